@@ -1,0 +1,107 @@
+#pragma once
+
+#include <cstddef>
+#include <vector>
+
+namespace farrowtide {
+
+class Coefficients;
+
+/// Colostrum a sow gives in 24 h [g], on the scale of bottle-fed piglets (0.70 of the deuterium scale).
+/// Devillers et al. 2007, Animal 1:1033; duration Hasan et al. 2019, Livest Sci 227:60.
+class ColostrumYield {
+ public:
+  explicit ColostrumYield(const Coefficients& coefficients);
+
+  /// z standard normal; farrowing_duration_min is that so far until the last piglet is born.
+  double operator()(double born_alive, int parity, double farrowing_duration_min, double z) const;
+
+  /// Multiplies the intake of a litter whose birth was assisted. Wongwaipisitkul et al. 2023.
+  double assisted_multiplier() const { return assisted_; }
+
+ private:
+  double mean_g_, sd_g_, size_slope_, size_centre_, first_, middle_, old_;
+  double duration_slope_g_, duration_from_min_, duration_least_min_, duration_most_min_, floor_g_, assisted_;
+};
+
+/// Multiplies intake in a cold room; about 1 at 21 deg C. Le Dividich & Noblet 1981, Neonatology 40:167 (18-32 deg C).
+class ColostrumChill {
+ public:
+  explicit ColostrumChill(const Coefficients& coefficients);
+  double operator()(double room_deg_c) const;
+
+ private:
+  double slope_per_k_, critical_deg_c_, newborn_offset_k_, reference_, most_;
+};
+
+/// One piglet at one udder. A piglet that died or left keeps its slot and drinks no more.
+struct Suckler {
+  double share_weight;   ///< see ColostrumSharing::share_weight(); 0 drinks no more
+  double cap_g;          ///< most it can take, see ColostrumSharing::cap_g()
+  double clock_start_h;  ///< own birth; of an adoptee the earlier of that and the new dam's last birth
+  double drunk_g = 0;    ///< up to ColostrumShares::at_h
+};
+
+/// Colostrum of one litter: who drinks, and what each has drunk. Hours are on any one clock of the caller.
+struct ColostrumShares {
+  double yield_g = 0;         ///< of the sow, times the assisted and the chill multiplier; may change on the way
+  double mouths_to_come = 0;  ///< unborn piglets, each counted as an average one of those there
+  double at_h = 0;            ///< time up to which `drunk_g` holds
+  std::vector<Suckler> piglets;
+};
+
+/// Shares a sow's colostrum among her piglets, again whenever one comes or goes.
+///
+/// Piglet i drinks at the rate yield x w_i/sum(w) x dG/da(a_i): G is the share of 24 h delivered by age a.
+/// Fitted to Declerck et al. 2017, Animal 11:1336; G from Bland et al. 2003, Anim Sci 77:277.
+class ColostrumSharing {
+ public:
+  explicit ColostrumSharing(const Coefficients& coefficients);
+
+  /// Pull of one piglet at the udder; z standard normal, birth_rank from 1.
+  double share_weight(double weight_kg, double z, int birth_rank, int total_born, bool splay_legged) const;
+  double cap_g(double birth_weight_kg) const { return cap_g_per_kg_ * birth_weight_kg + cap_g_; }
+
+  /// Share of the day's colostrum delivered by age [h]; 0 before birth, 1 from 24 h.
+  double delivered(double age_h) const;
+
+  /// Brings `drunk_g` of every piglet up to `now_h`, at the shares that held since `at_h`.
+  void advance(ColostrumShares& shares, double now_h) const;
+
+  /// Adds a piglet after advance(); returns its slot, which it keeps.
+  std::size_t join(ColostrumShares& shares, double now_h, const Suckler& piglet) const;
+
+  /// A piglet dies or is moved away; returns what it has drunk [g].
+  double leave(ColostrumShares& shares, double now_h, std::size_t slot) const;
+
+  /// What the piglet will have drunk by the end if nothing changes [g]. Call after any change of the shares.
+  double projected_g(const ColostrumShares& shares, std::size_t slot) const;
+
+ private:
+  double pull_of_all(const ColostrumShares& shares) const;
+
+  double weight_exponent_, sd_, birth_order_, splay_, rate_per_h_, duration_h_, cap_g_per_kg_, cap_g_;
+};
+
+/// Colostrum intake on the deuterium scale [g] from weight gain; suckled for 17-24 h. Theil et al. 2014, J Anim Sci
+/// 92:5507.
+class TheilIntake {
+ public:
+  explicit TheilIntake(const Coefficients& coefficients);
+  double operator()(double birth_weight_kg, double gain_g, double suckled_min) const;
+
+ private:
+  double a_, gain_, weight_, duration_, gain_per_duration_, gain_per_weight_;
+};
+
+/// Colostrum intake on the bottle-fed scale [g] from weight gain; 17-25 h. Devillers et al. 2004 (from memory).
+class DevillersIntake {
+ public:
+  explicit DevillersIntake(const Coefficients& coefficients);
+  double operator()(double birth_weight_kg, double gain_g, double age_min, double first_suck_min) const;
+
+ private:
+  double a_, time_, ratio_, weight_, first_a_, first_b_, first_c_;
+};
+
+}  // namespace farrowtide

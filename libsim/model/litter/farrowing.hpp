@@ -1,0 +1,213 @@
+#pragma once
+
+#include <array>
+#include <optional>
+
+#include "libsim/model/litter/birth_weight.hpp"
+
+namespace farrowtide {
+
+class Coefficients;
+
+/// Where the sow farrows; a pen, or a crate opened for farrowing, shortens labour and raises crushing.
+enum class FarrowingPlace { crate, pen };
+
+/// Place of a birth in its litter, 0 for the first to 1 for the last; 0 in a litter of one.
+constexpr double relative_birth_rank(int birth_rank, int total_born) {
+  return total_born > 1 ? static_cast<double>(birth_rank - 1) / (total_born - 1) : 0.0;
+}
+
+/// What speeds or slows the labour of one sow.
+struct LabourConditions {
+  int parity;
+  double backfat_mm;          ///< P2, 8-28
+  double constipation_score;  ///< 0-5, high is constipated
+  double room_deg_c;
+  std::optional<double> hours_since_last_meal = {};  ///< at onset; none leaves the meal term and its centring out
+  FarrowingPlace place = FarrowingPlace::crate;
+  bool fibre_added = false;
+};
+
+/// Minutes of labour from one birth to the next [min], litters of 2-25. Lognormal, slower at both ends of a litter.
+/// Fitted to Gourley et al. 2020, J Anim Sci 98:skaa187; Nam & Sukon 2022, Trop Anim Sci J 45:173.
+class BirthInterval {
+ public:
+  explicit BirthInterval(const Coefficients& coefficients);
+
+  /// Labour before piglet `birth_rank` (2 to total_born); sow_effect is her own on the log scale, z standard normal.
+  double operator()(int birth_rank, int total_born, double log_modifiers, double sow_effect, double z) const;
+
+  /// Sum of the modifiers on the log scale, centred on the default herd.
+  double log_modifiers(const LabourConditions& conditions) const;
+
+  /// Slowing by hours since the last meal she really ate, log scale, not centred. Feyera et al. 2018, J Anim Sci
+  /// 96:2320.
+  double meal_term(double hours_since_last_meal) const;
+
+  /// Multiplier by relative birth rank: high at first, 1 in the middle, highest at the end.
+  double shape(double relative_rank) const;
+
+  /// Added to the log of later intervals after a veterinarian's treatment in labour.
+  double veterinary_treatment() const { return veterinary_treatment_; }
+
+ private:
+  double level_, size_slope_, size_reference_, interval_sd_, mean_correction_, body_centre_, meal_centre_;
+  double early_rise_, early_until_, late_from_, late_rise_;
+  double pen_, backfat_per_mm_, backfat_from_mm_, constipation_per_score_, constipation_from_, warmth_per_k_,
+      warm_from_deg_c_;
+  double fibre_, veterinary_treatment_;
+  std::array<double, 3> parity_;
+  double kappa_, meal_slope_, meal_from_h_, meal_span_h_;
+};
+
+/// Progress of one farrowing towards a spell of inertia, and what is left of the present spell.
+struct InertiaState {
+  double threshold;        ///< unit exponential, drawn again after each entry
+  double accumulated = 0;  ///< towards the threshold
+  double left_min = 0;     ///< of the present spell
+};
+
+/// Spells in which labour goes on at a tenth of its speed; they make slow births, and help, cluster within sows.
+/// Fitted to the share of assisted sows and piglets of Wongwaipisitkul et al. 2023.
+class Inertia {
+ public:
+  explicit Inertia(const Coefficients& coefficients);
+
+  /// What one interval adds towards the threshold when it starts this long after the first birth.
+  double increment(double since_first_birth_min) const;
+
+  /// Counts the interval that starts now; true when a spell begins with it. The caller then gives the state its new
+  /// threshold and `left_min`. Nothing accumulates during a spell.
+  bool begins(InertiaState& state, double since_first_birth_min) const;
+
+  /// Length of a spell [min], z standard normal.
+  double duration_min(double z) const;
+
+  /// Minutes by the clock that `labour_min` of undisturbed labour takes with `inertia_left_min` of a spell to come.
+  double elapsed_min(double labour_min, double inertia_left_min) const;
+
+  /// Undisturbed labour done in `clock_min` by the clock: the inverse of elapsed_min().
+  double labour_done_min(double clock_min, double inertia_left_min) const;
+
+ private:
+  double entry_, time_scale_min_, log_median_min_, log_sd_, speed_;
+};
+
+/// When a person examines a sow in labour, and what that achieves.
+///
+/// An exam is a skilled internal procedure, learned from and supervised by the herd veterinarian; it carries risk for
+/// the sow. The engine only counts it.
+class HelpRules {
+ public:
+  explicit HelpRules(const Coefficients& coefficients);
+
+  /// The next exam is due this long after the last birth [min], by how many she has had in this farrowing.
+  double exam_due_after_min(int exams_so_far) const { return exams_so_far == 0 ? first_after_min_ : next_after_min_; }
+
+  /// Whether an exam that began `since_last_birth_min` after the last birth is due.
+  bool exam_is_due(int exams_so_far, double since_last_birth_min) const {
+    return since_last_birth_min >= exam_due_after_min(exams_so_far);
+  }
+
+  bool succeeds(double uniform) const { return uniform < success_; }
+
+  /// A successful exam delivers the piglet this long after it began [min]; a spell of inertia goes on.
+  double delivered_after_min() const { return delivered_after_min_; }
+
+  /// Probability that a savable piglet is revived: the birth was assisted or a person came within reach_within_min().
+  double revival_probability(double care_intensity) const { return revival_base_ + revival_per_care_ * care_intensity; }
+  double reach_within_min() const { return reach_within_min_; }
+
+  /// The default care intensity, 0-1.
+  double care_intensity() const { return care_intensity_; }
+
+  /// A farrowing longer than this is the trade's alarm [min].
+  double alarm_duration_min() const { return alarm_duration_min_; }
+
+ private:
+  double first_after_min_, next_after_min_, success_, delivered_after_min_, revival_base_, revival_per_care_;
+  double reach_within_min_, care_intensity_, alarm_duration_min_;
+};
+
+/// What a whole litter brings to the risk of stillbirth.
+struct StillbirthLitter {
+  int total_born;
+  int parity;
+  double backfat_mm;
+  double room_deg_c;
+  double gestation_d;
+  double litter_effect;                              ///< log-odds, see Stillbirth::litter_effect()
+  std::optional<double> hours_since_last_meal = {};  ///< at onset; none leaves the meal term and its centring out
+  bool fibre_added = false;
+  bool over_one_stillborn_before = false;  ///< in her previous litter; then litter_effect must leave her own part out
+  double intercept_shift = 0;              ///< log-odds, solved for a herd's own rate under its own attendance
+};
+
+/// What one birth brings to the risk of stillbirth.
+struct StillbirthPiglet {
+  double relative_rank;          ///< 0-1
+  double since_first_birth_min;  ///< by the clock
+  double interval_min;           ///< by the clock, since the last birth
+  double weight_kg;
+  Sex sex;
+};
+
+/// Probability that a piglet is dead at birth if nobody revives it. Logit, fitted to Gourley et al. 2020, J Anim Sci
+/// 98:skaa187; Nam & Sukon 2022, Trop Anim Sci J 45:173. The intercept belongs to an attended herd.
+class Stillbirth {
+ public:
+  explicit Stillbirth(const Coefficients& coefficients);
+
+  double litter_logit(const StillbirthLitter& litter) const;
+  double logit(double litter_logit, const StillbirthPiglet& piglet) const;
+  double probability(double litter_logit, const StillbirthPiglet& piglet) const;
+
+  /// Log-odds shared by a litter, z standard normal.
+  double litter_effect(double z) const { return litter_sd_ * z; }
+
+  /// Whether a dead piglet died before labour and could not have been saved.
+  bool died_before_labour(double uniform) const { return uniform < pre_labour_share_; }
+
+ private:
+  double meal_term(double hours) const;
+
+  double intercept_, rank_, rank_cubed_, per_hour_, interval_per_min_, interval_cap_min_, per_piglet_, centre_piglets_;
+  double litter_sd_, pre_labour_share_;
+  double parity_3_to_4_, parity_5_up_, parity_centre_, light_, light_below_kg_, weight_centre_, male_, female_;
+  double thin_old_, thin_below_mm_, hot_, hot_above_deg_c_, fibre_, stillborn_before_;
+  double short_gestation_, short_gestation_below_d_;
+  std::array<double, 3> meal_;
+  double meal_centre_, meal_weight_;
+};
+
+/// Drying, clearing, warming and bringing to the udder: log hazard of death over the first 48 h, never positive.
+/// White 1996, Can J Anim Sci 76:491 (60 litters).
+class NewbornCare {
+ public:
+  explicit NewbornCare(const Coefficients& coefficients);
+
+  /// care_intensity 0-1, delay from the birth to the care [min].
+  double log_hazard(double care_intensity, double delay_min) const;
+
+ private:
+  double full_log_hazard_, reach_min_;
+};
+
+/// Afterbirth: when it is complete, and whether it is retained. Björkman, doctoral thesis, University of Helsinki.
+class Placenta {
+ public:
+  explicit Placenta(const Coefficients& coefficients);
+
+  /// Last piglet to last placenta [min], z standard normal.
+  double expelled_after_min(double z) const;
+  double retention_logit(double farrowing_duration_min) const {
+    return retention_ + retention_per_min_ * farrowing_duration_min;
+  }
+  double retention_probability(double farrowing_duration_min) const;
+  bool is_late(double expelled_after_min) const { return expelled_after_min > late_after_min_; }
+
+ private:
+  double log_median_min_, log_sd_, retention_, retention_per_min_, late_after_min_;
+};
+
+}  // namespace farrowtide

@@ -1,0 +1,47 @@
+#pragma once
+
+#include <span>
+
+namespace farrowtide {
+
+class Coefficients;
+
+/// Daily gain of a litter from the energy of its milk [kg/d], never negative. Noblet & Etienne 1989, J Anim Sci
+/// 67:3352.
+class LitterGain {
+ public:
+  explicit LitterGain(const Coefficients& coefficients);
+  double operator()(double milk_mcal_per_day, double piglets) const;
+
+ private:
+  double kcal_per_g_, kcal_per_piglet_, floor_g_per_day_;
+};
+
+/// One piglet's claim on the litter's gain.
+struct GainClaim {
+  double weight_kg;
+  double teat_effect = 0;  ///< log, GainSharing::teat_effect()
+  double hindrance = 1;    ///< 0-1: recently moved, chilled, scouring; below 1 it takes this part of its fair share
+};
+
+/// Shares a litter's gain by weight and teat.
+///
+/// A hindered piglet leaves part of its share; mates take that up only to their own appetite, the rest stays in the
+/// udder. Appetite cap after Harrell 1993 (gain on free liquid diet); the exponent and the teat effect are assumptions.
+class GainSharing {
+ public:
+  explicit GainSharing(const Coefficients& coefficients);
+
+  /// Log effect of a piglet's teat, z standard normal.
+  double teat_effect(double z) const { return teat_sd_ * z; }
+
+  /// Fills gain_kg (same length as claims) and returns the gain nobody took; their sum is litter_gain_kg.
+  /// sow_reared_mean_kg is the usual gain of a piglet of the litter's mean weight that day: it sets the appetite.
+  double operator()(double litter_gain_kg, double sow_reared_mean_kg, std::span<const GainClaim> claims,
+                    std::span<double> gain_kg) const;
+
+ private:
+  double weight_exponent_, teat_sd_, appetite_cap_;
+};
+
+}  // namespace farrowtide

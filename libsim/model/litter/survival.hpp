@@ -1,0 +1,158 @@
+#pragma once
+
+#include <array>
+#include <cstddef>
+#include <limits>
+#include <vector>
+
+#include "libsim/model/litter/birth_weight.hpp"
+#include "libsim/model/litter/farrowing.hpp"
+
+namespace farrowtide {
+
+class Coefficients;
+
+/// Independent causes of death, each with a unit-exponential threshold of its own for every piglet.
+enum class DeathCause { crushed, starved, scours, other };
+inline constexpr std::size_t death_causes = 4;
+
+/// One number per cause, in the order of DeathCause.
+using PerCause = std::array<double, death_causes>;
+
+/// Ages with a base hazard of their own: 0-24 h, 24-48 h, d2-3, d4-7, from d8.
+inline constexpr std::size_t survival_ages = 5;
+
+/// Log hazards that cluster deaths in litters and farms; each normal with mean -variance/2, so the mean hazard stays.
+class Frailty {
+ public:
+  explicit Frailty(const Coefficients& coefficients);
+
+  double birth(double z) const { return draw(birth_sd_, z); }  ///< of the birth litter, travels with the piglet
+  double rear(double z) const { return draw(rear_sd_, z); }    ///< of the sow that rears it
+  double phase(double z) const { return draw(phase_sd_, z); }  ///< of the rearing sow, once for d2-7, once from d8
+  double herd(double z) const { return draw(herd_sd_, z); }    ///< of the farm
+
+ private:
+  static double draw(double sd, double z) { return sd * z - sd * sd / 2; }
+
+  double birth_sd_, rear_sd_, phase_sd_, herd_sd_;
+};
+
+/// What a piglet keeps from its birth, whoever rears it.
+struct BirthRisk {
+  double gestation_d;
+  int stillborn;
+  int total_born;
+  double farrowing_duration_min;  ///< so far, until the last piglet is born
+  double frailty;                 ///< Frailty::birth()
+};
+
+/// What the rearing sow and her place bring to every piglet of hers.
+struct RearingRisk {
+  int parity;
+  double rear_frailty;                  ///< Frailty::rear()
+  double middle_frailty, late_frailty;  ///< Frailty::phase(), d2-7 and from d8
+  double herd_frailty;                  ///< Frailty::herd(), 0 for the mean herd
+  double room_deg_c;
+  double surplus_piglets;  ///< max(0, piglets - usable teats)
+  FarrowingPlace place = FarrowingPlace::crate;
+  bool sow_lame = false;     ///< leg or structural trouble
+  bool sow_ill = false;      ///< post-partum disorder
+  bool low_drinker = false;  ///< d0-3
+  bool bad_start = false;    ///< of lactation, d1-7
+};
+
+/// What is a piglet's own.
+struct PigletRisk {
+  double birth_weight_kg;
+  double colostrum_g;  ///< projected for the first day, bottle-fed scale
+  Sex sex;
+  double kg_below_mates = 0;  ///< max(0, mean weight of its mates - its own)
+  double care = 0;            ///< NewbornCare::log_hazard(); the centring is added here
+  double moved = 0;           ///< log hazard while a move weighs on it
+  bool splay_legged = false;
+  bool scouring = false;
+};
+
+/// Hazard of death of one piglet [1/d] by cause, from birth to weaning (28 d). Piecewise exponential, proportional.
+/// Fitted to Feldpausch et al. 2019, Transl Anim Sci 3:633; Devillers et al. 2011, Animal 5:1605; Koketsu, Iida &
+/// Piñeiro 2021, Porcine Health Manag 7.
+class Survival {
+ public:
+  explicit Survival(const Coefficients& coefficients);
+
+  /// Rates at this age; constant until next_boundary_d() if nothing else changes.
+  PerCause operator()(const PigletRisk& piglet, const BirthRisk& birth, const RearingRisk& rearing, double age_d) const;
+
+  /// Log hazard from weight and colostrum alone.
+  double log_hazard(std::size_t age, double birth_weight_kg, double colostrum_g) const;
+
+  /// Base hazard over the whole of an age, before any term; the last age is of nominal length.
+  double base(std::size_t age) const { return ages_[age].base_per_d * ages_[age].length_d; }
+
+  /// Index of the age, 0 to survival_ages - 1.
+  std::size_t age_index(double age_d) const;
+
+  /// The next age at which rates change [d]; infinity after the last.
+  double next_boundary_d(double age_d) const;
+
+  /// Log hazard of piglets in excess of teats, from 24 h.
+  double surplus_term(double surplus_piglets) const { return surplus_ * surplus_piglets; }
+
+ private:
+  struct Age {
+    double begins_d, length_d, base_per_d, colostrum_weight;
+    PerCause share;
+  };
+  double birth_terms(const BirthRisk& birth, double age_d) const;
+  double rearing_terms(const RearingRisk& rearing, std::size_t age, double age_d) const;
+  double piglet_terms(const PigletRisk& piglet, std::size_t age) const;
+  double crushing_ratio(const RearingRisk& rearing, std::size_t age) const;
+  double starving_ratio(const RearingRisk& rearing) const;
+
+  std::array<Age, survival_ages> ages_;
+  std::array<double, 3> first_parity_;
+  double light_slope_, heavy_slope_, weight_knee_kg_, colostrum_slope_, colostrum_knee_g_;
+  double competition_per_kg_, male_, female_, surplus_, pen_, old_sow_, splay_legged_;
+  double gestation_per_d_, gestation_centre_d_, gestation_until_d_, early_week_until_d_;
+  double stillborn_first_, stillborn_later_, stillborn_centre_;
+  double duration_per_min_, duration_from_min_, duration_full_until_, duration_none_from_;
+  double cold_per_k_, cold_below_deg_c_, cold_centre_, care_centre_;
+  double lame_crushing_, ill_crushing_, ill_starving_, low_drinker_starving_, bad_start_starving_, scours_extra_;
+};
+
+/// The earliest death to come in a litter at the present rates.
+struct NextDeath {
+  std::size_t slot = 0;
+  DeathCause cause = DeathCause::other;
+  double after_d = std::numeric_limits<double>::infinity();  ///< infinity if none is to come
+};
+
+/// Thresholds left and present rates of every piglet of a litter, side by side in memory; nothing allocates but add().
+///
+/// Between two calls the rates are constant. Ties go to the lower slot, then the earlier cause. A clock in whole
+/// seconds must round after_d up: after advance() that death is then due at once.
+class LitterHazards {
+ public:
+  void reserve(std::size_t piglets);
+
+  /// A piglet with what is left of its four thresholds; returns its slot, which it keeps. Rates start at 0.
+  std::size_t add(const PerCause& thresholds_left);
+
+  /// A piglet dies or leaves: its slot stays empty. Returns what was left of its thresholds, for its next litter.
+  PerCause remove(std::size_t slot);
+
+  void set_rates(std::size_t slot, const PerCause& per_d);
+
+  /// Lets time pass at the present rates [d].
+  void advance(double elapsed_d);
+
+  NextDeath next() const;
+
+  std::size_t slots() const { return left_.size(); }
+
+ private:
+  std::vector<PerCause> left_, per_d_;
+};
+
+}  // namespace farrowtide

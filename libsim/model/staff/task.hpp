@@ -1,0 +1,101 @@
+#pragma once
+
+#include <array>
+#include <cstddef>
+#include <cstdint>
+#include <string_view>
+
+#include "libsim/kernel/time.hpp"
+
+namespace farrowtide {
+
+class Coefficients;
+
+/// What people do in a farrowing room. Append only: the number is part of the records.
+enum class TaskKind : std::uint8_t {
+  load_sow,
+  train_gilt,
+  pre_farrow_look,
+  feed_by_hand,
+  feed_by_drop,
+  full_access_top_up,  ///< fill the feeder and look at the trough, once a day
+  trough_clean,
+  trough_check,
+  drinker_check,
+  daily_look,
+  stand_up,
+  farrowing_round,
+  assist,  ///< an exam
+  newborn_care,
+  temperature_check,
+  treat_sow,
+  treat_litter,
+  foster_move,
+  processing,
+  remove_dead,
+  wean,
+  wash,
+  set_up,
+  records,
+};
+inline constexpr std::size_t task_kinds = 24;
+
+/// When a task that was asked for is late.
+enum class DueRule : std::uint8_t { after_feeding_time, end_of_shift, within_processing_time, same_day };
+
+std::string_view name(TaskKind kind);
+DueRule due_rule(TaskKind kind);
+
+/// What lateness costs the animals, in words for reports; empty where it is only reported.
+std::string_view cost_of_lateness(TaskKind kind);
+
+/// Whether the task interrupts routine work.
+constexpr bool pre_empts(TaskKind kind) { return kind == TaskKind::assist; }
+
+/// Rank of every task, 1 goes first. Trade practice; kinds the order does not name stand beside their like.
+class TaskRanks {
+ public:
+  explicit TaskRanks(const Coefficients& coefficients);
+  int operator()(TaskKind kind) const { return ranks_[static_cast<std::size_t>(kind)]; }
+
+ private:
+  std::array<int, task_kinds> ranks_;
+};
+
+/// Time from which a task is late.
+class TaskDue {
+ public:
+  explicit TaskDue(const Coefficients& coefficients);
+
+  /// asked: when it was asked for, for feed its clock time; shift_ends: end of the shift it was asked in.
+  Time operator()(TaskKind kind, Time asked, Time shift_ends) const;
+
+ private:
+  Duration feed_, processing_;
+};
+
+/// Duration of each task [min]: triangular, walking included, per sow, piglet, crate or room as the coefficient says.
+///
+/// A full-access top-up takes the time of a look at the trough (feed_by_drop), once a sow-day.
+class TaskTimes {
+ public:
+  explicit TaskTimes(const Coefficients& coefficients);
+
+  /// Inverse of the distribution at a uniform in (0, 1).
+  double minutes(TaskKind kind, double uniform) const;
+  double mean_minutes(TaskKind kind) const;
+
+  /// Added to every task aimed at one gilt where gilts are spread over the room [min].
+  double spread_gilt_walk_minutes() const { return spread_gilt_walk_min_; }
+
+ private:
+  struct Triangle {
+    double least, mode, most;
+  };
+  const Triangle& of(TaskKind kind) const { return triangles_[static_cast<std::size_t>(kind)]; }
+
+  std::array<Triangle, task_kinds> triangles_;
+  double spread_gilt_walk_min_;
+};
+
+}  // namespace farrowtide
