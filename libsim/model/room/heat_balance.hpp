@@ -1,0 +1,120 @@
+#pragma once
+
+#include <array>
+#include <span>
+
+#include "libsim/model/room/animal_heat.hpp"
+#include "libsim/model/room/psychrometrics.hpp"
+#include "libsim/scenario/coefficients.hpp"
+
+namespace farrowtide {
+
+enum class CoolingPad { None, Evaporative };
+enum class HeaterState { Off, On };
+
+/// The building and its equipment, for the whole room.
+struct RoomBuilding {
+  int crates;
+  double heat_loss_w_per_k;
+  double heat_capacity_j_per_k;
+  double heater_w;
+  CoolingPad pad = CoolingPad::None;
+
+  static RoomBuilding standard(const Coefficients& coefficients, int crates);
+};
+
+/// One warm node losing heat at K [W/K] to its surroundings: solved exactly while nothing switches.
+struct HeatNode {
+  double loss_w_per_k;
+  double capacity_j_per_k;
+
+  double time_constant_s() const { return capacity_j_per_k / loss_w_per_k; }
+  /// Temperature [degC] after a time [s] on the way to an equilibrium.
+  double after(double start_deg_c, double equilibrium_deg_c, double seconds) const;
+  /// Mean temperature [degC] over that time.
+  double mean(double start_deg_c, double equilibrium_deg_c, double seconds) const;
+  /// Time [s] until a temperature is crossed; infinite if it never is.
+  double time_to_reach_s(double start_deg_c, double equilibrium_deg_c, double target_deg_c) const;
+};
+
+/// Ventilation of the whole room [m3/s]: the least at the set point, more as the room warms (MWPS-8 rates, from
+/// memory).
+class VentilationStages {
+ public:
+  VentilationStages(const Coefficients& coefficients, int crates);
+  double operator()(double above_set_point_k) const;
+  double least_m3_per_s() const { return flow_m3_per_s_.front(); }
+  /// Whether the flow is the same everywhere between two distances [K] from the set point.
+  bool same_between(double one_k, double other_k) const;
+
+ private:
+  std::array<double, 4> flow_m3_per_s_{};
+  double modulation_span_k_, stage_step_k_;
+};
+
+/// What acts on the room during one day.
+struct RoomDayInputs {
+  std::span<const double, 24> outdoor_deg_c;
+  std::span<const double, 24> outdoor_relative_humidity_pct;
+  std::span<const double, 24> set_point_deg_c;
+  double animal_heat_w;  ///< sows and litters, mean of the day before
+  double lamp_w;
+};
+
+/// What the room carries from day to day.
+struct RoomState {
+  double temperature_deg_c;
+  HeaterState heater = HeaterState::Off;
+};
+
+/// The room's 24 hours.
+struct RoomDay {
+  std::array<double, 24> temperature_deg_c{};  ///< hourly means
+  std::array<double, 24> relative_humidity_pct{};
+  std::array<double, 24> ventilation_m3_per_s{};
+  double heater_kwh = 0;
+  double mean_above_set_point_k = 0;  ///< mean over the day of the hours' excess
+  double mean_below_set_point_k = 0;  ///< mean over the day of the hours' shortfall
+};
+
+/// Steps a room through a day: animal heat, lamps, heater and staged ventilation around a set point.
+class RoomClimate {
+ public:
+  RoomClimate(const Coefficients& coefficients, const RoomBuilding& building);
+  /// Moves the state on by 24 hours.
+  RoomDay operator()(RoomState& state, const RoomDayInputs& inputs) const;
+  /// Air that enters the room: outdoor air, through the pad when it is hot.
+  struct Air {
+    double deg_c;
+    double humidity_ratio;
+  };
+  Air inlet(double outdoor_deg_c, double outdoor_relative_humidity_pct) const;
+
+ private:
+  struct Hour {
+    Air inlet;
+    double set_point_deg_c, animal_heat_w, lamp_w;
+  };
+  struct HourSums {
+    double degree_seconds = 0, heater_seconds = 0, flow_seconds = 0, latent_w_seconds = 0;
+  };
+  struct Step {
+    HeatNode node;
+    double equilibrium_deg_c, flow_m3_per_s, latent_w;
+  };
+  HourSums run_hour(RoomState& state, const Hour& hour) const;
+  Step step_at(const RoomState& state, const Hour& hour) const;
+  double step_seconds(const RoomState& state, const Hour& hour, const Step& step, double left_s) const;
+  void switch_heater(RoomState& state, double set_point_deg_c) const;
+  double relative_humidity_pct(const Air& inlet, double room_deg_c, double flow_m3_per_s, double latent_w) const;
+
+  RoomBuilding building_;
+  VentilationStages ventilation_;
+  Psychrometrics air_;
+  SensibleShare sensible_share_;
+  DailyHeatRhythm rhythm_;
+  double air_heat_capacity_j_per_m3_k_, heater_on_below_k_, heater_off_above_k_, switching_step_s_;
+  double pad_efficiency_, pad_on_above_deg_c_, latent_heat_w_h_per_g_, least_humidity_pct_, most_humidity_pct_;
+};
+
+}  // namespace farrowtide

@@ -1,0 +1,63 @@
+#pragma once
+
+#include <array>
+#include <span>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "libsim/model/room/psychrometrics.hpp"
+#include "libsim/scenario/coefficients.hpp"
+
+namespace farrowtide {
+
+/// Outdoor air of 24 hours.
+struct OutdoorDay {
+  std::array<double, 24> temperature_deg_c{};
+  std::array<double, 24> relative_humidity_pct{};
+
+  static OutdoorDay constant(double deg_c, double relative_humidity_pct);
+};
+
+/// Yearly and daily swing of a place.
+struct OutdoorClimate {
+  double mean_deg_c;
+  double annual_amplitude_k;
+  double daily_amplitude_k;
+  double warmest_day;  ///< day of the year
+  double dew_point_less_daily_minimum_k;
+
+  /// A preset by name; a UserError names the presets there are.
+  static OutdoorClimate preset(const Coefficients& coefficients, std::string_view name);
+};
+
+/// Hourly weather: two harmonics and a persistent deviation (Richardson 1981).
+class OutdoorGenerator {
+ public:
+  OutdoorGenerator(const Coefficients& coefficients, const OutdoorClimate& climate);
+  /// Temperature without the deviation [degC].
+  double harmonic_deg_c(int day_of_year, int hour) const;
+  /// A day's hours from 24 standard-normal z; the deviation [in SD] is carried on.
+  OutdoorDay operator()(int day_of_year, double& deviation, std::span<const double, 24> z) const;
+
+ private:
+  double sd_k(int day_of_year) const;
+  OutdoorClimate climate_;
+  Psychrometrics air_;
+  double warmest_hour_, autocorrelation_, sd_winter_k_, sd_summer_k_;
+};
+
+/// Hourly outdoor record given by the user, from the scenario's first midnight.
+class OutdoorSeries {
+ public:
+  /// A UserError if the two columns differ in length or hold no whole day.
+  OutdoorSeries(std::vector<double> temperature_deg_c, std::vector<double> relative_humidity_pct);
+  int days() const { return static_cast<int>(temperature_deg_c_.size() / 24); }
+  /// A UserError past the last whole day.
+  OutdoorDay day(int day_number) const;
+
+ private:
+  std::vector<double> temperature_deg_c_, relative_humidity_pct_;
+};
+
+}  // namespace farrowtide

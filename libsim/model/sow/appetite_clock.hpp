@@ -1,0 +1,60 @@
+#pragma once
+
+#include <array>
+#include <cstdint>
+#include <optional>
+#include <span>
+
+#include "libsim/model/sow/appetite.hpp"
+#include "libsim/scenario/coefficients.hpp"
+
+namespace farrowtide {
+
+/// How a day's appetite arrives over its 24 hours: linear within each hour, 0 at midnight, exactly 1 at the next.
+class AppetiteClock {
+ public:
+  static constexpr std::int64_t seconds_per_hour = 3600;
+  static constexpr std::int64_t seconds_per_day = 24 * seconds_per_hour;
+
+  /// The weights are scaled to sum to 1; none may be negative and not all zero.
+  explicit AppetiteClock(const std::array<double, 24>& hour_weights);
+
+  /// Share of the day's appetite that has arrived by a second of the day, 0-86400.
+  double share_by(std::int64_t second_of_day) const;
+  /// First whole second of the day by which the share has arrived; nothing if that is not today.
+  std::optional<std::int64_t> time_when(double share) const;
+  /// Share that arrives in one hour, 0-23.
+  double hour_share(int hour) const { return arrived_[hour + 1] - arrived_[hour]; }
+
+ private:
+  std::array<double, 25> arrived_{};
+};
+
+/// Light hours, with more eating at the two ends of the light than in between (Quiniou et al. 2000).
+struct LightHours {
+  double from_h;       ///< clock hour the light goes on
+  double until_h;      ///< clock hour the light goes off
+  double light_share;  ///< share of the day's feed eaten in the light at thermoneutrality
+
+  static LightHours standard(const Coefficients& coefficients);
+  static LightHours tropical(const Coefficients& coefficients);
+};
+
+/// Makes the day's appetite clock from the light and the heat of each hour.
+class AppetiteClockMaker {
+ public:
+  /// Refuses light hours that are not whole clock hours in rising order.
+  AppetiteClockMaker(const Coefficients& coefficients, const LightHours& light);
+
+  AppetiteClock operator()(std::span<const double, 24> temperature_deg_c, double effective_temperature_deg_c,
+                           int parity, const TemperatureEffect& temperature) const;
+  /// The clock without heat.
+  const std::array<double, 24>& thermoneutral_weights() const { return weights_; }
+
+ private:
+  bool is_light(int hour) const { return hour >= light_from_ && hour < light_until_; }
+  int light_from_, light_until_;
+  std::array<double, 24> weights_{};
+};
+
+}  // namespace farrowtide

@@ -1,0 +1,15 @@
+#pragma once
+
+#include "libsim/scenario/coefficients.hpp"
+
+namespace farrowtide {
+
+/// What a kilogram of the lactation diet holds.
+struct Diet {
+  double energy_mcal_per_kg;     ///< metabolisable energy [Mcal/kg]
+  double total_lysine_g_per_kg;  ///< total lysine [g/kg]
+
+  static Diet standard(const Coefficients& coefficients);
+};
+
+}  // namespace farrowtide

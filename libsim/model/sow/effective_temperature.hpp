@@ -1,0 +1,41 @@
+#pragma once
+
+#include <span>
+
+#include "libsim/scenario/coefficients.hpp"
+
+namespace farrowtide {
+
+/// What one day's 24 hours come to for a sow.
+struct DayClimate {
+  double mean_deg_c = 20;
+  double half_range_k = 0;  ///< half of warmest less coolest hour
+  double mean_relative_humidity_pct = 60;
+
+  static DayClimate of(std::span<const double, 24> temperature_deg_c,
+                       std::span<const double, 24> relative_humidity_pct);
+};
+
+/// Equipment that cools the sow and not the room.
+enum class SowCooling { None, FloorPad, SnoutAir, Drip, ChilledWater };
+
+/// The temperature a sow's appetite answers to (Te) and the one her milk answers to (Tm) [degC].
+class EffectiveTemperature {
+ public:
+  explicit EffectiveTemperature(const Coefficients& coefficients);
+  /// Te: two days' means, humidity when warm, the relief of a cool night when hot, less sow cooling.
+  double appetite_deg_c(const DayClimate& today, double yesterday_mean_deg_c,
+                        SowCooling cooling = SowCooling::None) const;
+  /// Tm: two days' means less sow cooling.
+  double milk_deg_c(const DayClimate& today, double yesterday_mean_deg_c, SowCooling cooling = SowCooling::None) const;
+  /// Equivalent fall [K] of the equipment at a day's mean; nothing when the room is not warm.
+  double cooling_credit_k(SowCooling cooling, double mean_deg_c) const;
+
+ private:
+  double two_day_mean_deg_c(const DayClimate& today, double yesterday_mean_deg_c) const;
+  double today_weight_, humidity_slope_, humidity_from_pct_, humidity_above_deg_c_;
+  double cycle_credit_, cycle_from_deg_c_, cycle_span_k_;
+  double cooling_above_deg_c_, floor_pad_k_, snout_air_k_, drip_k_, chilled_water_k_;
+};
+
+}  // namespace farrowtide

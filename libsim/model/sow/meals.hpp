@@ -1,0 +1,42 @@
+#pragma once
+
+#include <cstdint>
+
+#include "libsim/kernel/time.hpp"
+#include "libsim/model/sow/appetite.hpp"
+#include "libsim/scenario/coefficients.hpp"
+
+namespace farrowtide {
+
+/// One meal in whole grams: drawn = eaten + wasted.
+struct Meal {
+  std::int64_t drawn_g = 0;
+  std::int64_t eaten_g = 0;
+  std::int64_t wasted_g = 0;
+  Duration length{};
+};
+
+/// When a sow starts a meal and what she draws from the trough (Quiniou et al. 2000; Renaudeau et al. 2002).
+class MealRules {
+ public:
+  explicit MealRules(const Coefficients& coefficients);
+
+  /// Pool of unmet appetite [kg] at which she eats by herself, from the day's appetite [kg/d] and a standard-normal z.
+  /// No appetite, no meal: the threshold is then infinite.
+  double threshold_kg(double appetite_kg_per_day, double z) const;
+  bool starts_at_delivery(double pool_kg) const { return pool_kg > least_pool_at_delivery_kg_; }
+  /// A uniform decides whether a sow that was made to stand also eats.
+  bool starts_when_stood_up(double pool_kg, double uniform) const;
+  /// The meal she takes; nothing lies beyond the edible feed. Eaten leaves the pool, which may end half a gram below 0.
+  Meal meal(double pool_kg, std::int64_t edible_g, FeedForm form = FeedForm::Dry) const;
+  /// Pool [kg] at the start of a day from what was unmet at midnight.
+  double carried_over_kg(double unmet_kg) const;
+
+ private:
+  double waste_share(FeedForm form) const;
+  double carry_over_, size_kg_, reference_appetite_kg_, exponent_, sd_log_;
+  double least_pool_at_delivery_kg_, least_pool_when_stood_up_kg_, eats_when_stood_up_;
+  double waste_dry_, waste_with_water_, waste_liquid_, eating_rate_kg_per_min_;
+};
+
+}  // namespace farrowtide
