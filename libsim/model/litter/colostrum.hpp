@@ -1,5 +1,6 @@
 #pragma once
 
+#include <array>
 #include <cstddef>
 #include <vector>
 
@@ -20,7 +21,8 @@ class ColostrumYield {
   double assisted_multiplier() const { return assisted_; }
 
  private:
-  double mean_g_, sd_g_, size_slope_, size_centre_, first_, middle_, old_;
+  double mean_g_, sd_g_, size_slope_, size_centre_;
+  std::array<double, 3> parity_factor_;
   double duration_slope_g_, duration_from_min_, duration_least_min_, duration_most_min_, floor_g_, assisted_;
 };
 

@@ -177,7 +177,7 @@ class Stillbirth {
   double thin_old_, thin_below_mm_, hot_, hot_above_deg_c_, fibre_, stillborn_before_;
   double short_gestation_, short_gestation_below_d_;
   std::array<double, 3> meal_;
-  double meal_centre_, meal_weight_;
+  double meal_from_h_, meal_until_h_, meal_centre_, meal_weight_;
 };
 
 /// Drying, clearing, warming and bringing to the udder: log hazard of death over the first 48 h, never positive.

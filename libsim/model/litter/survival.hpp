@@ -14,10 +14,10 @@ class Coefficients;
 
 /// Independent causes of death, each with a unit-exponential threshold of its own for every piglet.
 enum class DeathCause { crushed, starved, scours, other };
-inline constexpr std::size_t death_causes = 4;
+inline constexpr std::size_t death_cause_count = 4;
 
 /// One number per cause, in the order of DeathCause.
-using PerCause = std::array<double, death_causes>;
+using PerCause = std::array<double, death_cause_count>;
 
 /// Ages with a base hazard of their own: 0-24 h, 24-48 h, d2-3, d4-7, from d8.
 inline constexpr std::size_t survival_ages = 5;
@@ -104,6 +104,9 @@ class Survival {
     double begins_d, length_d, base_per_d, colostrum_weight;
     PerCause share;
   };
+  void read_ages(const Coefficients& coefficients);
+  void read_hazard(const Coefficients& coefficients);
+  void read_modifiers(const Coefficients& coefficients);
   double birth_terms(const BirthRisk& birth, double age_d) const;
   double rearing_terms(const RearingRisk& rearing, std::size_t age, double age_d) const;
   double piglet_terms(const PigletRisk& piglet, std::size_t age) const;
@@ -112,9 +115,9 @@ class Survival {
 
   std::array<Age, survival_ages> ages_;
   std::array<double, 3> first_parity_;
-  double light_slope_, heavy_slope_, weight_knee_kg_, colostrum_slope_, colostrum_knee_g_;
+  double light_slope_, heavy_slope_, weight_knee_kg_, colostrum_per_g_, colostrum_knee_g_;
   double competition_per_kg_, male_, female_, surplus_, pen_, old_sow_, splay_legged_;
-  double gestation_per_d_, gestation_centre_d_, gestation_until_d_, early_week_until_d_;
+  double gestation_per_d_, gestation_centre_d_, gestation_until_d_, first_week_until_d_;
   double stillborn_first_, stillborn_later_, stillborn_centre_;
   double duration_per_min_, duration_from_min_, duration_full_until_, duration_none_from_;
   double cold_per_k_, cold_below_deg_c_, cold_centre_, care_centre_;

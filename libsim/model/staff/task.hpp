@@ -18,12 +18,11 @@ enum class TaskKind : std::uint8_t {
   pre_farrow_look,
   feed_by_hand,
   feed_by_drop,
-  full_access_top_up,  ///< fill the feeder and look at the trough, once a day
   trough_clean,
   trough_check,
   drinker_check,
-  daily_look,
   stand_up,
+  daily_look,
   farrowing_round,
   assist,  ///< an exam
   newborn_care,
@@ -37,8 +36,9 @@ enum class TaskKind : std::uint8_t {
   wash,
   set_up,
   records,
+  full_access_top_up,  ///< fill the feeder and look at the trough, once a day
 };
-inline constexpr std::size_t task_kinds = 24;
+inline constexpr std::size_t task_kind_count = 24;
 
 /// When a task that was asked for is late.
 enum class DueRule : std::uint8_t { after_feeding_time, end_of_shift, within_processing_time, same_day };
@@ -59,7 +59,7 @@ class TaskRanks {
   int operator()(TaskKind kind) const { return ranks_[static_cast<std::size_t>(kind)]; }
 
  private:
-  std::array<int, task_kinds> ranks_;
+  std::array<int, task_kind_count> ranks_;
 };
 
 /// Time from which a task is late.
@@ -94,7 +94,7 @@ class TaskTimes {
   };
   const Triangle& of(TaskKind kind) const { return triangles_[static_cast<std::size_t>(kind)]; }
 
-  std::array<Triangle, task_kinds> triangles_;
+  std::array<Triangle, task_kind_count> triangles_;
   double spread_gilt_walk_min_;
 };
 

@@ -1,0 +1,32 @@
+#include "libsim/model/litter/birth_weight.hpp"
+
+#include <algorithm>
+
+#include "libsim/scenario/coefficients.hpp"
+
+namespace farrowtide {
+
+BirthWeight::BirthWeight(const Coefficients& coefficients)
+    : mean_kg_{coefficients.number("litter.birth_weight.mean", "kg")},
+      size_slope_kg_{coefficients.number("litter.birth_weight.size_slope", "kg/piglet")},
+      size_centre_{coefficients.number("litter.birth_weight.size_centre", "piglets")},
+      first_parity_kg_{coefficients.number("litter.birth_weight.first_parity", "kg")},
+      litter_sd_kg_{coefficients.number("litter.birth_weight.litter_sd", "kg")},
+      piglet_sd_kg_{coefficients.number("litter.birth_weight.piglet_sd", "kg")},
+      least_kg_{coefficients.number("litter.birth_weight.least", "kg")},
+      most_kg_{coefficients.number("litter.birth_weight.most", "kg")} {}
+
+double BirthWeight::litter_mean_kg(double born_alive, int parity, double litter_z) const {
+  return mean_kg_ - size_slope_kg_ * (born_alive - size_centre_) - (parity == 1 ? first_parity_kg_ : 0.0) +
+         litter_sd_kg_ * litter_z;
+}
+
+double BirthWeight::operator()(double litter_mean_kg, double piglet_z) const {
+  return std::clamp(litter_mean_kg + piglet_sd_kg_ * piglet_z, least_kg_, most_kg_);
+}
+
+NewbornTraits::NewbornTraits(const Coefficients& coefficients)
+    : male_share_{coefficients.number("litter.birth_weight.male_share", "-")},
+      splay_legged_share_{coefficients.number("litter.birth_weight.splay_legged", "-")} {}
+
+}  // namespace farrowtide

@@ -1,0 +1,81 @@
+#include "libsim/model/litter/growth.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <vector>
+
+#include "libsim/kernel/errors.hpp"
+#include "libsim/scenario/coefficients.hpp"
+
+namespace farrowtide {
+namespace {
+
+constexpr double kilo = 1000;
+
+struct Mouth {
+  double pull, limit_kg;
+  bool full;
+};
+
+/// Gives every mouth its part of `left_kg` by pull, but none more than its limit; returns what stays. Filling one mouth
+/// only raises what the others are offered, so the order of filling doesn't matter.
+double fill(double left_kg, double pull, std::span<Mouth> mouths, std::span<double> gain_kg) {
+  for (std::size_t open = mouths.size(), before = open + 1; open < before;) {
+    before = open;
+    for (std::size_t i = 0; i < mouths.size(); ++i) {
+      Mouth& mouth = mouths[i];
+      if (mouth.full || mouth.limit_kg * pull > left_kg * mouth.pull) continue;
+      mouth.full = true;
+      gain_kg[i] = mouth.limit_kg;
+      left_kg -= mouth.limit_kg;
+      pull -= mouth.pull;
+      --open;
+    }
+    if (open == 0) return std::max(0.0, left_kg);
+  }
+  for (std::size_t i = 0; i < mouths.size(); ++i) {
+    if (!mouths[i].full) gain_kg[i] = left_kg * mouths[i].pull / pull;
+  }
+  return 0;
+}
+
+}  // namespace
+
+LitterGain::LitterGain(const Coefficients& coefficients)
+    : kcal_per_g_{coefficients.number("sow.milk.potential.energy_per_litter_gain", "kcal/g")},
+      kcal_per_piglet_{coefficients.number("sow.milk.potential.energy_per_piglet", "kcal/d/piglet")},
+      floor_g_per_day_{coefficients.number("litter.growth.litter_gain_floor", "g/d")} {}
+
+double LitterGain::operator()(double milk_mcal_per_day, double piglets) const {
+  const double g_per_day = (kilo * milk_mcal_per_day + kcal_per_piglet_ * piglets) / kcal_per_g_;
+  return std::max(floor_g_per_day_, g_per_day) / kilo;
+}
+
+GainSharing::GainSharing(const Coefficients& coefficients)
+    : weight_exponent_{coefficients.number("litter.growth.share_weight_exponent", "-")},
+      teat_sd_{coefficients.number("litter.growth.share_teat_sd", "log")},
+      appetite_cap_{coefficients.number("litter.growth.appetite_cap", "-")} {}
+
+double GainSharing::operator()(double litter_gain_kg, double sow_reared_mean_kg, std::span<const GainClaim> claims,
+                               std::span<double> gain_kg) const {
+  if (claims.size() != gain_kg.size()) throw InternalError("GainSharing: claims and gains differ in number");
+  if (claims.empty()) return litter_gain_kg;
+  double size_sum = 0;
+  double pull_sum = 0;
+  std::vector<Mouth> mouths;
+  for (const GainClaim& claim : claims) {
+    const double size = std::pow(claim.weight_kg, weight_exponent_);
+    mouths.push_back({size * std::exp(claim.teat_effect), size, false});
+    size_sum += size;
+    pull_sum += mouths.back().pull;
+  }
+  const double appetite_per_size = appetite_cap_ * sow_reared_mean_kg * static_cast<double>(claims.size()) / size_sum;
+  for (std::size_t i = 0; i < claims.size(); ++i) {
+    const double appetite_kg = appetite_per_size * mouths[i].limit_kg;
+    const double fair_kg = litter_gain_kg * mouths[i].pull / pull_sum;
+    mouths[i].limit_kg = claims[i].hindrance < 1 ? claims[i].hindrance * std::min(fair_kg, appetite_kg) : appetite_kg;
+  }
+  return fill(litter_gain_kg, pull_sum, mouths, gain_kg);
+}
+
+}  // namespace farrowtide

@@ -1,0 +1,102 @@
+#include "libsim/model/staff/roster.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <string>
+#include <utility>
+
+#include "libsim/kernel/errors.hpp"
+#include "libsim/scenario/coefficients.hpp"
+
+namespace farrowtide {
+namespace {
+
+constexpr int days_a_week = 7;
+constexpr auto every_day = std::bitset<7>{0b1111111};
+constexpr auto weekend = std::bitset<7>{0b1100000};
+
+std::string clock_text(Duration time_of_day) { return to_string(Time{time_of_day}).substr(sizeof "day 0"); }
+
+Duration length_of(const Shift& shift) {
+  return shift.until > shift.from ? shift.until - shift.from : shift.until + 1_d - shift.from;
+}
+
+/// The shift's break as times after its beginning.
+std::pair<Duration, Duration> break_of(const Shift& shift) {
+  const Duration middle{(length_of(shift) - shift.break_length).seconds() / 2};
+  if (!shift.break_from) return {middle, middle + shift.break_length};
+  const Duration begins =
+      *shift.break_from >= shift.from ? *shift.break_from - shift.from : *shift.break_from + 1_d - shift.from;
+  return {begins, begins + shift.break_length};
+}
+
+void check(const Shift& shift) {
+  const std::string which = "shift " + clock_text(shift.from) + " to " + clock_text(shift.until);
+  if (shift.people < 0) throw UserError(which + " has " + std::to_string(shift.people) + " people; give 0 or more");
+  if (shift.break_length < 0_s || shift.break_length >= length_of(shift)) {
+    throw UserError(which + " has a break as long as itself, or a negative one; give less than the shift");
+  }
+  if (break_of(shift).second > length_of(shift)) {
+    throw UserError(which + " has its break at " + clock_text(*shift.break_from) + ", not inside the shift");
+  }
+}
+
+}  // namespace
+
+Roster::Roster(std::vector<Shift> shifts) : shifts_{std::move(shifts)} {
+  for (const Shift& shift : shifts_) check(shift);
+}
+
+Roster Roster::usual(const Coefficients& coefficients, int people) {
+  const double share = coefficients.number("staff.roster.weekend_share", "-");
+  Shift shift{.weekdays = every_day & ~weekend,
+              .from = Duration::from_hours(coefficients.number("staff.roster.shift_from", "h")),
+              .until = Duration::from_hours(coefficients.number("staff.roster.shift_until", "h")),
+              .people = people,
+              .break_length = Duration::from_minutes(coefficients.number("staff.roster.break_length", "min"))};
+  Shift at_weekend = shift;
+  at_weekend.weekdays = weekend;
+  at_weekend.people = static_cast<int>(std::ceil(people * share));
+  return Roster{{shift, at_weekend}};
+}
+
+std::vector<Duty> Roster::duties(int first_weekday, int days) const {
+  std::vector<Duty> duties;
+  const auto add = [&duties](Time begin, Time end, int people) {
+    if (begin < end && people > 0) duties.push_back({begin, end, people});
+  };
+  for (int day = 0; day < days; ++day) {
+    for (const Shift& shift : shifts_) {
+      if (!shift.weekdays[static_cast<std::size_t>((first_weekday + day) % days_a_week)]) continue;
+      const Time begin{day * 1_d + shift.from};
+      const auto [break_begins, break_ends] = break_of(shift);
+      if (shift.break_length > 0_s) add(begin, begin + break_begins, shift.people);
+      add(shift.break_length > 0_s ? begin + break_ends : begin, begin + length_of(shift), shift.people);
+    }
+  }
+  std::stable_sort(duties.begin(), duties.end(), [](const Duty& a, const Duty& b) { return a.begin < b.begin; });
+  return duties;
+}
+
+Attendance named_attendance(const Coefficients& coefficients, std::string_view name) {
+  const auto& names = coefficients.axis_labels("staff.attendance.round_every");
+  const auto found = std::find(names.begin(), names.end(), name);
+  if (found == names.end()) {
+    throw UserError("no attendance \"" + std::string{name} + "\"; there are observed, day shift and unattended");
+  }
+  const auto place = static_cast<std::size_t>(found - names.begin());
+  const auto people = [&](const char* path) {
+    const auto& table = coefficients.table(path, "people");
+    return static_cast<int>(std::lround(table[std::min(place, table.size() - 1)]));  // unattended: the day shift's
+  };
+  const auto from = Duration::from_hours(coefficients.number("staff.roster.shift_from", "h"));
+  const auto until = Duration::from_hours(coefficients.number("staff.roster.shift_until", "h"));
+  Attendance attendance{Roster{{{every_day, from, until, people("staff.attendance.staff_by_day")},
+                                {every_day, until, from, people("staff.attendance.staff_by_night")}}},
+                        {}};
+  const double every_min = coefficients.table("staff.attendance.round_every", "min")[place];
+  if (every_min > 0) attendance.round_every = Duration::from_minutes(every_min);
+  return attendance;
+}
+
+}  // namespace farrowtide
