@@ -1,0 +1,171 @@
+#pragma once
+
+#include <compare>
+#include <cstdint>
+#include <utility>
+
+#include "libsim/kernel/linked_list.hpp"
+#include "libsim/kernel/process.hpp"
+#include "libsim/kernel/simulation.hpp"
+#include "libsim/kernel/time.hpp"
+#include "libsim/kernel/wait.hpp"
+
+namespace farrowtide {
+
+class Request;
+class Resource;
+class Serve;
+
+/// Urgency of a request: the lowest value is served first, equals in order of arrival.
+struct Rank {
+  int value = 0;
+  friend constexpr auto operator<=>(Rank, Rank) = default;
+};
+
+/// Whether a request may push out a holder of strictly worse rank that is serving.
+enum class Preempt : std::uint8_t { no, yes };
+
+/// What happens to work under way when capacity falls below the seats in use.
+enum class ShiftEnd : std::uint8_t {
+  finish_task,  ///< it is finished; nobody new is seated
+  hand_over,    ///< worst rank, latest arrival is pushed out until in_use fits, and goes on when there is a seat again
+};
+
+/// A seat held at a resource; gives itself back when it goes out of scope. Empty when it was never granted, was given
+/// back, or its resource is gone. A holder that is not serving keeps its seat, come what may.
+class [[nodiscard]] Seat : private Link {
+ public:
+  Seat() = default;
+  Seat(Seat&& other) noexcept { take_over(other); }
+  Seat& operator=(Seat&& other) noexcept;
+  ~Seat() { give_back(); }
+
+  explicit operator bool() const { return resource_ != nullptr; }
+
+  /// co_await: does so much work in this seat; returns when all of it is done. Meanwhile it may be pushed out by an
+  /// urgent request or a shift's end; it then queues with its first arrival and goes on where it stopped. Work that
+  /// ends in the same second as either is done. If the wait is withdrawn while pushed out, the seat is empty.
+  Serve serve(Duration work);
+  /// How often work in this seat was pushed out.
+  int interruptions() const { return interruptions_; }
+  void give_back() noexcept;
+
+ private:
+  friend class LinkedList<Seat>;
+  friend class Request;
+  friend class Resource;
+  friend class Serve;
+
+  void take_over(Seat& other) noexcept;
+
+  Resource* resource_ = nullptr;
+  Request* request_ = nullptr;  // while it queues for the first time
+  Serve* serve_ = nullptr;      // while it serves or, pushed out, queues again
+  std::uint64_t arrival_ = 0;
+  Rank rank_;
+  int interruptions_ = 0;
+  Preempt preempt_ = Preempt::no;
+  bool held_ = false;
+};
+
+/// Interchangeable seats (people, crates, hoses) and the queue for them. Seats are assigned at once when they come
+/// free, by rank and then arrival; so a later request of the same second cannot slip in.
+class Resource {
+ public:
+  Resource(Simulation& simulation, int capacity);
+  ~Resource();
+  Resource(const Resource&) = delete;
+  Resource& operator=(const Resource&) = delete;
+
+  /// co_await: a seat. Goes straight on if one is free, or can be had by pre-emption: then from the holder of strictly
+  /// worse rank that is serving, has work left, and is worst, latest arrived.
+  Request request(Rank rank = {}, Preempt preempt = Preempt::no);
+  /// co_await: a seat, or an empty one if `patience` runs out first. In the same second, the seat wins.
+  Process<Seat> request_within(Duration patience, Rank rank = {}, Preempt preempt = Preempt::no);
+
+  /// A shift begins or ends. Those who queue go on queueing.
+  void set_capacity(int seats, ShiftEnd at_end);
+
+  int capacity() const { return capacity_; }
+  int in_use() const { return in_use_; }
+  /// Requests in the queue and pushed-out holders.
+  int waiting() const { return waiting_; }
+  Simulation& simulation() const { return simulation_; }
+
+ private:
+  friend class Request;
+  friend class Seat;
+  friend class Serve;
+
+  bool take_at_once(Seat& seat);
+  void enter_queue(Seat& seat);
+  void insert_in_queue(Seat& seat);
+  void leave(Seat& seat) noexcept;
+  void hold(Seat& seat);
+  void settle();
+  void seat_first();
+  void push_out(Seat& seat);
+  Seat* victim_for(Rank rank) const;
+  template <class Eligible>
+  Seat* worst_serving(Eligible eligible) const;
+
+  Simulation& simulation_;
+  int capacity_;
+  int in_use_ = 0;
+  int waiting_ = 0;
+  ShiftEnd at_end_ = ShiftEnd::finish_task;
+  std::uint64_t arrivals_ = 0;
+  LinkedList<Seat> holders_;
+  LinkedList<Seat> queue_;
+};
+
+/// co_await: resource.request.
+class [[nodiscard]] Request : public Wait<Request> {
+ public:
+  Request(Resource& resource, Rank rank, Preempt preempt);
+  Request(Request&& other) noexcept
+      : Wait{std::move(other)}, resource_{other.resource_}, seat_{std::move(other.seat_)} {}
+  ~Request() { disarm(); }
+
+  bool ready(ProcessRecord&) { return resource_->take_at_once(seat_); }
+  void arm(Waiter& waiter) {
+    waiter_ = &waiter;
+    seat_.request_ = this;
+    resource_->enter_queue(seat_);
+  }
+  void disarm() noexcept { seat_.give_back(); }
+  Seat result() { return std::move(seat_); }
+
+ private:
+  Resource* resource_;
+  Seat seat_;
+};
+
+/// co_await: seat.serve.
+class [[nodiscard]] Serve : public Wait<Serve> {
+ public:
+  Serve(Seat& seat, Duration work) : seat_{&seat}, left_{work} {}
+  Serve(Serve&& other) noexcept : Wait{std::move(other)}, seat_{other.seat_}, left_{other.left_} {}
+  ~Serve() { disarm(); }
+
+  bool ready(ProcessRecord&) const { return false; }
+  void arm(Waiter& waiter);
+  void disarm() noexcept;
+  void result() const {}
+
+ private:
+  friend class Resource;
+  friend class Seat;
+
+  void begin();
+  void interrupt();
+  Duration left_at(Time now) const { return left_ - (now - since_); }
+  static void fire(void* serve);
+
+  Seat* seat_;
+  Duration left_;
+  Time since_;
+  EventId event_;
+};
+
+}  // namespace farrowtide
