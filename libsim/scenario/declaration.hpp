@@ -1,0 +1,161 @@
+// What a settings struct says about its keys: one declaration feeds the reader, the key reference, the schema and
+// explain.
+#pragma once
+
+#include <limits>
+#include <list>
+#include <optional>
+#include <string>
+#include <utility>
+#include <vector>
+
+namespace farrowtide {
+
+inline constexpr double unbounded = std::numeric_limits<double>::infinity();
+
+// Without `standard` (and without `coefficient`) a key is required.
+// `coefficient` names a path of the coefficient library that gives standard, source and grade; its unit is converted.
+struct Number {
+  std::string name;
+  std::string unit = "-";
+  double low = -unbounded;
+  double high = unbounded;
+  std::optional<double> standard = {};
+  std::string help = {};
+  std::string source = {};
+  std::string grade = {};
+  std::string coefficient = {};
+};
+
+struct Whole {
+  std::string name;
+  int low = std::numeric_limits<int>::min();
+  int high = std::numeric_limits<int>::max();
+  std::optional<int> standard = {};
+  std::string help = {};
+  std::string source = {};
+  std::string grade = {};
+  std::string coefficient = {};
+};
+
+struct YesNo {
+  std::string name;
+  std::optional<bool> standard = {};
+  std::string help = {};
+};
+
+struct Text {
+  std::string name;
+  std::optional<std::string> standard = {};
+  std::string help = {};
+};
+
+struct Choice {
+  std::string name;
+  std::vector<std::string> options = {};
+  std::optional<std::string> standard = {};
+  std::string help = {};
+  std::string source = {};
+  std::string grade = {};
+};
+
+struct TimeOfDay {
+  std::string name;
+  std::optional<std::string> standard = {};  // "06:30"
+  std::string help = {};
+};
+
+// Increasing times.
+struct TimesOfDay {
+  std::string name;
+  std::size_t least = 0;
+  std::size_t most = 1000;
+  std::optional<std::vector<std::string>> standard = {};
+  std::string help = {};
+};
+
+struct Date {
+  std::string name;
+  std::optional<std::string> standard = {};  // "2024-07-01"
+  std::string help = {};
+};
+
+struct Numbers {
+  std::string name;
+  std::string unit = "-";
+  double low = -unbounded;
+  double high = unbounded;
+  std::size_t least = 0;
+  std::size_t most = 1000000;
+  std::optional<std::vector<double>> standard = {};
+  std::string help = {};
+  std::string source = {};
+  std::string grade = {};
+  std::string coefficient = {};  // of a table
+};
+
+struct Wholes {
+  std::string name;
+  int low = std::numeric_limits<int>::min();
+  int high = std::numeric_limits<int>::max();
+  std::size_t least = 0;
+  std::size_t most = 1000000;
+  std::optional<std::vector<int>> standard = {};
+  std::string help = {};
+};
+
+// A list of texts; with options, each is one of them and none is repeated.
+struct Texts {
+  std::string name;
+  std::vector<std::string> options = {};
+  std::size_t least = 0;
+  std::size_t most = 1000;
+  std::optional<std::vector<std::string>> standard = {};
+  std::string help = {};
+};
+
+// A recorded key, whatever its kind.
+struct Declaration {
+  enum class Kind {
+    number,
+    whole,
+    yes_no,
+    text,
+    choice,
+    time_of_day,
+    times_of_day,
+    date,
+    numbers,
+    wholes,
+    texts,
+    section,   // a mapping with declared keys
+    list,      // a list of such mappings
+    named,     // a mapping of user-chosen names to such mappings
+    anything,  // read elsewhere
+  };
+  enum class Presence { required, has_standard, optional };
+  struct Variant {
+    std::string name;
+    std::string help;
+    std::list<Declaration> keys;
+  };
+
+  Kind kind = Kind::section;
+  Presence presence = Presence::required;
+  std::string name = {};
+  std::string help = {};
+  std::string unit = {};
+  double low = -unbounded;
+  double high = unbounded;
+  std::size_t least = 0;  // entries of a list
+  std::size_t most = std::numeric_limits<std::size_t>::max();
+  std::string standard = {};  // as it would be written
+  std::vector<std::string> options = {};
+  std::string source = {};
+  std::string grade = {};
+  std::string coefficient = {};
+  std::list<Declaration> keys = {};  // of a section, of each entry of a list, of each named mapping
+  std::list<Variant> variants = {};  // of a choice: each option's own keys, which stand beside the choice
+};
+
+}  // namespace farrowtide

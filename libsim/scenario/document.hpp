@@ -1,0 +1,61 @@
+// A scenario file as written: YAML read strictly, values replaced by overrides, named alternatives.
+#pragma once
+
+#include <filesystem>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "libsim/scenario/node.hpp"
+
+namespace farrowtide {
+
+// Replaces the value at a dotted path in whole.
+struct Override {
+  std::string path;  // "feeding.meals.0.at"
+  Place place;       // where the path is written
+  NodeRef value;
+};
+
+struct Alternative {
+  std::string name;
+  std::vector<Override> overrides;
+};
+
+// Mistakes that leave a tree to read (a repeated key, an override that does not fit) are kept for the Reading, so that
+// all are told at once; what can't be parsed throws ScenarioError.
+class Document {
+ public:
+  static constexpr std::size_t largest_bytes = 4 << 20;
+  static constexpr int deepest = 32;
+  static constexpr int most_alias_nodes = 10000;
+
+  static Document from_text(std::string text, std::string source_name);
+  static Document from_file(const std::filesystem::path& path);
+
+  // `yaml` is a scalar, list or mapping; missing mappings on the way are made; `list.0.key` goes into lists.
+  Document with_override(std::string_view path, std::string_view yaml) const;
+  Document with_override(const Override& replacement) const;
+
+  // From `alternatives: {name: {dotted.key: value, ...}}`, in the order of the file. Mistakes in it throw
+  // ScenarioError.
+  std::vector<Alternative> alternatives() const;
+  // The document with an alternative's overrides made and the `alternatives` section taken out.
+  Document with_alternative(const Alternative& alternative) const;
+  Document without(std::string_view top_level_key) const;
+
+  const NodeRef& root() const { return root_; }
+  const std::vector<Mistake>& mistakes() const { return mistakes_; }
+
+  std::string canonical() const;  // one text for all ways to write the same tree
+  std::string hash() const;       // 64-bit FNV-1a of canonical(), 16 hex digits
+
+ private:
+  NodeRef root_;
+  std::vector<Mistake> mistakes_;
+};
+
+// 64-bit FNV-1a as 16 hex digits.
+std::string fnv1a_hex(std::string_view text);
+
+}  // namespace farrowtide

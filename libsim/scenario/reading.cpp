@@ -1,0 +1,70 @@
+#include <algorithm>
+
+#include "libsim/scenario/section.hpp"
+
+namespace farrowtide {
+namespace {
+
+const Declaration* find_key(const std::list<Declaration>& keys, std::string_view name) {
+  const auto found = std::find_if(keys.begin(), keys.end(), [&](const Declaration& key) { return key.name == name; });
+  return found == keys.end() ? nullptr : &*found;
+}
+
+}  // namespace
+
+Reading::Reading(const Document& document, Coefficients coefficients)
+    : coefficients_(std::move(coefficients)),
+      describing_(false),
+      document_(document.root()),
+      mistakes_(document.mistakes()) {}
+
+Reading::Reading(Coefficients coefficients) : coefficients_(std::move(coefficients)), describing_(true) {}
+
+Section Reading::root() {
+  frames_.push_back({document_, document_ ? document_->place : Place{}, "", {&root_.keys}, false});
+  return Section(*this, frames_.back(), root_.keys);
+}
+
+void Reading::finish() {
+  for (const Section::Frame& frame : frames_) find_unknown_keys(frame);
+  if (!mistakes_.empty()) throw ScenarioError(std::move(mistakes_));
+}
+
+void Reading::find_unknown_keys(const Section::Frame& frame) {
+  if (!frame.node || !frame.checks_unknown) return;
+  for (const Node::Entry& entry : frame.node->entries) {
+    const bool known = std::any_of(frame.declared.begin(), frame.declared.end(),
+                                   [&](const auto* keys) { return find_key(*keys, entry.key) != nullptr; });
+    if (!known) mistakes_.push_back(unknown_key(frame, entry));
+  }
+}
+
+Mistake Reading::unknown_key(const Section::Frame& frame, const Node::Entry& entry) const {
+  std::vector<std::string> names;
+  std::string allowed;
+  for (const auto* keys : frame.declared) {
+    for (const Declaration& key : *keys) names.push_back(key.name);
+  }
+  for (const std::string& name : names) allowed += (allowed.empty() ? "known keys: " : ", ") + name;
+  if (names.size() > 12) allowed.clear();
+  const std::string key = frame.path.empty() ? entry.key : frame.path + "." + entry.key;
+  const auto told = [&](std::string problem, std::string suggestion) {
+    return mistake_at(entry.place, key, shown(*entry.value), std::move(problem), allowed, std::move(suggestion));
+  };
+  for (const Section::OtherVariant& other : frame.others) {
+    Reading description(coefficients_);
+    Section root = description.root();
+    other.read(root);
+    if (find_key(description.declared().keys, entry.key))
+      return told("belongs to " + other.kind_key + " " + other.name, "");
+  }
+  if (std::string near = closest(entry.key, names); !near.empty()) return told("is not a key here", std::move(near));
+  for (const Section::Frame& elsewhere : frames_) {
+    if (&elsewhere != &frame && find_key(*elsewhere.declared.front(), entry.key)) {
+      return told("is not a key here", (elsewhere.path.empty() ? "" : elsewhere.path + ".") + entry.key);
+    }
+  }
+  return told("is not a key here", "");
+}
+
+}  // namespace farrowtide

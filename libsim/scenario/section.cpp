@@ -1,0 +1,463 @@
+#include "libsim/scenario/section.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+#include "libsim/scenario/units.hpp"
+
+namespace farrowtide {
+namespace {
+
+using Kind = Declaration::Kind;
+using Presence = Declaration::Presence;
+
+std::string clock_text(const std::string& text) { return '"' + text + '"'; }
+
+template <class Value, class Write>
+std::string list_text(const std::vector<Value>& values, Write write) {
+  std::string text;
+  for (const Value& value : values) text += (text.empty() ? "" : ", ") + write(value);
+  return "[" + text + "]";
+}
+
+template <class Value, class Write>
+void set_standard(Declaration& declaration, const std::optional<Value>& standard, Write write) {
+  if (!standard) return;
+  declaration.presence = Presence::has_standard;
+  declaration.standard = write(*standard);
+}
+
+std::string same(const std::string& text) { return text; }
+
+template <class Key>
+Declaration base(Kind kind, const Key& key) {
+  Declaration declaration;
+  declaration.kind = kind;
+  declaration.name = key.name;
+  declaration.help = key.help;
+  return declaration;
+}
+
+// What keys of numbers have in common.
+template <class Key>
+Declaration numeric(Kind kind, const Key& key) {
+  Declaration declaration = base(kind, key);
+  declaration.low = key.low;
+  declaration.high = key.high;
+  if constexpr (requires { key.unit; }) declaration.unit = key.unit;
+  if constexpr (requires { key.least; }) declaration.least = key.least, declaration.most = key.most;
+  if constexpr (requires { key.source; }) declaration.source = key.source, declaration.grade = key.grade;
+  return declaration;
+}
+
+double in_unit(double value, const Coefficient& coefficient, std::string_view unit, std::string_view key) {
+  if (const std::optional<double> converted = convert(value, coefficient.unit, unit)) return *converted;
+  throw InternalError("The key '" + std::string(key) + "' in " + std::string(unit) + " takes its default from '" +
+                      coefficient.path + "' in " + coefficient.unit + ".");
+}
+
+// The standard, source and grade a key takes from the coefficient library.
+template <class Key>
+const Coefficient* cited(Key& key, const Coefficients& coefficients) {
+  if (key.coefficient.empty()) return nullptr;
+  if (!coefficients.has(key.coefficient)) {
+    throw InternalError("The key '" + key.name + "' cites the unknown coefficient '" + key.coefficient + "'.");
+  }
+  const Coefficient& coefficient = coefficients.find(key.coefficient);
+  if (key.source.empty()) key.source = coefficient.source;
+  if (key.grade.empty()) key.grade = coefficient.grade;
+  return key.standard ? nullptr : &coefficient;
+}
+
+Number completed(Number key, const Coefficients& coefficients) {
+  const Coefficient* coefficient = cited(key, coefficients);
+  if (coefficient) key.standard = in_unit(coefficient->value.front(), *coefficient, key.unit, key.name);
+  return key;
+}
+
+Whole completed(Whole key, const Coefficients& coefficients) {
+  const Coefficient* coefficient = cited(key, coefficients);
+  if (coefficient) key.standard = static_cast<int>(std::lround(coefficient->value.front()));
+  return key;
+}
+
+Numbers completed(Numbers key, const Coefficients& coefficients) {
+  if (const Coefficient* coefficient = cited(key, coefficients)) {
+    key.standard.emplace();
+    for (const double value : coefficient->value)
+      key.standard->push_back(in_unit(value, *coefficient, key.unit, key.name));
+  }
+  return key;
+}
+
+double nearest_to_zero(double low, double high) { return std::clamp(0.0, low, std::max(low, high)); }
+
+std::string count_text(const Declaration& declaration) {
+  const bool no_limit = declaration.most >= 1000;
+  if (declaration.least == declaration.most) return "exactly " + std::to_string(declaration.least);
+  return no_limit ? "at least " + std::to_string(declaration.least)
+                  : std::to_string(declaration.least) + " to " + std::to_string(declaration.most);
+}
+
+std::string kind_words(Node::Kind kind) {
+  return kind == Node::Kind::list ? "a list" : kind == Node::Kind::mapping ? "a mapping of keys" : "a single value";
+}
+
+Duration standard_time(const std::string& text) {
+  Node node;
+  node.text = text;
+  const Parsed<Duration> time = parse_time_of_day(node);
+  if (!time.value) throw InternalError("The default '" + text + "' is not a time of day.");
+  return *time.value;
+}
+
+std::chrono::year_month_day standard_date(const std::string& text) {
+  Node node;
+  node.text = text;
+  const auto date = parse_date(node);
+  if (!date.value) throw InternalError("The default '" + text + "' is not a date.");
+  return *date.value;
+}
+
+Declaration container(Kind kind, const std::string& name, const std::string& help) {
+  Declaration declaration;
+  declaration.kind = kind;
+  declaration.presence = Presence::optional;
+  declaration.name = name;
+  declaration.help = help;
+  return declaration;
+}
+
+}  // namespace
+
+Declaration& Section::declare(Declaration declaration) {
+  if (optional_) declaration.presence = Presence::optional;
+  if (describing()) check_declared_once(declaration.name);
+  for (Declaration& known : *keys_) {
+    if (known.name == declaration.name) return known;  // by the entry of the list before this one
+  }
+  return keys_->emplace_back(std::move(declaration));
+}
+
+void Section::check_declared_once(const std::string& name) const {
+  const auto has_name = [&](const Declaration& known) { return known.name == name; };
+  for (const Keys* keys : {static_cast<const Keys*>(keys_), frame_->declared.front()}) {
+    if (std::any_of(keys->begin(), keys->end(), has_name))
+      throw InternalError("The key '" + path(name) + "' is declared twice.");
+  }
+}
+
+NodeRef Section::given(const Declaration& declaration, Node::Kind kind) {
+  const Node::Entry* entry = frame_->node ? frame_->node->find(declaration.name) : nullptr;
+  if (!entry) {
+    const bool told = declaration.presence == Presence::required && !describing() && !frame_->silent;
+    if (told) refuse(declaration.name, "is missing", declaration.help);
+    return nullptr;
+  }
+  if (entry->value->kind == kind) return entry->value;
+  if (entry->value->kind == Node::Kind::empty) {
+    refuse(declaration.name, "has no value", kind_words(kind));
+  } else {
+    refuse(declaration.name, "is " + kind_words(entry->value->kind), kind_words(kind));
+  }
+  return nullptr;
+}
+
+void Section::record(const Node& node, const std::string& name, const Complaint& complaint) {
+  reading_->mistakes_.push_back(
+      mistake_at(node.place, path(name), shown(node), complaint.problem, complaint.allowed, complaint.suggestion));
+}
+
+template <class Parse>
+auto Section::parsed(const Declaration& declaration, Parse parse)
+    -> decltype(parse(std::declval<const Node&>()).value) {
+  const NodeRef node = given(declaration, Node::Kind::scalar);
+  if (!node) return {};
+  auto result = parse(*node);
+  if (!result.value) record(*node, declaration.name, result.complaint);
+  return result.value;
+}
+
+template <class Parse>
+auto Section::parsed_list(const Declaration& declaration, Parse parse)
+    -> std::optional<std::vector<typename decltype(parse(std::declval<const Node&>()).value)::value_type>> {
+  const NodeRef node = given(declaration, Node::Kind::list);
+  if (!node) return {};
+  std::vector<typename decltype(parse(std::declval<const Node&>()).value)::value_type> values;
+  bool good = true;
+  for (std::size_t i = 0; i < node->items.size(); ++i) {
+    const Node& item = *node->items[i];
+    auto result = item.kind == Node::Kind::scalar
+                      ? parse(item)
+                      : decltype(parse(item))(Complaint{"is " + kind_words(item.kind), "a single value"});
+    if (result.value)
+      values.push_back(*result.value);
+    else
+      record(item, declaration.name + "." + std::to_string(i), result.complaint), good = false;
+  }
+  if (node->items.size() < declaration.least || node->items.size() > declaration.most) {
+    record(*node, declaration.name,
+           {"has " + std::to_string(node->items.size()) + " entries", count_text(declaration)});
+    good = false;
+  }
+  return good ? std::optional(std::move(values)) : std::nullopt;
+}
+
+double Section::number(const Number& declared) {
+  const Number key = completed(declared, coefficients());
+  Declaration declaration = numeric(Kind::number, key);
+  declaration.coefficient = key.coefficient;
+  set_standard(declaration, key.standard, number_text);
+  const auto value = parsed(declare(std::move(declaration)),
+                            [&](const Node& node) { return parse_number(node, key.unit, key.low, key.high); });
+  return value.value_or(key.standard.value_or(nearest_to_zero(key.low, key.high)));
+}
+
+Duration Section::duration(const Number& key) {
+  const std::optional<double> seconds = convert(number(key), key.unit, "s");
+  if (!seconds) throw InternalError("The key '" + key.name + "' is a duration in '" + key.unit + "'.");
+  return Duration::from_seconds(*seconds);
+}
+
+int Section::whole(const Whole& declared) {
+  const Whole key = completed(declared, coefficients());
+  Declaration declaration = numeric(Kind::whole, key);
+  declaration.coefficient = key.coefficient;
+  set_standard(declaration, key.standard, [](int value) { return std::to_string(value); });
+  const auto value =
+      parsed(declare(std::move(declaration)), [&](const Node& node) { return parse_whole(node, key.low, key.high); });
+  return value.value_or(key.standard.value_or(static_cast<int>(nearest_to_zero(key.low, key.high))));
+}
+
+bool Section::yes_no(const YesNo& key) {
+  Declaration declaration = base(Kind::yes_no, key);
+  set_standard(declaration, key.standard, [](bool value) { return std::string(value ? "true" : "false"); });
+  return parsed(declare(std::move(declaration)), parse_yes_no).value_or(key.standard.value_or(false));
+}
+
+std::string Section::text(const Text& key) {
+  Declaration declaration = base(Kind::text, key);
+  set_standard(declaration, key.standard, clock_text);
+  return parsed(declare(std::move(declaration)), parse_text).value_or(key.standard.value_or(""));
+}
+
+std::string Section::choice(const Choice& key) {
+  return choose(key).value_or(key.standard.value_or(key.options.front()));
+}
+
+std::optional<std::string> Section::choose(const Choice& key) {
+  if (key.options.empty()) throw InternalError("The key '" + path(key.name) + "' offers no choice.");
+  Declaration declaration = base(Kind::choice, key);
+  declaration.options = key.options;
+  declaration.source = key.source;
+  declaration.grade = key.grade;
+  set_standard(declaration, key.standard, same);
+  const auto value =
+      parsed(declare(std::move(declaration)), [&](const Node& node) { return parse_choice(node, key.options); });
+  return !value && !has(key.name) ? key.standard : value;
+}
+
+Duration Section::time_of_day(const TimeOfDay& key) {
+  Declaration declaration = base(Kind::time_of_day, key);
+  set_standard(declaration, key.standard, clock_text);
+  const auto value = parsed(declare(std::move(declaration)), parse_time_of_day);
+  return value ? *value : standard_time(key.standard.value_or("00:00"));
+}
+
+std::chrono::year_month_day Section::date(const Date& key) {
+  Declaration declaration = base(Kind::date, key);
+  set_standard(declaration, key.standard, same);
+  const auto value = parsed(declare(std::move(declaration)), parse_date);
+  return value ? *value : standard_date(key.standard.value_or("2000-01-01"));
+}
+
+std::vector<Duration> Section::times_of_day(const TimesOfDay& key) {
+  Declaration declaration = base(Kind::times_of_day, key);
+  declaration.least = key.least;
+  declaration.most = key.most;
+  set_standard(declaration, key.standard, [](const auto& texts) { return list_text(texts, clock_text); });
+  const auto values = parsed_list(declare(std::move(declaration)), parse_time_of_day);
+  const bool increasing =
+      !values || std::adjacent_find(values->begin(), values->end(), std::greater_equal<>()) == values->end();
+  if (!increasing) refuse(key.name, "is not in order", "each time later than the one before");
+  if (values && increasing) return *values;
+  std::vector<Duration> standard;
+  for (const std::string& text : key.standard.value_or(std::vector<std::string>{}))
+    standard.push_back(standard_time(text));
+  return standard;
+}
+
+std::vector<double> Section::numbers(const Numbers& declared) {
+  const Numbers key = completed(declared, coefficients());
+  Declaration declaration = numeric(Kind::numbers, key);
+  declaration.coefficient = key.coefficient;
+  set_standard(declaration, key.standard, [](const auto& values) { return list_text(values, number_text); });
+  const auto values = parsed_list(declare(std::move(declaration)),
+                                  [&](const Node& node) { return parse_number(node, key.unit, key.low, key.high); });
+  return values.value_or(key.standard.value_or(std::vector<double>(key.least, nearest_to_zero(key.low, key.high))));
+}
+
+std::vector<int> Section::wholes(const Wholes& key) {
+  Declaration declaration = numeric(Kind::wholes, key);
+  set_standard(declaration, key.standard,
+               [](const auto& values) { return list_text(values, [](int value) { return std::to_string(value); }); });
+  const auto values = parsed_list(declare(std::move(declaration)),
+                                  [&](const Node& node) { return parse_whole(node, key.low, key.high); });
+  const auto lowest = static_cast<int>(nearest_to_zero(key.low, key.high));
+  return values.value_or(key.standard.value_or(std::vector<int>(key.least, lowest)));
+}
+
+std::vector<std::string> Section::texts(const Texts& key) {
+  Declaration declaration = base(Kind::texts, key);
+  declaration.options = key.options;
+  declaration.least = key.least;
+  declaration.most = key.most;
+  set_standard(declaration, key.standard, [](const auto& values) { return list_text(values, same); });
+  auto values = parsed_list(declare(std::move(declaration)), [&](const Node& node) {
+    return key.options.empty() ? parse_text(node) : parse_choice(node, key.options);
+  });
+  if (values && !key.options.empty()) {
+    std::vector<std::string> sorted = *values;
+    std::sort(sorted.begin(), sorted.end());
+    const auto twice = std::adjacent_find(sorted.begin(), sorted.end());
+    if (twice != sorted.end()) refuse(key.name, "names '" + *twice + "' twice", "each once"), values.reset();
+  }
+  return values.value_or(key.standard.value_or(std::vector<std::string>{}));
+}
+
+template <class Key, class Result>
+std::optional<Result> Section::if_given(const Key& key, Result (Section::*reader)(const Key&)) {
+  Section lenient = *this;
+  lenient.optional_ = true;
+  Result result = (lenient.*reader)(key);
+  return has(key.name) ? std::optional<Result>(std::move(result)) : std::nullopt;
+}
+
+std::optional<double> Section::optional_number(const Number& key) { return if_given(key, &Section::number); }
+std::optional<Duration> Section::optional_duration(const Number& key) { return if_given(key, &Section::duration); }
+std::optional<int> Section::optional_whole(const Whole& key) { return if_given(key, &Section::whole); }
+std::optional<bool> Section::optional_yes_no(const YesNo& key) { return if_given(key, &Section::yes_no); }
+std::optional<std::string> Section::optional_text(const Text& key) { return if_given(key, &Section::text); }
+std::optional<std::string> Section::optional_choice(const Choice& key) {
+  return if_given<Choice, std::string>(key, &Section::choice);
+}
+std::optional<Duration> Section::optional_time_of_day(const TimeOfDay& key) {
+  return if_given(key, &Section::time_of_day);
+}
+std::optional<std::vector<Duration>> Section::optional_times_of_day(const TimesOfDay& key) {
+  return if_given(key, &Section::times_of_day);
+}
+std::optional<std::chrono::year_month_day> Section::optional_date(const Date& key) {
+  return if_given(key, &Section::date);
+}
+std::optional<std::vector<double>> Section::optional_numbers(const Numbers& key) {
+  return if_given(key, &Section::numbers);
+}
+std::optional<std::vector<int>> Section::optional_wholes(const Wholes& key) { return if_given(key, &Section::wholes); }
+std::optional<std::vector<std::string>> Section::optional_texts(const Texts& key) {
+  return if_given(key, &Section::texts);
+}
+
+Section Section::child(Declaration& declaration, NodeRef node, const Place& place, const std::string& child_path) {
+  // Below a value of the wrong kind nothing more is missing.
+  const bool silent = frame_->silent || (!node && has(declaration.name));
+  reading_->frames_.push_back({std::move(node), place, child_path, {&declaration.keys}, silent});
+  return Section(*reading_, reading_->frames_.back(), declaration.keys);
+}
+
+Section Section::section(const std::string& name, const std::string& help) {
+  Declaration& declaration = declare(container(Kind::section, name, help));
+  const Node::Entry* entry = frame_->node ? frame_->node->find(name) : nullptr;
+  // `herd:` with nothing below it is an empty section.
+  const bool empty = entry && entry->value->kind == Node::Kind::empty;
+  NodeRef node = empty ? nullptr : given(declaration, Node::Kind::mapping);
+  Section part = child(declaration, node, entry ? entry->place : frame_->place, path(name));
+  if (empty) part.frame_->silent = frame_->silent;
+  return part;
+}
+
+std::optional<Section> Section::optional_section(const std::string& name, const std::string& help) {
+  Section part = section(name, help);
+  return has(name) ? std::optional(part) : std::nullopt;
+}
+
+std::vector<Section> Section::list(const std::string& name, const std::string& help) {
+  Declaration& declaration = declare(container(Kind::list, name, help));
+  if (describing()) return {child(declaration, nullptr, {}, path(name) + "[]")};
+  std::vector<Section> parts;
+  const NodeRef node = given(declaration, Node::Kind::list);
+  for (std::size_t i = 0; node && i < node->items.size(); ++i) {
+    const NodeRef& item = node->items[i];
+    const std::string index = name + "." + std::to_string(i);
+    const bool mapping = item->kind == Node::Kind::mapping;
+    if (!mapping) record(*item, index, {"is " + kind_words(item->kind), kind_words(Node::Kind::mapping)});
+    parts.push_back(child(declaration, mapping ? item : nullptr, item->place, path(index)));
+  }
+  return parts;
+}
+
+std::vector<std::pair<std::string, Section>> Section::named(const std::string& name, const std::string& help) {
+  Declaration& declaration = declare(container(Kind::named, name, help));
+  if (describing()) return {{"NAME", child(declaration, nullptr, {}, path(name) + ".NAME")}};
+  std::vector<std::pair<std::string, Section>> parts;
+  const NodeRef node = given(declaration, Node::Kind::mapping);
+  if (!node) return parts;
+  for (const Node::Entry& entry : node->entries) {
+    const std::string part_name = name + "." + entry.key;
+    const bool mapping = entry.value->kind == Node::Kind::mapping;
+    if (!mapping)
+      record(*entry.value, part_name, {"is " + kind_words(entry.value->kind), kind_words(Node::Kind::mapping)});
+    parts.emplace_back(entry.key, child(declaration, mapping ? entry.value : nullptr, entry.place, path(part_name)));
+  }
+  return parts;
+}
+
+void Section::anything(const std::string& name, const std::string& help) {
+  declare(container(Kind::anything, name, help));
+}
+
+Section Section::variant(const Choice& key, std::string_view name, std::string_view help, bool chosen) {
+  Declaration* choice = nullptr;
+  for (Declaration& declared : *keys_) {
+    if (declared.name == key.name) choice = &declared;
+  }
+  auto& variants = choice->variants;
+  auto found =
+      std::find_if(variants.begin(), variants.end(), [&](const auto& variant) { return variant.name == name; });
+  if (found == variants.end()) {
+    variants.push_back({std::string(name), std::string(help), {}});
+    found = std::prev(variants.end());
+  }
+  if (chosen || describing()) {
+    frame_->declared.push_back(&found->keys);
+    return Section(*reading_, *frame_, found->keys);
+  }
+  // Under a mistaken kind the values are not judged: the policy reads its defaults from an empty, silent mapping.
+  reading_->frames_.push_back({nullptr, frame_->place, frame_->path, {&found->keys}, true});
+  return Section(*reading_, reading_->frames_.back(), found->keys);
+}
+
+void Section::mistaken_variant() { frame_->checks_unknown = false; }
+
+bool Section::has(std::string_view name) const {
+  return describing() || (frame_->node && frame_->node->find(name) != nullptr);
+}
+
+void Section::refuse(std::string_view name, std::string problem, std::string allowed, std::string suggestion) {
+  const Node::Entry* entry = frame_->node ? frame_->node->find(name) : nullptr;
+  const Place& place = !entry                                     ? frame_->place
+                       : entry->value->kind == Node::Kind::scalar ? entry->value->place
+                                                                  : entry->place;
+  reading_->mistakes_.push_back(mistake_at(place, path(name), entry ? shown(*entry->value) : "", std::move(problem),
+                                           std::move(allowed), std::move(suggestion)));
+}
+
+const Coefficients& Section::coefficients() const { return reading_->coefficients_; }
+bool Section::describing() const { return reading_->describing_; }
+
+std::string Section::path(std::string_view name) const {
+  if (name.empty() || frame_->path.empty()) return frame_->path + std::string(name);
+  return frame_->path + "." + std::string(name);
+}
+
+}  // namespace farrowtide

@@ -1,0 +1,222 @@
+// The declaration-driven reader: one function reads a mapping of a document and, without a document, describes its
+// keys.
+//
+//   struct Drinker {
+//     double flow_l_per_min;
+//     static Drinker read(Section& section) {
+//       return {.flow_l_per_min = section.number({.name = "flow_l_per_min", .unit = "L/min", .low = 0.1, .high = 10,
+//                                                 .standard = 2, .help = "Flow when pressed."})};
+//     }
+//   };
+//   Drinker drinker = read_settings<Drinker>(document, coefficients);  // throws ScenarioError with every mistake
+//   Declaration keys = describe_settings<Drinker>(coefficients);       // for reference.hpp
+//
+// A mistake is recorded and the standard value (of a required key the lowest, or an empty one) returned, so that
+// reading goes on and finds the rest. Call every declaration whatever the values of others, so that describing sees it;
+// `has` is true there.
+#pragma once
+
+#include <chrono>
+#include <deque>
+#include <functional>
+#include <list>
+#include <optional>
+#include <string>
+#include <string_view>
+#include <utility>
+#include <vector>
+
+#include "libsim/kernel/time.hpp"
+#include "libsim/scenario/coefficients.hpp"
+#include "libsim/scenario/declaration.hpp"
+#include "libsim/scenario/document.hpp"
+#include "libsim/scenario/scalar.hpp"
+
+namespace farrowtide {
+
+class Reading;
+
+// A handle on one mapping of a Reading, which it must not outlive.
+class Section {
+ public:
+  double number(const Number& key);
+  Duration duration(const Number& key);  // a number in a unit of time, to the nearest second
+  int whole(const Whole& key);
+  bool yes_no(const YesNo& key);
+  std::string text(const Text& key);
+  std::string choice(const Choice& key);
+  Duration time_of_day(const TimeOfDay& key);  // since midnight
+  std::vector<Duration> times_of_day(const TimesOfDay& key);
+  std::chrono::year_month_day date(const Date& key);
+  std::vector<double> numbers(const Numbers& key);
+  std::vector<int> wholes(const Wholes& key);
+  std::vector<std::string> texts(const Texts& key);
+
+  // Nothing where the key is absent.
+  std::optional<double> optional_number(const Number& key);
+  std::optional<Duration> optional_duration(const Number& key);
+  std::optional<int> optional_whole(const Whole& key);
+  std::optional<bool> optional_yes_no(const YesNo& key);
+  std::optional<std::string> optional_text(const Text& key);
+  std::optional<std::string> optional_choice(const Choice& key);
+  std::optional<Duration> optional_time_of_day(const TimeOfDay& key);
+  std::optional<std::vector<Duration>> optional_times_of_day(const TimesOfDay& key);
+  std::optional<std::chrono::year_month_day> optional_date(const Date& key);
+  std::optional<std::vector<double>> optional_numbers(const Numbers& key);
+  std::optional<std::vector<int>> optional_wholes(const Wholes& key);
+  std::optional<std::vector<std::string>> optional_texts(const Texts& key);
+
+  // A choice that stands for a value each, in place of key.options.
+  template <class Value>
+  Value choice(Choice key, const std::vector<std::pair<std::string, Value>>& options);
+
+  // One of a catalogue's kinds, each with its own keys beside this one. An entry has `name`, `help` and a copyable
+  // `read` callable with Section&; describing calls all of them.
+  template <class Catalogue>
+  auto variants(Choice key, const Catalogue& catalogue);
+
+  // Mappings below this one. An absent section reads as an empty one.
+  Section section(const std::string& name, const std::string& help);
+  std::optional<Section> optional_section(const std::string& name, const std::string& help);
+  std::vector<Section> list(const std::string& name, const std::string& help);
+  std::vector<std::pair<std::string, Section>> named(const std::string& name, const std::string& help);
+  void anything(const std::string& name, const std::string& help);  // a key that is read elsewhere
+
+  template <class Settings>
+  Settings read(const std::string& name, const std::string& help) {
+    Section part = section(name, help);
+    return Settings::read(part);
+  }
+  template <class Settings>
+  std::vector<Settings> read_list(const std::string& name, const std::string& help) {
+    std::vector<Settings> settings;
+    for (Section& part : list(name, help)) settings.push_back(Settings::read(part));
+    return settings;
+  }
+
+  bool has(std::string_view name) const;
+  // For rules between keys: records a mistake at the key, or at the section where the key is absent or "".
+  void refuse(std::string_view name, std::string problem, std::string allowed = {}, std::string suggestion = {});
+
+  const Coefficients& coefficients() const;
+  std::string path(std::string_view name = {}) const;  // dotted, as in messages
+  bool describing() const;
+
+ private:
+  friend class Reading;
+  using Keys = std::list<Declaration>;
+  struct OtherVariant {
+    std::string kind_key;
+    std::string name;
+    std::function<void(Section&)> read;
+  };
+  // One mapping of the document (or a place where it might be) and the keys declared for it.
+  struct Frame {
+    NodeRef node;  // nullptr: absent, or describing
+    Place place;   // where absence is told
+    std::string path;
+    std::vector<const Keys*> declared;
+    bool silent = false;  // below a mistake: absent keys are no further mistakes
+    bool checks_unknown = true;
+    std::vector<OtherVariant> others = {};  // not chosen; asked only to explain an unknown key
+  };
+
+  Section(Reading& reading, Frame& frame, Keys& keys) : reading_(&reading), frame_(&frame), keys_(&keys) {}
+
+  Declaration& declare(Declaration declaration);
+  void check_declared_once(const std::string& name) const;
+  // The key's node where it is there and of the kind; else nothing, with the mistake recorded.
+  NodeRef given(const Declaration& declaration, Node::Kind kind);
+  void record(const Node& node, const std::string& name, const Complaint& complaint);
+  template <class Parse>
+  auto parsed(const Declaration& declaration, Parse parse) -> decltype(parse(std::declval<const Node&>()).value);
+  template <class Parse>
+  auto parsed_list(const Declaration& declaration, Parse parse)
+      -> std::optional<std::vector<typename decltype(parse(std::declval<const Node&>()).value)::value_type>>;
+  std::optional<std::string> choose(const Choice& key);
+  Section child(Declaration& declaration, NodeRef node, const Place& place, const std::string& path);
+  Section variant(const Choice& key, std::string_view name, std::string_view help, bool chosen);
+  void mistaken_variant();
+  template <class Key, class Result>
+  std::optional<Result> if_given(const Key& key, Result (Section::*reader)(const Key&));
+
+  Reading* reading_;
+  Frame* frame_;
+  Keys* keys_;
+  bool optional_ = false;
+};
+
+// One pass over a document, or one description. Not copied: its sections point into it.
+class Reading {
+ public:
+  Reading(const Document& document, Coefficients coefficients);
+  explicit Reading(Coefficients coefficients);  // describes
+  Reading(const Reading&) = delete;
+  Reading& operator=(const Reading&) = delete;
+
+  Section root();
+  // Looks for unknown keys, then throws ScenarioError with all mistakes if there are any.
+  void finish();
+  const Declaration& declared() const { return root_; }
+
+ private:
+  friend class Section;
+  void find_unknown_keys(const Section::Frame& frame);
+  Mistake unknown_key(const Section::Frame& frame, const Node::Entry& entry) const;
+
+  Coefficients coefficients_;
+  bool describing_;
+  NodeRef document_;
+  std::vector<Mistake> mistakes_;
+  std::deque<Section::Frame> frames_;
+  Declaration root_;
+};
+
+template <class Settings>
+Settings read_settings(const Document& document, const Coefficients& coefficients) {
+  Reading reading(document, coefficients);
+  Section root = reading.root();
+  Settings settings = Settings::read(root);
+  reading.finish();
+  return settings;
+}
+
+template <class Settings>
+Declaration describe_settings(const Coefficients& coefficients) {
+  Reading reading(coefficients);
+  Section root = reading.root();
+  Settings::read(root);
+  return reading.declared();
+}
+
+template <class Value>
+Value Section::choice(Choice key, const std::vector<std::pair<std::string, Value>>& options) {
+  for (const auto& [name, value] : options) key.options.push_back(name);
+  const std::string chosen = choice(key);
+  for (const auto& [name, value] : options) {
+    if (name == chosen) return value;
+  }
+  return options.front().second;
+}
+
+template <class Catalogue>
+auto Section::variants(Choice key, const Catalogue& catalogue) {
+  using Result = decltype(std::begin(catalogue)->read(*this));
+  for (const auto& entry : catalogue) key.options.emplace_back(entry.name);
+  const std::optional<std::string> chosen = choose(key);
+  const std::string taken = chosen ? *chosen : key.standard.value_or(key.options.front());
+  if (!chosen) mistaken_variant();
+  std::optional<Result> result;
+  for (const auto& entry : catalogue) {
+    if (entry.name != taken && !describing()) {
+      frame_->others.push_back({key.name, std::string(entry.name), [read = entry.read](Section& part) { read(part); }});
+      continue;
+    }
+    Section own = variant(key, entry.name, entry.help, chosen.has_value());
+    Result made = entry.read(own);
+    if (entry.name == taken) result.emplace(std::move(made));
+  }
+  return std::move(*result);
+}
+
+}  // namespace farrowtide
