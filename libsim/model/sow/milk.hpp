@@ -38,16 +38,6 @@ class MilkPotential {
   double energy_per_gain_kcal_, energy_per_piglet_kcal_, sow_variance_;
 };
 
-/// Litter gain [kg/d] that a day's milk energy [Mcal/d] supports; never below 0 (Noblet & Etienne 1989, from memory).
-class LitterGainFromMilk {
- public:
-  explicit LitterGainFromMilk(const Coefficients& coefficients);
-  double operator()(double milk_mcal_per_day, double piglets) const;
-
- private:
-  double energy_per_gain_kcal_, energy_per_piglet_kcal_;
-};
-
 /// Milk lost when feed and reserves together cannot pay for it; judged on milk before heat takes its part.
 class ReserveLimit {
  public:

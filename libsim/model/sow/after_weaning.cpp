@@ -1,0 +1,137 @@
+#include "libsim/model/sow/after_weaning.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <cstddef>
+#include <numeric>
+
+#include "libsim/kernel/errors.hpp"
+
+namespace farrowtide {
+namespace {
+
+double from_odds(double odds) { return odds / (1 + odds); }
+double odds_of(double probability) { return probability / (1 - probability); }
+
+// Classes of the interval: 0-3, 4, 5, 6, 7-20, 21 d and more. The last two are the late ones.
+constexpr std::size_t first_late_class = 4;
+constexpr std::array<int, 6> class_from_d{0, 4, 5, 6, 7, 21};
+
+using Shares = std::array<double, 6>;
+
+double late_share(const Shares& shares) { return shares[4] + shares[5]; }
+
+// The same shares within the early and within the late classes, with another share of late ones.
+Shares with_late_share(const Shares& shares, double late) {
+  const double old_late = late_share(shares);
+  Shares moved = shares;
+  for (std::size_t i = 0; i < moved.size(); ++i)
+    moved[i] *= i < first_late_class ? (1 - late) / (1 - old_late) : late / old_late;
+  return moved;
+}
+
+}  // namespace
+
+WeaningToOestrus::WeaningToOestrus(const Coefficients& coefficients)
+    : per_piglet_(coefficients.number("sow.after_weaning.interval.per_piglet", "logit/piglet")),
+      piglet_centre_(coefficients.number("sow.after_weaning.interval.per_piglet_centre", "piglets")),
+      per_kg_intake_(coefficients.number("sow.after_weaning.interval.per_kg_intake", "logit/kg")),
+      per_lactation_day_(coefficients.number("sow.after_weaning.interval.per_lactation_day", "logit/d")),
+      day_centre_(coefficients.number("sow.after_weaning.interval.lactation_day_centre", "d")),
+      shortest_d_(coefficients.number("sow.after_weaning.interval.lactation_day_least", "d")),
+      longest_d_(coefficients.number("sow.after_weaning.interval.lactation_day_most", "d")),
+      per_percent_loss_(coefficients.number("sow.after_weaning.interval.per_percent_loss", "logit/%")),
+      intake_centre_(coefficients, "sow.after_weaning.interval.intake_centre", "kg/d"),
+      loss_threshold_(coefficients, "sow.after_weaning.interval.loss_threshold", "%"),
+      loss_centre_(coefficients, "sow.after_weaning.interval.loss_centre", "%"),
+      shared_weight_(coefficients.number("sow.after_weaning.interval.intake_and_loss_weight", "-")),
+      line_multiplier_(coefficients.number("sow.after_weaning.interval.modern_line_multiplier", "-")),
+      late_mean_d_(coefficients.number("sow.after_weaning.interval.late_oestrus_mean", "d")),
+      latest_d_(coefficients.number("sow.after_weaning.interval.latest", "d")) {
+  const auto& shares = coefficients.table("sow.after_weaning.interval.first_parity_share", "-");
+  if (shares.size() != first_parity_share_.size()) throw InternalError("the oestrus interval has six classes");
+  const double total = std::accumulate(shares.begin(), shares.end(), 0.0);
+  for (std::size_t i = 0; i < shares.size(); ++i) first_parity_share_[i] = shares[i] / total;
+  const double later = coefficients.number("sow.after_weaning.interval.later_parity_late_share", "-");
+  later_parity_share_ = with_late_share(first_parity_share_, later * late_share(first_parity_share_));
+}
+
+double WeaningToOestrus::loss_term(const LactationPast& sow) const {
+  const double beyond_pct = std::max(0.0, sow.weight_loss_pct - loss_threshold_[sow.parity]);
+  return per_percent_loss_ * (beyond_pct - loss_centre_[sow.parity]);
+}
+
+double WeaningToOestrus::predictor(const LactationPast& sow) const {
+  const double piglets = per_piglet_ * (sow.piglets - piglet_centre_);
+  const double intake = per_kg_intake_ * (sow.intake_kg_per_day - intake_centre_[sow.parity]);
+  const double length_d = std::clamp(sow.lactation_length_d, shortest_d_, longest_d_);
+  const double length = per_lactation_day_ * (length_d - day_centre_);
+  return line_multiplier_ * (piglets + length + shared_weight_ * (intake + loss_term(sow)));
+}
+
+std::array<double, 6> WeaningToOestrus::class_shares(const LactationPast& sow) const {
+  const Shares& usual = sow.parity == 1 ? first_parity_share_ : later_parity_share_;
+  return with_late_share(usual, from_odds(odds_of(late_share(usual)) * std::exp(predictor(sow))));
+}
+
+int WeaningToOestrus::operator()(const LactationPast& sow, double uniform) const {
+  const Shares shares = class_shares(sow);
+  std::size_t i = 0;
+  double below = 0;
+  while (i + 1 < shares.size() && uniform >= below + shares[i]) below += shares[i++];
+  const double within = std::clamp((uniform - below) / shares[i], 0.0, 1.0);
+  if (i + 1 < shares.size()) {
+    const int days = class_from_d[i + 1] - class_from_d[i];
+    return class_from_d[i] + std::min(days - 1, static_cast<int>(within * days));
+  }
+  // The last class is exponential, cut at the latest day.
+  const double cut = 1 - std::exp(-(latest_d_ - class_from_d[i]) / late_mean_d_);
+  return class_from_d[i] + static_cast<int>(std::lround(-late_mean_d_ * std::log1p(-within * cut)));
+}
+
+FarrowingRate::FarrowingRate(const Coefficients& coefficients)
+    : base_(coefficients.number("sow.after_weaning.farrowing_rate.base", "-")),
+      at_6_to_7_(coefficients.number("sow.after_weaning.farrowing_rate.interval_6_to_7", "-")),
+      at_8_to_12_(coefficients.number("sow.after_weaning.farrowing_rate.interval_8_to_12", "-")),
+      per_percent_(coefficients.number("sow.after_weaning.farrowing_rate.per_percent_loss", "1/%")),
+      loss_threshold_(coefficients.number("sow.after_weaning.farrowing_rate.loss_threshold", "%")),
+      heavy_(coefficients.number("sow.after_weaning.farrowing_rate.heavy_loss", "-")),
+      heavy_above_(coefficients.number("sow.after_weaning.farrowing_rate.heavy_loss_above", "%")),
+      odds_ratio_(coefficients.number("sow.after_weaning.farrowing_rate.long_farrowing_odds_ratio", "-")),
+      long_min_(coefficients.number("sow.farrowing.help.alarm_duration", "min")) {}
+
+double FarrowingRate::operator()(const LactationPast& sow, int weaning_to_service_d) const {
+  double rate = base_;
+  if (weaning_to_service_d >= 6 && weaning_to_service_d <= 7) rate += at_6_to_7_;
+  if (weaning_to_service_d >= 8 && weaning_to_service_d <= 12) rate += at_8_to_12_;
+  rate += per_percent_ * std::max(0.0, sow.weight_loss_pct - loss_threshold_);
+  if (sow.weight_loss_pct > heavy_above_) rate += heavy_;
+  rate = std::clamp(rate, 0.0, 1.0);
+  if (sow.farrowing_duration_min <= long_min_ || rate == 0) return rate;
+  return 1 - from_odds(odds_ratio_ * odds_of(1 - rate));
+}
+
+NextTotalBorn::NextTotalBorn(const Coefficients& coefficients)
+    : first_parity_(coefficients.number("sow.after_weaning.next_total_born.first_parity", "piglets/(kg/d)")),
+      later_parities_(coefficients.number("sow.after_weaning.next_total_born.later_parities", "piglets/(kg/d)")) {}
+
+double NextTotalBorn::operator()(const LactationPast& sow, double herd_mean_loss_kg_per_day) const {
+  return (sow.parity == 1 ? first_parity_ : later_parities_) * (sow.weight_loss_kg_per_day - herd_mean_loss_kg_per_day);
+}
+
+RemovalRisk::RemovalRisk(const Coefficients& coefficients)
+    : base_(coefficients.number("sow.after_weaning.removal.base", "-")),
+      late_(coefficients.number("sow.after_weaning.removal.late_service", "-")),
+      late_from_d_(coefficients.number("sow.after_weaning.removal.late_service_from", "d")),
+      low_intake_odds_(coefficients.number("sow.after_weaning.removal.low_intake_odds_ratio", "-")),
+      low_intake_kg_(coefficients.number("sow.after_weaning.removal.low_intake_at_most", "kg/d")),
+      zero_day_odds_(coefficients.number("sow.after_weaning.removal.zero_feed_day_odds_ratio", "-")) {}
+
+double RemovalRisk::operator()(const LactationPast& sow, int weaning_to_service_d) const {
+  double odds = odds_of(base_ + (weaning_to_service_d >= late_from_d_ ? late_ : 0));
+  if (sow.early_intake_kg_per_day <= low_intake_kg_) odds *= low_intake_odds_;
+  if (sow.zero_feed_day_early) odds *= zero_day_odds_;
+  return from_odds(odds);
+}
+
+}  // namespace farrowtide

@@ -1,0 +1,165 @@
+#include "libsim/model/sow/appetite.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+namespace farrowtide {
+
+AppetiteCurve::AppetiteCurve(const Coefficients& coefficients)
+    : energy_at_zero_mcal_(coefficients.number("sow.appetite.curve.energy_at_zero", "kcal/d") / 1000),
+      energy_asymptote_mcal_(coefficients.number("sow.appetite.curve.energy_asymptote", "kcal/d") / 1000),
+      half_time_d_(coefficients.number("sow.appetite.curve.half_time", "d")),
+      shape_(coefficients.number("sow.appetite.curve.shape", "-")),
+      early_extra_(coefficients.number("sow.appetite.curve.free_access_early_extra", "-")),
+      early_decay_d_(coefficients.number("sow.appetite.curve.free_access_early_decay", "d")),
+      farrowing_day_multiplier_(coefficients.number("sow.pre_farrow.farrowing_day_appetite_multiplier", "-")) {}
+
+double AppetiteCurve::as_fed_mcal_per_day(int day) const {
+  const double x = std::pow(day / half_time_d_, shape_);
+  return energy_at_zero_mcal_ + (energy_asymptote_mcal_ - energy_at_zero_mcal_) * x / (1 + x);
+}
+
+double AppetiteCurve::operator()(int lactation_day, const Diet& diet, FeedAccess access) const {
+  const int day = std::max(1, lactation_day);
+  double intake_kg = as_fed_mcal_per_day(day) / diet.energy_mcal_per_kg;
+  if (access == FeedAccess::Full) intake_kg *= 1 + early_extra_ * std::exp(-(day - 1) / early_decay_d_);
+  return lactation_day < 1 ? farrowing_day_multiplier_ * intake_kg : intake_kg;
+}
+
+LitterSizeEffect::LitterSizeEffect(const Coefficients& coefficients)
+    : intercept_(coefficients.number("sow.appetite.litter_size.intercept", "Mcal/d")),
+      linear_(coefficients.number("sow.appetite.litter_size.linear", "Mcal/d/piglet")),
+      quadratic_(coefficients.number("sow.appetite.litter_size.quadratic", "Mcal/d/piglet^2")),
+      reference_(coefficients.number("sow.appetite.litter_size.reference", "Mcal/d")),
+      cap_piglets_(coefficients.number("sow.appetite.litter_size.cap", "piglets")) {}
+
+double LitterSizeEffect::mcal_per_day(double piglets) const {
+  const double n = std::min(piglets, cap_piglets_);
+  return intercept_ + linear_ * n + quadratic_ * n * n - reference_;
+}
+
+double LitterSizeEffect::operator()(double piglets, const Diet& diet) const {
+  return mcal_per_day(piglets) / diet.energy_mcal_per_kg;
+}
+
+MilkFeedbackEffect::MilkFeedbackEffect(const Coefficients& coefficients)
+    : slope_(coefficients.number("sow.appetite.milk_feedback.slope", "-")),
+      milk_efficiency_(coefficients.number("sow.energy_balance.milk_efficiency", "-")) {}
+
+double MilkFeedbackEffect::operator()(double own_potential_mcal, double parity_mean_potential_mcal,
+                                      const Diet& diet) const {
+  return slope_ * (own_potential_mcal - parity_mean_potential_mcal) / milk_efficiency_ / diet.energy_mcal_per_kg;
+}
+
+TemperatureEffect::TemperatureEffect(const Coefficients& coefficients)
+    : knots_(coefficients, "sow.appetite.temperature.knots", "-"),
+      reference_deg_c_(coefficients.number("sow.appetite.temperature.reference_temperature", "degC")),
+      first_parity_shift_k_(coefficients.number("sow.appetite.temperature.first_parity_shift", "K")) {}
+
+double TemperatureEffect::operator()(double effective_temperature_deg_c, int parity) const {
+  const double shift_k = parity == 1 ? first_parity_shift_k_ : 0;
+  return knots_(effective_temperature_deg_c - shift_k) / knots_(reference_deg_c_ - shift_k);
+}
+
+ConditionEffect::ConditionEffect(const Coefficients& coefficients)
+    : first_parity_slope_(coefficients.number("sow.appetite.condition.slope_first_parity", "1/mm")),
+      later_slope_(coefficients.number("sow.appetite.condition.slope_later_parities", "1/mm")),
+      reference_mm_(coefficients.number("sow.appetite.condition.reference_backfat_p2", "mm")),
+      least_(coefficients.number("sow.appetite.condition.least", "-")),
+      most_(coefficients.number("sow.appetite.condition.most", "-")) {}
+
+double ConditionEffect::operator()(double backfat_p2_mm, int parity) const {
+  const double slope = parity == 1 ? first_parity_slope_ : later_slope_;
+  return std::clamp(1 - slope * (backfat_p2_mm - reference_mm_), least_, most_);
+}
+
+LateGestationFeedEffect::LateGestationFeedEffect(const Coefficients& coefficients)
+    : knots_(coefficients, "sow.appetite.late_gestation_feed.knots", "-"),
+      last_day_(coefficients.number("sow.appetite.late_gestation_feed.last_day", "d")) {}
+
+double LateGestationFeedEffect::operator()(int lactation_day, double late_gestation_feed_kg_per_day) const {
+  return lactation_day <= last_day_ ? knots_(late_gestation_feed_kg_per_day) : 1;
+}
+
+AppetiteVariation::AppetiteVariation(const Coefficients& coefficients)
+    : start_(coefficients.number("sow.appetite.variation.growth_start", "-")),
+      slope_(coefficients.number("sow.appetite.variation.growth_slope", "1/d")),
+      autocorrelation_(coefficients.number("sow.appetite.variation.autocorrelation", "-")),
+      day_sd_kg_(coefficients.number("sow.appetite.variation.day_sd", "kg/d")),
+      first_parity_day_sd_kg_(coefficients.number("sow.appetite.variation.day_sd_first_parity", "kg/d")),
+      scale_intake_kg_(coefficients.number("sow.appetite.variation.scale_intake", "kg/d")),
+      sow_variance_(std::pow(coefficients.number("sow.sow_effects.appetite_sd", "log"), 2)) {}
+
+double AppetiteVariation::next_noise(double last_noise, double z) const {
+  return autocorrelation_ * last_noise + std::sqrt(1 - autocorrelation_ * autocorrelation_) * z;
+}
+
+double AppetiteVariation::growth(int lactation_day) const { return std::min(1.0, start_ + slope_ * lactation_day); }
+
+double AppetiteVariation::sow_multiplier(int lactation_day, double sow_effect_log) const {
+  const double g = growth(lactation_day);
+  return std::exp(sow_effect_log * g - sow_variance_ / 2 * g * g);
+}
+
+double AppetiteVariation::noise_kg_per_day(double intake_kg_per_day, double noise, int parity) const {
+  const double sd_kg = parity == 1 ? first_parity_day_sd_kg_ : day_sd_kg_;
+  return sd_kg * std::min(1.0, intake_kg_per_day / scale_intake_kg_) * noise;
+}
+
+double AppetiteVariation::operator()(double intake_kg_per_day, int lactation_day, int parity, double sow_effect_log,
+                                     double noise) const {
+  return std::max(0.0, intake_kg_per_day * sow_multiplier(lactation_day, sow_effect_log) +
+                           noise_kg_per_day(intake_kg_per_day, noise, parity));
+}
+
+PreFarrowAppetite::PreFarrowAppetite(const Coefficients& coefficients)
+    : full_access_kg_(coefficients.number("sow.pre_farrow.appetite_full_access", "kg/d")),
+      day_before_kg_(coefficients.number("sow.pre_farrow.appetite_day_before_farrowing", "kg/d")) {}
+
+double PreFarrowAppetite::operator()(int lactation_day) const {
+  return lactation_day < -1 ? full_access_kg_ : day_before_kg_;
+}
+
+Appetite::Appetite(const Coefficients& coefficients)
+    : curve_(coefficients),
+      parity_factor_(coefficients, "sow.appetite.curve.parity_factor", "-"),
+      litter_size_(coefficients),
+      milk_feedback_(coefficients),
+      temperature_(coefficients),
+      condition_(coefficients),
+      late_gestation_feed_(coefficients),
+      variation_(coefficients),
+      wet_feed_multiplier_(coefficients.number("sow.appetite.wet_feed_multiplier", "-")) {}
+
+AppetiteParts Appetite::operator()(const AppetiteInputs& sow) const {
+  AppetiteParts parts;
+  // What a sow of her parity, herd and litter would eat in comfort.
+  parts.curve_kg_per_day = curve_(sow.lactation_day, sow.diet, sow.access);
+  parts.parity_factor = parity_factor_[sow.parity];
+  parts.herd_factor = sow.herd_factor;
+  parts.litter_size_kg_per_day = litter_size_(sow.piglets, sow.diet);
+  parts.milk_feedback_kg_per_day =
+      milk_feedback_(sow.own_potential_milk_mcal, sow.parity_mean_potential_milk_mcal, sow.diet);
+  const double in_comfort_kg = parts.parity_factor * parts.herd_factor * parts.curve_kg_per_day +
+                               parts.litter_size_kg_per_day + parts.milk_feedback_kg_per_day;
+  // What heat, fat and late gestation leave of it. A tiny day-0 appetite must not turn negative here.
+  parts.temperature_factor = temperature_(sow.effective_temperature_deg_c, sow.parity);
+  parts.condition_factor = condition_(sow.backfat_p2_mm, sow.parity);
+  parts.late_gestation_feed_factor = late_gestation_feed_(sow.lactation_day, sow.late_gestation_feed_kg_per_day);
+  const double expected_kg = std::max(0.0, in_comfort_kg) * parts.temperature_factor * parts.condition_factor *
+                             parts.late_gestation_feed_factor;
+  // The sow herself and the day.
+  parts.sow_multiplier = variation_.sow_multiplier(sow.lactation_day, sow.sow_effect_log);
+  parts.noise_kg_per_day = variation_.noise_kg_per_day(expected_kg, sow.noise, sow.parity);
+  const double wanted_kg = variation_(expected_kg, sow.lactation_day, sow.parity, sow.sow_effect_log, sow.noise);
+  // What feed, health, water and handling make of it.
+  parts.wet_feed_multiplier = sow.form == FeedForm::Dry ? 1 : wet_feed_multiplier_;
+  parts.health_multiplier = sow.health_multiplier;
+  parts.water_multiplier = sow.water_multiplier;
+  parts.handling_multiplier = sow.handling_multiplier;
+  parts.appetite_kg_per_day = wanted_kg * parts.wet_feed_multiplier * parts.health_multiplier * parts.water_multiplier *
+                              parts.handling_multiplier;
+  return parts;
+}
+
+}  // namespace farrowtide
