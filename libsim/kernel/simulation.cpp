@@ -256,7 +256,9 @@ std::string Simulation::place() const {
 }
 
 std::string to_string(ProcessName name) {
-  return name.number < 0 ? name.what : name.what + (" " + std::to_string(name.number));
+  std::string text = name.what;
+  if (name.number >= 0) text.append(" ").append(std::to_string(name.number));
+  return text;
 }
 
 Simulation::~Simulation() {
