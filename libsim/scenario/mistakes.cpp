@@ -9,7 +9,7 @@ namespace {
 
 std::string sentence_of_all(const std::vector<Mistake>& mistakes) {
   std::string text;
-  for (const Mistake& mistake : mistakes) text += (text.empty() ? "" : "\n") + one_line(mistake);
+  for (const Mistake& mistake : mistakes) text.append(text.empty() ? "" : "\n").append(one_line(mistake));
   return text;
 }
 
@@ -44,7 +44,8 @@ std::size_t edit_distance(std::string_view a, std::string_view b) {
 
 std::string one_line(const Mistake& mistake) {
   std::string text = mistake.source;
-  if (mistake.line > 0) text += ":" + std::to_string(mistake.line) + ":" + std::to_string(mistake.column);
+  if (mistake.line > 0)
+    text.append(":").append(std::to_string(mistake.line)).append(":").append(std::to_string(mistake.column));
   text += ": " + mistake.key;
   if (!mistake.value.empty()) text += (mistake.key.empty() ? "" : " = ") + mistake.value;
   if (!mistake.key.empty() || !mistake.value.empty()) text += ": ";

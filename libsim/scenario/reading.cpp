@@ -41,12 +41,10 @@ void Reading::find_unknown_keys(const Section::Frame& frame) {
 
 Mistake Reading::unknown_key(const Section::Frame& frame, const Node::Entry& entry) const {
   std::vector<std::string> names;
-  std::string allowed;
   for (const auto* keys : frame.declared) {
     for (const Declaration& key : *keys) names.push_back(key.name);
   }
-  for (const std::string& name : names) allowed += (allowed.empty() ? "known keys: " : ", ") + name;
-  if (names.size() > 12) allowed.clear();
+  const std::string allowed = names.size() > 12 ? "" : "known keys: " + joined(names, ", ");
   const std::string key = frame.path.empty() ? entry.key : frame.path + "." + entry.key;
   const auto told = [&](std::string problem, std::string suggestion) {
     return mistake_at(entry.place, key, shown(*entry.value), std::move(problem), allowed, std::move(suggestion));

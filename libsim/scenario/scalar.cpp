@@ -88,16 +88,12 @@ Parsed<Quantity> parse_quantity(std::string_view text) {
   return Quantity{value, std::string(rest)};
 }
 
-std::string joined(const std::vector<std::string>& words) {
-  std::string text;
-  for (const std::string& word : words) text += (text.empty() ? "" : ", ") + word;
-  return text;
+std::string unit_words(std::string_view unit) {
+  return unit == "-" ? "a plain number or %" : joined(units_like(unit), ", ");
 }
 
-std::string unit_words(std::string_view unit) { return unit == "-" ? "a plain number or %" : joined(units_like(unit)); }
-
 std::string with_unit(double value, std::string_view unit) {
-  return number_text(value) + (unit == "-" ? "" : " " + std::string(unit));
+  return number_text(value).append(unit == "-" ? "" : " ").append(unit == "-" ? "" : unit);
 }
 
 // A bare 30 where a share is meant is 30 %, a bare 72 for a room is 72 degF.
@@ -122,7 +118,7 @@ std::optional<int> digits_value(std::string_view text) {
   return error == std::errc{} ? std::optional(value) : std::nullopt;
 }
 
-std::string two_digits(int value) { return (value < 10 ? "0" : "") + std::to_string(value); }
+std::string two_digits(int value) { return std::string(value < 10 ? "0" : "").append(std::to_string(value)); }
 
 }  // namespace
 
@@ -178,7 +174,7 @@ Parsed<std::string> parse_choice(const Node& node, const std::vector<std::string
   std::replace(other.begin(), other.end(), '-', '_');
   const std::string problem = !node.quoted && is_yes_no_word(node.text) ? "is a yes or no, not one of the choices"
                                                                         : "is not one of the choices";
-  return Complaint{problem, joined(options), closest(lower(other), options)};
+  return Complaint{problem, joined(options, ", "), closest(lower(other), options)};
 }
 
 Parsed<Duration> parse_time_of_day(const Node& node) {
@@ -203,6 +199,12 @@ Parsed<std::chrono::year_month_day> parse_date(const Node& node) {
                                          std::chrono::day(static_cast<unsigned>(*day))};
   if (!date.ok()) return Complaint{"is not in the calendar", "year-month-day, as in 2024-07-01"};
   return date;
+}
+
+std::string joined(const std::vector<std::string>& words, std::string_view between) {
+  std::string text;
+  for (const std::string& word : words) text.append(text.empty() ? "" : between).append(word);
+  return text;
 }
 
 std::string number_text(double value) {

@@ -36,6 +36,7 @@ Parsed<std::string> parse_choice(const Node& node, const std::vector<std::string
 Parsed<Duration> parse_time_of_day(const Node& node);              // "06:30", since midnight
 Parsed<std::chrono::year_month_day> parse_date(const Node& node);  // "2024-07-01"
 
+std::string joined(const std::vector<std::string>& words, std::string_view between);
 // The shortest text that reads back as the same number.
 std::string number_text(double value);
 // "0.1 to 10 L/min", "at least 0", "".

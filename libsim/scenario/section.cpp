@@ -15,9 +15,9 @@ std::string clock_text(const std::string& text) { return '"' + text + '"'; }
 
 template <class Value, class Write>
 std::string list_text(const std::vector<Value>& values, Write write) {
-  std::string text;
-  for (const Value& value : values) text += (text.empty() ? "" : ", ") + write(value);
-  return "[" + text + "]";
+  std::vector<std::string> words;
+  for (const Value& value : values) words.push_back(write(value));
+  return "[" + joined(words, ", ") + "]";
 }
 
 template <class Value, class Write>
