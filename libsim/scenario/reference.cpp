@@ -30,6 +30,8 @@ std::string standard_text(const Declaration& key) {
   return key.presence == Presence::optional ? "none" : "required";
 }
 
+std::string comma_before(const std::string& text) { return text.empty() ? "" : ", " + text; }
+
 std::string allowed_text(const Declaration& key) {
   switch (key.kind) {
     case Kind::yes_no:
@@ -47,12 +49,13 @@ std::string allowed_text(const Declaration& key) {
     case Kind::texts:
       return "a list of " + (key.options.empty() ? "texts" : joined(key.options, ", "));
     case Kind::whole:
-      return joined({"a whole number", range_text(key.low, key.high, "-")}, " ");
+      return "a whole number" + comma_before(range_text(key.low, key.high, "-"));
     case Kind::number:
       return range_text(key.low, key.high, key.unit);
     case Kind::numbers:
+      return "a list of numbers" + comma_before(range_text(key.low, key.high, key.unit));
     case Kind::wholes:
-      return "a list, each " + range_text(key.low, key.high, key.kind == Kind::numbers ? key.unit : "-");
+      return "a list of whole numbers" + comma_before(range_text(key.low, key.high, "-"));
     default:
       return "";
   }
@@ -70,7 +73,7 @@ void visit(const std::list<Declaration>& keys, const std::string& path, const st
 }
 
 std::string cell(std::string text) {
-  for (std::size_t i = 0; (i = text.find('|', i)) != std::string::npos; i += 2) text.insert(i, "\\");
+  for (std::size_t i = 0; (i = text.find('|', i)) != std::string::npos; i += 2) text.insert(i, 1, '\\');
   std::replace(text.begin(), text.end(), '\n', ' ');
   return text;
 }
@@ -116,7 +119,7 @@ std::string quoted(std::string_view text) {
 std::string quoted_list(const std::vector<std::string>& words) {
   std::vector<std::string> all;
   for (const std::string& word : words) all.push_back(quoted(word));
-  return "[" + joined(all, ", ") + "]";
+  return std::string("[").append(joined(all, ", ")) + "]";
 }
 
 std::string description(const Declaration& key) {
@@ -297,7 +300,7 @@ std::string explain(const Declaration& root, std::string_view key) {
   if (!text.empty()) return text;
   std::string near = closest(key, paths);
   for (const std::string& path : paths) {  // the last word alone: "crates" for "rooms[].crates"
-    if (near.empty() && path.ends_with("." + std::string(key))) near = path;
+    if (near.empty() && path.ends_with(std::string(".").append(key))) near = path;
   }
   throw UserError("There is no key '" + std::string(key) + "'." + (near.empty() ? "" : " Did you mean " + near + "?"));
 }
