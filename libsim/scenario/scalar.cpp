@@ -50,14 +50,14 @@ std::optional<Complaint> surprising_number(std::string_view text) {
   const std::string_view bare = text.substr(text.starts_with('-') || text.starts_with('+') ? 1 : 0);
   const std::string_view letters = std::string_view(word).substr(std::min(word.find_first_not_of("+-."), word.size()));
   if (letters.starts_with("nan") || letters.starts_with("inf")) {
-    return Complaint{"is not a finite number", "a decimal number"};
+    return Complaint{"is not a finite number"};
   }
   if (bare.size() > 1 && bare[0] == '0' && is_digit(bare[1])) {
     const std::size_t zeros = std::min(bare.find_first_not_of('0'), bare.size() - 1);
-    return Complaint{"begins with 0 and could be octal", "a decimal number", std::string(bare.substr(zeros))};
+    return Complaint{"begins with 0 and could be octal", "", std::string(bare.substr(zeros))};
   }
   if (word.starts_with("0x") || word.starts_with("0o") || word.starts_with("0b")) {
-    return Complaint{"is not written in decimal", "a decimal number"};
+    return Complaint{"is not written in decimal"};
   }
   const std::size_t length = number_length(text);
   if (length > 0 && length + 1 < text.size() && (text[length] == ',' || text[length] == '_') &&

@@ -151,7 +151,8 @@ NodeRef Section::given(const Declaration& declaration, Node::Kind kind) {
   const Node::Entry* entry = frame_->node ? frame_->node->find(declaration.name) : nullptr;
   if (!entry) {
     const bool told = declaration.presence == Presence::required && !describing() && !frame_->silent;
-    if (told) refuse(declaration.name, "is missing", declaration.help);
+    if (told)
+      refuse(declaration.name, "is missing", declaration.help.substr(0, declaration.help.find_last_not_of('.') + 1));
     return nullptr;
   }
   if (entry->value->kind == kind) return entry->value;
@@ -197,7 +198,8 @@ auto Section::parsed_list(const Declaration& declaration, Parse parse)
   }
   if (node->items.size() < declaration.least || node->items.size() > declaration.most) {
     record(*node, declaration.name,
-           {"has " + std::to_string(node->items.size()) + " entries", count_text(declaration)});
+           {"has " + std::to_string(node->items.size()) + (node->items.size() == 1 ? " entry" : " entries"),
+            count_text(declaration)});
     good = false;
   }
   return good ? std::optional(std::move(values)) : std::nullopt;

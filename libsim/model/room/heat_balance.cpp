@@ -76,7 +76,7 @@ RoomClimate::RoomClimate(const Coefficients& coefficients, const RoomBuilding& b
 
 RoomClimate::Air RoomClimate::inlet(double outdoor_deg_c, double outdoor_relative_humidity_pct) const {
   const Air outdoor{outdoor_deg_c, air_.humidity_ratio(outdoor_deg_c, outdoor_relative_humidity_pct)};
-  if (building_.pad == CoolingPad::None || outdoor_deg_c <= pad_on_above_deg_c_) return outdoor;
+  if (building_.pad == CoolingPad::none || outdoor_deg_c <= pad_on_above_deg_c_) return outdoor;
   // The pad carries air part of the way to saturation at its wet bulb. Stull's form can pass the dry bulb near 100 %.
   const double wet_bulb = std::min(outdoor_deg_c, air_.wet_bulb_deg_c(outdoor_deg_c, outdoor_relative_humidity_pct));
   const double saturated = std::max(outdoor.humidity_ratio, air_.humidity_ratio(wet_bulb, 100));
@@ -86,15 +86,15 @@ RoomClimate::Air RoomClimate::inlet(double outdoor_deg_c, double outdoor_relativ
 
 void RoomClimate::switch_heater(RoomState& state, double set_point_deg_c) const {
   const double above_k = state.temperature_deg_c - set_point_deg_c;
-  if (above_k < heater_on_below_k_) state.heater = HeaterState::On;
-  if (above_k >= heater_off_above_k_) state.heater = HeaterState::Off;
+  if (above_k < heater_on_below_k_) state.heater = HeaterState::on;
+  if (above_k >= heater_off_above_k_) state.heater = HeaterState::off;
 }
 
 RoomClimate::Step RoomClimate::step_at(const RoomState& state, const Hour& hour) const {
   const double flow = ventilation_(state.temperature_deg_c - hour.set_point_deg_c);
   const double loss = building_.heat_loss_w_per_k + air_heat_capacity_j_per_m3_k_ * flow;
   const double sensible = sensible_share_(state.temperature_deg_c);
-  const double heater_w = state.heater == HeaterState::On ? building_.heater_w : 0;
+  const double heater_w = state.heater == HeaterState::on ? building_.heater_w : 0;
   const double heat_w = sensible * hour.animal_heat_w + hour.lamp_w + heater_w;
   return {.node = {loss, building_.heat_capacity_j_per_k},
           .equilibrium_deg_c = hour.inlet.deg_c + heat_w / loss,
@@ -106,7 +106,7 @@ double RoomClimate::step_seconds(const RoomState& state, const Hour& hour, const
   const double start = state.temperature_deg_c;
   double seconds = left_s;
   // Stop where the heater switches: its hysteresis keeps such stops apart.
-  const double switch_k = state.heater == HeaterState::On ? heater_off_above_k_ : heater_on_below_k_;
+  const double switch_k = state.heater == HeaterState::on ? heater_off_above_k_ : heater_on_below_k_;
   const double switch_s = step.node.time_to_reach_s(start, step.equilibrium_deg_c, hour.set_point_deg_c + switch_k);
   if (switch_s < seconds) seconds = switch_s + 1;  // a second past it, so that the step does cross
   // Where the ventilation would change on the way, look again after a short step.
@@ -126,7 +126,7 @@ RoomClimate::HourSums RoomClimate::run_hour(RoomState& state, const Hour& hour) 
     sums.degree_seconds += seconds * step.node.mean(start, step.equilibrium_deg_c, seconds);
     sums.flow_seconds += seconds * step.flow_m3_per_s;
     sums.latent_w_seconds += seconds * step.latent_w;
-    if (state.heater == HeaterState::On) sums.heater_seconds += seconds;
+    if (state.heater == HeaterState::on) sums.heater_seconds += seconds;
     state.temperature_deg_c = step.node.after(start, step.equilibrium_deg_c, seconds);
     left_s -= seconds;
   }
@@ -154,7 +154,7 @@ RoomDay RoomClimate::operator()(RoomState& state, const RoomDayInputs& inputs) c
     day.ventilation_m3_per_s[h] = sums.flow_seconds / seconds_per_hour;
     day.relative_humidity_pct[h] = relative_humidity_pct(
         hour.inlet, day.temperature_deg_c[h], day.ventilation_m3_per_s[h], sums.latent_w_seconds / seconds_per_hour);
-    day.heater_kwh += building_.heater_w * sums.heater_seconds / seconds_per_hour / 1000;
+    day.heater_kwh[h] = building_.heater_w * sums.heater_seconds / seconds_per_hour / 1000;
     const double above_k = day.temperature_deg_c[h] - hour.set_point_deg_c;
     day.mean_above_set_point_k += std::max(0.0, above_k) / 24;
     day.mean_below_set_point_k += std::max(0.0, -above_k) / 24;

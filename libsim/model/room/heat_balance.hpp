@@ -9,8 +9,8 @@
 
 namespace farrowtide {
 
-enum class CoolingPad { None, Evaporative };
-enum class HeaterState { Off, On };
+enum class CoolingPad { none, evaporative };
+enum class HeaterState { off, on };
 
 /// The building and its equipment, for the whole room.
 struct RoomBuilding {
@@ -18,7 +18,7 @@ struct RoomBuilding {
   double heat_loss_w_per_k;
   double heat_capacity_j_per_k;
   double heater_w;
-  CoolingPad pad = CoolingPad::None;
+  CoolingPad pad = CoolingPad::none;
 
   static RoomBuilding standard(const Coefficients& coefficients, int crates);
 };
@@ -64,7 +64,7 @@ struct RoomDayInputs {
 /// What the room carries from day to day.
 struct RoomState {
   double temperature_deg_c;
-  HeaterState heater = HeaterState::Off;
+  HeaterState heater = HeaterState::off;
 };
 
 /// The room's 24 hours.
@@ -72,7 +72,7 @@ struct RoomDay {
   std::array<double, 24> temperature_deg_c{};  ///< hourly means
   std::array<double, 24> relative_humidity_pct{};
   std::array<double, 24> ventilation_m3_per_s{};
-  double heater_kwh = 0;
+  std::array<double, 24> heater_kwh{};
   double mean_above_set_point_k = 0;  ///< mean over the day of the hours' excess
   double mean_below_set_point_k = 0;  ///< mean over the day of the hours' shortfall
 };

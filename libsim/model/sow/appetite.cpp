@@ -22,7 +22,7 @@ double AppetiteCurve::as_fed_mcal_per_day(int day) const {
 double AppetiteCurve::operator()(int lactation_day, const Diet& diet, FeedAccess access) const {
   const int day = std::max(1, lactation_day);
   double intake_kg = as_fed_mcal_per_day(day) / diet.energy_mcal_per_kg;
-  if (access == FeedAccess::Full) intake_kg *= 1 + early_extra_ * std::exp(-(day - 1) / early_decay_d_);
+  if (access == FeedAccess::full) intake_kg *= 1 + early_extra_ * std::exp(-(day - 1) / early_decay_d_);
   return lactation_day < 1 ? farrowing_day_multiplier_ * intake_kg : intake_kg;
 }
 
@@ -153,7 +153,7 @@ AppetiteParts Appetite::operator()(const AppetiteInputs& sow) const {
   parts.noise_kg_per_day = variation_.noise_kg_per_day(expected_kg, sow.noise, sow.parity);
   const double wanted_kg = variation_(expected_kg, sow.lactation_day, sow.parity, sow.sow_effect_log, sow.noise);
   // What feed, health, water and handling make of it.
-  parts.wet_feed_multiplier = sow.form == FeedForm::Dry ? 1 : wet_feed_multiplier_;
+  parts.wet_feed_multiplier = sow.form == FeedForm::dry ? 1 : wet_feed_multiplier_;
   parts.health_multiplier = sow.health_multiplier;
   parts.water_multiplier = sow.water_multiplier;
   parts.handling_multiplier = sow.handling_multiplier;

@@ -3,21 +3,20 @@
 #include "libsim/model/sow/diet.hpp"
 #include "libsim/model/sow/knot_curve.hpp"
 #include "libsim/model/sow/parity_table.hpp"
+#include "libsim/policy/feeding/feeding.hpp"
 #include "libsim/scenario/coefficients.hpp"
 
 namespace farrowtide {
 
-/// Who decides when feed lies in the trough: staff or a timer, or the sow herself.
-enum class FeedAccess { HandFed, Full };
 /// How feed reaches her: dry, dry with water added in the trough, or mixed wet before it is delivered.
-enum class FeedForm { Dry, WithWater, Liquid };
+enum class FeedForm { dry, with_water, liquid };
 
 /// Daily feed of a reference sow as fed [kg/d] on day of lactation 0 and later (NRC 2012; supported for days 1-28).
 class AppetiteCurve {
  public:
   explicit AppetiteCurve(const Coefficients& coefficients);
   /// Day 0 is half of day 1; full access may add in the first days (default nothing).
-  double operator()(int lactation_day, const Diet& diet, FeedAccess access = FeedAccess::HandFed) const;
+  double operator()(int lactation_day, const Diet& diet, FeedAccess access = FeedAccess::by_hand) const;
 
  private:
   double as_fed_mcal_per_day(int day) const;
@@ -115,8 +114,8 @@ struct AppetiteInputs {
   int parity = 3;
   Diet diet{};
   double herd_factor = 1;  ///< level of the herd against the curve
-  FeedAccess access = FeedAccess::HandFed;
-  FeedForm form = FeedForm::Dry;
+  FeedAccess access = FeedAccess::by_hand;
+  FeedForm form = FeedForm::dry;
   double piglets = 0;                          ///< that suckle
   double own_potential_milk_mcal = 0;          ///< [Mcal/d]
   double parity_mean_potential_milk_mcal = 0;  ///< [Mcal/d] at the same day and number of piglets

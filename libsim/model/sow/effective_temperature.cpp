@@ -35,15 +35,15 @@ EffectiveTemperature::EffectiveTemperature(const Coefficients& coefficients)
 double EffectiveTemperature::cooling_credit_k(SowCooling cooling, double mean_deg_c) const {
   if (mean_deg_c <= cooling_above_deg_c_) return 0;
   switch (cooling) {
-    case SowCooling::None:
+    case SowCooling::none:
       return 0;
-    case SowCooling::FloorPad:
+    case SowCooling::floor_pad:
       return floor_pad_k_;
-    case SowCooling::SnoutAir:
+    case SowCooling::snout_air:
       return snout_air_k_;
-    case SowCooling::Drip:
+    case SowCooling::drip:
       return drip_k_;
-    case SowCooling::ChilledWater:
+    case SowCooling::chilled_water:
       return chilled_water_k_;
   }
   return 0;

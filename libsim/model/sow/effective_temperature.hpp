@@ -17,7 +17,7 @@ struct DayClimate {
 };
 
 /// Equipment that cools the sow and not the room.
-enum class SowCooling { None, FloorPad, SnoutAir, Drip, ChilledWater };
+enum class SowCooling { none, floor_pad, snout_air, drip, chilled_water };
 
 /// The temperature a sow's appetite answers to (Te) and the one her milk answers to (Tm) [degC].
 class EffectiveTemperature {
@@ -25,9 +25,9 @@ class EffectiveTemperature {
   explicit EffectiveTemperature(const Coefficients& coefficients);
   /// Te: two days' means, humidity when warm, the relief of a cool night when hot, less sow cooling.
   double appetite_deg_c(const DayClimate& today, double yesterday_mean_deg_c,
-                        SowCooling cooling = SowCooling::None) const;
+                        SowCooling cooling = SowCooling::none) const;
   /// Tm: two days' means less sow cooling.
-  double milk_deg_c(const DayClimate& today, double yesterday_mean_deg_c, SowCooling cooling = SowCooling::None) const;
+  double milk_deg_c(const DayClimate& today, double yesterday_mean_deg_c, SowCooling cooling = SowCooling::none) const;
   /// Equivalent fall [K] of the equipment at a day's mean; nothing when the room is not warm.
   double cooling_credit_k(SowCooling cooling, double mean_deg_c) const;
 

@@ -121,7 +121,7 @@ ConstipationScore::ConstipationScore(const Coefficients& coefficients)
       constipated_from_(coefficients.number("sow.constipation.constipated_from_score", "score")) {}
 
 double ConstipationScore::operator()(double z, FibreInDiet fibre) const {
-  const double shift = fibre == FibreInDiet::Added ? fibre_effect_ : 0;
+  const double shift = fibre == FibreInDiet::added ? fibre_effect_ : 0;
   return std::clamp(mean_ + sd_ * z + shift, least_, most_);
 }
 

@@ -52,7 +52,7 @@ class HerdDistributions {
   double teats_mean_, teats_sd_, teats_loss_, teats_loss_from_parity_, teats_least_, teats_most_;
 };
 
-enum class FibreInDiet { Usual, Added };
+enum class FibreInDiet { usual, added };
 
 /// Constipation score before farrowing, 0-5; high is constipated.
 class ConstipationScore {

@@ -31,11 +31,11 @@ bool MealRules::starts_when_stood_up(double pool_kg, double uniform) const {
 
 double MealRules::waste_share(FeedForm form) const {
   switch (form) {
-    case FeedForm::Dry:
+    case FeedForm::dry:
       return waste_dry_;
-    case FeedForm::WithWater:
+    case FeedForm::with_water:
       return waste_with_water_;
-    case FeedForm::Liquid:
+    case FeedForm::liquid:
       return waste_liquid_;
   }
   return waste_dry_;

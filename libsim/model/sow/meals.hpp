@@ -28,7 +28,7 @@ class MealRules {
   /// A uniform decides whether a sow that was made to stand also eats.
   bool starts_when_stood_up(double pool_kg, double uniform) const;
   /// The meal she takes; nothing lies beyond the edible feed. Eaten leaves the pool, which may end half a gram below 0.
-  Meal meal(double pool_kg, std::int64_t edible_g, FeedForm form = FeedForm::Dry) const;
+  Meal meal(double pool_kg, std::int64_t edible_g, FeedForm form = FeedForm::dry) const;
   /// Pool [kg] at the start of a day from what was unmet at midnight.
   double carried_over_kg(double unmet_kg) const;
 

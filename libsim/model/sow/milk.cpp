@@ -122,12 +122,12 @@ double LitterStart::fading(int lactation_day) const {
 
 double LitterStart::operator()(int lactation_day, StartKind kind, double z) const {
   const double spread = std::exp(sd_log_ * z - sd_log_ * sd_log_ / 2);
-  const double level = kind == StartKind::Bad ? bad_milk_ * spread : spread;
+  const double level = kind == StartKind::bad ? bad_milk_ * spread : spread;
   return 1 + fading(lactation_day) * (level - 1);
 }
 
 double LitterStart::starvation_hazard_ratio(int lactation_day, StartKind kind) const {
-  const bool in_danger = kind == StartKind::Bad && lactation_day >= 1 && lactation_day <= starvation_until_d_;
+  const bool in_danger = kind == StartKind::bad && lactation_day >= 1 && lactation_day <= starvation_until_d_;
   return in_danger ? starvation_ratio_ : 1;
 }
 

@@ -76,13 +76,13 @@ class ProteinLimit {
 };
 
 /// How a lactation starts.
-enum class StartKind { Normal, Bad };
+enum class StartKind { normal, bad };
 
 /// Share of potential milk in the first days: every litter's own spread, and a few bad starts; back to 1 by day 6.
 class LitterStart {
  public:
   explicit LitterStart(const Coefficients& coefficients);
-  StartKind kind(double uniform) const { return uniform < bad_share_ ? StartKind::Bad : StartKind::Normal; }
+  StartKind kind(double uniform) const { return uniform < bad_share_ ? StartKind::bad : StartKind::normal; }
   /// From a standard-normal z per litter; days up to the third in full, then fading.
   double operator()(int lactation_day, StartKind kind, double z) const;
   /// Ratio of the starvation hazard on this day.

@@ -17,14 +17,14 @@ TroughRules TroughRules::standard(const Coefficients& coefficients) {
 }
 
 std::int64_t Trough::deliver(Time now, std::int64_t feed_g, FeedForm form, double room_deg_c) {
-  if (access_ == FeedAccess::Full) throw InternalError("a full-access feeder fills itself; nothing is delivered to it");
+  if (access_ == FeedAccess::full) throw InternalError("a full-access feeder fills itself; nothing is delivered to it");
   const std::int64_t room_g = std::max<std::int64_t>(0, rules_.capacity_g - in_trough_g());
   const std::int64_t goes_in_g = std::clamp<std::int64_t>(feed_g, 0, room_g);
   if (goes_in_g == 0) return 0;
   lots_.push_back({.feed_g = goes_in_g, .fit_until = now + rules_.fit_for, .wet = false});
   offered_g_ += goes_in_g;
   // Water poured on feed in the trough shortens its life in the heat; feed mixed wet came fresh.
-  if (form == FeedForm::WithWater) wet(lots_.back(), now, room_deg_c);
+  if (form == FeedForm::with_water) wet(lots_.back(), now, room_deg_c);
   return goes_in_g;
 }
 
@@ -39,7 +39,7 @@ void Trough::wet(Lot& lot, Time now, double room_deg_c) const {
 
 std::int64_t Trough::edible_g(Time now) const {
   if (holds_spoiled_feed(now)) return 0;
-  return access_ == FeedAccess::Full ? std::numeric_limits<std::int64_t>::max() : in_trough_g();
+  return access_ == FeedAccess::full ? std::numeric_limits<std::int64_t>::max() : in_trough_g();
 }
 
 void Trough::take(Time now, const Meal& meal) {

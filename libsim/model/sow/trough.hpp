@@ -63,7 +63,7 @@ class Trough {
   void wet(Lot& lot, Time now, double room_deg_c) const;
 
   TroughRules rules_;
-  FeedAccess access_ = FeedAccess::HandFed;
+  FeedAccess access_ = FeedAccess::by_hand;
   std::vector<Lot> lots_;  ///< oldest first
   std::int64_t offered_g_ = 0, eaten_g_ = 0, wasted_g_ = 0, removed_g_ = 0;
 };

@@ -1,19 +1,16 @@
 #pragma once
 
 #include <bitset>
-#include <cstdint>
 #include <optional>
 #include <string_view>
 #include <vector>
 
+#include "libsim/kernel/resource.hpp"
 #include "libsim/kernel/time.hpp"
 
 namespace farrowtide {
 
 class Coefficients;
-
-/// What a person does with a task in hand when the shift ends.
-enum class ShiftEnd : std::uint8_t { finish_task };
 
 /// A shift that repeats on some weekdays; one that ends at or before it begins runs into the next day.
 struct Shift {

@@ -5,6 +5,7 @@
 #include <string>
 
 #include "libsim/kernel/errors.hpp"
+#include "libsim/record/rows.hpp"
 #include "libsim/scenario/coefficients.hpp"
 
 namespace farrowtide {
@@ -12,7 +13,6 @@ namespace {
 
 struct TaskFacts {
   TaskKind kind;
-  std::string_view name;
   std::string_view time;   ///< coefficient below staff.task_time
   std::string_view place;  ///< on the axis of staff.rank.order
   DueRule due;
@@ -24,33 +24,33 @@ constexpr std::string_view closing = "wean, wash, records";
 
 using enum DueRule;
 constexpr std::array<TaskFacts, task_kind_count> facts = {{
-    {TaskKind::load_sow, "load sow", "load_sow", check, same_day, ""},
-    {TaskKind::train_gilt, "train gilt", "train_gilt", check, end_of_shift, "feed and water found late"},
-    {TaskKind::pre_farrow_look, "pre-farrow look", "pre_farrow_look", check, end_of_shift, ""},
-    {TaskKind::feed_by_hand, "feed by hand", "feed_by_hand", "feed", after_feeding_time, "appetite unmet, stale feed"},
-    {TaskKind::feed_by_drop, "feed by drop", "feed_by_drop", "feed", after_feeding_time, "appetite unmet, stale feed"},
-    {TaskKind::trough_clean, "trough clean", "trough_clean", "trough cleaning, adjustment", same_day,
+    {TaskKind::load_sow, "load_sow", check, same_day, ""},
+    {TaskKind::train_gilt, "train_gilt", check, end_of_shift, "feed and water found late"},
+    {TaskKind::pre_farrow_look, "pre_farrow_look", check, end_of_shift, ""},
+    {TaskKind::feed_by_hand, "feed_by_hand", "feed", after_feeding_time, "appetite unmet, stale feed"},
+    {TaskKind::feed_by_drop, "feed_by_drop", "feed", after_feeding_time, "appetite unmet, stale feed"},
+    {TaskKind::trough_clean, "trough_clean", "trough cleaning, adjustment", same_day,
      "spoiled feed refused"},
-    {TaskKind::trough_check, "trough check", "trough_check", check, end_of_shift, "wrong allowance"},
-    {TaskKind::drinker_check, "drinker check", "drinker_check", check, end_of_shift, "a blocked drinker stays blocked"},
-    {TaskKind::stand_up, "stand up", "stand_up", "stand-up", end_of_shift, "a meal not prompted"},
-    {TaskKind::daily_look, "daily look", "daily_look", check, end_of_shift, "illness found late"},
-    {TaskKind::farrowing_round, "farrowing round", "farrowing_round", "farrowing round", end_of_shift,
+    {TaskKind::trough_check, "trough_check", check, end_of_shift, "wrong allowance"},
+    {TaskKind::drinker_check, "drinker_check", check, end_of_shift, "a blocked drinker stays blocked"},
+    {TaskKind::stand_up, "stand_up", "stand-up", end_of_shift, "a meal not prompted"},
+    {TaskKind::daily_look, "daily_look", check, end_of_shift, "illness found late"},
+    {TaskKind::farrowing_round, "farrowing_round", "farrowing round", end_of_shift,
      "births unattended, exam late"},
-    {TaskKind::assist, "exam and help", "assist", "exam and help", same_day, "labour goes on, more stillborn"},
-    {TaskKind::newborn_care, "newborn care", "newborn_care", "newborn care", same_day, "care works less, then not"},
-    {TaskKind::temperature_check, "temperature check", "temperature_check", check, end_of_shift, "treated late"},
-    {TaskKind::treat_sow, "treat sow", "treat_sow", "treat sow", same_day, "recovers later"},
-    {TaskKind::treat_litter, "treat litter", "treat_litter", "treat sow", same_day, ""},
-    {TaskKind::foster_move, "foster move", "foster_move", "fostering", same_day, "window missed, colostrum gone"},
-    {TaskKind::processing, "processing", "processing", "processing", within_processing_time,
+    {TaskKind::assist, "assist", "exam and help", same_day, "labour goes on, more stillborn"},
+    {TaskKind::newborn_care, "newborn_care", "newborn care", same_day, "care works less, then not"},
+    {TaskKind::temperature_check, "temperature_check", check, end_of_shift, "treated late"},
+    {TaskKind::treat_sow, "treat_sow", "treat sow", same_day, "recovers later"},
+    {TaskKind::treat_litter, "treat_litter", "treat sow", same_day, ""},
+    {TaskKind::foster_move, "foster_move", "fostering", same_day, "window missed, colostrum gone"},
+    {TaskKind::processing, "processing", "processing", within_processing_time,
      "from a set age more disturbance and less gain"},
-    {TaskKind::remove_dead, "remove dead", "remove_dead", "remove dead", same_day, ""},
-    {TaskKind::wean, "wean", "wean", closing, same_day, ""},
-    {TaskKind::wash, "wash", "wash", closing, same_day, ""},
-    {TaskKind::set_up, "set up", "set_up", closing, same_day, ""},
-    {TaskKind::records, "records", "records", closing, same_day, ""},
-    {TaskKind::full_access_top_up, "full-access top-up", "feed_by_drop", "feed", after_feeding_time, "feeder empty"},
+    {TaskKind::remove_dead, "remove_dead", "remove dead", same_day, ""},
+    {TaskKind::wean, "wean", closing, same_day, ""},
+    {TaskKind::wash, "wash", closing, same_day, ""},
+    {TaskKind::set_up, "set_up", closing, same_day, ""},
+    {TaskKind::records, "records", closing, same_day, ""},
+    {TaskKind::full_access_top_up, "feed_by_drop", "feed", after_feeding_time, "feeder empty"},
 }};
 
 constexpr bool in_order_of_the_enum() {
@@ -65,7 +65,7 @@ const TaskFacts& facts_of(TaskKind kind) { return facts.at(static_cast<std::size
 
 }  // namespace
 
-std::string_view name(TaskKind kind) { return facts_of(kind).name; }
+std::string_view name(TaskKind kind) { return task_kinds()[static_cast<std::size_t>(kind)]; }
 DueRule due_rule(TaskKind kind) { return facts_of(kind).due; }
 std::string_view cost_of_lateness(TaskKind kind) { return facts_of(kind).cost_of_lateness; }
 

@@ -1,0 +1,102 @@
+// All equations of the model with their coefficients: built once for a scenario, never changed, shared by all threads.
+#pragma once
+
+#include <algorithm>
+#include <vector>
+
+#include "libsim/model/litter/birth_weight.hpp"
+#include "libsim/model/litter/colostrum.hpp"
+#include "libsim/model/litter/farrowing.hpp"
+#include "libsim/model/litter/gestation.hpp"
+#include "libsim/model/litter/growth.hpp"
+#include "libsim/model/litter/survival.hpp"
+#include "libsim/model/room/animal_heat.hpp"
+#include "libsim/model/room/micro_climate.hpp"
+#include "libsim/model/sow/after_weaning.hpp"
+#include "libsim/model/sow/appetite.hpp"
+#include "libsim/model/sow/effective_temperature.hpp"
+#include "libsim/model/sow/energy_balance.hpp"
+#include "libsim/model/sow/herd.hpp"
+#include "libsim/model/sow/meals.hpp"
+#include "libsim/model/sow/milk.hpp"
+#include "libsim/model/staff/task.hpp"
+#include "libsim/scenario/coefficients.hpp"
+
+namespace farrowtide {
+
+struct Biology {
+  explicit Biology(const Coefficients& c)
+      : coefficients(c), herd(c), sow_effects(c), constipation(c), gestation(c), onset_hour(c),
+        birth_interval(c), inertia(c), help(c), stillbirth(c), newborn_care(c),
+        birth_weight(c), newborn_traits(c), colostrum_yield(c), colostrum_chill(c), colostrum_sharing(c),
+        frailty(c), survival(c), litter_gain(c), gain_sharing(c),
+        appetite(c), pre_farrow_appetite(c), effective_temperature(c), meals(c),
+        milk_potential(c), milk_yield(c), litter_start(c),
+        energy(c), pre_farrow_energy(c), lysine(c), early_loss(c), body_composition(c),
+        weaning_to_oestrus(c), farrowing_rate(c), sow_heat(c), litter_heat(c), lamps(c),
+        task_ranks(c), task_due(c), task_times(c),
+        no_meal_before_birth(Duration::from_hours(c.number("sow.pre_farrow.no_meal_before_first_birth", "h"))),
+        no_meal_after_birth(Duration::from_hours(c.number("sow.pre_farrow.no_meal_after_last_birth", "h"))),
+        expected_born_alive_share(c.number("litter.birth_weight.expected_born_alive_share", "-")) {
+    for (int d = shortest_lactation_d; d <= longest_lactation_d; ++d) lactation_curves.emplace_back(c, d);
+  }
+
+  static constexpr int shortest_lactation_d = 17, longest_lactation_d = 35;  // that the milk curve supports
+  const LactationCurve& lactation_curve(int length_d) const {
+    return lactation_curves[static_cast<std::size_t>(std::clamp(length_d, shortest_lactation_d, longest_lactation_d) - shortest_lactation_d)];
+  }
+
+  Coefficients coefficients;
+
+
+  // the herd at loading
+  HerdDistributions herd;
+  SowEffectDraw sow_effects;
+  ConstipationScore constipation;
+  GestationLength gestation;
+  OnsetHour onset_hour;
+  // farrowing
+  BirthInterval birth_interval;
+  Inertia inertia;
+  HelpRules help;
+  Stillbirth stillbirth;
+  NewbornCare newborn_care;
+  // the litter
+  BirthWeight birth_weight;
+  NewbornTraits newborn_traits;
+  ColostrumYield colostrum_yield;
+  ColostrumChill colostrum_chill;
+  ColostrumSharing colostrum_sharing;
+  Frailty frailty;
+  Survival survival;
+  LitterGain litter_gain;
+  GainSharing gain_sharing;
+  // feed, milk, body
+  Appetite appetite;
+  PreFarrowAppetite pre_farrow_appetite;
+  EffectiveTemperature effective_temperature;
+  MealRules meals;
+  std::vector<LactationCurve> lactation_curves;  // by length
+  MilkPotential milk_potential;
+  MilkYield milk_yield;
+  LitterStart litter_start;
+  EnergyBalance energy;
+  PreFarrowBalance pre_farrow_energy;
+  LysineBalance lysine;
+  EarlyLoss early_loss;
+  BodyComposition body_composition;
+  WeaningToOestrus weaning_to_oestrus;
+  FarrowingRate farrowing_rate;
+  // the room and the staff
+  SowHeat sow_heat;
+  LitterHeat litter_heat;
+  HeatLamps lamps;
+  TaskRanks task_ranks;
+  TaskDue task_due;
+  TaskTimes task_times;
+  // rules of one number
+  Duration no_meal_before_birth, no_meal_after_birth;
+  double expected_born_alive_share;  // of total born, where weights at birth need it before the births
+};
+
+}  // namespace farrowtide

@@ -1,0 +1,78 @@
+#include <algorithm>
+
+#include "libsim/kernel/any_of.hpp"
+#include "libsim/model/farrowing_room.hpp"
+
+namespace farrowtide {
+namespace {
+
+// Near her farrowing a sow takes no meal: from a while before the first birth to a while after the last.
+Time last_meal_before_labour(const FarrowingRoom& room, const Sow& sow) { return sow.onset - room.biology.no_meal_before_birth; }
+
+double threshold_kg(const FarrowingRoom& room, const Sow& sow) {
+  return room.biology.meals.threshold_kg(sow.appetite_kg, room.draws.normal(Purpose::meal_threshold, sow.entity(), sow.meals));
+}
+
+// When her appetite will have grown to a meal, at the latest at midnight.
+Time hungry_at(const FarrowingRoom& room, const Sow& sow, double meal_kg) {
+  const Time now = room.clock.now();
+  const Time midnight = now.start_of_day() + 1_d;
+  if (sow.appetite_kg <= 0) return midnight;
+  const double share = sow.clock_of_day.share_by(now.second_of_day()) + (meal_kg - sow.pool_now_kg(now)) / sow.appetite_kg;
+  const auto second = sow.clock_of_day.time_when(share);
+  return second ? std::clamp(now.start_of_day() + Duration{*second}, now, midnight) : midnight;
+}
+
+bool can_eat(const Sow& sow, Time now) { return sow.trough.access() == FeedAccess::full || sow.trough.edible_g(now) > 0; }
+
+// Takes feed from the trough, under full access as much as she wants; how long the meal lasts.
+Duration take_meal(FarrowingRoom& room, Sow& sow) {
+  const Time now = room.now();
+  const FeedForm form = room.settings.feeding->wet() ? FeedForm::with_water : FeedForm::dry;
+  const bool full = sow.trough.access() == FeedAccess::full;
+  const double pool_kg = sow.pool_now_kg(now);
+  const Meal meal = room.biology.meals.meal(pool_kg, full ? std::numeric_limits<std::int64_t>::max() : sow.trough.edible_g(now), form);
+  if (full) sow.trough.deliver(now, meal.drawn_g, form, room.weather.climate().mean_deg_c);
+  sow.trough.take(now, meal);
+  sow.pool_kg = pool_kg - static_cast<double>(meal.eaten_g) / 1000;
+  sow.pool_at = now;
+  sow.last_meal = now;
+  ++sow.meals;
+  room.records.event(now, EventKind::meal_eaten, sow.number, -1, static_cast<double>(meal.eaten_g) / 1000, meal.length.minutes());
+  return meal.length;
+}
+
+}  // namespace
+
+double Sow::pool_now_kg(Time now) const {
+  const auto at = pool_at < now.start_of_day() ? 0 : pool_at.second_of_day();
+  return pool_kg + appetite_kg * (clock_of_day.share_by(now.second_of_day()) - clock_of_day.share_by(at));
+}
+
+Process<> eat(FarrowingRoom& room, Sow& sow) {
+  Simulation& clock = room.clock;
+  for (;;) {
+    if (!sow.farrowed.reached() && room.now() >= last_meal_before_labour(room, sow)) {
+      co_await sow.farrowed.wait();
+      co_await clock.delay(room.biology.no_meal_after_birth);
+    }
+    const double meal_kg = threshold_kg(room, sow);
+    const bool hungry = sow.pool_now_kg(room.now()) >= meal_kg;
+    if (hungry && can_eat(sow, room.now())) {
+      const Duration length = take_meal(room, sow);
+      co_await clock.delay(length);
+      continue;
+    }
+    if (hungry && sow.trough.holds_spoiled_feed(room.now())) room.records.event(room.now(), EventKind::trough_spoiled_refused, sow.number);
+    Time look_again = hungry ? room.now().start_of_day() + 1_d : hungry_at(room, sow, meal_kg);
+    if (!sow.farrowed.reached()) look_again = std::min(look_again, std::max(room.now(), last_meal_before_labour(room, sow)));
+    const auto first = co_await any_of(clock.until(look_again), sow.feed_arrived.wait());
+    const bool fed = first.which() == 1;
+    if (fed && can_eat(sow, room.now()) && room.biology.meals.starts_at_delivery(sow.pool_now_kg(room.now()))) {
+      const Duration length = take_meal(room, sow);
+      co_await clock.delay(length);
+    }
+  }
+}
+
+}  // namespace farrowtide

@@ -1,0 +1,116 @@
+#include "libsim/model/farrowing_room.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+#include "libsim/model/work.hpp"
+
+namespace farrowtide {
+namespace {
+
+constexpr Duration loading_time = 8_h, weaning_time = 8_h;  // clock times of the work; structure, not biology
+
+TroughRules trough_rules(const RoomSettings& settings, const Coefficients& coefficients) {
+  TroughRules rules = TroughRules::standard(coefficients);
+  rules.capacity_g = std::llround(settings.equipment.trough_capacity_kg * 1000);
+  return rules;
+}
+
+LightHours light_hours(const RoomSettings& settings, const Coefficients& coefficients) {
+  LightHours light = LightHours::standard(coefficients);
+  light.from_h = settings.equipment.light_from_h;
+  light.until_h = settings.equipment.light_until_h;
+  return light;
+}
+
+int first_weekday(std::chrono::year_month_day start) {
+  return static_cast<int>(std::chrono::weekday(std::chrono::sys_days(start)).iso_encoding()) - 1;
+}
+
+}  // namespace
+
+Process<> stay(FarrowingRoom& room, Sow& sow) {
+  Simulation& clock = room.clock;
+  room.records.event(room.now(), EventKind::sow_loaded, sow.number, -1, sow.body.weight_kg, sow.parity);
+  sow.pool_at = room.now();
+
+  Scoped meals{clock, eat(room, sow).named("meals of sow", sow.number)};
+  co_await clock.until(sow.onset);
+
+  Scoped deaths{clock, nurse(room, sow).named("litter of sow", sow.number)};
+  co_await farrow(room, sow);
+
+  co_await clock.until(Time{} + sow.weaning_day * 1_d + weaning_time, Order::task);
+  WorkOrder weaning = work_order(room, TaskKind::wean, sow);
+  co_await carry_out(room, std::move(weaning));
+  wean(room, sow);
+}
+
+FarrowingRoom::FarrowingRoom(const RoomSettings& room_settings, const Biology& room_biology, Draws room_draws,
+                             Recording recording, RoomTables& tables)
+    : settings(room_settings), biology(room_biology), draws(room_draws), records(recording, tables, room_draws.replicate),
+      weather(biology.coefficients, settings, draws),
+      appetite_clock(biology.coefficients, light_hours(settings, biology.coefficients)),
+      duties(Roster(settings.staff.shifts).duties(first_weekday(settings.start), settings.last_day() + 1)),
+      staff(clock, 0) {
+  for (int number = 1; number <= settings.sows(); ++number) add_sow(number);
+}
+
+// Everything a sow brings with her: drawn by her number, whatever is done to her later.
+Sow& FarrowingRoom::add_sow(int number) {
+  const AppetiteClock plain(appetite_clock.thermoneutral_weights());
+  Sow& sow = sows.emplace_back(number, trough_rules(settings, biology.coefficients), plain);
+  const DescribedSow nothing;
+  const auto index = static_cast<std::size_t>(number - 1);
+  describe(sow, settings.herd.sows.empty() ? nothing : settings.herd.sows[index]);
+  return sow;
+}
+
+void FarrowingRoom::describe(Sow& sow, const DescribedSow& own) {
+  const DescribedSow& all = settings.herd.every_sow;
+  const auto z = [&](Purpose purpose, std::uint32_t occasion = 0) { return draws.normal(purpose, sow.entity(), occasion); };
+  const auto said = [](const auto& one, const auto& other) { return one ? one : other; };
+
+  const HerdDistributions& herd = biology.herd;
+  const HerdDistributions shares = herd.with_parity_shares(settings.herd.parity_shares);
+  sow.parity = said(own.parity, all.parity).value_or(shares.parity(draws.uniform(Purpose::parity, sow.entity())));
+  sow.total_born = said(own.total_born, all.total_born).value_or(herd.total_born(sow.parity, z(Purpose::total_born)));
+  sow.functional_teats = herd.functional_teats(sow.parity, z(Purpose::functional_teats));
+  sow.effects = biology.sow_effects({z(Purpose::sow_effects, 0), z(Purpose::sow_effects, 1), z(Purpose::sow_effects, 2), z(Purpose::sow_effects, 3)});
+  sow.constipation_score = biology.constipation(z(Purpose::constipation), FibreInDiet::usual);
+  sow.late_gestation_feed_kg_per_day = settings.herd.late_gestation_feed_kg_per_day;
+  sow.body.weight_kg = said(own.weight_after_farrowing_kg, all.weight_after_farrowing_kg)
+                           .value_or(herd.weight_after_farrowing_kg(sow.parity, z(Purpose::weight_after_farrowing)));
+  sow.body.backfat_mm = said(own.backfat_mm, all.backfat_mm).value_or(herd.backfat_p2_mm(z(Purpose::backfat)));
+  sow.body.protein_kg = biology.body_composition.protein_kg(sow.body.weight_kg, sow.body.backfat_mm);
+
+  // Her due day is by her service and the herd's mean; she farrows when her own gestation ends, at an hour that the feeds move.
+  const double service_offset_d = biology.gestation.service_offset_d(z(Purpose::service_day));
+  sow.gestation_length_d = biology.gestation(sow.total_born, z(Purpose::gestation_of_sow), z(Purpose::gestation_of_farrowing));
+  const double due_d = settings.group.loading_days_before_due + 0.5 + service_offset_d;
+  sow.due_day = static_cast<int>(std::floor(due_d));
+  const int first_possible_day = 1;  // a sow nearer to farrowing would have been loaded earlier
+  const int onset_day = said(own.farrows_on_day, all.farrows_on_day)
+                            .value_or(std::max(first_possible_day, static_cast<int>(std::floor(due_d + sow.gestation_length_d - biology.gestation.herd_mean_d()))));
+  std::vector<double> meal_hours;
+  for (const Duration round : settings.feeding->pre_farrow_rounds()) meal_hours.push_back(round.hours());
+  const double hour = biology.onset_hour(meal_hours, draws.uniform(Purpose::onset_hour, sow.entity()));
+  sow.onset = Time{} + onset_day * 1_d + Duration::from_hours(hour);
+
+  sow.start_kind = biology.litter_start.kind(draws.uniform(Purpose::bad_start, sow.entity()));
+  sow.start_z = z(Purpose::litter_start);
+  sow.appetite_noise = z(Purpose::appetite_noise, 0);
+}
+
+void FarrowingRoom::run(const Simulation::Callback& watch) {
+  if (watch) clock.set_watch(10000, watch);
+  clock.spawn(turn_days(*this).named("midnight"), Order::environment);
+  clock.spawn(shifts(*this).named("shifts"), Order::environment);
+  clock.spawn(daily_routine(*this).named("daily routine"), Order::task);
+  clock.spawn(feed_by_the_clock(*this).named("feeding times"), Order::task);
+  clock.spawn(go_round_farrowings(*this).named("farrowing rounds"), Order::task);
+  for (Sow& sow : sows) clock.spawn(stay(*this, sow).named("stay of sow", sow.number), Order::animal, Time{} + loading_time);
+  clock.run_until(Time{} + (settings.last_day() + 1) * 1_d);
+}
+
+}  // namespace farrowtide

@@ -1,0 +1,228 @@
+#include <algorithm>
+#include <cmath>
+
+#include "libsim/model/farrowing_room.hpp"
+
+namespace farrowtide {
+namespace {
+
+double full_day_milk_potential_mcal(const FarrowingRoom& room, const Sow& sow, int lactation_day, double sow_multiplier) {
+  return room.biology.milk_potential(sow.litter.nursing(), sow.parity, room.settings.herd.milk_level, sow_multiplier,
+                                     (*sow.lactation_curve)(lactation_day));
+}
+
+double own_milk_multiplier(const FarrowingRoom& room, const Sow& sow) {
+  return room.biology.milk_potential.sow_multiplier(sow.effects.milk_log);
+}
+
+// Unmet appetite of the day that ended goes over in part.
+void carry_pool_over(FarrowingRoom& room, Sow& sow) {
+  const auto at = sow.pool_at < room.now() - 1_d ? 0 : sow.pool_at == room.now() ? AppetiteClock::seconds_per_day : sow.pool_at.second_of_day();
+  const double unmet_kg = sow.pool_kg + sow.appetite_kg * (1 - sow.clock_of_day.share_by(at));
+  sow.pool_kg = room.biology.meals.carried_over_kg(unmet_kg);
+  sow.pool_at = room.now();
+}
+
+AppetiteInputs appetite_inputs(const FarrowingRoom& room, const Sow& sow, int lactation_day) {
+  AppetiteInputs inputs;
+  inputs.lactation_day = lactation_day;
+  inputs.parity = sow.parity;
+  inputs.diet = room.settings.diet;
+  inputs.herd_factor = room.settings.herd.intake_level;
+  inputs.access = sow.trough.access();
+  inputs.form = room.settings.feeding->wet() ? FeedForm::with_water : FeedForm::dry;
+  inputs.piglets = sow.litter.nursing();
+  inputs.own_potential_milk_mcal = full_day_milk_potential_mcal(room, sow, lactation_day, own_milk_multiplier(room, sow));
+  inputs.parity_mean_potential_milk_mcal = full_day_milk_potential_mcal(room, sow, lactation_day, 1);
+  inputs.effective_temperature_deg_c = sow.effective_temperature_deg_c;
+  inputs.backfat_p2_mm = sow.body.backfat_mm;
+  inputs.late_gestation_feed_kg_per_day = sow.late_gestation_feed_kg_per_day;
+  inputs.sow_effect_log = sow.effects.appetite_log;
+  inputs.noise = sow.appetite_noise;
+  return inputs;
+}
+
+// Part of the farrowing day that was left when the last piglet was born; 1 on later days.
+double share_of_day_in_milk(const Sow& sow, int lactation_day) {
+  return lactation_day > 0 ? 1 : 1 - sow.labour.last_birth.hour_of_day() / 24;
+}
+
+MilkParts milk_of_day(const FarrowingRoom& room, Sow& sow, int lactation_day, double eaten_kg) {
+  const Biology& biology = room.biology;
+  BodyState& body = sow.body;
+  const double potential_mcal = full_day_milk_potential_mcal(room, sow, lactation_day, own_milk_multiplier(room, sow)) * share_of_day_in_milk(sow, lactation_day);
+  const ReserveLimit& limit = biology.milk_yield.reserve_limit();
+  const double demand_mcal = limit.demand_mcal(biology.energy.maintenance()(body.weight_kg), potential_mcal, eaten_kg * room.settings.diet.energy_mcal_per_kg);
+  body.smoothed_demand_mcal = limit.smoothed_mcal(body.smoothed_demand_mcal, demand_mcal);
+  return biology.milk_yield({.potential_mcal = potential_mcal,
+                             .body_weight_kg = body.weight_kg,
+                             .smoothed_demand_mcal = body.smoothed_demand_mcal,
+                             .milk_temperature_deg_c = biology.effective_temperature.milk_deg_c(room.weather.climate(), room.weather.yesterday_mean_deg_c()),
+                             .protein_loss_share = std::max(0.0, 1 - body.protein_kg / body.protein_at_farrowing_kg),
+                             .litter_start_multiplier = biology.litter_start(lactation_day, sow.start_kind, sow.start_z)});
+}
+
+void grow_litter(const FarrowingRoom& room, Sow& sow, double litter_gain_kg, double usual_gain_kg_per_piglet) {
+  std::vector<GainClaim> claims;
+  for (const Piglet& piglet : sow.litter.piglets) {
+    if (piglet.life == Life::alive) claims.push_back({.weight_kg = piglet.weight_kg, .teat_effect = piglet.teat_effect});
+  }
+  std::vector<double> gain_kg(claims.size());
+  room.biology.gain_sharing(litter_gain_kg, usual_gain_kg_per_piglet, claims, gain_kg);
+  auto gain = gain_kg.begin();
+  for (Piglet& piglet : sow.litter.piglets) {
+    if (piglet.life == Life::alive) piglet.weight_kg += *gain++;
+  }
+}
+
+void check_energy(FarrowingRoom& room, const Sow& sow, const EnergyDay& day) {
+  const double body_cost_mcal = room.biology.energy.body_cost_mcal(day.lipid_change_kg, day.protein_change_kg);
+  room.records.check_energy(sow.number, day.intake_mcal, day.maintenance_mcal + day.other_need_mcal + day.milk_cost_mcal + body_cost_mcal);
+}
+
+// What was given, eaten, wasted and removed since the last midnight, into the day's row.
+void close_trough(Sow& sow, SowDayRow& row) {
+  const auto since = [](std::int64_t now_g, std::int64_t& before_g) {
+    const double kg = static_cast<double>(now_g - before_g) / 1000;
+    before_g = now_g;
+    return kg;
+  };
+  row.offered_kg = since(sow.trough.offered_g(), sow.at_midnight.offered_g);
+  row.eaten_kg = since(sow.trough.eaten_g(), sow.at_midnight.eaten_g);
+  row.wasted_kg = since(sow.trough.wasted_g(), sow.at_midnight.wasted_g);
+  row.removed_kg = since(sow.trough.removed_g(), sow.at_midnight.removed_g);
+  row.in_trough_at_midnight_kg = static_cast<double>(sow.trough.in_trough_g()) / 1000;
+  row.meals = static_cast<std::int32_t>(sow.meals - sow.meals_at_midnight);
+  sow.meals_at_midnight = sow.meals;
+}
+
+void balance_before_farrowing(FarrowingRoom& room, Sow& sow, SowDayRow& row) {
+  const EnergyDay energy = room.biology.pre_farrow_energy(sow.body.weight_kg, row.eaten_kg, room.settings.diet);
+  check_energy(room, sow, energy);
+  sow.body.weight_kg += energy.body_weight_change_kg;
+  sow.body.backfat_mm += energy.backfat_change_mm;
+  sow.body.protein_kg += energy.protein_change_kg;
+  sow.body.heat_w = room.biology.sow_heat(energy.intake_mcal, energy.body_energy_mcal, 0);
+  row.energy_eaten_mcal = energy.intake_mcal;
+  row.maintenance_mcal = energy.maintenance_mcal + energy.other_need_mcal;
+  row.body_energy_change_mcal = energy.body_energy_mcal;
+  row.weight_change_kg = energy.body_weight_change_kg;
+}
+
+void balance_lactation(FarrowingRoom& room, Sow& sow, int lactation_day, SowDayRow& row) {
+  const Biology& biology = room.biology;
+  BodyState& body = sow.body;
+  const MilkParts milk = milk_of_day(room, sow, lactation_day, row.eaten_kg);
+  const EnergyDay energy = biology.energy(body.weight_kg, row.eaten_kg, room.settings.diet, milk.milk_mcal);
+  check_energy(room, sow, energy);
+
+  const int piglets = sow.litter.nursing();
+  const double share = share_of_day_in_milk(sow, lactation_day);
+  const double gain_kg = share > 0 ? share * biology.litter_gain(milk.milk_mcal / share, piglets) : 0;
+  const double usual_kg = share > 0 && piglets > 0 ? share * biology.litter_gain(milk.potential_mcal / share, piglets) / piglets : 0;
+  const LysineDay lysine = biology.lysine(body.smoothed_lysine_shortfall_g, gain_kg, row.eaten_kg * room.settings.diet.total_lysine_g_per_kg);
+  const double weight_change_kg = energy.body_weight_change_kg + lysine.body_weight_change_kg - biology.early_loss(lactation_day);
+
+  body.heat_w = biology.sow_heat(energy.intake_mcal, energy.body_energy_mcal, milk.milk_mcal) +
+                (piglets > 0 ? biology.litter_heat(piglets, sow.litter.weight_kg() / piglets, milk.milk_mcal) : 0);
+  body.weight_kg += weight_change_kg;
+  body.backfat_mm += energy.backfat_change_mm;
+  body.protein_kg += energy.protein_change_kg - lysine.protein_loss_kg;
+  body.smoothed_lysine_shortfall_g = lysine.smoothed_shortfall_g;
+  grow_litter(room, sow, gain_kg, usual_kg);
+
+  row.energy_eaten_mcal = energy.intake_mcal;
+  row.maintenance_mcal = energy.maintenance_mcal;
+  row.milk_mcal = milk.milk_mcal;
+  row.milk_potential_mcal = milk.potential_mcal;
+  row.body_energy_change_mcal = energy.body_energy_mcal;
+  row.weight_change_kg = weight_change_kg;
+  row.litter_gain_kg = gain_kg;
+}
+
+// Yesterday's balance of one sow and her litter, from what was really eaten.
+void close_day(FarrowingRoom& room, Sow& sow, int yesterday) {
+  SowDayRow row;
+  row.sow = sow.number;
+  row.parity = sow.parity;
+  row.day = yesterday;  // a calendar day; the lactation day is known when she has farrowed
+  row.appetite_kg = sow.appetite_kg;
+  row.effective_temperature_deg_c = sow.effective_temperature_deg_c;
+  row.room_temperature_deg_c = room.weather.climate().mean_deg_c;
+  close_trough(sow, row);
+  room.records.check_feed(sow.number, sow.trough.unaccounted_g());
+  row.farrowed = sow.day_0 && *sow.day_0 <= yesterday ? 1 : 0;
+  if (row.farrowed) {
+    balance_lactation(room, sow, sow.lactation_day(yesterday), row);
+  } else {
+    balance_before_farrowing(room, sow, row);
+  }
+  row.piglets = sow.litter.nursing();
+  row.weight_kg = sow.body.weight_kg;
+  row.backfat_mm = sow.body.backfat_mm;
+  sow.days.push_back(row);
+  room.records.event(room.now(), EventKind::day_balanced, sow.number, -1, row.eaten_kg, row.weight_change_kg);
+}
+
+double lamps_w(const FarrowingRoom& room, int day) {
+  double sum_w = 0;
+  for (const Sow& sow : room.sows) {
+    if (!sow.weaned.reached()) sum_w += room.biology.lamps.watt(sow.lactation_day(day));
+  }
+  return sum_w;
+}
+
+double animal_heat_w(const FarrowingRoom& room) {
+  double sum_w = 0;
+  for (const Sow& sow : room.sows) sum_w += sow.weaned.reached() ? 0 : sow.body.heat_w;
+  return sum_w;
+}
+
+void start_day(FarrowingRoom& room, int day) {
+  // Yesterday first, while the room still holds yesterday's air.
+  if (day > 0) {
+    for (Sow& sow : room.sows) {
+      if (sow.weaned.reached()) continue;
+      close_day(room, sow, day - 1);
+      carry_pool_over(room, sow);
+    }
+  }
+  room.weather.start_day(day, animal_heat_w(room), lamps_w(room, day), room.records);
+  for (Sow& sow : room.sows) {
+    if (sow.weaned.reached()) continue;
+    if (day > 0) {
+      sow.appetite_noise = room.biology.appetite.variation().next_noise(
+          sow.appetite_noise, room.draws.normal(Purpose::appetite_noise, sow.entity(), static_cast<std::uint32_t>(day)));
+    }
+    set_appetite(room, sow);
+    if (sow.labour.births > 0) settle_litter(room, sow);
+  }
+}
+
+}  // namespace
+
+void set_appetite(FarrowingRoom& room, Sow& sow) {
+  const Biology& biology = room.biology;
+  const int day = sow.lactation_day(room.now().day());
+  sow.effective_temperature_deg_c = biology.effective_temperature.appetite_deg_c(room.weather.climate(), room.weather.yesterday_mean_deg_c());
+  sow.clock_of_day = room.appetite_clock(room.weather.today().temperature_deg_c, sow.effective_temperature_deg_c, sow.parity, biology.appetite.temperature());
+  if (!sow.farrowed.reached()) {
+    sow.appetite_kg = biology.pre_farrow_appetite(std::min(day, -1));
+    return;
+  }
+  if (day == 0) {  // appetite starts anew with the last birth
+    sow.pool_kg = 0;
+    sow.pool_at = room.now();
+  }
+  sow.appetite_kg = biology.appetite(appetite_inputs(room, sow, day)).appetite_kg_per_day;
+}
+
+Process<> turn_days(FarrowingRoom& room) {
+  for (int day = 0; day <= room.settings.last_day(); ++day) {
+    const Time midnight = Time{} + day * 1_d;
+    co_await room.clock.until(midnight);
+    start_day(room, day);
+  }
+}
+
+}  // namespace farrowtide

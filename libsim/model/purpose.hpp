@@ -1,0 +1,87 @@
+// What each random draw decides. Append only: a number that moves gives other results for the same seed.
+#pragma once
+
+#include <cstdint>
+
+#include "libsim/kernel/random.hpp"
+
+namespace farrowtide {
+
+enum class Purpose : std::uint32_t {
+  // a sow
+  parity = 0,
+  weight_after_farrowing = 1,
+  backfat = 2,
+  total_born = 3,
+  functional_teats = 4,
+  sow_effects = 5,  // occasion: which of the four
+  constipation = 6,
+  gestation_of_sow = 7,
+  gestation_of_farrowing = 8,
+  service_day = 9,
+  onset_hour = 10,
+  // her labour; occasion: birth rank, spell or exam
+  birth_interval = 20,
+  inertia_threshold = 21,
+  inertia_duration = 22,
+  exam_succeeds = 23,
+  stillbirth_of_litter = 24,
+  // a piglet
+  stillborn = 30,
+  died_before_labour = 31,
+  revived = 32,
+  litter_birth_weight = 33,  // of the sow
+  birth_weight = 34,
+  sex = 35,
+  splay_legged = 36,
+  colostrum_share = 37,
+  teat = 38,
+  // survival
+  birth_frailty = 40,
+  rearing_frailty = 41,
+  middle_frailty = 42,
+  late_frailty = 43,
+  threshold_crushed = 44,
+  threshold_starved = 45,
+  threshold_scours = 46,
+  threshold_other = 47,
+  // lactation; occasion: day or meal
+  colostrum_yield = 50,
+  appetite_noise = 51,
+  meal_threshold = 52,
+  litter_start = 53,
+  bad_start = 54,
+  oestrus = 55,
+  // the room; occasion: hour
+  outdoor = 60,
+  herd_frailty = 61,
+  // staff: task_time + the number of the task kind; occasion: day and order within it
+  task_time = 100,
+};
+
+// The draws of one replicate.
+struct Draws {
+  std::uint64_t seed = 1;
+  std::uint32_t replicate = 0;
+
+  StreamKey key(Purpose purpose, std::uint32_t entity, std::uint32_t occasion = 0) const {
+    return {seed, replicate, entity, static_cast<std::uint32_t>(purpose), occasion};
+  }
+  double uniform(Purpose purpose, std::uint32_t entity, std::uint32_t occasion = 0) const {
+    return farrowtide::uniform(key(purpose, entity, occasion));
+  }
+  double normal(Purpose purpose, std::uint32_t entity, std::uint32_t occasion = 0) const {
+    return farrowtide::normal(key(purpose, entity, occasion));
+  }
+  double exponential(Purpose purpose, std::uint32_t entity, std::uint32_t occasion = 0) const {
+    return farrowtide::exponential(key(purpose, entity, occasion));
+  }
+};
+
+// Entities: the room is 0, a sow her number from 1, a piglet its dam and birth rank, whoever rears it.
+constexpr std::uint32_t room_entity = 0;
+constexpr std::uint32_t piglet_entity(int dam, int birth_rank) {
+  return static_cast<std::uint32_t>(dam) * 64 + static_cast<std::uint32_t>(birth_rank);
+}
+
+}  // namespace farrowtide

@@ -1,0 +1,122 @@
+// What a scenario says about one room and its group: every struct reads itself.
+#pragma once
+
+#include <array>
+#include <chrono>
+#include <memory>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "libsim/model/room/heat_balance.hpp"
+#include "libsim/model/room/outdoor.hpp"
+#include "libsim/model/sow/diet.hpp"
+#include "libsim/model/staff/roster.hpp"
+#include "libsim/policy/feeding/feeding.hpp"
+#include "libsim/policy/temperature/temperature.hpp"
+#include "libsim/scenario/section.hpp"
+
+namespace farrowtide {
+
+// A sow that the scenario describes by herself; what is left out is drawn.
+struct DescribedSow {
+  std::optional<int> parity, total_born, farrows_on_day;
+  std::optional<double> weight_after_farrowing_kg, backfat_mm;
+
+  static DescribedSow read(Section& section);
+};
+
+enum class Mortality { on, off };
+
+struct HerdSettings {
+  std::vector<double> parity_shares;
+  DescribedSow every_sow;            // what is the same in all of them
+  std::vector<DescribedSow> sows;    // one by one; empty: as many as there are crates
+  double intake_level = 1;           // c, against the appetite curve
+  double milk_level = 1;
+  Mortality mortality = Mortality::on;  // off: a trial that kept its litters at a fixed size
+  double late_gestation_feed_kg_per_day = 0;
+
+  static HerdSettings read(Section& section);
+};
+
+enum class WeaningRule { group_together, each_sow };
+
+struct GroupSettings {
+  int loading_days_before_due = 0;  // before the group's mean due date
+  int lactation_days = 0;
+  WeaningRule weaning = WeaningRule::group_together;
+
+  static GroupSettings read(Section& section);
+};
+
+struct EquipmentSettings {
+  int crates = 0;
+  bool deep_pit = false;
+  CoolingPad pad = CoolingPad::none;
+  double trough_capacity_kg = 0;
+  double light_from_h = 0, light_until_h = 0;
+
+  static EquipmentSettings read(Section& section);
+};
+
+// Where a room's climate comes from.
+enum class ClimateKind {
+  balance,  // the room's own heat balance against the weather outdoors
+  imposed,  // a chamber that holds what it is told
+};
+
+struct ClimateSettings {
+  ClimateKind kind = ClimateKind::balance;
+  std::string outdoor_preset;
+  std::optional<OutdoorDay> constant_outdoor;
+  std::vector<double> hourly_deg_c, hourly_humidity_percent;  // an hourly record of the outdoor air
+  OutdoorDay imposed{};
+
+  static ClimateSettings read(Section& section);
+};
+
+struct StaffSettings {
+  std::vector<Shift> shifts;
+
+  static StaffSettings read(Section& section);
+};
+
+// When staff look at sows that farrow, and when they help. Exams are a skilled internal procedure; the herd veterinarian and
+// local rules decide who makes them.
+struct AttendanceSettings {
+  std::optional<Duration> round_every;  // none: no rounds and no exams
+  double care_intensity = 0;
+
+  static AttendanceSettings read(Section& section);
+};
+
+struct RoutineSettings {
+  int processing_day = 0;  // lactation day on which litters are processed
+
+  static RoutineSettings read(Section& section);
+};
+
+struct RoomSettings {
+  std::chrono::year_month_day start;
+  EquipmentSettings equipment;
+  ClimateSettings climate;
+  GroupSettings group;
+  HerdSettings herd;
+  Diet diet;
+  StaffSettings staff;
+  AttendanceSettings attendance;
+  RoutineSettings routine;
+  std::shared_ptr<const FeedingPolicy> feeding;
+  std::shared_ptr<const TemperaturePolicy> temperature;
+
+  // Keys of the top level that describe the room; the caller reads the rest.
+  static RoomSettings read(Section& section);
+
+  int sows() const;
+  // The simulation ends at the end of this day, when the room is washed.
+  int last_day() const;
+  int weaning_day() const { return group.loading_days_before_due + group.lactation_days; }
+};
+
+}  // namespace farrowtide

@@ -1,0 +1,76 @@
+#include "libsim/model/room_weather.hpp"
+
+#include <chrono>
+#include <numeric>
+
+namespace farrowtide {
+namespace {
+
+int day_of_year(std::chrono::year_month_day start, int day) {
+  const auto date = std::chrono::sys_days(start) + std::chrono::days(day);
+  const auto new_year = std::chrono::sys_days(std::chrono::year_month_day(date).year() / 1 / 1);
+  return static_cast<int>((date - new_year).count()) + 1;
+}
+
+RoomBuilding building(const Coefficients& coefficients, const EquipmentSettings& equipment) {
+  RoomBuilding building = RoomBuilding::standard(coefficients, equipment.crates);
+  building.pad = equipment.pad;
+  return building;
+}
+
+}  // namespace
+
+RoomWeather::RoomWeather(const Coefficients& coefficients, const RoomSettings& settings, Draws draws)
+    : settings_(settings), draws_(draws), room_(coefficients, building(coefficients, settings.equipment)) {
+  const ClimateSettings& climate = settings.climate;
+  if (climate.kind == ClimateKind::imposed) {
+    state_.temperature_deg_c = DayClimate::of(climate.imposed.temperature_deg_c, climate.imposed.relative_humidity_pct).mean_deg_c;
+  } else {
+    if (!climate.hourly_deg_c.empty()) {
+      series_.emplace(climate.hourly_deg_c, climate.hourly_humidity_percent);
+    } else {
+      generator_.emplace(coefficients, OutdoorClimate::preset(coefficients, climate.outdoor_preset));
+      constexpr std::uint32_t before_the_first_hour = 0;
+      deviation_ = draws.normal(Purpose::outdoor, room_entity, before_the_first_hour);
+    }
+    state_.temperature_deg_c = settings.temperature->set_point_deg_c(
+        {-settings.group.loading_days_before_due, 0, settings.equipment.deep_pit});
+  }
+  yesterday_mean_deg_c_ = state_.temperature_deg_c;
+}
+
+OutdoorDay RoomWeather::outdoor(int day) {
+  if (settings_.climate.kind == ClimateKind::imposed) return settings_.climate.imposed;
+  if (series_) return series_->day(day);
+  std::array<double, 24> z;
+  for (std::uint32_t hour = 0; hour < z.size(); ++hour) {
+    z[hour] = draws_.normal(Purpose::outdoor, room_entity, 1 + static_cast<std::uint32_t>(day) * 24 + hour);
+  }
+  return (*generator_)(day_of_year(settings_.start, day), deviation_, z);
+}
+
+void RoomWeather::start_day(int day, double animal_heat_w, double lamp_w, RoomRecords& records) {
+  if (day > 0) yesterday_mean_deg_c_ = climate_.mean_deg_c;
+  const OutdoorDay outside = outdoor(day);
+  std::array<double, 24> set_point_deg_c;
+  for (int hour = 0; hour < 24; ++hour) {
+    set_point_deg_c[static_cast<std::size_t>(hour)] = settings_.temperature->set_point_deg_c(
+        {day - settings_.group.loading_days_before_due, hour, settings_.equipment.deep_pit});
+  }
+  if (settings_.climate.kind == ClimateKind::imposed) {
+    today_ = {};
+    today_.temperature_deg_c = outside.temperature_deg_c;
+    today_.relative_humidity_pct = outside.relative_humidity_pct;
+    set_point_deg_c = outside.temperature_deg_c;
+  } else {
+    today_ = room_(state_, {outside.temperature_deg_c, outside.relative_humidity_pct, set_point_deg_c, animal_heat_w, lamp_w});
+  }
+  climate_ = DayClimate::of(today_.temperature_deg_c, today_.relative_humidity_pct);
+  for (std::size_t hour = 0; hour < 24; ++hour) {
+    records.write(RoomHourRow{.hour = day * 24 + static_cast<int>(hour), .outdoor_deg_c = outside.temperature_deg_c[hour],
+                              .temperature_deg_c = today_.temperature_deg_c[hour], .set_point_deg_c = set_point_deg_c[hour],
+                              .relative_humidity_percent = today_.relative_humidity_pct[hour], .heater_kwh = today_.heater_kwh[hour]});
+  }
+}
+
+}  // namespace farrowtide

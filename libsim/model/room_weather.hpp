@@ -1,0 +1,41 @@
+// The air of a room, day by day: from its heat balance against the weather, or as a chamber imposes it.
+#pragma once
+
+#include <optional>
+
+#include "libsim/model/purpose.hpp"
+#include "libsim/model/room/heat_balance.hpp"
+#include "libsim/model/room/outdoor.hpp"
+#include "libsim/model/room_records.hpp"
+#include "libsim/model/room_settings.hpp"
+#include "libsim/model/sow/effective_temperature.hpp"
+
+namespace farrowtide {
+
+class RoomWeather {
+ public:
+  RoomWeather(const Coefficients& coefficients, const RoomSettings& settings, Draws draws);
+
+  // Steps the room's next 24 hours with the heat its animals and lamps gave yesterday [W], and records them.
+  void start_day(int day, double animal_heat_w, double lamp_w, RoomRecords& records);
+
+  const RoomDay& today() const { return today_; }
+  const DayClimate& climate() const { return climate_; }
+  double yesterday_mean_deg_c() const { return yesterday_mean_deg_c_; }
+
+ private:
+  OutdoorDay outdoor(int day);
+
+  const RoomSettings& settings_;
+  Draws draws_;
+  RoomClimate room_;
+  std::optional<OutdoorGenerator> generator_;
+  std::optional<OutdoorSeries> series_;
+  double deviation_ = 0;  // of the outdoor temperature, carried from hour to hour [in SD]
+  RoomState state_{};
+  RoomDay today_;
+  DayClimate climate_;
+  double yesterday_mean_deg_c_ = 0;
+};
+
+}  // namespace farrowtide

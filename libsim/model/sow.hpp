@@ -1,0 +1,140 @@
+// The state of one sow and of her litter: what the processes of a room read and change.
+#pragma once
+
+#include <cstdint>
+#include <limits>
+#include <optional>
+#include <vector>
+
+#include "libsim/kernel/signal.hpp"
+#include "libsim/kernel/time.hpp"
+#include "libsim/model/litter/colostrum.hpp"
+#include "libsim/model/litter/farrowing.hpp"
+#include "libsim/model/litter/survival.hpp"
+#include "libsim/model/purpose.hpp"
+#include "libsim/model/sow/appetite_clock.hpp"
+#include "libsim/model/sow/herd.hpp"
+#include "libsim/model/sow/milk.hpp"
+#include "libsim/model/sow/trough.hpp"
+#include "libsim/record/rows.hpp"
+
+namespace farrowtide {
+
+enum class Life { unborn, alive, dead };
+
+struct Piglet {
+  int birth_rank = 0;
+  Sex sex = Sex::female;
+  bool splay_legged = false;
+  double birth_weight_kg = 0;
+  double weight_kg = 0;
+  double teat_effect = 0;
+  Time born;
+  Life life = Life::unborn;
+  bool savable = false;    // born dead, and somebody who comes in time may revive it
+  bool cared_for = false;  // dried, warmed and brought to the udder
+  double care_log_hazard = 0;
+  double rates_until_age_d = std::numeric_limits<double>::infinity();
+  std::size_t slot = 0;  // its place in the litter's hazards
+  std::size_t teat = 0;  // its place in the colostrum shares
+  PigletRow row;
+};
+
+struct Litter {
+  std::vector<Piglet> piglets;  // in birth order, the unborn included
+  ColostrumShares colostrum;
+  LitterHazards hazards;
+  Time hazards_at;  // up to here deaths have been dealt with
+  double birth_frailty = 0, rear_frailty = 0, middle_frailty = 0, late_frailty = 0;
+  double stillbirth_logit = 0, mean_birth_weight_kg = 0, colostrum_z = 0;
+  int born_alive = 0, stillborn = 0, died = 0;
+  int dead_to_remove = 0;
+
+  int nursing() const { return born_alive - died; }
+  double weight_kg() const;
+};
+
+struct Labour {
+  Time last_birth;
+  int births = 0;
+  int exams = 0;
+  bool exam_asked = false;
+  bool assisted = false;  // any of her piglets
+  int people_present = 0;
+  InertiaState inertia{1};
+  int inertia_spells = 0;
+  double log_modifiers = 0;
+  std::optional<double> hours_since_last_meal;
+};
+
+// Body, milk and lysine: what the daily balance carries on.
+struct BodyState {
+  double weight_kg = 0, backfat_mm = 0, protein_kg = 0;
+  double protein_at_farrowing_kg = 0, weight_at_farrowing_kg = 0, backfat_at_farrowing_mm = 0;
+  double smoothed_demand_mcal = 0, smoothed_lysine_shortfall_g = 0;
+  double heat_w = 0;  // of sow and litter, mean of the last day
+};
+
+// What the trough had taken and given at the last midnight.
+struct TroughTotals {
+  std::int64_t offered_g = 0, eaten_g = 0, wasted_g = 0, removed_g = 0;
+};
+
+struct Sow {
+  Sow(int number_in_room, const TroughRules& trough_rules, const AppetiteClock& first_clock)
+      : number(number_in_room), trough(trough_rules), clock_of_day(first_clock) {}
+
+  // At loading
+  int number;  // in the room, from 1
+  int parity = 0, total_born = 0, functional_teats = 0;
+  SowEffects effects;
+  double constipation_score = 0, gestation_length_d = 0, late_gestation_feed_kg_per_day = 0;
+  int due_day = 0;  // by her records
+  Time onset;       // of labour: her first birth
+
+  // Feed
+  Trough trough;
+  AppetiteClock clock_of_day;
+  double appetite_kg = 0;  // of the day, arriving along its clock
+  double pool_kg = 0;      // appetite that came and was not met, at pool_at
+  Time pool_at;
+  double appetite_noise = 0;
+  std::optional<Time> last_meal;
+  std::uint32_t meals = 0;
+  std::uint32_t meals_at_midnight = 0;
+  TroughTotals at_midnight;
+  double effective_temperature_deg_c = 0;
+
+  // Farrowing, litter, lactation
+  Labour labour;
+  Litter litter;
+  BodyState body;
+  StartKind start_kind = {};
+  double start_z = 0;
+  std::optional<int> day_0;  // calendar day of the last birth
+  int weaning_day = 0;
+  const LactationCurve* lactation_curve = nullptr;
+
+  // Records, written when she leaves
+  SowRow row;
+  std::vector<SowDayRow> days;
+
+  Signal feed_arrived;    // something edible came, or the trough was cleaned
+  Signal helped;          // an exam succeeded
+  Signal litter_changed;  // a birth, or new weights: look again at the hazards
+  Milestone farrowed;
+  Milestone weaned;
+
+  std::uint32_t entity() const { return static_cast<std::uint32_t>(number); }
+  std::uint32_t entity_of(int birth_rank) const { return piglet_entity(number, birth_rank); }
+  bool in_labour(Time now) const { return now >= onset && !farrowed.reached(); }
+
+  // Lactation day of a calendar day; until the last birth counted from the day of onset.
+  int lactation_day(std::int64_t calendar_day) const {
+    return static_cast<int>(calendar_day) - day_0.value_or(static_cast<int>(onset.day()));
+  }
+  // Appetite that has come and was not met by now; `now` on the day of the present clock.
+  double pool_now_kg(Time now) const;
+};
+
+}  // namespace farrowtide

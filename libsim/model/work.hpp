@@ -1,0 +1,38 @@
+// The work of the room's people: who is to be visited for what, and what a visit does to the animal.
+#pragma once
+
+#include <optional>
+#include <vector>
+
+#include "libsim/model/farrowing_room.hpp"
+
+namespace farrowtide {
+
+// One stop of a task: a sow and the minutes of work with her. Without a sow: work on an empty crate or for the room.
+struct Visit {
+  Sow* sow = nullptr;
+  double minutes = 0;
+};
+
+// Something a person is asked to do, visit by visit.
+struct WorkOrder {
+  TaskKind kind{};
+  Time asked, due;
+  std::optional<Time> give_up;  // it is left undone if nobody could start by then
+  Duration feeding_time;        // clock time of the feeds, where it is about feed
+  std::vector<Visit> visits;
+};
+
+// An order to do something for one sow now.
+WorkOrder work_order(FarrowingRoom& room, TaskKind kind, Sow& sow);
+
+// An order without visits yet, due as the task's rule says.
+WorkOrder empty_order(FarrowingRoom& room, TaskKind kind);
+
+// Adds a visit with its drawn minutes; `animals` is how many piglets it is about, where the time goes by piglets.
+void add_visit(FarrowingRoom& room, WorkOrder& order, Sow& sow, int animals = 1);
+
+// One person does the order: waits for a turn, goes from visit to visit, may be called away; the row of the task is written.
+Process<> carry_out(FarrowingRoom& room, WorkOrder order);
+
+}  // namespace farrowtide

@@ -1,0 +1,41 @@
+#include "libsim/policy/feeding/full_access.hpp"
+
+#include <algorithm>
+
+namespace farrowtide {
+
+std::shared_ptr<const FeedingPolicy> FullAccess::read(Section& section) {
+  auto policy = std::make_shared<FullAccess>();
+  policy->from_day_ = section.whole({.name = "from_day", .low = -4, .high = 14, .standard = 0,
+                                     .help = "Lactation day from which feed is always at hand; negative: days before her due date."});
+  policy->wet_ = section.yes_no({.name = "wet", .standard = false, .help = "The feeder gives water with the feed."});
+  policy->lactation_.rounds = section.times_of_day({.name = "times", .least = 1, .most = 8, .standard = std::vector<std::string>{"07:00"},
+                                          .help = "Clock times at which staff look at the feeders, and feed by hand the sows "
+                                                  "that have no full access yet."});
+  policy->lactation_.allowance = section.read<DailyAllowance>("allowance", "How much a sow is allowed a day until access begins.");
+  policy->pre_farrow_ = section.read<PreFarrowFeeding>("pre_farrow", "Feeding between loading and farrowing.");
+  policy->rounds_ = merged(policy->lactation_.rounds, policy->pre_farrow_.rounds);
+  return policy;
+}
+
+bool FullAccess::has_access(const FeedingView& view) const {
+  const bool waits_for_farrowing = from_day_ >= 0 && !view.farrowed;  // a sow overdue is not yet past it
+  return !waits_for_farrowing && view.day >= from_day_;
+}
+
+std::optional<FeedingDecision> FullAccess::decide(const FeedingView& view) const {
+  if (has_access(view)) {
+    const bool look = std::ranges::binary_search(lactation_.rounds, view.round);
+    return look ? std::optional(FeedingDecision{FeedAccess::full, 0}) : std::nullopt;
+  }
+  return view.farrowed ? lactation_.decide(view) : pre_farrow_.decide(view);
+}
+
+std::string FullAccess::describe() const {
+  const std::string when = from_day_ == 0  ? "farrowing"
+                           : from_day_ > 0 ? "day " + std::to_string(from_day_)
+                                           : std::to_string(-from_day_) + " days before the due date";
+  return std::string(wet_ ? "wet" : "dry") + " feed always at hand from " + when;
+}
+
+}  // namespace farrowtide

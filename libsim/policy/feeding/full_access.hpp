@@ -1,0 +1,31 @@
+// Feed always at hand from a given day: a self-feeder that staff look at and keep filled.
+#pragma once
+
+#include <memory>
+
+#include "libsim/policy/feeding/allowance.hpp"
+#include "libsim/policy/feeding/feeding.hpp"
+
+namespace farrowtide {
+
+class FullAccess final : public FeedingPolicy {
+ public:
+  static std::shared_ptr<const FeedingPolicy> read(Section& section);
+
+  std::span<const Duration> rounds() const override { return rounds_; }
+  std::span<const Duration> pre_farrow_rounds() const override { return pre_farrow_.rounds; }
+  std::optional<FeedingDecision> decide(const FeedingView& view) const override;
+  bool wet() const override { return wet_; }
+  std::string describe() const override;
+
+ private:
+  bool has_access(const FeedingView& view) const;
+
+  int from_day_ = 0;
+  bool wet_ = false;
+  std::vector<Duration> rounds_;
+  LactationFeeding lactation_;  // until access begins
+  PreFarrowFeeding pre_farrow_;
+};
+
+}  // namespace farrowtide

@@ -1,0 +1,28 @@
+// The temperature family: the room's set point through the group's stay. A decision only; the room may fail to hold it.
+#pragma once
+
+#include <memory>
+#include <span>
+#include <string>
+
+#include "libsim/policy/catalogue.hpp"
+
+namespace farrowtide {
+
+struct TemperatureView {
+  int group_day = 0;  // 0 is the group's mean due date; negative before
+  int hour = 0;       // of the day, 0-23
+  bool deep_pit = false;
+};
+
+// A room set point may be lowered only where the piglets' creep stays warm; heat lamps are a fire and burn hazard.
+class TemperaturePolicy {
+ public:
+  virtual ~TemperaturePolicy() = default;
+  virtual double set_point_deg_c(const TemperatureView& view) const = 0;
+  virtual std::string describe() const = 0;
+};
+
+std::span<const CatalogueEntry<TemperaturePolicy>> temperature_catalogue();
+
+}  // namespace farrowtide

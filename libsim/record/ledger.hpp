@@ -1,0 +1,25 @@
+// The conservation laws that hold in every run; a breach is our mistake and ends the run.
+#pragma once
+
+#include <cstdint>
+
+namespace farrowtide {
+
+class Ledger {
+ public:
+  // Feed offered less eaten, wasted, removed and in the trough [g], which must be 0.
+  void check_feed(int sow, std::int64_t unaccounted_g);
+  // Energy eaten against maintenance, milk and body, each computed on its own [Mcal].
+  void check_energy(int sow, double eaten_mcal, double accounted_mcal);
+  // Piglets born against stillborn, dead and nursing or weaned.
+  void check_litter(int sow, std::size_t born, std::size_t accounted);
+  // Minutes that people served against the sum over the tasks.
+  void check_staff(double served_min, double tasks_min);
+
+  std::uint64_t checks() const { return checks_; }
+
+ private:
+  std::uint64_t checks_ = 0;
+};
+
+}  // namespace farrowtide

@@ -1,0 +1,186 @@
+#include "libsim/record/rows.hpp"
+
+#include <array>
+
+namespace farrowtide {
+namespace {
+
+using namespace std::string_view_literals;
+
+constexpr std::array fates = {"stillborn"sv, "died"sv, "weaned"sv, "nursing"sv};
+constexpr std::array causes = {"-"sv, "crushed"sv, "starved or weak"sv, "scours"sv, "other"sv};
+constexpr std::array outcomes = {"done"sv, "late"sv, "undone"sv, "under way"sv};
+constexpr std::array kinds = {"sow loaded"sv,        "feed delivered"sv,   "meal eaten"sv,     "stale feed refused"sv,
+                              "trough cleaned"sv,    "labour began"sv,     "piglet born"sv,    "piglet stillborn"sv,
+                              "piglet revived"sv,    "exam made"sv,        "inertia began"sv,  "farrowing finished"sv,
+                              "piglet died"sv,       "day balanced"sv,     "litter weaned"sv,  "shift began"sv,
+                              "shift ended"sv};
+constexpr std::array tasks = {
+    "load sow"sv,     "train gilt"sv,     "pre-farrow look"sv, "feed by hand"sv, "feed by drop"sv, "trough clean"sv,
+    "trough check"sv, "drinker check"sv,  "stand up"sv,        "daily look"sv,   "farrowing round"sv,   "exam and help"sv,
+    "newborn care"sv, "temperature check"sv, "treat sow"sv,    "treat litter"sv, "foster move"sv,       "processing"sv,
+    "remove dead"sv,  "wean"sv,           "wash"sv,            "set up"sv,       "records"sv};
+
+constexpr ColumnInfo replicate_info{"replicate", "-", "number of the replication, from 0"};
+constexpr ColumnInfo sow_info{"sow", "-", "number of the sow in the room, from 1; 0 or less: the room"};
+
+}  // namespace
+
+std::span<const std::string_view> piglet_fates() { return fates; }
+std::span<const std::string_view> death_causes() { return causes; }
+std::span<const std::string_view> task_outcomes() { return outcomes; }
+std::span<const std::string_view> event_kinds() { return kinds; }
+std::span<const std::string_view> task_kinds() { return tasks; }
+
+std::span<const Field<SowRow>> SowRow::fields() {
+  using R = SowRow;
+  static const Field<R> list[] = {
+      {replicate_info, &R::replicate},
+      {sow_info, &R::sow},
+      {{"parity", "-", "this farrowing's number; 1 is a gilt's first"}, &R::parity},
+      {{"total_born", "piglets", "born alive and stillborn"}, &R::total_born},
+      {{"born_alive", "piglets", "with the revived"}, &R::born_alive},
+      {{"stillborn", "piglets", "born dead"}, &R::stillborn},
+      {{"weaned", "piglets", "alive at weaning"}, &R::weaned},
+      {{"died_before_weaning", "piglets", "born alive and dead before weaning"}, &R::died_before_weaning},
+      {{"exams", "-", "internal exams made"}, &R::exams},
+      {{"assisted_births", "piglets", "delivered by help"}, &R::assisted_births},
+      {{"attended_births", "piglets", "born with somebody there or reached within the revival time"}, &R::attended_births},
+      {{"farrowing_start_h", "h", "first birth"}, &R::farrowing_start_h},
+      {{"farrowing_duration_min", "min", "first to last birth"}, &R::farrowing_duration_min},
+      {{"gestation_length_d", "d", "service to first birth"}, &R::gestation_length_d},
+      {{"lactation_length_d", "d", "day of the last birth to day of weaning"}, &R::lactation_length_d},
+      {{"feed_intake_kg_per_day", "kg/d", "eaten, mean of lactation days 1 to weaning"}, &R::feed_intake_kg_per_day},
+      {{"feed_intake_d1_7_kg_per_day", "kg/d", "eaten, mean of lactation days 1-7"}, &R::feed_intake_d1_7_kg_per_day},
+      {{"pre_farrow_intake_kg_per_day", "kg/d", "eaten, mean of whole days from loading to farrowing"},
+       &R::pre_farrow_intake_kg_per_day},
+      {{"feed_wasted_kg", "kg", "drawn and not eaten, whole stay"}, &R::feed_wasted_kg},
+      {{"feed_removed_kg", "kg", "taken out of the trough by staff, whole stay"}, &R::feed_removed_kg},
+      {{"meals_per_day", "1/d", "mean of lactation days 1 to weaning"}, &R::meals_per_day},
+      {{"zero_feed_days", "d", "lactation days 1 to weaning without any feed eaten"}, &R::zero_feed_days},
+      {{"low_feed_days", "d", "lactation days 1 to weaning with less than half her own mean of days 1 to weaning"},
+       &R::low_feed_days},
+      {{"weight_after_farrowing_kg", "kg", "without the litter"}, &R::weight_after_farrowing_kg},
+      {{"weight_at_weaning_kg", "kg", "body weight"}, &R::weight_at_weaning_kg},
+      {{"weight_loss_kg", "kg", "after farrowing to weaning; negative is a gain"}, &R::weight_loss_kg},
+      {{"weight_loss_percent", "%", "of the weight after farrowing"}, &R::weight_loss_percent},
+      {{"backfat_at_farrowing_mm", "mm", "P2"}, &R::backfat_at_farrowing_mm},
+      {{"backfat_loss_mm", "mm", "P2, farrowing to weaning; negative is a gain"}, &R::backfat_loss_mm},
+      {{"milk_mcal_per_day", "Mcal/d", "milk energy, mean of lactation days 1 to weaning"}, &R::milk_mcal_per_day},
+      {{"litter_weight_at_weaning_kg", "kg", "all piglets weaned by this sow"}, &R::litter_weight_at_weaning_kg},
+      {{"litter_gain_kg_per_day", "kg/d", "growth of the litter, mean of lactation days 1 to weaning"},
+       &R::litter_gain_kg_per_day},
+      {{"weaning_to_oestrus_d", "d", "weaning to the next oestrus"}, &R::weaning_to_oestrus_d},
+      {{"farrowing_rate", "-", "probability of farrowing from the next service"}, &R::farrowing_rate},
+      {{"appetite_effect_log", "log", "the sow's own appetite against her mates"}, &R::appetite_effect_log},
+      {{"milk_effect_log", "log", "the sow's own milk yield against her mates"}, &R::milk_effect_log},
+      {{"duration_effect_log", "log", "the sow's own pace of farrowing against her mates"}, &R::duration_effect_log},
+  };
+  return list;
+}
+
+std::span<const Field<SowDayRow>> SowDayRow::fields() {
+  using R = SowDayRow;
+  static const Field<R> list[] = {
+      {replicate_info, &R::replicate},
+      {sow_info, &R::sow},
+      {{"parity", "-", "this farrowing's number"}, &R::parity},
+      {{"day", "d", "lactation day; 0 is the calendar day of the last birth, negative before"}, &R::day},
+      {{"farrowed", "-", "1 once the last piglet of the litter is born"}, &R::farrowed},
+      {{"appetite_kg", "kg", "what she would eat that day with feed always at hand"}, &R::appetite_kg},
+      {{"offered_kg", "kg", "put into the trough"}, &R::offered_kg},
+      {{"eaten_kg", "kg", "swallowed"}, &R::eaten_kg},
+      {{"wasted_kg", "kg", "drawn from the trough and not eaten"}, &R::wasted_kg},
+      {{"removed_kg", "kg", "taken out by staff"}, &R::removed_kg},
+      {{"in_trough_at_midnight_kg", "kg", "left at the end of the day"}, &R::in_trough_at_midnight_kg},
+      {{"meals", "-", "meals eaten"}, &R::meals},
+      {{"piglets", "-", "nursing at the end of the day"}, &R::piglets},
+      {{"effective_temperature_deg_c", "degC", "as it bears on appetite"}, &R::effective_temperature_deg_c},
+      {{"room_temperature_deg_c", "degC", "mean of the day"}, &R::room_temperature_deg_c},
+      {{"weight_kg", "kg", "body weight at the end of the day, without the unborn"}, &R::weight_kg},
+      {{"backfat_mm", "mm", "P2 at the end of the day"}, &R::backfat_mm},
+      {{"weight_change_kg", "kg", "over the day"}, &R::weight_change_kg},
+      {{"energy_eaten_mcal", "Mcal", "metabolisable energy of the feed eaten"}, &R::energy_eaten_mcal},
+      {{"maintenance_mcal", "Mcal", "energy for maintenance; before farrowing with the litter carried"}, &R::maintenance_mcal},
+      {{"milk_mcal", "Mcal", "milk energy given"}, &R::milk_mcal},
+      {{"milk_potential_mcal", "Mcal", "milk energy the litter would draw from a well-fed sow in a cool room"},
+       &R::milk_potential_mcal},
+      {{"body_energy_change_mcal", "Mcal", "gained by the body; negative is drawn from it"}, &R::body_energy_change_mcal},
+      {{"litter_gain_kg", "kg", "growth of the litter over the day"}, &R::litter_gain_kg},
+  };
+  return list;
+}
+
+std::span<const Field<PigletRow>> PigletRow::fields() {
+  using R = PigletRow;
+  static const Field<R> list[] = {
+      {replicate_info, &R::replicate},
+      {{"sow", "-", "dam: number of the sow in the room, from 1"}, &R::sow},
+      {{"birth_order", "-", "rank in the litter, from 1"}, &R::birth_order},
+      {{"male", "-", "1 male, 0 female"}, &R::male},
+      {{"birth_weight_kg", "kg", "at birth"}, &R::birth_weight_kg},
+      {{"birth_time_h", "h", "since the start"}, &R::birth_time_h},
+      {{"birth_interval_drawn_min", "min", "since the last birth, before inertia and help; missing for the first"},
+       &R::birth_interval_drawn_min},
+      {{"birth_interval_min", "min", "since the last birth, as it was; missing for the first"}, &R::birth_interval_min},
+      {{"assisted", "-", "1 if delivered by help"}, &R::assisted},
+      {{"attended", "-", "1 if somebody was there or came within the revival time"}, &R::attended},
+      {{"fate", "-", "what became of it", fates}, &R::fate},
+      {{"cause", "-", "cause of death of the live-born", causes}, &R::cause},
+      {{"age_at_death_d", "d", "missing unless it died"}, &R::age_at_death_d},
+      {{"colostrum_g", "g", "drunk in the first day, bottle-fed scale"}, &R::colostrum_g},
+      {{"weaning_weight_kg", "kg", "missing unless weaned"}, &R::weaning_weight_kg},
+      {{"threshold_crushed", "-", "unit-exponential threshold against its hazard of being crushed"}, &R::threshold_crushed},
+      {{"threshold_starved", "-", "the same for starving or weakness"}, &R::threshold_starved},
+      {{"threshold_other", "-", "the same for all other causes"}, &R::threshold_other},
+  };
+  return list;
+}
+
+std::span<const Field<RoomHourRow>> RoomHourRow::fields() {
+  using R = RoomHourRow;
+  static const Field<R> list[] = {
+      {replicate_info, &R::replicate},
+      {{"hour", "h", "hours since the start"}, &R::hour},
+      {{"outdoor_deg_c", "degC", "mean of the hour"}, &R::outdoor_deg_c},
+      {{"temperature_deg_c", "degC", "room, mean of the hour"}, &R::temperature_deg_c},
+      {{"set_point_deg_c", "degC", "asked of the ventilation and the heater"}, &R::set_point_deg_c},
+      {{"relative_humidity_percent", "%", "room, mean of the hour"}, &R::relative_humidity_percent},
+      {{"heater_kwh", "kWh", "heat given by the heater in the hour"}, &R::heater_kwh},
+  };
+  return list;
+}
+
+std::span<const Field<TaskRow>> TaskRow::fields() {
+  using R = TaskRow;
+  static const Field<R> list[] = {
+      {replicate_info, &R::replicate},
+      {{"kind", "-", "what was to be done", tasks}, &R::kind},
+      {{"sow", "-", "the sow it was for; -1 for a round of the room"}, &R::sow},
+      {{"animals", "-", "how many animals it was for"}, &R::animals},
+      {{"asked_h", "h", "when it became due to start"}, &R::asked_h},
+      {{"due_h", "h", "when it should be done by"}, &R::due_h},
+      {{"started_h", "h", "missing if never started"}, &R::started_h},
+      {{"done_h", "h", "missing if never done"}, &R::done_h},
+      {{"minutes", "min", "of work, waiting and interruptions left out"}, &R::minutes},
+      {{"interruptions", "-", "times the person was called away"}, &R::interruptions},
+      {{"outcome", "-", "done in time, late, undone or still under way at the end", outcomes}, &R::outcome},
+  };
+  return list;
+}
+
+std::span<const Field<EventRow>> EventRow::fields() {
+  using R = EventRow;
+  static const Field<R> list[] = {
+      {replicate_info, &R::replicate},
+      {{"time_h", "h", "since the start"}, &R::time_h},
+      {{"what", "-", "what happened", kinds}, &R::what},
+      {{"sow", "-", "number of the sow, from 1; -1 for the room"}, &R::sow},
+      {{"piglet", "-", "birth rank in her litter, from 1; -1 if none"}, &R::piglet},
+      {{"amount", "-", "kg fed or eaten, min of an interval, ...; see `run --trace` for the words"}, &R::amount},
+      {{"detail", "-", "second number of the event"}, &R::detail},
+  };
+  return list;
+}
+
+}  // namespace farrowtide

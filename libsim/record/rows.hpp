@@ -1,0 +1,125 @@
+// The rows that a room writes: what each table holds, field by field, with units.
+// Times are hours since 00:00 of the scenario's start date. Lactation day 0 is the calendar day of the last birth.
+#pragma once
+
+#include <cstdint>
+#include <limits>
+#include <span>
+#include <string_view>
+
+#include "libsim/record/table.hpp"
+
+namespace farrowtide {
+
+constexpr double missing = std::numeric_limits<double>::quiet_NaN();
+
+// One row per sow and lactation.
+struct SowRow {
+  static constexpr std::string_view table_name = "sows";
+  static std::span<const Field<SowRow>> fields();
+
+  std::int32_t replicate = 0, sow = 0, parity = 0;
+  std::int32_t total_born = 0, born_alive = 0, stillborn = 0, weaned = 0, died_before_weaning = 0;
+  std::int32_t exams = 0, assisted_births = 0, attended_births = 0;
+  double farrowing_start_h = missing, farrowing_duration_min = missing, gestation_length_d = missing;
+  double lactation_length_d = missing;
+  double feed_intake_kg_per_day = missing, feed_intake_d1_7_kg_per_day = missing, pre_farrow_intake_kg_per_day = missing;
+  double feed_wasted_kg = 0, feed_removed_kg = 0, meals_per_day = missing;
+  std::int32_t zero_feed_days = 0, low_feed_days = 0;
+  double weight_after_farrowing_kg = missing, weight_at_weaning_kg = missing, weight_loss_kg = missing, weight_loss_percent = missing;
+  double backfat_at_farrowing_mm = missing, backfat_loss_mm = missing;
+  double milk_mcal_per_day = missing;
+  double litter_weight_at_weaning_kg = missing, litter_gain_kg_per_day = missing;
+  double weaning_to_oestrus_d = missing, farrowing_rate = missing;
+  double appetite_effect_log = 0, milk_effect_log = 0, duration_effect_log = 0;
+};
+
+// One row per sow and day, written at midnight for the day that ended.
+struct SowDayRow {
+  static constexpr std::string_view table_name = "sow_days";
+  static std::span<const Field<SowDayRow>> fields();
+
+  std::int32_t replicate = 0, sow = 0, parity = 0, day = 0, farrowed = 0;
+  double appetite_kg = 0, offered_kg = 0, eaten_kg = 0, wasted_kg = 0, removed_kg = 0, in_trough_at_midnight_kg = 0;
+  std::int32_t meals = 0, piglets = 0;
+  double effective_temperature_deg_c = 0, room_temperature_deg_c = 0;
+  double weight_kg = 0, backfat_mm = 0, weight_change_kg = 0;
+  double energy_eaten_mcal = 0, maintenance_mcal = 0, milk_mcal = 0, milk_potential_mcal = 0, body_energy_change_mcal = 0;
+  double litter_gain_kg = 0;
+};
+
+// One row per piglet born.
+struct PigletRow {
+  static constexpr std::string_view table_name = "piglets";
+  static std::span<const Field<PigletRow>> fields();
+
+  std::int32_t replicate = 0, sow = 0, birth_order = 0, male = 0;
+  double birth_weight_kg = 0, birth_time_h = 0, birth_interval_drawn_min = missing, birth_interval_min = missing;
+  std::int32_t assisted = 0, attended = 0;
+  std::int32_t fate = 0;   // piglet_fates()
+  std::int32_t cause = 0;  // death_causes()
+  double age_at_death_d = missing, colostrum_g = missing, weaning_weight_kg = missing;
+  double threshold_crushed = 0, threshold_starved = 0, threshold_other = 0;
+};
+
+// One row per room and hour.
+struct RoomHourRow {
+  static constexpr std::string_view table_name = "rooms";
+  static std::span<const Field<RoomHourRow>> fields();
+
+  std::int32_t replicate = 0, hour = 0;
+  double outdoor_deg_c = 0, temperature_deg_c = 0, set_point_deg_c = 0, relative_humidity_percent = 0, heater_kwh = 0;
+};
+
+// One row per task asked of the staff; a round over many animals is one task.
+struct TaskRow {
+  static constexpr std::string_view table_name = "tasks";
+  static std::span<const Field<TaskRow>> fields();
+
+  std::int32_t replicate = 0, kind = 0, sow = -1, animals = 0;
+  double asked_h = 0, due_h = 0, started_h = missing, done_h = missing, minutes = 0;
+  std::int32_t interruptions = 0, outcome = 0;  // task_outcomes()
+};
+
+// One row per thing that happened.
+struct EventRow {
+  static constexpr std::string_view table_name = "events";
+  static std::span<const Field<EventRow>> fields();
+
+  std::int32_t replicate = 0;
+  double time_h = 0;
+  std::int32_t what = 0;  // event_kinds()
+  std::int32_t sow = -1, piglet = -1;
+  double amount = missing, detail = missing;
+};
+
+enum class PigletFate : std::int32_t { stillborn, died, weaned, nursing };
+enum class TaskOutcome : std::int32_t { done, late, undone, under_way };
+enum class EventKind : std::int32_t {
+  sow_loaded,
+  feed_delivered,
+  meal_eaten,
+  trough_spoiled_refused,
+  trough_cleaned,
+  labour_began,
+  piglet_born,
+  piglet_stillborn,
+  piglet_revived,
+  exam_made,
+  inertia_began,
+  farrowing_finished,
+  piglet_died,
+  day_balanced,
+  litter_weaned,
+  shift_began,
+  shift_ended,
+};
+
+std::span<const std::string_view> piglet_fates();
+std::span<const std::string_view> death_causes();  // "-", then in the order of DeathCause
+std::span<const std::string_view> task_outcomes();
+std::span<const std::string_view> event_kinds();
+// In the order of TaskKind (model/staff/task.hpp), whose names they are.
+std::span<const std::string_view> task_kinds();
+
+}  // namespace farrowtide
