@@ -23,16 +23,12 @@ Time hungry_at(const FarrowingRoom& room, const Sow& sow, double meal_kg) {
   return second ? std::clamp(now.start_of_day() + Duration{*second}, now, midnight) : midnight;
 }
 
-bool can_eat(const Sow& sow, Time now) { return sow.trough.access() == FeedAccess::full || sow.trough.edible_g(now) > 0; }
-
-// Takes feed from the trough, under full access as much as she wants; how long the meal lasts.
+// Takes feed from the trough; how long the meal lasts.
 Duration take_meal(FarrowingRoom& room, Sow& sow) {
   const Time now = room.now();
   const FeedForm form = room.settings.feeding->wet() ? FeedForm::with_water : FeedForm::dry;
-  const bool full = sow.trough.access() == FeedAccess::full;
   const double pool_kg = sow.pool_now_kg(now);
-  const Meal meal = room.biology.meals.meal(pool_kg, full ? std::numeric_limits<std::int64_t>::max() : sow.trough.edible_g(now), form);
-  if (full) sow.trough.deliver(now, meal.drawn_g, form, room.weather.climate().mean_deg_c);
+  const Meal meal = room.biology.meals.meal(pool_kg, sow.trough.edible_g(now), form);
   sow.trough.take(now, meal);
   sow.pool_kg = pool_kg - static_cast<double>(meal.eaten_g) / 1000;
   sow.pool_at = now;
@@ -58,7 +54,7 @@ Process<> eat(FarrowingRoom& room, Sow& sow) {
     }
     const double meal_kg = threshold_kg(room, sow);
     const bool hungry = sow.pool_now_kg(room.now()) >= meal_kg;
-    if (hungry && can_eat(sow, room.now())) {
+    if (hungry && sow.trough.edible_g(room.now()) > 0) {
       const Duration length = take_meal(room, sow);
       co_await clock.delay(length);
       continue;
@@ -68,7 +64,7 @@ Process<> eat(FarrowingRoom& room, Sow& sow) {
     if (!sow.farrowed.reached()) look_again = std::min(look_again, std::max(room.now(), last_meal_before_labour(room, sow)));
     const auto first = co_await any_of(clock.until(look_again), sow.feed_arrived.wait());
     const bool fed = first.which() == 1;
-    if (fed && can_eat(sow, room.now()) && room.biology.meals.starts_at_delivery(sow.pool_now_kg(room.now()))) {
+    if (fed && sow.trough.edible_g(room.now()) > 0 && room.biology.meals.starts_at_delivery(sow.pool_now_kg(room.now()))) {
       const Duration length = take_meal(room, sow);
       co_await clock.delay(length);
     }

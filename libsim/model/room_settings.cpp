@@ -28,12 +28,6 @@ Shift read_shift(Section& section) {
   return shift;
 }
 
-OutdoorDay day_of(const std::vector<double>& deg_c, double humidity_percent) {
-  OutdoorDay day = OutdoorDay::constant(deg_c.empty() ? 0 : deg_c.front(), humidity_percent);
-  if (deg_c.size() == day.temperature_deg_c.size()) std::ranges::copy(deg_c, day.temperature_deg_c.begin());
-  return day;
-}
-
 }  // namespace
 
 DescribedSow DescribedSow::read(Section& section) {
@@ -106,11 +100,12 @@ ClimateSettings ClimateSettings::read(Section& section) {
   if (climate.hourly_deg_c.size() != climate.hourly_humidity_percent.size()) {
     section.refuse("outdoor_humidity_hours", "has another length than outdoor_hours", "one value for each hour");
   }
-  const auto temperature = section.numbers({.name = "temperature", .unit = "degC", .low = 5, .high = 40, .least = 1, .most = 24, .standard = std::vector<double>{20},
-                                            .help = "Imposed: room temperature, one value or 24 hourly ones."});
+  const double temperature_deg_c = section.number({.name = "temperature", .unit = "degC", .low = 5, .high = 40, .standard = 20, .help = "Imposed: room temperature."});
   const double humidity = section.number({.name = "humidity", .unit = "%", .low = 20, .high = 100, .standard = 60, .help = "Imposed: relative humidity."});
-  if (temperature.size() != 1 && temperature.size() != 24) section.refuse("temperature", "has " + std::to_string(temperature.size()) + " values", "1 or 24");
-  climate.imposed = day_of(temperature, humidity);
+  climate.imposed = OutdoorDay::constant(temperature_deg_c, humidity);
+  const auto hours = section.optional_numbers({.name = "temperature_hours", .unit = "degC", .low = 5, .high = 40, .least = 24, .most = 24,
+                                               .help = "Imposed: room temperature of each hour of the day, in place of one value."});
+  if (hours) std::ranges::copy(*hours, climate.imposed.temperature_deg_c.begin());
   return climate;
 }
 

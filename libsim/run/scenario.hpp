@@ -1,9 +1,9 @@
 // A whole scenario: the farm's description, the policies, the alternatives to compare and how to study them.
 #pragma once
 
+#include <cstdint>
 #include <memory>
 #include <string>
-#include <string_view>
 #include <vector>
 
 #include "libsim/model/room_settings.hpp"
@@ -12,26 +12,21 @@
 
 namespace farrowtide {
 
-// How the comparison is to be made; defaults for the command line and for Python.
+// How the comparison is to be made: what the command line and Python take when nothing else is said.
 struct StudySettings {
-  int replications = 200;
-  std::uint64_t seed = 1;
-  std::string reference;             // name of the alternative the others are compared with
-  std::vector<std::string> outputs;  // headline outputs, in order
+  int replications = 0;
+  std::uint64_t seed = 0;
+  std::string reference;             // the alternative that the others are compared with; empty: the first
+  std::vector<std::string> outputs;  // headline outputs, in order; empty: the usual ones
 
   static StudySettings read(Section& section);
 };
 
-// A named set of overrides: an alternative (what the user chooses) or a case (what the user cannot choose).
-struct Variation {
-  std::string name;
-  std::vector<Override> overrides;
-};
-
-// Immutable and cheap to copy; every method that changes something returns a new scenario, checked anew as a whole.
+// Immutable and cheap to copy; what changes something returns a new scenario, checked anew as a whole.
 class Scenario {
  public:
-  // Throws ScenarioError with every mistake. `source_name` is what messages call it; relative files are sought beside it.
+  // Both throw ScenarioError with every mistake, those of the alternatives and cases included. Messages call the text
+  // `source_name`.
   static Scenario parse(std::string text, std::string source_name);
   static Scenario load(const std::string& path);
 
@@ -41,21 +36,23 @@ class Scenario {
   const std::string& title() const;
   const std::string& question() const;
   const std::string& source_name() const;
-  const std::string& text() const;  // as read, for the provenance
-  std::string hash() const;         // of the text and the overrides, hex
+  std::string hash() const;  // of what the file says, overrides made, 16 hex digits
   const Coefficients& coefficients() const;
   const RoomSettings& room() const;
   const StudySettings& study() const;
-  const std::vector<Variation>& alternatives() const;
-  const std::vector<Variation>& cases() const;
+  const std::vector<Variation>& alternatives() const;  // what the user can choose
+  const std::vector<Variation>& cases() const;         // what the user cannot choose
 
  private:
   struct Content;
   explicit Scenario(std::shared_ptr<const Content> content) : content_(std::move(content)) {}
+  static std::shared_ptr<Content> read(const Document& document, const Coefficients& coefficients);
+  static void check_reference(const Document& document, const Content& content);
+
   std::shared_ptr<const Content> content_;
 };
 
-// The declarations of every key, for the reference, the editors' schema and `explain`.
-std::vector<Declaration> scenario_declarations();
+// Every key there is, for the reference, the editors' schema and `explain`.
+Declaration scenario_declaration();
 
 }  // namespace farrowtide

@@ -131,17 +131,17 @@ void write_canonical(std::string& out, const Node& node) {
   out += '}';
 }
 
-Alternative read_alternative(const Node::Entry& entry, std::vector<Mistake>& mistakes) {
-  Alternative alternative{.name = entry.key, .overrides = {}};
+Variation read_variation(std::string_view key, const Node::Entry& entry, std::vector<Mistake>& mistakes) {
+  Variation variation{.name = entry.key, .overrides = {}};
   const Node& node = *entry.value;
   if (node.kind != Node::Kind::mapping && node.kind != Node::Kind::empty) {
-    mistakes.push_back(mistake_at(node.place, "alternatives." + entry.key, shown(node), "is not a mapping",
+    mistakes.push_back(mistake_at(node.place, std::string(key) + "." + entry.key, shown(node), "is not a mapping",
                                   "what differs: dotted keys and their values"));
   }
   for (const Node::Entry& difference : node.entries) {
-    alternative.overrides.push_back({difference.key, difference.place, difference.value});
+    variation.overrides.push_back({difference.key, difference.place, difference.value});
   }
-  return alternative;
+  return variation;
 }
 
 }  // namespace
@@ -183,23 +183,23 @@ Document Document::with_override(const Override& replacement) const {
   return document;
 }
 
-std::vector<Alternative> Document::alternatives() const {
-  std::vector<Alternative> alternatives;
-  const Node::Entry* section = root_->find("alternatives");
-  if (!section || section->value->kind == Node::Kind::empty) return alternatives;
+std::vector<Variation> Document::variations(std::string_view key) const {
+  std::vector<Variation> variations;
+  const Node::Entry* section = root_->find(key);
+  if (!section || section->value->kind == Node::Kind::empty) return variations;
   std::vector<Mistake> mistakes;
   if (section->value->kind != Node::Kind::mapping) {
-    mistakes.push_back(mistake_at(section->value->place, "alternatives", shown(*section->value), "is not a mapping",
+    mistakes.push_back(mistake_at(section->value->place, std::string(key), shown(*section->value), "is not a mapping",
                                   "names and what differs: {dotted.key: value}"));
   }
-  for (const Node::Entry& entry : section->value->entries) alternatives.push_back(read_alternative(entry, mistakes));
+  for (const Node::Entry& entry : section->value->entries) variations.push_back(read_variation(key, entry, mistakes));
   if (!mistakes.empty()) throw ScenarioError(std::move(mistakes));
-  return alternatives;
+  return variations;
 }
 
-Document Document::with_alternative(const Alternative& alternative) const {
-  Document document = without("alternatives");
-  for (const Override& replacement : alternative.overrides) document = document.with_override(replacement);
+Document Document::with_overrides(const std::vector<Override>& replacements) const {
+  Document document = *this;
+  for (const Override& replacement : replacements) document = document.with_override(replacement);
   return document;
 }
 

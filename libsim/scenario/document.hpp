@@ -17,7 +17,8 @@ struct Override {
   NodeRef value;
 };
 
-struct Alternative {
+// A named set of overrides: what a user can choose (an alternative), or cannot (a case).
+struct Variation {
   std::string name;
   std::vector<Override> overrides;
 };
@@ -37,11 +38,9 @@ class Document {
   Document with_override(std::string_view path, std::string_view yaml) const;
   Document with_override(const Override& replacement) const;
 
-  // From `alternatives: {name: {dotted.key: value, ...}}`, in the order of the file. Mistakes in it throw
-  // ScenarioError.
-  std::vector<Alternative> alternatives() const;
-  // The document with an alternative's overrides made and the `alternatives` section taken out.
-  Document with_alternative(const Alternative& alternative) const;
+  // From a top-level `key: {name: {dotted.key: value, ...}}`, in the order of the file. Mistakes in it throw ScenarioError.
+  std::vector<Variation> variations(std::string_view key) const;
+  Document with_overrides(const std::vector<Override>& replacements) const;
   Document without(std::string_view top_level_key) const;
 
   const NodeRef& root() const { return root_; }

@@ -1,0 +1,140 @@
+#include "libsim/run/replications.hpp"
+
+#include <algorithm>
+#include <atomic>
+#include <chrono>
+#include <condition_variable>
+#include <exception>
+#include <mutex>
+#include <thread>
+
+#include "libsim/kernel/errors.hpp"
+#include "libsim/model/farrowing_room.hpp"
+
+namespace farrowtide {
+namespace {
+
+struct Stopped {};  // thrown out of a room that is no longer wanted
+
+// One replicate, by itself: what a thread leaves behind.
+struct Replicate {
+  RoomTables tables;
+  std::uint64_t events = 0;
+  std::uint64_t checks = 0;
+  bool done = false;
+};
+
+// Replicates are handed out in order and joined in order; threads share nothing but the next number.
+class Crew {
+ public:
+  Crew(const Scenario& scenario, const RunOptions& options)
+      : scenario_(scenario),
+        options_(options),
+        threads_(std::clamp(options.threads > 0 ? options.threads : static_cast<int>(std::thread::hardware_concurrency()), 1,
+                            options.replications)),
+        biology_(scenario.coefficients()),
+        replicates_(static_cast<std::size_t>(options.replications)) {}
+
+  RunResult run() {
+    std::vector<std::jthread> crew;
+    for (int i = 0; i < threads_; ++i) crew.emplace_back([this] { work(); });
+    watch();
+    crew.clear();
+    if (error_) std::rethrow_exception(error_);
+    return joined();
+  }
+
+ private:
+  void work() {
+    try {
+      for (int next = next_++; next < options_.replications && !stop_; next = next_++) simulate(next);
+    } catch (const Stopped&) {
+    } catch (...) {
+      const std::lock_guard lock(mutex_);
+      if (!error_) error_ = std::current_exception();
+      stop_ = true;
+    }
+    const std::lock_guard lock(mutex_);
+    ++idle_;
+    changed_.notify_one();
+  }
+
+  void simulate(int index) {
+    Replicate& replicate = replicates_[static_cast<std::size_t>(index)];
+    const Draws draws{options_.seed, static_cast<std::uint32_t>(options_.first_replicate + index)};
+    FarrowingRoom room(scenario_.room(), biology_, draws, options_.recording, replicate.tables);
+    room.run([this] {
+      if (stop_) throw Stopped{};
+    });
+    replicate.events = room.clock.events_fired();
+    replicate.checks = room.records.checks();
+    replicate.done = true;
+    ++done_;
+  }
+
+  // The calling thread tells how far it is, and hears whether to go on.
+  void watch() {
+    using namespace std::chrono_literals;
+    std::unique_lock lock(mutex_);
+    while (!changed_.wait_for(lock, 100ms, [&] { return idle_ == threads_; })) {
+      if (!options_.progress || stop_) continue;
+      lock.unlock();
+      report();
+      lock.lock();
+    }
+    lock.unlock();
+    if (options_.progress && !stop_) report();
+  }
+
+  void report() {
+    try {
+      if (!options_.progress(done_)) stop_ = true;
+    } catch (...) {
+      const std::lock_guard lock(mutex_);
+      error_ = std::current_exception();
+      stop_ = true;
+    }
+  }
+
+  // The first replicates that are all there, in order.
+  RunResult joined() {
+    RunResult result;
+    const auto end = std::ranges::find_if(replicates_, [](const Replicate& replicate) { return !replicate.done; });
+    const auto all = result.tables.all();
+    for (std::size_t table = 0; table < all.size(); ++table) {
+      std::size_t rows = 0;
+      for (auto replicate = replicates_.begin(); replicate != end; ++replicate) rows += replicate->tables.all()[table]->rows();
+      all[table]->reserve(rows);
+    }
+    for (auto replicate = replicates_.begin(); replicate != end; ++replicate) {
+      const auto parts = replicate->tables.all();
+      for (std::size_t table = 0; table < all.size(); ++table) all[table]->append(*parts[table]);
+      result.events += replicate->events;
+      result.checks += replicate->checks;
+      replicate->tables = {};
+    }
+    result.replications = static_cast<int>(end - replicates_.begin());
+    return result;
+  }
+
+  const Scenario& scenario_;
+  const RunOptions& options_;
+  const int threads_;
+  const Biology biology_;
+  std::vector<Replicate> replicates_;
+  std::atomic<int> next_ = 0, done_ = 0;
+  std::atomic<bool> stop_ = false;
+  std::mutex mutex_;
+  std::condition_variable changed_;
+  int idle_ = 0;
+  std::exception_ptr error_;
+};
+
+}  // namespace
+
+RunResult run_replications(const Scenario& scenario, const RunOptions& options) {
+  if (options.replications < 1) throw UserError("a run needs at least one replication");
+  return Crew(scenario, options).run();
+}
+
+}  // namespace farrowtide

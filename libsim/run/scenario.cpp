@@ -1,0 +1,132 @@
+#include "libsim/run/scenario.hpp"
+
+#include <algorithm>
+#include <utility>
+
+namespace farrowtide {
+namespace {
+
+constexpr const char* alternatives_key = "alternatives";
+constexpr const char* cases_key = "cases";
+
+struct Settings {
+  std::string title, question;
+  RoomSettings room;
+  StudySettings study;
+
+  static Settings read(Section& section) {
+    Settings settings;
+    settings.title = section.text({.name = "title", .help = "A line that names the scenario."});
+    settings.question = section.text({.name = "question", .standard = "", .help = "What the scenario is to answer."});
+    settings.room = RoomSettings::read(section);
+    settings.study = section.read<StudySettings>("study", "How the comparison is to be made.");
+    section.anything(cases_key, "Conditions nobody chooses, by name: {dotted.key: value}. Every alternative is compared inside each.");
+    section.anything(alternatives_key, "What can be chosen, by name: {dotted.key: value}; each replaces the value at its key in whole.");
+    return settings;
+  }
+};
+
+// Runs `check`, adding the mistakes it throws to `mistakes`.
+template <class Check>
+void collect(std::vector<Mistake>& mistakes, Check check) {
+  try {
+    check();
+  } catch (const ScenarioError& error) {
+    mistakes.insert(mistakes.end(), error.mistakes().begin(), error.mistakes().end());
+  }
+}
+
+std::vector<Variation> variations(const Document& document, const char* key, std::vector<Mistake>& mistakes) {
+  std::vector<Variation> found;
+  collect(mistakes, [&] { found = document.variations(key); });
+  return found;
+}
+
+Document without_variations(const Document& document) { return document.without(alternatives_key).without(cases_key); }
+
+}  // namespace
+
+struct Scenario::Content {
+  Document document;
+  std::string source_name;
+  Coefficients coefficients;
+  Settings settings;
+  std::vector<Variation> alternatives, cases;
+};
+
+StudySettings StudySettings::read(Section& section) {
+  StudySettings study;
+  study.replications = section.whole({.name = "replications", .low = 2, .high = 1000000, .standard = 200, .help = "Rooms simulated of each alternative."});
+  study.seed = static_cast<std::uint64_t>(section.whole({.name = "seed", .low = 0, .standard = 1, .help = "Seed of all random draws."}));
+  study.reference = section.text({.name = "reference", .standard = "", .help = "The alternative that the others are compared with; the first if left out."});
+  study.outputs = section.texts({.name = "outputs", .standard = std::vector<std::string>{}, .help = "Outputs to put first in the report, by name."});
+  return study;
+}
+
+void Scenario::check_reference(const Document& document, const Content& content) {
+  const std::string& reference = content.settings.study.reference;
+  std::vector<std::string> names;
+  for (const Variation& variation : content.alternatives) names.push_back(variation.name);
+  if (reference.empty() || std::ranges::find(names, reference) != names.end()) return;
+  const Node::Entry* entry = document.root()->find("study")->value->find("reference");
+  throw ScenarioError({mistake_at(entry->value->place, "study.reference", reference, "is no alternative of this scenario",
+                                  "a name below `alternatives`", closest(reference, names))});
+}
+
+// Every mistake is told once: those of the file as it stands, then what each case and each alternative adds.
+std::shared_ptr<Scenario::Content> Scenario::read(const Document& document, const Coefficients& coefficients) {
+  auto content = std::make_shared<Content>();
+  content->document = document;
+  content->coefficients = coefficients;
+  std::vector<Mistake> mistakes;
+  collect(mistakes, [&] { content->settings = read_settings<Settings>(document, coefficients); });
+  content->alternatives = variations(document, alternatives_key, mistakes);
+  content->cases = variations(document, cases_key, mistakes);
+  const Document plain = without_variations(document);
+  for (const auto* list : {&content->cases, &content->alternatives}) {
+    for (const Variation& variation : *list) {
+      collect(mistakes, [&] { read_settings<Settings>(plain.with_overrides(variation.overrides), coefficients); });
+    }
+  }
+  if (!mistakes.empty()) throw ScenarioError(std::move(mistakes));
+  check_reference(document, *content);
+  return content;
+}
+
+Scenario Scenario::parse(std::string text, std::string source_name) {
+  auto content = read(Document::from_text(std::move(text), source_name), Coefficients::built_in());
+  content->source_name = std::move(source_name);
+  return Scenario(std::move(content));
+}
+
+Scenario Scenario::load(const std::string& path) {
+  auto content = read(Document::from_file(path), Coefficients::built_in());
+  content->source_name = path;
+  return Scenario(std::move(content));
+}
+
+Scenario Scenario::with_overrides(const std::vector<Override>& overrides) const {
+  auto content = read(content_->document.with_overrides(overrides), content_->coefficients);
+  content->source_name = content_->source_name;
+  return Scenario(std::move(content));
+}
+
+Scenario Scenario::with_coefficients(const Coefficients& coefficients) const {
+  auto content = read(content_->document, coefficients);
+  content->source_name = content_->source_name;
+  return Scenario(std::move(content));
+}
+
+const std::string& Scenario::title() const { return content_->settings.title; }
+const std::string& Scenario::question() const { return content_->settings.question; }
+const std::string& Scenario::source_name() const { return content_->source_name; }
+std::string Scenario::hash() const { return content_->document.hash(); }
+const Coefficients& Scenario::coefficients() const { return content_->coefficients; }
+const RoomSettings& Scenario::room() const { return content_->settings.room; }
+const StudySettings& Scenario::study() const { return content_->settings.study; }
+const std::vector<Variation>& Scenario::alternatives() const { return content_->alternatives; }
+const std::vector<Variation>& Scenario::cases() const { return content_->cases; }
+
+Declaration scenario_declaration() { return describe_settings<Settings>(Coefficients::built_in()); }
+
+}  // namespace farrowtide
