@@ -1,0 +1,101 @@
+#include "libsim/model/litter/growth.hpp"
+
+#include <gtest/gtest.h>
+
+#include <array>
+#include <cmath>
+#include <numeric>
+#include <vector>
+
+#include "libsim/kernel/errors.hpp"
+#include "libsim/scenario/coefficients.hpp"
+
+namespace farrowtide {
+namespace {
+
+const Coefficients coefficients = Coefficients::built_in();
+const GainSharing sharing{coefficients};
+
+struct Outcome {
+  std::vector<double> gain_kg;
+  double unused_kg;
+};
+
+Outcome share(double litter_gain_kg, double mean_kg, const std::vector<GainClaim>& claims) {
+  Outcome outcome{std::vector<double>(claims.size()), 0};
+  outcome.unused_kg = sharing(litter_gain_kg, mean_kg, claims, outcome.gain_kg);
+  return outcome;
+}
+
+double sum(const Outcome& o) { return std::accumulate(o.gain_kg.begin(), o.gain_kg.end(), o.unused_kg); }
+
+// Milk of 14.493804 and 8.933199032 Mcal/d for 13 piglets, from an independent implementation.
+TEST(LitterGain, AgreesWithTheReferenceValues) {
+  const LitterGain gain{coefficients};
+  EXPECT_NEAR(gain(14.493804, 13), 3.183700, 5e-7);
+  EXPECT_NEAR(gain(8.933199032, 13), 2.053495738, 5e-10);
+  EXPECT_EQ(gain(-100, 13), 0);
+}
+
+TEST(GainSharing, FollowsWeightAndTeat) {
+  const auto [gain_kg, unused_kg] =
+      share(1, 0.25, {{.weight_kg = 2}, {.weight_kg = 4}, {.weight_kg = 4, .teat_effect = 0.1}});
+  EXPECT_NEAR(gain_kg[1] / gain_kg[0], std::pow(2, 0.75), 1e-12);
+  EXPECT_NEAR(gain_kg[2] / gain_kg[1], std::exp(0.1), 1e-12);
+  EXPECT_EQ(unused_kg, 0);
+  EXPECT_NEAR(sharing.teat_effect(1), 0.12, 1e-12);
+}
+
+TEST(GainSharing, NeitherMakesNorLosesGain) {
+  for (const double litter_gain_kg : {0.0, 0.8, 2.5, 4.0, 9.0}) {
+    std::vector<GainClaim> claims;
+    for (int i = 0; i < 14; ++i) {
+      claims.push_back({.weight_kg = 1.0 + 0.2 * i, .teat_effect = 0.1 * (i % 5 - 2), .hindrance = i % 4 ? 1.0 : 0.7});
+    }
+    const Outcome outcome = share(litter_gain_kg, 0.23, claims);
+    EXPECT_NEAR(sum(outcome), litter_gain_kg, 1e-12);
+    for (const double gain : outcome.gain_kg) EXPECT_GE(gain, 0);
+    EXPECT_GE(outcome.unused_kg, 0);
+  }
+}
+
+TEST(GainSharing, LeavesAHinderedPigletItsPartAndItsMatesTheRest) {
+  std::vector<GainClaim> claims(10, {.weight_kg = 3});
+  claims[0].hindrance = 0.79;  // moved at a week of age: Horrell & Bennett 1981
+  const auto [gain_kg, unused_kg] = share(2.4, 0.24, claims);
+  EXPECT_NEAR(gain_kg[0], 0.79 * 0.24, 1e-12);
+  EXPECT_NEAR(gain_kg[1], (2.4 - 0.79 * 0.24) / 9, 1e-12);
+  EXPECT_EQ(unused_kg, 0);
+}
+
+TEST(GainSharing, LeavesMilkInTheUdderWhenAllAreHindered) {
+  const auto [gain_kg, unused_kg] = share(2.4, 0.24, std::vector<GainClaim>(10, {.weight_kg = 3, .hindrance = 0.79}));
+  EXPECT_NEAR(gain_kg[4], 0.79 * 0.24, 1e-12);
+  EXPECT_NEAR(unused_kg, 0.21 * 2.4, 1e-12);
+}
+
+TEST(GainSharing, StopsAtAppetite) {
+  const auto [gain_kg, unused_kg] = share(3, 0.25, std::vector<GainClaim>(4, {.weight_kg = 3}));
+  for (const double gain : gain_kg) EXPECT_NEAR(gain, 1.7 * 0.25, 1e-12);  // Harrell 1993: +70 % on free liquid diet
+  EXPECT_NEAR(unused_kg, 3 - 4 * 1.7 * 0.25, 1e-12);
+}
+
+TEST(GainSharing, PassesOnlyWhatAppetiteLeaves) {
+  // One teat far better than the others: its piglet is full, the rest goes to the mates by their own pull.
+  std::vector<GainClaim> claims(5, {.weight_kg = 3});
+  claims[2].teat_effect = 1.5;
+  const auto [gain_kg, unused_kg] = share(1.5, 0.3, claims);
+  EXPECT_NEAR(gain_kg[2], 1.7 * 0.3, 1e-12);
+  EXPECT_NEAR(gain_kg[0], (1.5 - 1.7 * 0.3) / 4, 1e-12);
+  EXPECT_EQ(unused_kg, 0);
+}
+
+TEST(GainSharing, RefusesGainsThatDoNotMatchTheClaims) {
+  std::array<GainClaim, 2> claims{{{.weight_kg = 2}, {.weight_kg = 3}}};
+  std::array<double, 3> gain_kg{};
+  EXPECT_THROW(sharing(1, 0.2, claims, gain_kg), InternalError);
+  EXPECT_EQ(sharing(1, 0.2, {}, {}), 1);
+}
+
+}  // namespace
+}  // namespace farrowtide
