@@ -8,7 +8,7 @@
 namespace farrowtide {
 namespace {
 
-constexpr Duration loading_time = 8_h, weaning_time = 8_h;  // clock times of the work; structure, not biology
+constexpr Duration loading_time = 8_h, weaning_time = 8_h;  // clock times of the work
 
 TroughRules trough_rules(const RoomSettings& settings, const Coefficients& coefficients) {
   TroughRules rules = TroughRules::standard(coefficients);
@@ -102,6 +102,8 @@ void FarrowingRoom::describe(Sow& sow, const DescribedSow& own) {
   sow.appetite_noise = z(Purpose::appetite_noise, 0);
 }
 
+Time FarrowingRoom::loading() const { return Time{} + loading_time; }
+
 void FarrowingRoom::run(const Simulation::Callback& watch) {
   if (watch) clock.set_watch(10000, watch);
   clock.spawn(turn_days(*this).named("midnight"), Order::environment);
@@ -109,7 +111,7 @@ void FarrowingRoom::run(const Simulation::Callback& watch) {
   clock.spawn(daily_routine(*this).named("daily routine"), Order::task);
   clock.spawn(feed_by_the_clock(*this).named("feeding times"), Order::task);
   clock.spawn(go_round_farrowings(*this).named("farrowing rounds"), Order::task);
-  for (Sow& sow : sows) clock.spawn(stay(*this, sow).named("stay of sow", sow.number), Order::animal, Time{} + loading_time);
+  for (Sow& sow : sows) clock.spawn(stay(*this, sow).named("stay of sow", sow.number), Order::animal, loading());
   clock.run_until(Time{} + (settings.last_day() + 1) * 1_d);
 }
 

@@ -32,6 +32,7 @@ class FarrowingRoom {
 
   Simulation& simulation() { return clock; }
   Time now() const { return clock.now(); }
+  Time loading() const;  // when the sows are in their crates
 
   const RoomSettings& settings;
   const Biology& biology;

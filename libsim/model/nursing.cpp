@@ -15,16 +15,23 @@ double age_d(const Piglet& piglet, Time now) { return (now - piglet.born).days()
 // The first whole second at or after `days` from now: by then what is due has happened.
 Time at_latest(Time now, double days) { return now + Duration{static_cast<std::int64_t>(std::ceil(std::min(days, never.days()) * 86400))}; }
 
-// Colostrum the sow gives, as far as can be told now: until the last birth by the births so far and the unborn.
-void set_colostrum_yield(const FarrowingRoom& room, Sow& sow) {
+// Shares the colostrum anew, as far as can be told now: until the last birth by the births so far and the unborn. A day after
+// the last birth all of it is drunk.
+void share_colostrum(const FarrowingRoom& room, Sow& sow) {
   const Biology& biology = room.biology;
   ColostrumShares& shares = sow.litter.colostrum;
+  if (sow.litter.colostrum_is_over) return;
+  sow.litter.colostrum_is_over = sow.farrowed.reached() && room.biology.colostrum_sharing.delivered((room.clock.now() - sow.labour.last_birth).hours()) >= 1;
+  biology.colostrum_sharing.advance(shares, room.clock.now().since_start().hours());
   shares.mouths_to_come = sow.total_born - sow.labour.births;
   const double duration_min = (sow.labour.last_birth - sow.onset).minutes();
   const double mouths = sow.litter.born_alive + shares.mouths_to_come;
   shares.yield_g = biology.colostrum_yield(mouths, sow.parity, duration_min, sow.litter.colostrum_z) *
                    (sow.labour.assisted ? biology.colostrum_yield.assisted_multiplier() : 1) *
                    biology.colostrum_chill(room.weather.climate().mean_deg_c);
+  for (Piglet& piglet : sow.litter.piglets) {
+    if (piglet.life == Life::alive) piglet.colostrum_g = biology.colostrum_sharing.projected_g(shares, piglet.teat);
+  }
 }
 
 // How much lighter it is than the mean of its mates.
@@ -50,7 +57,7 @@ void set_rates(const FarrowingRoom& room, Sow& sow, Piglet& piglet, double litte
   Litter& litter = sow.litter;
   const double age = age_d(piglet, room.clock.now());
   const PigletRisk risk{.birth_weight_kg = piglet.birth_weight_kg,
-                        .colostrum_g = room.biology.colostrum_sharing.projected_g(litter.colostrum, piglet.teat),
+                        .colostrum_g = piglet.colostrum_g,
                         .sex = piglet.sex,
                         .kg_below_mates = kg_below_mates(piglet, litter_kg, litter.nursing()),
                         .care = piglet.care_log_hazard,
@@ -150,8 +157,7 @@ void join_litter(FarrowingRoom& room, Sow& sow, Piglet& piglet) {
 
 void settle_litter(FarrowingRoom& room, Sow& sow) {
   reap(room, sow);
-  room.biology.colostrum_sharing.advance(sow.litter.colostrum, room.now().since_start().hours());
-  set_colostrum_yield(room, sow);
+  share_colostrum(room, sow);
   if (room.settings.herd.mortality == Mortality::on) renew_rates(room, sow, Renew::all);
   sow.litter_changed.fire();
 }
@@ -163,6 +169,7 @@ Process<> nurse(FarrowingRoom& room, Sow& sow) {
     if (room.settings.herd.mortality == Mortality::off) continue;
     const bool changed = first.which() == 1;
     const bool died = reap(room, sow);
+    if (died) share_colostrum(room, sow);
     renew_rates(room, sow, changed || died ? Renew::all : Renew::come_of_age);
   }
 }

@@ -34,6 +34,7 @@ struct Piglet {
   bool savable = false;    // born dead, and somebody who comes in time may revive it
   bool cared_for = false;  // dried, warmed and brought to the udder
   double care_log_hazard = 0;
+  double colostrum_g = 0;  // it will have drunk, as things are now
   double rates_until_age_d = std::numeric_limits<double>::infinity();
   std::size_t slot = 0;  // its place in the litter's hazards
   std::size_t teat = 0;  // its place in the colostrum shares
@@ -49,6 +50,7 @@ struct Litter {
   double stillbirth_logit = 0, mean_birth_weight_kg = 0, colostrum_z = 0;
   int born_alive = 0, stillborn = 0, died = 0;
   int dead_to_remove = 0;
+  bool colostrum_is_over = false;
 
   int nursing() const { return born_alive - died; }
   double weight_kg() const;

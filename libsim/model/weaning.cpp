@@ -99,11 +99,10 @@ void fill_body(const Sow& sow, SowRow& row) {
 }
 
 void write_piglets(FarrowingRoom& room, Sow& sow) {
-  room.biology.colostrum_sharing.advance(sow.litter.colostrum, room.now().since_start().hours());
   for (Piglet& piglet : sow.litter.piglets) {
     if (piglet.life == Life::alive) {
       piglet.row.fate = static_cast<std::int32_t>(PigletFate::weaned);
-      piglet.row.colostrum_g = room.biology.colostrum_sharing.projected_g(sow.litter.colostrum, piglet.teat);
+      piglet.row.colostrum_g = piglet.colostrum_g;
       piglet.row.weaning_weight_kg = piglet.weight_kg;
     }
     room.records.write(piglet.row);

@@ -259,6 +259,7 @@ Process<> feed_by_the_clock(FarrowingRoom& room) {
   for (int day = 0; day <= room.settings.last_day(); ++day) {
     for (const Duration feeding_time : room.settings.feeding->rounds()) {
       const Time moment = Time{} + day * 1_d + feeding_time;
+      if (moment < room.loading()) continue;  // the room is still empty
       co_await room.clock.until(moment);
       ask_for_feeding(room, feeding_time);
     }

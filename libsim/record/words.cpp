@@ -1,0 +1,74 @@
+#include "libsim/record/words.hpp"
+
+#include <cmath>
+#include <cstdio>
+
+#include "libsim/kernel/time.hpp"
+
+namespace farrowtide {
+namespace {
+
+std::string number(double value, int decimals) {
+  char text[64];
+  std::snprintf(text, sizeof text, "%.*f", decimals, value);
+  return text;
+}
+
+std::string kg(double value) { return number(value, 2) + " kg"; }
+std::string minutes(double value) { return number(value, 0) + " min"; }
+bool known(double value) { return !std::isnan(value); }
+
+std::string piglet(const EventRow& event) { return "piglet " + std::to_string(event.piglet); }
+
+std::string after_the_last(double interval_min) { return interval_min > 0 ? ", " + minutes(interval_min) + " after the last" : ""; }
+
+std::string sentence(const EventRow& event) {
+  const double amount = event.amount, detail = event.detail;
+  switch (static_cast<EventKind>(event.what)) {
+    case EventKind::sow_loaded:
+      return "is in her crate, " + number(amount, 0) + " kg without the litter, farrowing number " + number(detail, 0);
+    case EventKind::feed_delivered:
+      return "gets " + kg(amount) + " of feed";
+    case EventKind::meal_eaten:
+      return "eats " + kg(amount) + " in " + minutes(detail);
+    case EventKind::trough_spoiled_refused:
+      return "is hungry but refuses the stale feed in her trough";
+    case EventKind::trough_cleaned:
+      return "has her trough cleaned, " + kg(amount) + " taken out";
+    case EventKind::labour_began:
+      return "begins to farrow" + (known(detail) ? ", " + number(detail, 1) + " h after her last meal" : std::string());
+    case EventKind::piglet_born:
+      return piglet(event) + " is born, " + kg(amount) + after_the_last(detail);
+    case EventKind::piglet_stillborn:
+      return piglet(event) + " is born dead, " + kg(amount) + after_the_last(detail);
+    case EventKind::piglet_revived:
+      return piglet(event) + " is revived";
+    case EventKind::exam_made:
+      return "is examined, number " + number(amount, 0) + (detail > 0 ? ": a piglet is freed" : ": nothing can be done yet");
+    case EventKind::inertia_began:
+      return "tires: labour slackens for " + minutes(amount);
+    case EventKind::farrowing_finished:
+      return "has farrowed in " + minutes(amount) + ", " + number(detail, 0) + " piglets alive";
+    case EventKind::piglet_died:
+      return piglet(event) + " dies at " + number(amount, 1) + " d: " + std::string(death_causes()[static_cast<std::size_t>(detail)]);
+    case EventKind::day_balanced:
+      return "ate " + kg(amount) + " yesterday and " + (detail < 0 ? "lost " : "gained ") + kg(std::abs(detail));
+    case EventKind::litter_weaned:
+      return "is weaned of " + number(detail, 0) + " piglets, " + number(amount, 1) + " kg together";
+    case EventKind::shift_began:
+      return number(amount, 0) + " at work";
+    case EventKind::shift_ended:
+      return "nobody at work";
+  }
+  return std::string(event_kinds()[static_cast<std::size_t>(event.what)]);
+}
+
+}  // namespace
+
+std::string in_words(const EventRow& event) {
+  const Time time{Duration{std::llround(event.time_h * 3600)}};
+  const std::string who = event.sow > 0 ? "sow " + std::to_string(event.sow) : "staff";
+  return to_string(time) + "  " + who + ": " + sentence(event);
+}
+
+}  // namespace farrowtide
