@@ -19,7 +19,7 @@ constexpr std::array tasks = {
     "load sow"sv,     "train gilt"sv,     "pre-farrow look"sv, "feed by hand"sv, "feed by drop"sv, "trough clean"sv,
     "trough check"sv, "drinker check"sv,  "stand up"sv,        "daily look"sv,   "farrowing round"sv,   "exam and help"sv,
     "newborn care"sv, "temperature check"sv, "treat sow"sv,    "treat litter"sv, "foster move"sv,       "processing"sv,
-    "remove dead"sv,  "wean"sv,           "wash"sv,            "set up"sv,       "records"sv};
+    "remove dead"sv,  "wean"sv,           "wash"sv,            "set up"sv,       "records"sv,        "full-access top-up"sv};
 
 constexpr ColumnInfo replicate_info{"replicate", "-", "number of the replication, from 0"};
 constexpr ColumnInfo sow_info{"sow", "-", "number of the sow in the room, from 1; 0 or less: the room"};

@@ -1,0 +1,65 @@
+"""Discrete-event simulation of farrowing-room management: compare policies on the same animals.
+
+>>> import farrowtide
+>>> scenario = farrowtide.load("scenarios/teaching/three_sows.yaml")
+>>> farrowtide.run(scenario, replications=1).sows            # doctest: +SKIP
+
+The model is a model, not advice: decide with the herd veterinarian and under local rules.
+"""
+
+from __future__ import annotations
+
+import importlib
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from farrowtide._core import InternalError, Mistake, ScenarioError, UserError
+    from farrowtide.comparison import Comparison, compare
+    from farrowtide.outputs import Output, catalogue
+    from farrowtide.running import Interrupted, Result, run
+    from farrowtide.scenario import Scenario, load
+
+# Name -> module that has it; loaded when first asked for, so that `farrowtide --help` need not wait for pandas.
+_HOMES = {
+    "Comparison": "comparison",
+    "InternalError": "_core",
+    "Interrupted": "running",
+    "Mistake": "_core",
+    "Output": "outputs",
+    "Result": "running",
+    "Scenario": "scenario",
+    "ScenarioError": "_core",
+    "UserError": "_core",
+    "catalogue": "outputs",
+    "compare": "comparison",
+    "load": "scenario",
+    "run": "running",
+}
+
+__all__ = [
+    "Comparison",
+    "InternalError",
+    "Interrupted",
+    "Mistake",
+    "Output",
+    "Result",
+    "Scenario",
+    "ScenarioError",
+    "UserError",
+    "catalogue",
+    "compare",
+    "load",
+    "run",
+]
+
+
+def __getattr__(name: str) -> object:
+    if name == "__version__":
+        return importlib.import_module("farrowtide._core").engine_version
+    if name not in _HOMES:
+        raise AttributeError(f"module 'farrowtide' has no attribute '{name}'")
+    return getattr(importlib.import_module(f"farrowtide.{_HOMES[name]}"), name)
+
+
+def __dir__() -> list[str]:
+    return sorted([*__all__, "__version__"])

@@ -1,0 +1,410 @@
+"""The command line. Exit codes: 0 fine, 1 an internal error, 2 the user's mistake, 130 interrupted.
+
+Data go to standard output, everything else to standard error. pandas and matplotlib are loaded only by the commands that
+need them, so that help comes at once.
+"""
+
+from __future__ import annotations
+
+import errno
+import json
+import math
+import traceback
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from farrowtide import _core
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+    from farrowtide.comparison import Comparison
+    from farrowtide.running import Result
+    from farrowtide.scenario import Scenario
+
+EXIT_INTERNAL, EXIT_MISTAKE, EXIT_INTERRUPTED = 1, 2, 130
+
+
+class _Commands(click.Group):
+    """Turns what a command raises into words and an exit code; a traceback is for our own mistakes only."""
+
+    def invoke(self, context: click.Context) -> Any:
+        try:
+            return super().invoke(context)
+        except _core.ScenarioError as error:
+            _say_mistakes(error.mistakes)
+            context.exit(EXIT_MISTAKE)
+        except _core.UserError as error:
+            click.echo(f"error: {error}", err=True)
+            context.exit(EXIT_MISTAKE)
+        except KeyboardInterrupt:
+            click.echo("interrupted", err=True)
+            context.exit(EXIT_INTERRUPTED)
+        except OSError as error:
+            if error.errno == errno.EPIPE:
+                raise
+            click.echo(f"error: {error}", err=True)
+            context.exit(EXIT_MISTAKE)
+        except (click.ClickException, click.exceptions.Exit, click.Abort):
+            raise
+        except Exception:
+            click.echo(f"internal error, please report it with the following:\n{traceback.format_exc()}", err=True)
+            context.exit(EXIT_INTERNAL)
+
+
+def _version(context: click.Context, _: click.Parameter, wanted: bool) -> None:
+    if wanted:
+        from farrowtide import provenance
+
+        engine = provenance.engine()
+        click.echo(
+            f"farrowtide {engine['engine_version']}, results version {engine['results_version']}, "
+            f"coefficients {engine['coefficient_hash']}, commit {engine['commit']}"
+        )
+        context.exit()
+
+
+@click.group(cls=_Commands, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
+@click.option("--version", is_flag=True, callback=_version, expose_value=False, is_eager=True,
+              help="Versions of engine, results and coefficients.")  # fmt: skip
+def main() -> None:
+    """Simulate a farrowing room and compare policies on the same animals.
+
+    A model, not advice: decide with the herd veterinarian and under local rules.
+    """
+
+
+def _file(command: Callable[..., Any]) -> Callable[..., Any]:
+    return click.argument("file", type=click.Path(exists=True, dir_okay=False))(command)
+
+
+def _run_options(command: Callable[..., Any]) -> Callable[..., Any]:
+    options = [
+        click.option("--replications", "-n", type=click.IntRange(min=1), help="Rooms to simulate of each alternative."),
+        click.option("--seed", type=click.IntRange(min=0), help="The same seed gives the same animals."),
+        click.option("--threads", type=click.IntRange(min=0), default=0, help="0, the default: all the machine has."),
+        click.option("--units", type=click.Choice(["si", "us"]), default="si", help="kg or lb in what is printed."),
+        click.option("--json", "as_json", is_flag=True, help="JSON on standard output."),
+        click.option("--quiet", "-q", is_flag=True, help="No progress and no closing remarks."),
+    ]
+    for option in reversed(options):
+        command = option(command)
+    return command
+
+
+@main.command()
+@click.argument("files", nargs=-1, required=True, type=click.Path(exists=True, dir_okay=False))
+@click.option("--json", "as_json", is_flag=True, help="JSON: files[].{file, ok, mistakes[]}.")
+@click.pass_context
+def check(context: click.Context, files: tuple[str, ...], as_json: bool) -> None:
+    """Check scenario FILES, with every alternative and case; tell all mistakes with file:line:column."""
+    found = {file: _mistakes_of(file) for file in files}
+    if as_json:
+        _print_json({"files": [_checked(file, mistakes) for file, mistakes in found.items()]})
+    else:
+        for file, mistakes in found.items():
+            _say_mistakes(mistakes)
+            click.echo(f"{file}: {'ok' if not mistakes else _count(len(mistakes), 'mistake')}")
+    if any(found.values()):
+        context.exit(EXIT_MISTAKE)
+
+
+def _mistakes_of(file: str) -> list[_core.Mistake]:
+    """Of the file, and of each alternative in each case; each mistake once."""
+    from farrowtide.scenario import load
+
+    mistakes: dict[str, _core.Mistake] = {}
+
+    def read(make: Callable[[], Any]) -> Any:
+        try:
+            return make()
+        except _core.ScenarioError as error:
+            mistakes.update((str(mistake), mistake) for mistake in error.mistakes)
+            return None
+
+    scenario = read(lambda: load(file))
+    if scenario is not None:
+        cases = [read(lambda name=name: scenario.case(name)) for name in scenario.cases] or [scenario]
+        for there in filter(None, cases):
+            for name in scenario.alternatives:
+                read(lambda there=there, name=name: there.alternative(name))
+    return list(mistakes.values())
+
+
+def _checked(file: str, mistakes: list[_core.Mistake]) -> dict[str, Any]:
+    keys = ("source", "line", "column", "key", "value", "problem", "allowed", "suggestion")
+    return {
+        "file": file,
+        "ok": not mistakes,
+        "mistakes": [{key: getattr(mistake, key) for key in keys} for mistake in mistakes],
+    }
+
+
+def _say_mistakes(mistakes: Any) -> None:
+    for mistake in mistakes:
+        click.echo(mistake.with_excerpt(), err=True)
+
+
+@main.command()
+@_file
+@_run_options
+@click.option("--alternative", help="One of the file's alternatives; otherwise the scenario as it stands.")
+@click.option("--case", "case", help="One of the file's cases.")
+@click.option("--out", type=click.Path(file_okay=False, path_type=Path), help="Folder for the tables, as parquet files.")
+@click.option("--trace", is_flag=True, help="Tell every event of the first replicate in words.")
+def run(file: str, replications: int | None, seed: int | None, threads: int, units: str, as_json: bool, quiet: bool,
+        alternative: str | None, case: str | None, out: Path | None, trace: bool) -> None:  # fmt: skip
+    """Run the scenario in FILE once, or as often as --replications says, and print its outputs.
+
+    \b
+    JSON: provenance{}, outputs[].{output, unit, label, mean, sd, ci_low, ci_high, n}.
+    """
+    from farrowtide import running
+    from farrowtide.scenario import load
+
+    scenario = load(file)
+    scenario = scenario.case(case) if case else scenario
+    scenario = scenario.alternative(alternative) if alternative else scenario
+    wanted = replications or 1
+    tables = running.TABLES if trace else running.USUAL_TABLES
+    with _progress("running", quiet) as tell:
+        result = running.run(scenario, replications=wanted, seed=seed, threads=threads, record=tables,
+                             progress=tell and (lambda done: tell(done, wanted)))  # fmt: skip
+    if trace:
+        for line in result.trace():
+            click.echo(line)
+    elif as_json:
+        _print_json({"provenance": result.provenance, "outputs": _run_rows(result)})
+    else:
+        _print_run(result, units)
+    if out:
+        _write_tables(result, out)
+        if not quiet:
+            click.echo(f"tables: {out}", err=True)
+
+
+def _run_rows(result: Result) -> list[dict[str, Any]]:
+    from farrowtide.comparison import interval
+    from farrowtide.outputs import HEADLINES
+
+    mean, sd, low, high, n = interval(result.outputs[[output.name for output in HEADLINES]].to_numpy())
+    return [
+        {"output": output.name, "unit": output.unit, "label": output.label, "mean": mean[i], "sd": sd[i],
+         "ci_low": low[i], "ci_high": high[i], "n": int(n[i])}
+        for i, output in enumerate(HEADLINES)
+    ]  # fmt: skip
+
+
+def _print_run(result: Result, units: str) -> None:
+    from farrowtide.outputs import HEADLINES
+    from farrowtide.wording import range_text
+
+    rooms = _count(result.replications, "room")
+    table = _table(f"{result.scenario.title}: mean of {rooms}, seed {result.seed}", "Output", "Unit", ">Mean", ">95 % interval")
+    for output, row in zip(HEADLINES, _run_rows(result), strict=True):
+        known = not math.isnan(row["ci_low"])
+        table.add_row(output.label, output.shown_unit(units), output.shown(row["mean"], units=units),
+                      range_text(output, row["ci_low"], row["ci_high"], units=units) if known else "–")  # fmt: skip
+    console = _console()
+    console.print(table)
+    if result.replications == 1:
+        console.print("One room is one draw of the lot: no interval. Try --replications 100.")
+
+
+def _write_tables(result: Result, folder: Path) -> None:
+    folder.mkdir(parents=True, exist_ok=True)
+    for name, table in result.as_rooms().tables.items():
+        table.to_parquet(folder / f"{name}.parquet", index=False)
+    (folder / "provenance.json").write_text(json.dumps(result.provenance, indent=2) + "\n", encoding="utf-8")
+
+
+@main.command()
+@_file
+@_run_options
+@click.option("--reference", help="The alternative that the others are compared with.")
+@click.option("--output", "outputs", multiple=True, help="An output to judge; may be given again. See `farrowtide outputs`.")
+@click.option("--out", type=click.Path(file_okay=False, path_type=Path),
+              help="Folder for report.html and its tables; default: results/NAME of the file.")  # fmt: skip
+def compare(file: str, replications: int | None, seed: int | None, threads: int, units: str, as_json: bool, quiet: bool,
+            reference: str | None, outputs: tuple[str, ...], out: Path | None) -> None:  # fmt: skip
+    """Compare the alternatives of the scenario in FILE, inside each case, on the same animals.
+
+    Prints paired differences and writes a report. Ctrl-C keeps the replications that are done.
+
+    \b
+    JSON: provenance{}, interrupted, reference, answers{case: [sentence]}, report,
+    differences[].{case, output, unit, alternative, reference, mean_alternative, mean_reference,
+    difference, ci_low, ci_high, n, p_holm, verdict}.
+    """
+    from farrowtide import comparison
+    from farrowtide.running import Interrupted
+    from farrowtide.scenario import load
+
+    scenario = load(file)
+    stopped = None
+    with _progress("comparing", quiet) as tell:
+        try:
+            found = comparison.compare(scenario, replications=replications, seed=seed, threads=threads,
+                                       outputs=outputs or None, reference=reference, progress=tell)  # fmt: skip
+        except Interrupted as interrupted:
+            stopped, found = interrupted, interrupted.finished
+    if found is not None:
+        _tell(found, out or Path("results") / Path(file).stem, units, as_json, quiet)
+    if stopped is not None:
+        raise stopped
+
+
+def _tell(found: Comparison, folder: Path, units: str, as_json: bool, quiet: bool) -> None:
+    from farrowtide.wording import answers
+
+    report = found.write_report(folder, units=units)
+    if as_json:
+        _print_json({
+            "provenance": found.provenance,
+            "interrupted": found.interrupted,
+            "reference": found.reference,
+            "answers": answers(found),
+            "report": str(report),
+            "differences": found.differences.to_dict(orient="records"),
+        })  # fmt: skip
+        return
+    _print_comparison(found, units)
+    if not quiet:
+        click.echo(f"report: {report}")
+
+
+def _print_comparison(found: Comparison, units: str) -> None:
+    from farrowtide import wording
+    from farrowtide.report import table as rows_of
+
+    console = _console()
+    if found.interrupted:
+        console.print(f"Stopped early: {found.replications} of {found.wanted_replications} replications are done.", style="bold")
+    for case in found.cases:
+        table = _table(f"{wording.case_title(case)}: {_count(found.replications, 'room')} each, seed {found.seed}",
+                       "Output", "Alternative", ">Mean", ">Difference", ">95 % interval", "Verdict")  # fmt: skip
+        for row in rows_of(found, case, units):
+            table.add_row(f"{row['label']} \\[{row['unit']}]", found.reference, row["reference"], "", "", "[dim]reference[/]")
+            for other in row["alternatives"]:
+                style = "bold" if other["clear"] else "dim"
+                table.add_row("", other["name"], other["mean"], other["difference"], other["interval"],
+                              f"[{style}]{other['verdict']}[/]")  # fmt: skip
+            table.add_section()
+        console.print(table)
+    for case, sentences in wording.answers(found, units).items():
+        for sentence in sentences:
+            console.print(f"{wording.case_title(case)}. {sentence}", markup=False, highlight=False)
+    console.print(wording.CAUTION, style="italic", highlight=False)
+
+
+@main.command()
+@click.argument("key")
+def explain(key: str) -> None:
+    """Tell what KEY means: a key of scenarios, a coefficient's path or the name of an output."""
+    coefficients = _core.Coefficients.built_in()
+    if coefficients.has(key):
+        click.echo(_coefficient_in_words(coefficients.find(key)))
+    elif key in (outputs := _outputs()):
+        click.echo(_output_in_words(outputs[key]))
+    else:
+        click.echo(_core.explain(key))
+
+
+def _coefficient_in_words(found: _core.Coefficient) -> str:
+    def listed(numbers: list[float]) -> str:
+        return ", ".join(f"{number:g}" for number in numbers)
+
+    grades = {"A": "published", "B": "derived or fitted to published values", "C": "trade practice or assumption"}
+    lines = [
+        f"{found.path} [{found.unit}]: coefficient of the model",
+        f"  value    {listed(found.value)}",
+        f"  range    {listed(found.low)} to {listed(found.high)}",
+        f"  grade    {found.grade}: {grades.get(found.grade, 'unknown')}",
+        f"  source   {found.source}",
+    ]
+    return "\n".join([*lines, f"  note     {found.note}"] if found.note else lines)
+
+
+def _outputs() -> dict[str, Any]:
+    from farrowtide.outputs import catalogue
+
+    return catalogue()
+
+
+def _output_in_words(output: Any) -> str:
+    good = f"{output.good} is better" if output.good else "no direction is better in itself"
+    note = f"\n  rests on  {output.note}" if output.note else ""
+    return f"{output.name} [{output.unit}]: output: {output.label} ({output.group})\n  good      {good}{note}"
+
+
+@main.command()
+def outputs() -> None:
+    """List the outputs that a comparison can judge."""
+    table = _table("", "Output", "Unit", "Meaning", "Better")
+    for output in _outputs().values():
+        label = output.label if output.group == "headline" else f"{output.label} ({output.group})"
+        table.add_row(output.name, output.unit, label, output.good or "–")
+    _console().print(table)
+
+
+@main.command()
+def schema() -> None:
+    """Print the JSON Schema of scenarios, for editors."""
+    click.echo(_core.json_schema())
+
+
+def _print_json(data: Any) -> None:
+    click.echo(json.dumps(_finite(data), indent=2, ensure_ascii=False))
+
+
+def _finite(data: Any) -> Any:
+    """Missing numbers as null: JSON has no NaN."""
+    if isinstance(data, dict):
+        return {key: _finite(value) for key, value in data.items()}
+    if isinstance(data, (list, tuple)):
+        return [_finite(value) for value in data]
+    return None if isinstance(data, float) and not math.isfinite(data) else data
+
+
+def _count(number: int, thing: str) -> str:
+    return f"{number:,} {thing}{'' if number == 1 else 's'}"
+
+
+def _console(*, stderr: bool = False) -> Console:
+    from rich.console import Console
+
+    console = Console(stderr=stderr)
+    if not console.is_terminal:
+        console.width = 132  # a file or a pipe has no edge to fold at
+    return console
+
+
+def _table(title: str, *columns: str) -> Any:
+    """A plain table; a column whose name begins with '>' is of numbers."""
+    from rich import box
+    from rich.table import Table
+
+    table = Table(title=title or None, title_justify="left", title_style="bold", box=box.SIMPLE_HEAD, pad_edge=False)
+    for column in columns:
+        table.add_column(column.lstrip(">"), justify="right" if column.startswith(">") else "left",
+                         no_wrap=column.startswith(">"))  # fmt: skip
+    return table
+
+
+@contextmanager
+def _progress(what: str, quiet: bool) -> Iterator[Callable[[int, int], None] | None]:
+    """A bar with the time left where standard error is a terminal; nothing elsewhere."""
+    console = _console(stderr=True)
+    if quiet or not console.is_terminal:
+        yield None
+        return
+    from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeRemainingColumn
+
+    columns = (TextColumn(what), BarColumn(), MofNCompleteColumn(), TextColumn("rooms"), TimeRemainingColumn(compact=True))
+    with Progress(*columns, console=console, transient=True) as bar:
+        task = bar.add_task(what, total=None)
+        yield lambda done, total: bar.update(task, completed=done, total=total)

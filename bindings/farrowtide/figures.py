@@ -1,0 +1,267 @@
+"""Pictures of a comparison: for the report, for notebooks (they show themselves) and for `save`.
+
+Colours are of the Okabe-Ito set, those with a contrast of 3:1 or more on white, each with its own dash and marker, so
+that nothing is told by colour alone. The same data give the same bytes.
+"""
+
+from __future__ import annotations
+
+import base64
+import io
+import os
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass
+
+import matplotlib
+import numpy as np
+import pandas as pd
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+from matplotlib.ticker import MaxNLocator
+
+from farrowtide.comparison import Comparison, interval
+from farrowtide.outputs import LONG_FARROWING_MIN, PARITY_CLASSES, catalogue
+from farrowtide.wording import case_title
+
+_STYLE = {
+    "axes.edgecolor": "0.4",
+    "axes.grid": True,
+    "axes.labelsize": 8,
+    "axes.spines.right": False,
+    "axes.spines.top": False,
+    "axes.titlelocation": "left",
+    "axes.titlesize": 8.5,
+    "font.size": 8,
+    "grid.color": "0.9",
+    "grid.linewidth": 0.6,
+    "legend.fontsize": 7.5,
+    "legend.frameon": False,
+    "lines.linewidth": 1.4,
+    "svg.fonttype": "path",
+    "svg.hashsalt": "farrowtide",
+    "xtick.color": "0.25",
+    "ytick.color": "0.25",
+    "xtick.labelsize": 7.5,
+    "ytick.labelsize": 7.5,
+}
+_COLOURS = ("#000000", "#0072B2", "#D55E00", "#009E73", "#CC79A7")
+_DASHES = ("-", (0, (5, 1.5)), (0, (1.5, 1)), (0, (4, 1, 1, 1)), (0, (7, 1, 1, 1, 1, 1)))
+_MARKERS = "osD^v<>PX"
+_PAGE_WIDTH = 7.1  # inches: the text width of A4 and of Letter with their usual margins
+_PER_ROW = 2  # panels beside each other
+_LEAST_MINUTES = 0.5  # tasks below this in every alternative are drawn as one
+
+
+@dataclass(frozen=True)
+class Picture:
+    """A figure with its title, a caption that says what is drawn and how, and a text for those who don't see it."""
+
+    figure: Figure
+    title: str
+    caption: str
+    alt: str
+
+    def svg(self) -> str:
+        """The picture as SVG, without a date."""
+        out = io.StringIO()
+        with matplotlib.rc_context(_STYLE):
+            self.figure.savefig(out, format="svg", metadata={"Date": None, "Creator": None})
+        return out.getvalue()
+
+    def data_uri(self) -> str:
+        """The picture for an <img> that needs no file."""
+        return "data:image/svg+xml;base64," + base64.b64encode(self.svg().encode()).decode()
+
+    def save(self, path: str | os.PathLike[str], *, dots_per_inch: int = 200) -> None:
+        """Writes PNG, SVG or PDF by the name's ending."""
+        with matplotlib.rc_context(_STYLE):
+            self.figure.savefig(path, dpi=dots_per_inch)
+
+    def _repr_svg_(self) -> str:
+        return self.svg()
+
+
+@contextmanager
+def _panels(rows: int, columns: int, height: float, **options: object) -> Iterator[tuple[Figure, np.ndarray]]:
+    """A figure of the page's width with rows x columns axes of this height [in], in our style."""
+    with matplotlib.rc_context(_STYLE):
+        figure = Figure(figsize=(_PAGE_WIDTH, rows * height + 0.35), layout="constrained")
+        yield figure, figure.subplots(rows, columns, squeeze=False, **options)
+
+
+def _look(comparison: Comparison, name: str) -> dict[str, object]:
+    """Colour, dash and marker; the reference comes first, in black."""
+    order = [comparison.reference, *(other for other in comparison.alternatives if other != comparison.reference)]
+    index = order.index(name)
+    return {
+        "color": _COLOURS[index % len(_COLOURS)],
+        "linestyle": _DASHES[(index + index // len(_COLOURS)) % len(_DASHES)],
+        "marker": _MARKERS[index % len(_MARKERS)],
+    }
+
+
+def intake(comparison: Comparison) -> Picture:
+    """Feed eaten by lactation day: a row per case, a column per parity class, a line with its band per alternative."""
+    curves = intake_curves(comparison.intake_days)
+    with _panels(len(comparison.cases), len(PARITY_CLASSES), 2.3, sharex=True, sharey=True) as (figure, axes):
+        for row, case in zip(axes, comparison.cases, strict=True):
+            for axis, parity in zip(row, PARITY_CLASSES, strict=True):
+                part = curves[(curves["case"] == case) & (curves["parity_class"] == parity)]
+                _draw_curves(axis, comparison, part, named=parity == PARITY_CLASSES[-1])
+                axis.set_title(f"{case_title(case)}, {parity}" if len(comparison.cases) > 1 else parity)
+            row[0].set_ylabel("feed eaten, kg/d per sow")
+        for axis in axes[-1]:
+            axis.set_xlabel("lactation day")
+            axis.xaxis.set_major_locator(MaxNLocator(6, integer=True))
+        axes[0, 0].set_ylim(bottom=0)
+    caption = (
+        "Mean over rooms of the sows of a parity class (P1: first farrowing). Bands: 95 % interval of each mean. Alternatives "
+        "share their animals, so differences are surer than the bands suggest: the table judges them in pairs."
+    )
+    return Picture(figure, "Feed eaten by lactation day", caption, _intake_in_words(comparison, curves))
+
+
+def intake_curves(days: pd.DataFrame) -> pd.DataFrame:
+    """Mean over rooms and 95 % interval [kg] by case, alternative, parity class and day; days that most rooms have."""
+    keys = ["case", "alternative", "parity_class"]
+    parts = []
+    for labels, part in days.groupby(keys, sort=False):
+        rooms = part.pivot(index="replicate", columns="day", values="eaten_kg")
+        mean, _, low, high, n = interval(rooms.to_numpy())
+        curve = pd.DataFrame({"day": rooms.columns, "eaten_kg": mean, "ci_low": low, "ci_high": high, "n": n})
+        parts.append(curve[curve["n"] >= 0.5 * n.max()].assign(**dict(zip(keys, labels, strict=True))))
+    return pd.concat(parts, ignore_index=True)
+
+
+def _draw_curves(axis: Axes, comparison: Comparison, curves: pd.DataFrame, *, named: bool) -> None:
+    ends = {}
+    for name in comparison.alternatives:
+        part = curves[curves["alternative"] == name]
+        look = _look(comparison, name) | {"marker": ""}
+        axis.fill_between(part["day"], part["ci_low"], part["ci_high"], color=look["color"], alpha=0.15, linewidth=0)
+        axis.plot(part["day"], part["eaten_kg"], **look)
+        if len(part):
+            ends[name] = (part["day"].iloc[-1], part["eaten_kg"].iloc[-1], look["color"])
+    if named and ends:
+        _name_ends(axis, ends)
+
+
+def _name_ends(axis: Axes, ends: dict[str, tuple[float, float, object]]) -> None:
+    """Names beside the ends of their lines, pushed apart where they would overlap, a thin line leading to each."""
+    names = sorted(ends, key=lambda name: ends[name][1])
+    low, high = axis.get_ylim()
+    heights = spread([ends[name][1] for name in names], 0.085 * (max(high, 0) - min(low, 0)))
+    for name, height in zip(names, heights, strict=True):
+        day, value, colour = ends[name]
+        leader = {"arrowstyle": "-", "color": colour, "linewidth": 0.5, "shrinkA": 0, "shrinkB": 0}
+        right = axis.get_xlim()[1]
+        axis.annotate(name, (day, value), (right + 1, height), color=colour, fontsize=7.5, va="center", arrowprops=leader,
+                      annotation_clip=False)  # fmt: skip
+
+
+def spread(positions: Sequence[float], gap: float) -> np.ndarray:
+    """Increasing positions moved as little as is easy so that neighbours are at least `gap` apart."""
+    moved = np.asarray(positions, dtype=float).copy()
+    for i in range(1, len(moved)):
+        moved[i] = max(moved[i], moved[i - 1] + gap)
+    return moved - (moved - positions).mean()
+
+
+def _intake_in_words(comparison: Comparison, curves: pd.DataFrame) -> str:
+    last = curves[curves["parity_class"] == PARITY_CLASSES[-1]].groupby(["case", "alternative"], sort=False).last()
+    told = [f"{case_title(case)}, {name}: {row.eaten_kg:.1f} kg on day {row.day:.0f}" for (case, name), row in last.iterrows()]
+    return f"Lines of feed eaten per sow by lactation day, rising over the lactation. For {PARITY_CLASSES[-1]}: {'; '.join(told)}."
+
+
+def farrowings(comparison: Comparison) -> Picture:
+    """Share of farrowings that last longer than so many hours, one panel per case."""
+    columns = min(len(comparison.cases), _PER_ROW)
+    rows = -(-len(comparison.cases) // columns)
+    limit = LONG_FARROWING_MIN / 60
+    told = []
+    with _panels(rows, columns, 2.5, sharex=True, sharey=True) as (figure, axes):
+        for axis, case in zip(axes.flat, comparison.cases, strict=False):
+            for name in comparison.alternatives:
+                hours = _durations_h(comparison, case, name)
+                longer = 100 * (hours > limit).mean()
+                axis.step(hours, 100 * (1 - np.arange(1, len(hours) + 1) / len(hours)), where="post",
+                          label=f"{name}: {longer:.0f} % over 5 h", **_look(comparison, name) | {"marker": ""})  # fmt: skip
+                told.append(f"{case_title(case)}, {name}: median {np.median(hours):.1f} h, {longer:.0f} % over 5 h")
+            axis.axvline(limit, color="0.4", linewidth=0.8)
+            axis.set(xlim=(0, 12), ylim=(0, 100), title=case_title(case))
+            axis.legend(loc="upper right", handlelength=2.6)
+        for axis in axes.flat[len(comparison.cases) :]:
+            axis.set_axis_off()
+        for axis in axes[:, 0]:
+            axis.set_ylabel("farrowings lasting longer, %")
+        for axis in axes[-1]:
+            axis.set_xlabel("hours from first to last birth")
+    caption = "Share of all simulated farrowings that last longer than so many hours; the upright line marks five hours."
+    return Picture(figure, "How long farrowings last", caption, f"Falling curves of farrowing duration. {'; '.join(told)}.")
+
+
+def _durations_h(comparison: Comparison, case: str, name: str) -> np.ndarray:
+    sows = comparison.farrowings
+    chosen = sows[(sows["case"] == case) & (sows["alternative"] == name)]
+    return np.sort(chosen["farrowing_duration_min"].dropna().to_numpy()) / 60
+
+
+def work(comparison: Comparison) -> Picture:
+    """Staff minutes per litter by task, one panel per case, a mark with its interval per alternative."""
+    minutes = minutes_by_task(comparison)
+    tasks = list(minutes.loc[minutes["case"] == comparison.cases[0], "task"].unique())
+    columns = min(len(comparison.cases), _PER_ROW)
+    rows = -(-len(comparison.cases) // columns)
+    height = 0.5 + len(tasks) * max(0.2, 0.075 * len(comparison.alternatives))
+    with _panels(rows, columns, height, sharex=True, sharey=True) as (figure, axes):
+        for axis, case in zip(axes.flat, comparison.cases, strict=False):
+            _draw_minutes(axis, comparison, minutes[minutes["case"] == case], tasks)
+            axis.set(title=case_title(case), xlabel="minutes per litter")
+        for axis in axes.flat[len(comparison.cases) :]:
+            axis.set_axis_off()
+        axes[0, 0].set_yticks(range(len(tasks)), tasks)
+        axes[0, 0].set_ylim(len(tasks) - 0.5, -0.5)
+        axes[0, 0].set_xlim(left=0)
+        handles, names = axes[0, 0].get_legend_handles_labels()
+        figure.legend(handles, names, loc="outside upper left", ncols=min(4, len(names)))
+    caption = "Minutes of work per litter by task, waiting left out; bars: 95 % interval of each mean."
+    return Picture(figure, "What the staff's time goes to", caption, _minutes_in_words(comparison, minutes))
+
+
+def minutes_by_task(comparison: Comparison) -> pd.DataFrame:
+    """Mean minutes per litter and 95 % interval by case, alternative and task, the longest task first, small ones summed."""
+    tasks = {name: output.label for name, output in catalogue().items() if output.group == "work by task"}
+    rooms = comparison.replicates.set_index(["case", "alternative", "replicate"])[list(tasks)].rename(columns=tasks)
+    means = rooms.groupby(level=["case", "alternative"], sort=False).mean()
+    large = means.columns[means.max() >= _LEAST_MINUTES]
+    ordered = means[large].mean().sort_values(ascending=False, kind="stable").index
+    shown = rooms[ordered].copy()
+    shown["All other tasks"] = rooms.drop(columns=ordered).sum(axis=1)
+    parts = []
+    for (case, name), part in shown.groupby(level=["case", "alternative"], sort=False):
+        mean, _, low, high, _ = interval(part.to_numpy())
+        parts.append(pd.DataFrame({"case": case, "alternative": name, "task": shown.columns, "minutes": mean,
+                                   "ci_low": low, "ci_high": high}))  # fmt: skip
+    return pd.concat(parts, ignore_index=True)
+
+
+def _draw_minutes(axis: Axes, comparison: Comparison, minutes: pd.DataFrame, tasks: list[str]) -> None:
+    offsets = np.linspace(-0.28, 0.28, len(comparison.alternatives)) if len(comparison.alternatives) > 1 else [0.0]
+    for name, offset in zip(comparison.alternatives, offsets, strict=True):
+        part = minutes[minutes["alternative"] == name].set_index("task").loc[tasks]
+        look = _look(comparison, name) | {"linestyle": "none"}
+        error = [part["minutes"] - part["ci_low"], part["ci_high"] - part["minutes"]]
+        error = None if np.isnan(np.asarray(error)).any() else error
+        axis.errorbar(part["minutes"], np.arange(len(tasks)) + offset, xerr=error, label=name, markersize=3.2,
+                      elinewidth=1, **look)  # fmt: skip
+    axis.grid(axis="y", visible=False)
+    for edge in np.arange(0.5, len(tasks) - 1):
+        axis.axhline(edge, color="0.9", linewidth=0.6)
+
+
+def _minutes_in_words(comparison: Comparison, minutes: pd.DataFrame) -> str:
+    total = minutes.groupby(["case", "alternative"], sort=False)["minutes"].sum()
+    told = [f"{case_title(case)}, {name}: {value:.0f} minutes per litter in all" for (case, name), value in total.items()]
+    longest = minutes[minutes["task"] != "All other tasks"].groupby("task")["minutes"].max().nlargest(3).index
+    return f"Marks of minutes per litter by task. {'; '.join(told)}. The longest: {', '.join(longest).lower()}."

@@ -1,0 +1,216 @@
+"""The declared outputs: what is read off a room's tables, in which unit, and which way is good.
+
+An output has one value per replicate, a replicate being one room from loading to weaning: sows, litters and piglets of
+one room share its staff, air and weather, so the room and never the animal is the unit of replication.
+"""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Literal
+
+import numpy as np
+import pandas as pd
+
+from farrowtide import _core
+
+LONG_FARROWING_MIN = 300  # the trade's alarm: first to last birth over five hours
+PARITY_CLASSES = ("P1", "P2", "P3+")
+US_UNITS = {"kg": ("lb", 1 / 0.45359237), "kg/d": ("lb/d", 1 / 0.45359237)}  # the pound by its definition
+
+
+def parity_class(parity: pd.Series) -> np.ndarray:
+    """0 for a first farrowing, 1 for a second, 2 for the third and later."""
+    return np.clip(parity.to_numpy(), 1, len(PARITY_CLASSES)) - 1
+
+
+class Rooms:
+    """The tables of consecutive replicates. Every method returns one value per replicate, shape (count,), NaN where none."""
+
+    def __init__(self, tables: Mapping[str, pd.DataFrame], *, first: int, count: int) -> None:
+        self.tables = tables
+        self._first = first
+        self.count = count
+        self._rooms = {name: table["replicate"].to_numpy() - first for name, table in tables.items()}
+
+    @cached_property
+    def litters(self) -> np.ndarray:
+        """Sows in the room."""
+        return self.number("sows")
+
+    def number(self, table: str, where: np.ndarray | None = None) -> np.ndarray:
+        """Rows."""
+        rooms = self._rooms[table]
+        return np.bincount(rooms if where is None else rooms[where], minlength=self.count).astype(float)
+
+    def total(self, table: str, column: str, where: np.ndarray | None = None) -> np.ndarray:
+        """Sum of a column, missing values left out."""
+        values = np.nan_to_num(self.tables[table][column].to_numpy(), nan=0.0)
+        rooms = self._rooms[table]
+        if where is not None:
+            rooms, values = rooms[where], values[where]
+        return np.bincount(rooms, weights=values, minlength=self.count)
+
+    def mean(self, table: str, column: str, where: np.ndarray | None = None) -> np.ndarray:
+        """Mean of a column over the rows that have it."""
+        known = ~np.isnan(self.tables[table][column].to_numpy())
+        return ratio(self.total(table, column, where), self.number(table, known if where is None else known & where))
+
+    def median(self, table: str, column: str) -> np.ndarray:
+        """Median of a column over the rows that have it."""
+        medians = self.tables[table][column].groupby(self._rooms[table]).median()
+        return medians.reindex(range(self.count)).to_numpy(dtype=float)
+
+
+def ratio(part: np.ndarray, whole: np.ndarray) -> np.ndarray:
+    """Part of whole, NaN where there is no whole."""
+    return np.divide(part, whole, out=np.full(len(whole), np.nan), where=whole > 0)
+
+
+@dataclass(frozen=True)
+class Output:
+    """One declared output. `good` is the direction that is better for the farm, None where that depends."""
+
+    name: str
+    unit: str
+    label: str
+    measure: Callable[[Rooms], np.ndarray]
+    good: Literal["higher", "lower"] | None = None
+    decimals: int = 1
+    note: str = ""  # what a difference in it rests on
+    table: str = "sows"  # the table it needs
+    group: str = "headline"  # outputs of one group are judged together
+
+    def shown(self, value: float, *, units: str = "si", signed: bool = False) -> str:
+        """The value as printed, in the unit of `shown_unit`."""
+        factor = US_UNITS.get(self.unit, ("", 1.0))[1] if units == "us" else 1.0
+        if np.isnan(value):
+            return "–"
+        text = f"{value * factor:{'+' if signed else ''},.{self.decimals}f}"
+        return (text.replace("+", "") if not text.strip("+-0.,") else text).replace("-", "\N{MINUS SIGN}")
+
+    def shown_unit(self, units: str = "si") -> str:
+        return US_UNITS[self.unit][0] if units == "us" and self.unit in US_UNITS else self.unit
+
+
+def _mean(column: str, table: str = "sows") -> Callable[[Rooms], np.ndarray]:
+    return lambda rooms: rooms.mean(table, column)
+
+
+def _share(part: str, whole: str) -> Callable[[Rooms], np.ndarray]:
+    return lambda rooms: 100 * ratio(rooms.total("sows", part), rooms.total("sows", whole))
+
+
+def _per_litter(table: str, column: str) -> Callable[[Rooms], np.ndarray]:
+    return lambda rooms: ratio(rooms.total(table, column), rooms.litters)
+
+
+def _long_farrowings(rooms: Rooms) -> np.ndarray:
+    durations = rooms.tables["sows"]["farrowing_duration_min"].to_numpy()
+    return 100 * ratio(rooms.number("sows", durations > LONG_FARROWING_MIN), rooms.number("sows", ~np.isnan(durations)))
+
+
+def _tasks_with(outcome: str) -> Callable[[Rooms], np.ndarray]:
+    def share(rooms: Rooms) -> np.ndarray:
+        outcomes = (rooms.tables["tasks"]["outcome"] == outcome).to_numpy()
+        return 100 * ratio(rooms.number("tasks", outcomes), rooms.number("tasks"))
+
+    return share
+
+
+def _intake_of(index: int) -> Callable[[Rooms], np.ndarray]:
+    def mean(rooms: Rooms) -> np.ndarray:
+        return rooms.mean("sows", "feed_intake_kg_per_day", parity_class(rooms.tables["sows"]["parity"]) == index)
+
+    return mean
+
+
+def _minutes_of(kind: str) -> Callable[[Rooms], np.ndarray]:
+    def minutes(rooms: Rooms) -> np.ndarray:
+        return ratio(rooms.total("tasks", "minutes", (rooms.tables["tasks"]["kind"] == kind).to_numpy()), rooms.litters)
+
+    return minutes
+
+
+_INTAKE = "Appetite is fitted to published herds; what a feeding rule takes from it rests on trough size, hours and freshness."
+_BODY = "Energy balance after published equations; the miss at strong under-feeding is known and shown with the validation."
+_BIRTHS = "Fitted to observed herds; the effect of help and of hours since the last meal rests on few trials."
+_SURVIVAL = "Hazards scaled to one published herd; their shares by cause and age are partly assumptions."
+_LABOUR = "Task times are published where there are any and trade practice elsewhere; walking is in them."
+
+HEADLINES = (
+    Output("feed_intake_kg_per_day", "kg/d", "Feed eaten in lactation, per sow", _mean("feed_intake_kg_per_day"),
+           "higher", 2, _INTAKE),
+    Output("feed_intake_d1_7_kg_per_day", "kg/d", "Feed eaten on days 1-7, per sow", _mean("feed_intake_d1_7_kg_per_day"),
+           "higher", 2, _INTAKE),
+    Output("zero_feed_days_percent", "%", "Lactation days without any feed eaten",
+           _share("zero_feed_days", "lactation_length_d"), "lower", 2, _INTAKE),
+    Output("low_feed_days_percent", "%", "Lactation days at less than half her own mean",
+           _share("low_feed_days", "lactation_length_d"), "lower", 1, _INTAKE),
+    Output("feed_wasted_kg_per_litter", "kg", "Feed wasted, per litter", _per_litter("sows", "feed_wasted_kg"), "lower", 1,
+           "A fixed share of what is drawn from the trough."),
+    Output("weight_loss_kg", "kg", "Sow weight lost in lactation", _mean("weight_loss_kg"), "lower", 1, _BODY),
+    Output("weight_loss_percent", "%", "Sow weight lost, of the weight after farrowing", _mean("weight_loss_percent"),
+           "lower", 1, _BODY),
+    Output("backfat_loss_mm", "mm", "Backfat lost in lactation (P2)", _mean("backfat_loss_mm"), "lower", 2, _BODY),
+    Output("litter_gain_kg_per_day", "kg/d", "Litter growth", _mean("litter_gain_kg_per_day"), "higher", 2,
+           "Milk after published curves; how much more feed gives more milk in older sows is a known miss (low)."),
+    Output("litter_weight_at_weaning_kg", "kg", "Litter weight at weaning", _mean("litter_weight_at_weaning_kg"),
+           "higher", 1, "Follows litter growth and survival."),
+    Output("weaned_per_litter", "piglets", "Piglets weaned per litter", _mean("weaned"), "higher", 2, _SURVIVAL),
+    Output("preweaning_mortality_percent", "%", "Live-born piglets dead before weaning",
+           _share("died_before_weaning", "born_alive"), "lower", 1, _SURVIVAL),
+    Output("stillborn_percent", "%", "Piglets stillborn", _share("stillborn", "total_born"), "lower", 1, _BIRTHS),
+    Output("births_attended_percent", "%", "Births attended", _share("attended_births", "total_born"), "higher", 1,
+           "Follows the rounds and the hours staff are in."),
+    Output("farrowing_duration_median_min", "min", "Farrowing duration, median sow",
+           lambda rooms: rooms.median("sows", "farrowing_duration_min"), "lower", 0, _BIRTHS),
+    Output("farrowings_over_5_h_percent", "%", "Farrowings longer than 5 h", _long_farrowings, "lower", 1, _BIRTHS),
+    Output("labour_min_per_litter", "min", "Staff work, per litter", _per_litter("tasks", "minutes"), "lower", 0, _LABOUR,
+           "tasks"),
+    Output("tasks_late_percent", "%", "Tasks done late", _tasks_with("late"), "lower", 1, _LABOUR, "tasks"),
+    Output("tasks_undone_percent", "%", "Tasks left undone", _tasks_with("undone"), "lower", 1, _LABOUR, "tasks"),
+    Output("heater_kwh_per_litter", "kWh", "Heat from the room heater, per litter", _per_litter("rooms", "heater_kwh"),
+           "lower", 1, "Room heat balance with default insulation; a room's own data matter more than the policy.", "rooms"),
+    Output("weaning_to_oestrus_d", "d", "Weaning to oestrus", _mean("weaning_to_oestrus_d"), "lower", 1,
+           "Apart from the room: under-states strong feed restriction (grade C)."),
+)  # fmt: skip
+
+
+def _by_parity() -> list[Output]:
+    return [Output(f"feed_intake_{name.lower().replace('+', '_up')}_kg_per_day", "kg/d", f"Feed eaten in lactation, {name}",
+                   _intake_of(index), "higher", 2, _INTAKE, group="intake by parity")
+            for index, name in enumerate(PARITY_CLASSES)]  # fmt: skip
+
+
+def _by_task(kinds: Sequence[str]) -> list[Output]:
+    return [Output(f"labour_{kind.replace(' ', '_').replace('-', '_')}_min_per_litter", "min", kind.capitalize(),
+                   _minutes_of(kind), "lower", 1, _LABOUR, "tasks", "work by task")
+            for kind in kinds]  # fmt: skip
+
+
+def catalogue() -> dict[str, Output]:
+    """Every declared output by name: the headlines, intake by parity class, work by task."""
+    kinds = next(info.labels for info in _core.tables()["tasks"] if info.name == "kind")
+    return {output.name: output for output in (*HEADLINES, *_by_parity(), *_by_task(kinds))}
+
+
+def chosen(names: Sequence[str] | None) -> list[Output]:
+    """The outputs of these names, in this order; the headlines if there are none. Raises UserError for an unknown name."""
+    if not names:
+        return list(HEADLINES)
+    known = catalogue()
+    for name in names:
+        if name not in known:
+            nearest = difflib.get_close_matches(name, known, n=1)
+            hint = f" Did you mean '{nearest[0]}'?" if nearest else ""
+            raise _core.UserError(f"no output is called '{name}' (see `farrowtide outputs`).{hint}")
+    return [known[name] for name in dict.fromkeys(names)]
+
+
+def measure(rooms: Rooms) -> pd.DataFrame:
+    """Every output whose table was recorded: one row per replicate, one column per output."""
+    return pd.DataFrame({name: output.measure(rooms) for name, output in catalogue().items() if output.table in rooms.tables})

@@ -1,0 +1,140 @@
+"""Runs of one scenario, and their tables as data frames."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Collection
+from functools import cached_property
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from farrowtide import _core, outputs, provenance
+from farrowtide.scenario import Scenario
+
+TABLES = ("sows", "sow_days", "piglets", "rooms", "tasks", "events")
+USUAL_TABLES = ("sow_days", "piglets", "rooms", "tasks")
+
+
+class Interrupted(KeyboardInterrupt):
+    """Ctrl-C while running. `finished` is the Result or Comparison of what was complete by then, or None."""
+
+    def __init__(self, finished: Any) -> None:
+        super().__init__("stopped before the end")
+        self.finished = finished
+
+
+class Result:
+    """The tables of one run: data frames with units in their column names and one row per thing that is recorded.
+
+    Numbers are read-only views of the engine's memory, which lives as long as any of them. Replicates count from
+    `first_replicate`; times are hours since 00:00 of the scenario's start date.
+    """
+
+    def __init__(self, core: _core.RunResult, scenario: Scenario, *, seed: int, first_replicate: int = 0,
+                 recorded: Collection[str] = USUAL_TABLES) -> None:  # fmt: skip
+        self._core = core
+        self._recorded = {"sows", *recorded}
+        self.scenario = scenario
+        self.seed = seed
+        self.first_replicate = first_replicate
+
+    @property
+    def replications(self) -> int:
+        """Complete replications; fewer than asked for if the run was stopped."""
+        return self._core.replications
+
+    @cached_property
+    def sows(self) -> pd.DataFrame:
+        """One row per sow and lactation."""
+        return self._frame("sows")
+
+    @cached_property
+    def sow_days(self) -> pd.DataFrame:
+        """One row per sow and day."""
+        return self._frame("sow_days")
+
+    @cached_property
+    def piglets(self) -> pd.DataFrame:
+        """One row per piglet born."""
+        return self._frame("piglets")
+
+    @cached_property
+    def rooms(self) -> pd.DataFrame:
+        """One row per room and hour: the climate."""
+        return self._frame("rooms")
+
+    @cached_property
+    def tasks(self) -> pd.DataFrame:
+        """One row per task asked of the staff."""
+        return self._frame("tasks")
+
+    @cached_property
+    def events(self) -> pd.DataFrame:
+        """One row per thing that happened; recorded only if asked for."""
+        return self._frame("events")
+
+    def columns(self, table: str) -> pd.DataFrame:
+        """The columns of a table: name, unit and meaning."""
+        described = [(info.name, info.unit, info.help) for info in _core.tables()[table]]
+        return pd.DataFrame(described, columns=["column", "unit", "meaning"])
+
+    @cached_property
+    def outputs(self) -> pd.DataFrame:
+        """One row per replicate, one column per declared output; see `farrowtide.catalogue()`."""
+        measured = outputs.measure(self.as_rooms())
+        return measured.set_axis(pd.RangeIndex(self.first_replicate, self.first_replicate + len(measured), name="replicate"))
+
+    def as_rooms(self) -> outputs.Rooms:
+        """The recorded tables as the outputs read them."""
+        tables = {name: getattr(self, name) for name in TABLES if name in self._recorded}
+        return outputs.Rooms(tables, first=self.first_replicate, count=self.replications)
+
+    def trace(self, replicate: int = 0) -> list[str]:
+        """Every recorded event of a replicate in words, in order of time."""
+        self._require("events")
+        return self._core.trace(replicate)
+
+    @property
+    def provenance(self) -> dict[str, Any]:
+        """All that is needed to make this result again."""
+        options = {"replications": self.replications, "seed": self.seed}
+        return provenance.of_run(self.scenario, command=provenance.command("run", self.scenario, **options), **options)
+
+    def _frame(self, table: str) -> pd.DataFrame:
+        self._require(table)
+        return frame(self._core.columns(table), {info.name: info.labels for info in _core.tables()[table]})
+
+    def _require(self, table: str) -> None:
+        if table not in self._recorded:
+            raise _core.UserError(f"the table '{table}' was not recorded (add it: run(..., record=[..., '{table}']))")
+
+
+def frame(columns: dict[str, np.ndarray], labels: dict[str, list[str]]) -> pd.DataFrame:
+    """A data frame over the columns without a copy; columns with labels become categories (-1: missing)."""
+    series = {name: pd.Categorical.from_codes(values, labels[name]) if labels.get(name) else values
+              for name, values in columns.items()}  # fmt: skip
+    return pd.DataFrame(series, copy=False)
+
+
+def run(scenario: Scenario, *, replications: int = 1, seed: int | None = None, threads: int = 0, first_replicate: int = 0,
+        record: Collection[str] = USUAL_TABLES, progress: Callable[[int], None] | None = None) -> Result:  # fmt: skip
+    """Runs a scenario `replications` times, as it stands: its alternatives and cases are for `compare`.
+
+    The same scenario, seed, replicate number and version give the same rows, whatever `threads` (0: all the machine has).
+    `record` names the tables beside `sows` to keep; `progress` is called about ten times a second with the number of
+    replicates done. Raises UserError; Interrupted (a KeyboardInterrupt) on Ctrl-C, with the complete replicates.
+    """
+    if unknown := set(record) - set(TABLES):
+        raise _core.UserError(f"no table is called '{min(unknown)}' (tables: {', '.join(TABLES)})")
+    if replications < 1:
+        raise _core.UserError(f"replications = {replications}: at least 1")
+    seed = scenario.study.seed if seed is None else seed
+    core, stopped_by = _core.run(scenario._core, replications=replications, first_replicate=first_replicate, seed=seed,
+                                 threads=threads, tables=list(record), progress=progress)  # fmt: skip
+    result = Result(core, scenario, seed=seed, first_replicate=first_replicate, recorded=record)
+    if isinstance(stopped_by, KeyboardInterrupt):
+        raise Interrupted(result if result.replications else None) from None
+    if stopped_by is not None:
+        raise stopped_by
+    return result

@@ -1,0 +1,11 @@
+// The private extension module farrowtide._core; people use the package farrowtide around it.
+#include "bindings/bind.hpp"
+
+PYBIND11_MODULE(_core, module) {
+  module.doc() = "The simulation engine. Private: use the package farrowtide.";
+  farrowtide::bind_errors(module);
+  farrowtide::bind_reference(module);
+  farrowtide::bind_scenario(module);
+  farrowtide::bind_records(module);
+  farrowtide::bind_run(module);
+}
