@@ -1,0 +1,147 @@
+// Runs as a whole: the same bytes whatever the threads, the same animals whatever the policy, nothing lost on the way.
+#include <gtest/gtest.h>
+
+#include <cmath>
+#include <cstring>
+#include <map>
+#include <string>
+
+#include "libsim/run/replications.hpp"
+
+namespace farrowtide {
+namespace {
+
+Scenario meals_a_day() { return Scenario::load(std::string(FARROWTIDE_SOURCE_DIR) + "/scenarios/feeding/meals_a_day.yaml"); }
+
+RunOptions options(int replications, int threads) {
+  RunOptions options;
+  options.replications = replications;
+  options.threads = threads;
+  options.seed = 11;
+  options.recording.events = true;
+  return options;
+}
+
+// Bit for bit, not-a-number included.
+bool same_bytes(const Table& one, const Table& other) {
+  if (one.rows() != other.rows() || one.infos().size() != other.infos().size()) return false;
+  for (std::size_t i = 0; i < one.infos().size(); ++i) {
+    const bool same = std::visit(
+        [&](const auto& values) {
+          const auto& theirs = std::get<std::decay_t<decltype(values)>>(other.column(i));
+          return std::memcmp(values.data(), theirs.data(), values.size() * sizeof values[0]) == 0;
+        },
+        one.column(i));
+    if (!same) return false;
+  }
+  return true;
+}
+
+void expect_same(const RunResult& one, const RunResult& other) {
+  const auto ours = one.tables.all(), theirs = other.tables.all();
+  for (std::size_t i = 0; i < ours.size(); ++i) {
+    EXPECT_GT(ours[i]->rows(), 0u) << ours[i]->name();
+    EXPECT_TRUE(same_bytes(*ours[i], *theirs[i])) << ours[i]->name();
+  }
+}
+
+std::vector<double> reals(const Table& table, std::string_view name) {
+  for (std::size_t i = 0; i < table.infos().size(); ++i) {
+    if (table.infos()[i].name != name) continue;
+    return std::visit([](const auto& values) { return std::vector<double>(values.begin(), values.end()); }, table.column(i));
+  }
+  ADD_FAILURE() << "no column " << name;
+  return {};
+}
+
+bool same_numbers(const std::vector<double>& one, const std::vector<double>& other) {
+  return one.size() == other.size() && std::equal(one.begin(), one.end(), other.begin(), [](double a, double b) { return a == b || (std::isnan(a) && std::isnan(b)); });
+}
+
+TEST(Replications, AreTheSameBytesOnOneAndTwoThreadsAndTwice) {
+  const Scenario scenario = meals_a_day();
+  const RunResult one = run_replications(scenario, options(6, 1));
+  expect_same(one, run_replications(scenario, options(6, 2)));
+  expect_same(one, run_replications(scenario, options(6, 2)));
+}
+
+TEST(Replications, OfAnotherSeedDiffer) {
+  const Scenario scenario = meals_a_day();
+  RunOptions other = options(2, 1);
+  other.seed = 12;
+  EXPECT_FALSE(same_bytes(run_replications(scenario, options(2, 1)).tables.sows, run_replications(scenario, other).tables.sows));
+}
+
+TEST(Replications, OfTwoBlocksJoinWithoutASeam) {
+  const Scenario scenario = meals_a_day();
+  RunResult whole = run_replications(scenario, options(4, 1));
+  RunResult first = run_replications(scenario, options(3, 1));
+  RunOptions rest = options(1, 1);
+  rest.first_replicate = 3;
+  const RunResult last = run_replications(scenario, rest);
+  first.tables.sows.append(last.tables.sows);
+  EXPECT_TRUE(same_bytes(first.tables.sows, whole.tables.sows));
+}
+
+TEST(Replications, StopWhenToldAndKeepTheFinishedOnes) {
+  const Scenario scenario = meals_a_day();
+  RunOptions stopped = options(4000, 2);
+  stopped.recording = {.sow_days = false, .piglets = false, .room_hours = false, .tasks = false, .events = false};
+  int reports = 0;
+  stopped.progress = [&](int) { return ++reports < 3; };
+  const RunResult result = run_replications(scenario, stopped);
+  EXPECT_LT(result.replications, 4000);
+  EXPECT_EQ(result.tables.sows.rows(), static_cast<std::size_t>(result.replications) * 24);
+}
+
+// Feeding before farrowing is the same under all of them; so is what a sow brings with her and what fate holds.
+TEST(Pairing, KeepsTheSameAnimalsUnderEveryFeedingPolicy) {
+  const Scenario scenario = meals_a_day();
+  ASSERT_EQ(scenario.alternatives().size(), 5u);
+  std::map<std::string, RunResult> results;
+  for (const Variation& variation : scenario.alternatives()) {
+    results.emplace(variation.name, run_replications(scenario.with_overrides(variation.overrides), options(5, 2)));
+  }
+  const RunResult& reference = results.at("2 hand feeds");
+  for (const auto& [name, result] : results) {
+    SCOPED_TRACE(name);
+    for (const char* column : {"sow", "parity", "total_born", "farrowing_start_h", "gestation_length_d", "appetite_effect_log", "milk_effect_log"}) {
+      EXPECT_TRUE(same_numbers(reals(result.tables.sows, column), reals(reference.tables.sows, column))) << column;
+    }
+    // Rows stand in the order in which sows were weaned; the same order here, because the work of weaning is the same.
+    for (const char* column : {"sow", "birth_order", "male", "birth_weight_kg", "birth_interval_drawn_min", "threshold_crushed", "threshold_starved", "threshold_other"}) {
+      EXPECT_TRUE(same_numbers(reals(result.tables.piglets, column), reals(reference.tables.piglets, column))) << column;
+    }
+  }
+  const auto eaten = [&](const char* name) { return reals(results.at(name).tables.sows, "feed_intake_kg_per_day"); };
+  EXPECT_FALSE(same_numbers(eaten("full access"), eaten("2 hand feeds"))) << "the policies themselves must differ";
+}
+
+TEST(Conservation, IsCheckedForEverySowDayLitterAndRoom) {
+  const RunResult result = run_replications(meals_a_day(), options(3, 1));
+  const auto sow_days = result.tables.sow_days.rows(), sows = result.tables.sows.rows();
+  EXPECT_EQ(result.checks, 2 * sow_days + sows + 3) << "feed and energy a sow-day, a litter a sow, staff minutes a room";
+}
+
+TEST(Conservation, HoldsInTheRowsThemselves) {
+  const RunResult result = run_replications(meals_a_day(), options(3, 1));
+  const Table& days = result.tables.sow_days;
+  const auto offered = reals(days, "offered_kg"), eaten = reals(days, "eaten_kg"), wasted = reals(days, "wasted_kg"), removed = reals(days, "removed_kg"),
+             left = reals(days, "in_trough_at_midnight_kg"), sow = reals(days, "sow");
+  double before_kg = 0;
+  for (std::size_t i = 0; i < offered.size(); ++i) {
+    if (i == 0 || sow[i] != sow[i - 1]) before_kg = 0;  // she comes to an empty trough
+    EXPECT_NEAR(before_kg + offered[i], eaten[i] + wasted[i] + removed[i] + left[i], 1e-9);
+    before_kg = left[i];
+  }
+  const Table& sows = result.tables.sows;
+  const auto born = reals(sows, "total_born"), alive = reals(sows, "born_alive"), dead = reals(sows, "stillborn"), weaned = reals(sows, "weaned"),
+             died = reals(sows, "died_before_weaning");
+  for (std::size_t i = 0; i < born.size(); ++i) {
+    EXPECT_EQ(born[i], alive[i] + dead[i]);
+    EXPECT_EQ(alive[i], weaned[i] + died[i]);
+  }
+}
+
+}  // namespace
+}  // namespace farrowtide
