@@ -37,6 +37,7 @@ struct Biology {
         task_ranks(c), task_due(c), task_times(c),
         no_meal_before_birth(Duration::from_hours(c.number("sow.pre_farrow.no_meal_before_first_birth", "h"))),
         no_meal_after_birth(Duration::from_hours(c.number("sow.pre_farrow.no_meal_after_last_birth", "h"))),
+        no_heat_deg_c(c.number("sow.farrowing.interval_modifiers.room_temperature_from", "degC")),
         expected_born_alive_share(c.number("litter.birth_weight.expected_born_alive_share", "-")) {
     for (int d = shortest_lactation_d; d <= longest_lactation_d; ++d) lactation_curves.emplace_back(c, d);
   }
@@ -96,6 +97,7 @@ struct Biology {
   TaskTimes task_times;
   // rules of one number
   Duration no_meal_before_birth, no_meal_after_birth;
+  double no_heat_deg_c;              // up to here warmth does not slow labour
   double expected_born_alive_share;  // of total born, where weights at birth need it before the births
 };
 

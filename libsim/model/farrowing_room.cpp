@@ -82,6 +82,7 @@ void FarrowingRoom::describe(Sow& sow, const DescribedSow& own) {
   sow.body.weight_kg = said(own.weight_after_farrowing_kg, all.weight_after_farrowing_kg)
                            .value_or(herd.weight_after_farrowing_kg(sow.parity, z(Purpose::weight_after_farrowing)));
   sow.body.backfat_mm = said(own.backfat_mm, all.backfat_mm).value_or(herd.backfat_p2_mm(z(Purpose::backfat)));
+  sow.backfat_at_loading_mm = sow.body.backfat_mm;
   sow.body.protein_kg = biology.body_composition.protein_kg(sow.body.weight_kg, sow.body.backfat_mm);
 
   // Her due day is by her service and the herd's mean; she farrows when her own gestation ends, at an hour that the feeds move.

@@ -21,6 +21,9 @@ void begin_labour(FarrowingRoom& room, Sow& sow) {
   labour.log_modifiers = biology.birth_interval.log_modifiers(
       {.parity = sow.parity, .backfat_mm = sow.body.backfat_mm, .constipation_score = sow.constipation_score, .room_deg_c = room_deg_c_now(room),
        .hours_since_last_meal = labour.hours_since_last_meal});
+  // As she came, whatever was done to her since: the same under every policy.
+  labour.log_modifiers_at_loading = biology.birth_interval.log_modifiers(
+      {.parity = sow.parity, .backfat_mm = sow.backfat_at_loading_mm, .constipation_score = sow.constipation_score, .room_deg_c = biology.no_heat_deg_c});
   labour.inertia.threshold = draws.exponential(Purpose::inertia_threshold, sow.entity(), 0);
   labour.last_birth = room.now();
 
@@ -43,10 +46,10 @@ void begin_labour(FarrowingRoom& room, Sow& sow) {
   room.records.event(room.now(), EventKind::labour_began, sow.number, -1, sow.total_born, labour.hours_since_last_meal.value_or(missing));
 }
 
-// Labour before piglet `birth_rank` by its own pace, inertia and help left out.
-double drawn_interval_min(const FarrowingRoom& room, const Sow& sow, int birth_rank) {
+// Undisturbed labour before piglet `birth_rank`, inertia and help left out.
+double labour_min(const FarrowingRoom& room, const Sow& sow, int birth_rank, double log_modifiers) {
   const double z = room.draws.normal(Purpose::birth_interval, sow.entity(), static_cast<std::uint32_t>(birth_rank));
-  return room.biology.birth_interval(birth_rank, sow.total_born, sow.labour.log_modifiers, sow.effects.farrowing_duration_log, z);
+  return room.biology.birth_interval(birth_rank, sow.total_born, log_modifiers, sow.effects.farrowing_duration_log, z);
 }
 
 // Whether labour slackens at the start of this interval; a new spell gets its length and the next one its threshold.
@@ -178,8 +181,9 @@ Process<> farrow(FarrowingRoom& room, Sow& sow) {
   for (int birth_rank = 2; birth_rank <= sow.total_born; ++birth_rank) {
     look_for_inertia(room, sow);
     const Time started = room.now();
-    const double drawn_min = drawn_interval_min(room, sow, birth_rank);
-    const Time by_itself = started + Duration::from_minutes(room.biology.inertia.elapsed_min(drawn_min, sow.labour.inertia.left_min));
+    const double drawn_min = labour_min(room, sow, birth_rank, sow.labour.log_modifiers_at_loading);
+    const double undisturbed_min = labour_min(room, sow, birth_rank, sow.labour.log_modifiers);
+    const Time by_itself = started + Duration::from_minutes(room.biology.inertia.elapsed_min(undisturbed_min, sow.labour.inertia.left_min));
     const auto first = co_await any_of(clock.until(by_itself), sow.helped.wait());
     Delivery delivery = Delivery::unaided;
     if (first.which() == 1) {

@@ -65,7 +65,8 @@ struct Labour {
   int people_present = 0;
   InertiaState inertia{1};
   int inertia_spells = 0;
-  double log_modifiers = 0;
+  double log_modifiers = 0;             // of this labour
+  double log_modifiers_at_loading = 0;  // of what she brought with her alone
   std::optional<double> hours_since_last_meal;
 };
 
@@ -90,7 +91,7 @@ struct Sow {
   int number;  // in the room, from 1
   int parity = 0, total_born = 0, functional_teats = 0;
   SowEffects effects;
-  double constipation_score = 0, gestation_length_d = 0, late_gestation_feed_kg_per_day = 0;
+  double constipation_score = 0, gestation_length_d = 0, late_gestation_feed_kg_per_day = 0, backfat_at_loading_mm = 0;
   int due_day = 0;  // by her records
   Time onset;       // of labour: her first birth
 

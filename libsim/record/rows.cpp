@@ -120,7 +120,7 @@ std::span<const Field<PigletRow>> PigletRow::fields() {
       {{"male", "-", "1 male, 0 female"}, &R::male},
       {{"birth_weight_kg", "kg", "at birth"}, &R::birth_weight_kg},
       {{"birth_time_h", "h", "since the start"}, &R::birth_time_h},
-      {{"birth_interval_drawn_min", "min", "since the last birth, before inertia and help; missing for the first"},
+      {{"birth_interval_drawn_min", "min", "since the last birth as fate has it for this sow: meals, heat, inertia and help left out; missing for the first"},
        &R::birth_interval_drawn_min},
       {{"birth_interval_min", "min", "since the last birth, as it was; missing for the first"}, &R::birth_interval_min},
       {{"assisted", "-", "1 if delivered by help"}, &R::assisted},
