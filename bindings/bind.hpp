@@ -11,5 +11,6 @@ void bind_reference(pybind11::module_& module);
 void bind_scenario(pybind11::module_& module);
 void bind_records(pybind11::module_& module);
 void bind_run(pybind11::module_& module);
+void bind_equations(pybind11::module_& module);
 
 }  // namespace farrowtide

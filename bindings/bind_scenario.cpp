@@ -10,10 +10,7 @@ namespace {
 // Values come as JSON, which the engine's one YAML reader reads too.
 std::vector<Override> parse_overrides(const std::vector<std::pair<std::string, std::string>>& values) {
   std::vector<Override> overrides;
-  for (const auto& [path, json] : values) {
-    const NodeRef value = Document::from_text(json, "override of " + path).root();
-    overrides.push_back({path, value->place, value});
-  }
+  for (const auto& [path, json] : values) overrides.push_back(parse_override(path, json));
   return overrides;
 }
 

@@ -168,6 +168,12 @@ Document Document::from_file(const std::filesystem::path& path) {
   return from_text(std::move(text), path.string());
 }
 
+Override parse_override(std::string_view path, std::string_view yaml) {
+  YamlTree tree = parse_yaml(std::string(yaml), "override of " + std::string(path));
+  if (!tree.mistakes.empty()) throw ScenarioError(std::move(tree.mistakes));
+  return {std::string(path), tree.root->place, tree.root};
+}
+
 Document Document::with_override(std::string_view path, std::string_view yaml) const {
   YamlTree tree = parse_yaml(std::string(yaml), "override of " + std::string(path));
   Document document = with_override({std::string(path), tree.root->place, tree.root});

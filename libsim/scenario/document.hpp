@@ -54,6 +54,9 @@ class Document {
   std::vector<Mistake> mistakes_;
 };
 
+// An override from a text that is a scalar, a list or a mapping; throws ScenarioError where it cannot be read.
+Override parse_override(std::string_view path, std::string_view yaml);
+
 // 64-bit FNV-1a as 16 hex digits.
 std::string fnv1a_hex(std::string_view text);
 
