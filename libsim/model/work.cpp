@@ -79,6 +79,11 @@ void clean_and_feed(FarrowingRoom& room, Sow& sow, Duration feeding_time) {
   pour(room, sow, feeding_time);
 }
 
+bool needs_exam(const FarrowingRoom& room, const Sow& sow) {
+  const Time now = room.clock.now();
+  return sow.in_labour(now) && room.biology.help.exam_is_due(sow.labour.exams, (now - sow.labour.last_birth).minutes());
+}
+
 void look_at_labour(FarrowingRoom& room, Sow& sow) {
   attend_births(room, sow);
   const bool uncared = std::ranges::any_of(sow.litter.piglets, [](const Piglet& p) { return p.life == Life::alive && !p.cared_for; });
@@ -87,26 +92,25 @@ void look_at_labour(FarrowingRoom& room, Sow& sow) {
     add_visit(room, care, sow, static_cast<int>(std::ranges::count_if(sow.litter.piglets, [](const Piglet& p) { return p.life == Life::alive && !p.cared_for; })));
     room.clock.spawn(carry_out(room, std::move(care)).named("newborn care of sow", sow.number), Order::task);
   }
-  const double waited_min = (room.now() - sow.labour.last_birth).minutes();
-  if (sow.in_labour(room.now()) && !sow.labour.exam_asked && room.biology.help.exam_is_due(sow.labour.exams, waited_min)) {
+  if (needs_exam(room, sow) && !sow.labour.exam_asked) {
     sow.labour.exam_asked = true;
     WorkOrder exam = work_order(room, TaskKind::assist, sow);
     room.clock.spawn(carry_out(room, std::move(exam)).named("exam of sow", sow.number), Order::task);
   }
 }
 
-// An internal exam: a skilled procedure that the herd veterinarian supervises. It may deliver the piglet that is stuck.
+// An internal exam: a skilled procedure that the herd veterinarian supervises. It may free the piglet that is stuck, soon after
+// it began; the rest of the task is with the sow and the newborn.
 void examine(FarrowingRoom& room, Sow& sow) {
-  sow.labour.exam_asked = false;
-  if (!sow.in_labour(room.now())) return;
   const auto number = static_cast<std::uint32_t>(sow.labour.exams++);
   const bool succeeds = room.biology.help.succeeds(room.draws.uniform(Purpose::exam_succeeds, sow.entity(), number));
   room.records.event(room.now(), EventKind::exam_made, sow.number, -1, sow.labour.exams, succeeds ? 1 : 0);
   if (succeeds) sow.helped.fire();
 }
 
-void begin_visit(TaskKind kind, Sow& sow) {
+void begin_visit(FarrowingRoom& room, TaskKind kind, Sow& sow) {
   if (kind == TaskKind::farrowing_round || kind == TaskKind::assist) ++sow.labour.people_present;
+  if (kind == TaskKind::assist) examine(room, sow);
 }
 
 void end_visit(FarrowingRoom& room, const WorkOrder& order, Sow& sow) {
@@ -121,7 +125,8 @@ void end_visit(FarrowingRoom& room, const WorkOrder& order, Sow& sow) {
       return look_at_labour(room, sow);
     case TaskKind::assist:
       --sow.labour.people_present;
-      return examine(room, sow);
+      sow.labour.exam_asked = false;
+      return;
     case TaskKind::newborn_care:
       return care_for_newborn(room, sow);
     case TaskKind::remove_dead:
@@ -132,9 +137,14 @@ void end_visit(FarrowingRoom& room, const WorkOrder& order, Sow& sow) {
   }
 }
 
-// Nobody walks up to a sow for an exam that she no longer needs, or for feed she may no longer get.
-bool is_called_off(const FarrowingRoom& room, TaskKind kind, const Sow& sow) {
-  if (kind == TaskKind::assist || kind == TaskKind::farrowing_round) return !sow.in_labour(room.clock.now());
+// Nobody goes to a sow for an exam that she no longer needs, or to one that has left.
+bool is_called_off(const FarrowingRoom& room, TaskKind kind, Sow& sow) {
+  if (kind == TaskKind::farrowing_round) return !sow.in_labour(room.clock.now());
+  if (kind == TaskKind::assist) {
+    if (needs_exam(room, sow)) return false;
+    sow.labour.exam_asked = false;
+    return true;
+  }
   return sow.weaned.reached() && kind != TaskKind::wash && kind != TaskKind::set_up;
 }
 
@@ -229,12 +239,13 @@ Process<> carry_out(FarrowingRoom& room, WorkOrder order) {
   row.started_h = room.now().since_start().hours();
   for (Visit& visit : order.visits) {
     if (visit.sow && is_called_off(room, order.kind, *visit.sow)) continue;
-    if (visit.sow) begin_visit(order.kind, *visit.sow);
+    if (visit.sow) begin_visit(room, order.kind, *visit.sow);
     const Duration work = Duration::from_minutes(visit.minutes);
     co_await seat.serve(work);
     row.minutes += work.minutes();
     if (visit.sow) end_visit(room, order, *visit.sow);
   }
+  if (row.minutes == 0) co_return;  // called off before anybody got there
   room.staff_minutes_worked += row.minutes;
   row.interruptions = seat.interruptions();
   row.done_h = room.now().since_start().hours();

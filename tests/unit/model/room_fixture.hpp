@@ -1,0 +1,64 @@
+// One simulated room from a few lines of YAML, and ways to ask its tables.
+#pragma once
+
+#include <gtest/gtest.h>
+
+#include <memory>
+#include <string>
+#include <vector>
+
+#include "libsim/model/farrowing_room.hpp"
+#include "libsim/scenario/document.hpp"
+
+namespace farrowtide {
+
+class SimulatedRoom {
+ public:
+  explicit SimulatedRoom(const std::string& yaml, std::uint32_t replicate = 0)
+      : coefficients_(Coefficients::built_in()),
+        settings_(read_settings<RoomSettings>(Document::from_text(yaml, "room.yaml"), coefficients_)),
+        biology_(std::make_unique<Biology>(coefficients_)) {
+    Recording recording;
+    recording.events = true;
+    FarrowingRoom room(settings_, *biology_, Draws{5, replicate}, recording, tables_);
+    room.run();
+  }
+
+  const RoomTables& tables() const { return tables_; }
+  const RoomSettings& settings() const { return settings_; }
+
+  std::vector<double> column(const Table& table, std::string_view name) const {
+    for (std::size_t i = 0; i < table.infos().size(); ++i) {
+      if (table.infos()[i].name != name) continue;
+      return std::visit([](const auto& values) { return std::vector<double>(values.begin(), values.end()); }, table.column(i));
+    }
+    ADD_FAILURE() << "no column " << name;
+    return {};
+  }
+
+  struct Event {
+    double time_h;
+    EventKind what;
+    int sow, piglet;
+    double amount, detail;
+  };
+  std::vector<Event> events(int sow = 0) const {
+    const Table& table = tables_.events;
+    const auto time_h = column(table, "time_h"), what = column(table, "what"), who = column(table, "sow"), piglet = column(table, "piglet"),
+               amount = column(table, "amount"), detail = column(table, "detail");
+    std::vector<Event> found;
+    for (std::size_t i = 0; i < table.rows(); ++i) {
+      if (sow != 0 && who[i] != sow) continue;
+      found.push_back({time_h[i], static_cast<EventKind>(static_cast<int>(what[i])), static_cast<int>(who[i]), static_cast<int>(piglet[i]), amount[i], detail[i]});
+    }
+    return found;
+  }
+
+ private:
+  Coefficients coefficients_;
+  RoomSettings settings_;
+  std::unique_ptr<Biology> biology_;
+  RoomTables tables_;
+};
+
+}  // namespace farrowtide
