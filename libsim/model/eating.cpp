@@ -9,10 +9,6 @@ namespace {
 // Near her farrowing a sow takes no meal: from a while before the first birth to a while after the last.
 Time last_meal_before_labour(const FarrowingRoom& room, const Sow& sow) { return sow.onset - room.biology.no_meal_before_birth; }
 
-double threshold_kg(const FarrowingRoom& room, const Sow& sow) {
-  return room.biology.meals.threshold_kg(sow.appetite_kg, room.draws.normal(Purpose::meal_threshold, sow.entity(), sow.meals));
-}
-
 // When her appetite will have grown to a meal, at the latest at midnight.
 Time hungry_at(const FarrowingRoom& room, const Sow& sow, double meal_kg) {
   const Time now = room.clock.now();
@@ -40,6 +36,10 @@ Duration take_meal(FarrowingRoom& room, Sow& sow) {
 
 }  // namespace
 
+double pending_meal_kg(const FarrowingRoom& room, const Sow& sow) {
+  return room.biology.meals.threshold_kg(sow.appetite_kg, room.draws.normal(Purpose::meal_threshold, sow.entity(), sow.meals));
+}
+
 double Sow::pool_now_kg(Time now) const {
   const auto at = pool_at < now.start_of_day() ? 0 : pool_at.second_of_day();
   return pool_kg + appetite_kg * (clock_of_day.share_by(now.second_of_day()) - clock_of_day.share_by(at));
@@ -52,7 +52,7 @@ Process<> eat(FarrowingRoom& room, Sow& sow) {
       co_await sow.farrowed.wait();
       co_await clock.delay(room.biology.no_meal_after_birth);
     }
-    const double meal_kg = threshold_kg(room, sow);
+    const double meal_kg = pending_meal_kg(room, sow);
     const bool hungry = sow.pool_now_kg(room.now()) >= meal_kg;
     if (hungry && sow.trough.edible_g(room.now()) > 0) {
       const Duration length = take_meal(room, sow);

@@ -59,6 +59,9 @@ Process<> stay(FarrowingRoom& room, Sow& sow);
 // Meals: appetite comes along the clock of the day and she eats when there is enough of it and of feed.
 Process<> eat(FarrowingRoom& room, Sow& sow);
 
+// Appetite at which she starts her next meal by herself [kg].
+double pending_meal_kg(const FarrowingRoom& room, const Sow& sow);
+
 // Labour, birth by birth.
 Process<> farrow(FarrowingRoom& room, Sow& sow);
 

@@ -15,11 +15,12 @@ double own_milk_multiplier(const FarrowingRoom& room, const Sow& sow) {
   return room.biology.milk_potential.sow_multiplier(sow.effects.milk_log);
 }
 
-// Unmet appetite of the day that ended goes over in part.
+// Appetite that has not grown to a meal by midnight goes over whole; what she wanted to eat and could not, in part.
 void carry_pool_over(FarrowingRoom& room, Sow& sow) {
   const auto at = sow.pool_at < room.now() - 1_d ? 0 : sow.pool_at == room.now() ? AppetiteClock::seconds_per_day : sow.pool_at.second_of_day();
   const double unmet_kg = sow.pool_kg + sow.appetite_kg * (1 - sow.clock_of_day.share_by(at));
-  sow.pool_kg = room.biology.meals.carried_over_kg(unmet_kg);
+  const double meal_kg = std::min(std::max(0.0, unmet_kg), pending_meal_kg(room, sow));
+  sow.pool_kg = meal_kg + room.biology.meals.carried_over_kg(unmet_kg - meal_kg);
   sow.pool_at = room.now();
 }
 
