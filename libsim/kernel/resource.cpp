@@ -32,7 +32,10 @@ Seat& Seat::operator=(Seat&& other) noexcept {
 }
 
 void Seat::give_back() noexcept {
-  if (serve_ != nullptr) std::exchange(serve_, nullptr)->seat_ = nullptr;
+  if (serve_ != nullptr) {
+    serve_->count_served();
+    std::exchange(serve_, nullptr)->seat_ = nullptr;
+  }
   if (resource_ != nullptr) std::exchange(resource_, nullptr)->leave(*this);
 }
 
@@ -184,14 +187,21 @@ void Serve::begin() {
   event_ = simulation.add_event(since_ + left_, Order::release, fire, this);
 }
 
+/// Adds what was done since the work began or went on; nothing while pushed out.
+void Serve::count_served() {
+  if (event_ && seat_ != nullptr && *seat_) seat_->resource_->served_ += process().simulation->now() - since_;
+}
+
 void Serve::interrupt() {
   Simulation& simulation = *process().simulation;
+  count_served();
   left_ = left_at(simulation.now());
   simulation.events_.cancel(std::exchange(event_, {}));
 }
 
 void Serve::fire(void* serve) {
   auto& self = *static_cast<Serve*>(serve);
+  self.count_served();
   self.event_ = {};
   if (self.seat_ != nullptr) std::exchange(self.seat_, nullptr)->serve_ = nullptr;
   self.decide();
@@ -200,6 +210,7 @@ void Serve::fire(void* serve) {
 
 void Serve::disarm() noexcept {
   if (waiter_ == nullptr) return;
+  count_served();
   if (event_) process().simulation->events_.cancel(std::exchange(event_, {}));
   if (seat_ == nullptr) return;
   Seat& seat = *std::exchange(seat_, nullptr);

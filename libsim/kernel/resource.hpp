@@ -88,6 +88,8 @@ class Resource {
 
   int capacity() const { return capacity_; }
   int in_use() const { return in_use_; }
+  /// Work done in all seats so far, parts that were interrupted or withdrawn included; work under way counts when it stops.
+  Duration served() const { return served_; }
   /// Requests in the queue and pushed-out holders.
   int waiting() const { return waiting_; }
   Simulation& simulation() const { return simulation_; }
@@ -113,6 +115,7 @@ class Resource {
   int capacity_;
   int in_use_ = 0;
   int waiting_ = 0;
+  Duration served_;
   ShiftEnd at_end_ = ShiftEnd::finish_task;
   std::uint64_t arrivals_ = 0;
   LinkedList<Seat> holders_;
@@ -159,6 +162,7 @@ class [[nodiscard]] Serve : public Wait<Serve> {
 
   void begin();
   void interrupt();
+  void count_served();
   Duration left_at(Time now) const { return left_ - (now - since_); }
   static void fire(void* serve);
 

@@ -114,6 +114,7 @@ void FarrowingRoom::run(const Simulation::Callback& watch) {
   clock.spawn(go_round_farrowings(*this).named("farrowing rounds"), Order::task);
   for (Sow& sow : sows) clock.spawn(stay(*this, sow).named("stay of sow", sow.number), Order::animal, loading());
   clock.run_until(Time{} + (settings.last_day() + 1) * 1_d);
+  records.check_staff(staff.served().minutes(), staff_minutes_worked);
 }
 
 }  // namespace farrowtide

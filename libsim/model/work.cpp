@@ -226,30 +226,44 @@ void add_visit(FarrowingRoom& room, WorkOrder& order, Sow& sow, int animals) {
   order.visits.push_back(visit);
 }
 
+Process<Seat> wait_for_turn(FarrowingRoom& room, TaskKind kind, std::optional<Time> give_up) {
+  const Rank rank{room.biology.task_ranks(kind)};
+  const Preempt preempt = pre_empts(kind) ? Preempt::yes : Preempt::no;
+  if (!give_up) {
+    Seat seat = co_await room.staff.request(rank, preempt);
+    co_return seat;
+  }
+  const Duration patience = std::max(0_s, *give_up - room.now());
+  Seat seat = co_await room.staff.request_within(patience, rank, preempt);
+  co_return seat;
+}
+
 Process<> carry_out(FarrowingRoom& room, WorkOrder order) {
   TaskRow row = task_row(order);
-  const Rank rank{room.biology.task_ranks(order.kind)};
-  const Preempt preempt = pre_empts(order.kind) ? Preempt::yes : Preempt::no;
-  const Duration patience = order.give_up.value_or(room.now() + 365_d) - room.now();
-  Seat seat = co_await room.staff.request_within(patience, rank, preempt);
-  if (!seat) {
-    room.records.write(row);
-    co_return;
-  }
-  row.started_h = room.now().since_start().hours();
-  for (Visit& visit : order.visits) {
+  Seat seat = co_await wait_for_turn(room, order.kind, order.give_up);
+  if (seat) row.started_h = room.now().since_start().hours();
+  for (const Visit& visit : order.visits) {
+    if (!seat) break;
     if (visit.sow && is_called_off(room, order.kind, *visit.sow)) continue;
     if (visit.sow) begin_visit(room, order.kind, *visit.sow);
     const Duration work = Duration::from_minutes(visit.minutes);
     co_await seat.serve(work);
     row.minutes += work.minutes();
+    room.staff_minutes_worked += work.minutes();
+    row.interruptions = seat.interruptions();
     if (visit.sow) end_visit(room, order, *visit.sow);
+    if (room.staff.in_use() > room.staff.capacity() && &visit != &order.visits.back()) {  // the rest is for the next shift
+      seat.give_back();
+      Seat next = co_await wait_for_turn(room, order.kind, order.give_up);
+      seat = std::move(next);
+    }
   }
-  if (row.minutes == 0) co_return;  // called off before anybody got there
-  room.staff_minutes_worked += row.minutes;
-  row.interruptions = seat.interruptions();
-  row.done_h = room.now().since_start().hours();
-  row.outcome = static_cast<std::int32_t>(room.now() > order.due ? TaskOutcome::late : TaskOutcome::done);
+  const bool done = static_cast<bool>(seat);
+  if (done && row.minutes == 0) co_return;  // called off before anybody got there
+  if (done) {
+    row.done_h = room.now().since_start().hours();
+    row.outcome = static_cast<std::int32_t>(room.now() > order.due ? TaskOutcome::late : TaskOutcome::done);
+  }
   room.records.write(row);
 }
 
