@@ -241,6 +241,7 @@ Process<Seat> wait_for_turn(FarrowingRoom& room, TaskKind kind, std::optional<Ti
 Process<> carry_out(FarrowingRoom& room, WorkOrder order) {
   TaskRow row = task_row(order);
   Seat seat = co_await wait_for_turn(room, order.kind, order.give_up);
+  int interruptions = 0;  // in turns that are over
   if (seat) row.started_h = room.now().since_start().hours();
   for (const Visit& visit : order.visits) {
     if (!seat) break;
@@ -250,9 +251,10 @@ Process<> carry_out(FarrowingRoom& room, WorkOrder order) {
     co_await seat.serve(work);
     row.minutes += work.minutes();
     room.staff_minutes_worked += work.minutes();
-    row.interruptions = seat.interruptions();
+    row.interruptions = interruptions + seat.interruptions();
     if (visit.sow) end_visit(room, order, *visit.sow);
     if (room.staff.in_use() > room.staff.capacity() && &visit != &order.visits.back()) {  // the rest is for the next shift
+      interruptions = row.interruptions + 1;
       seat.give_back();
       Seat next = co_await wait_for_turn(room, order.kind, order.give_up);
       seat = std::move(next);

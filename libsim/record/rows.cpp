@@ -163,7 +163,7 @@ std::span<const Field<TaskRow>> TaskRow::fields() {
       {{"started_h", "h", "missing if never started"}, &R::started_h},
       {{"done_h", "h", "missing if never done"}, &R::done_h},
       {{"minutes", "min", "of work, waiting and interruptions left out"}, &R::minutes},
-      {{"interruptions", "-", "times the person was called away"}, &R::interruptions},
+      {{"interruptions", "-", "times the person was called away, or left the rest to the next shift"}, &R::interruptions},
       {{"outcome", "-", "done in time, late, undone or still under way at the end", outcomes}, &R::outcome},
   };
   return list;
