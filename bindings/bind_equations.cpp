@@ -8,10 +8,13 @@ namespace py = pybind11;
 void bind_equations(py::module_& module) {
   module.def(
       "lactation_weight_change_kg",
-      [](const Coefficients& coefficients, double weight_kg, double piglets, double gain_g_per_day, double feed_kg_per_day, int lactation_d) {
-        return LactationMeanBalance(coefficients)(weight_kg, piglets, gain_g_per_day, feed_kg_per_day, Diet::standard(coefficients), lactation_d);
+      [](const Coefficients& coefficients, double weight_kg, double piglets, double gain_g_per_day,
+         double feed_kg_per_day, int lactation_d) {
+        return LactationMeanBalance(coefficients)(weight_kg, piglets, gain_g_per_day, feed_kg_per_day,
+                                                  Diet::standard(coefficients), lactation_d);
       },
-      py::arg("coefficients"), py::arg("weight_kg"), py::arg("piglets"), py::arg("gain_g_per_day"), py::arg("feed_kg_per_day"), py::arg("lactation_d"),
+      py::arg("coefficients"), py::arg("weight_kg"), py::arg("piglets"), py::arg("gain_g_per_day"),
+      py::arg("feed_kg_per_day"), py::arg("lactation_d"),
       "Change of a sow's weight over a lactation from its means, waste included in the feed (NRC 2012).");
 }
 

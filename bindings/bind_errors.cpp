@@ -27,16 +27,18 @@ void translate(std::exception_ptr thrown) {
   }
 }
 
-void add_exception(py::module_& module, const char* name, const char* doc, const py::object& base, py::dict members = {}) {
+void add_exception(py::module_& module, const char* name, const char* doc, const py::object& base,
+                   py::dict members = {}) {
   const std::string qualified = std::string("farrowtide.") + name;
-  module.attr(name) = py::reinterpret_steal<py::object>(
-      PyErr_NewExceptionWithDoc(qualified.c_str(), doc, base.ptr(), members.ptr()));
+  module.attr(name) =
+      py::reinterpret_steal<py::object>(PyErr_NewExceptionWithDoc(qualified.c_str(), doc, base.ptr(), members.ptr()));
 }
 
 }  // namespace
 
 void bind_errors(py::module_& module) {
-  py::class_<Mistake>(module, "Mistake", "One thing wrong in a scenario, with its place (line and column from 1; 0: none).")
+  py::class_<Mistake>(module, "Mistake",
+                      "One thing wrong in a scenario, with its place (line and column from 1; 0: none).")
       .def_readonly("source", &Mistake::source)
       .def_readonly("line", &Mistake::line)
       .def_readonly("column", &Mistake::column)
@@ -50,10 +52,12 @@ void bind_errors(py::module_& module) {
       .def("with_excerpt", &with_excerpt);
 
   const py::module_ builtins = py::module_::import("builtins");
-  add_exception(module, "UserError", "What was given is wrong; the message says what and where.", builtins.attr("ValueError"));
+  add_exception(module, "UserError", "What was given is wrong; the message says what and where.",
+                builtins.attr("ValueError"));
   py::dict members;
   members["mistakes"] = py::tuple();
-  add_exception(module, "ScenarioError", "A scenario is wrong; `mistakes` lists every mistake.", module.attr("UserError"), members);
+  add_exception(module, "ScenarioError", "A scenario is wrong; `mistakes` lists every mistake.",
+                module.attr("UserError"), members);
   add_exception(module, "InternalError", "The engine is wrong: please report it.", builtins.attr("RuntimeError"));
   py::register_exception_translator(&translate);
 }

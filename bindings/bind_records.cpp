@@ -59,8 +59,11 @@ EventRow event_at(const Table& table, std::size_t index) {
   EventRow row;
   std::size_t column = 0;
   for (const Field<EventRow>& field : EventRow::fields()) {
-    std::visit([&](const auto member) { row.*member = std::get<std::vector<std::decay_t<decltype(row.*member)>>>(
-                                            table.column(column))[index]; }, field.member);
+    std::visit(
+        [&](const auto member) {
+          row.*member = std::get<std::vector<std::decay_t<decltype(row.*member)>>>(table.column(column))[index];
+        },
+        field.member);
     ++column;
   }
   return row;

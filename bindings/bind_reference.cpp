@@ -7,7 +7,8 @@ namespace farrowtide {
 namespace py = pybind11;
 
 void bind_reference(py::module_& module) {
-  py::class_<Coefficient>(module, "Coefficient", "A number of the model: `value` has one entry, or one per place of a table.")
+  py::class_<Coefficient>(module, "Coefficient",
+                          "A number of the model: `value` has one entry, or one per place of a table.")
       .def_readonly("path", &Coefficient::path)
       .def_readonly("unit", &Coefficient::unit)
       .def_readonly("value", &Coefficient::value)
@@ -28,7 +29,8 @@ void bind_reference(py::module_& module) {
       .def_property_readonly("hash", &Coefficients::hash)
       .def("__len__", &Coefficients::size);
 
-  module.def("explain", [](const std::string& key) { return explain(scenario_declaration(), key); }, py::arg("key"));
+  module.def(
+      "explain", [](const std::string& key) { return explain(scenario_declaration(), key); }, py::arg("key"));
   module.def("json_schema", [] { return json_schema(scenario_declaration(), "farrowtide scenario"); });
   module.def("key_reference", [] { return markdown_reference(scenario_declaration()); });
 }

@@ -45,8 +45,12 @@ Recording recording_of(const std::vector<std::string>& tables) {
 py::tuple run(const Scenario& scenario, int replications, int first_replicate, std::uint64_t seed, int threads,
               const std::vector<std::string>& tables, py::object progress) {
   Watcher watcher{std::move(progress)};
-  RunOptions options{.replications = replications, .first_replicate = first_replicate, .seed = seed, .threads = threads,
-                     .recording = recording_of(tables), .progress = std::ref(watcher)};
+  RunOptions options{.replications = replications,
+                     .first_replicate = first_replicate,
+                     .seed = seed,
+                     .threads = threads,
+                     .recording = recording_of(tables),
+                     .progress = std::ref(watcher)};
   auto result = std::make_shared<RunResult>();
   {
     const py::gil_scoped_release release;

@@ -43,15 +43,24 @@ void bind_scenario(py::module_& module) {
   py::class_<Scenario>(module, "Scenario")
       .def_static("parse", &Scenario::parse, py::arg("text"), py::arg("source_name"))
       .def_static("load", &Scenario::load, py::arg("path"))
-      .def("override", [](const Scenario& self, const std::vector<std::pair<std::string, std::string>>& values) {
-        return self.with_overrides(parse_overrides(values));
-      }, py::arg("values"))
-      .def("alternative", [](const Scenario& self, const std::string& name) {
-        return self.with_overrides(find_variation(self.alternatives(), name, "alternative").overrides);
-      }, py::arg("name"))
-      .def("case", [](const Scenario& self, const std::string& name) {
-        return self.with_overrides(find_variation(self.cases(), name, "case").overrides);
-      }, py::arg("name"))
+      .def(
+          "override",
+          [](const Scenario& self, const std::vector<std::pair<std::string, std::string>>& values) {
+            return self.with_overrides(parse_overrides(values));
+          },
+          py::arg("values"))
+      .def(
+          "alternative",
+          [](const Scenario& self, const std::string& name) {
+            return self.with_overrides(find_variation(self.alternatives(), name, "alternative").overrides);
+          },
+          py::arg("name"))
+      .def(
+          "case",
+          [](const Scenario& self, const std::string& name) {
+            return self.with_overrides(find_variation(self.cases(), name, "case").overrides);
+          },
+          py::arg("name"))
       .def("with_coefficients", &Scenario::with_coefficients, py::arg("coefficients"))
       .def_property_readonly("title", &Scenario::title)
       .def_property_readonly("question", &Scenario::question)

@@ -88,7 +88,8 @@ class Resource {
 
   int capacity() const { return capacity_; }
   int in_use() const { return in_use_; }
-  /// Work done in all seats so far, parts that were interrupted or withdrawn included; work under way counts when it stops.
+  /// Work done in all seats so far, parts that were interrupted or withdrawn included; work under way counts when it
+  /// stops.
   Duration served() const { return served_; }
   /// Requests in the queue and pushed-out holders.
   int waiting() const { return waiting_; }

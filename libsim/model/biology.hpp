@@ -26,15 +26,46 @@ namespace farrowtide {
 
 struct Biology {
   explicit Biology(const Coefficients& c)
-      : coefficients(c), herd(c), sow_effects(c), constipation(c), gestation(c), onset_hour(c),
-        birth_interval(c), inertia(c), help(c), stillbirth(c), newborn_care(c),
-        birth_weight(c), newborn_traits(c), colostrum_yield(c), colostrum_chill(c), colostrum_sharing(c),
-        frailty(c), survival(c), litter_gain(c), gain_sharing(c),
-        appetite(c), pre_farrow_appetite(c), effective_temperature(c), meals(c),
-        milk_potential(c), milk_yield(c), litter_start(c),
-        energy(c), pre_farrow_energy(c), lysine(c), early_loss(c), body_composition(c),
-        weaning_to_oestrus(c), farrowing_rate(c), sow_heat(c), litter_heat(c), lamps(c),
-        task_ranks(c), task_due(c), task_times(c),
+      : coefficients(c),
+        herd(c),
+        sow_effects(c),
+        constipation(c),
+        gestation(c),
+        onset_hour(c),
+        birth_interval(c),
+        inertia(c),
+        help(c),
+        stillbirth(c),
+        newborn_care(c),
+        birth_weight(c),
+        newborn_traits(c),
+        colostrum_yield(c),
+        colostrum_chill(c),
+        colostrum_sharing(c),
+        frailty(c),
+        survival(c),
+        litter_gain(c),
+        gain_sharing(c),
+        appetite(c),
+        pre_farrow_appetite(c),
+        effective_temperature(c),
+        meals(c),
+        milk_potential(c),
+        milk_yield(c),
+        litter_start(c),
+        energy(c),
+        pre_farrow_energy(c),
+        lysine(c),
+        early_loss(c),
+        body_composition(c),
+        weaning_to_oestrus(c),
+        farrowing_rate(c),
+        sow_heat(c),
+        litter_heat(c),
+        lamps(c),
+        task_ranks(c),
+        task_due(c),
+        task_times(c),
         no_meal_before_birth(Duration::from_hours(c.number("sow.pre_farrow.no_meal_before_first_birth", "h"))),
         no_meal_after_birth(Duration::from_hours(c.number("sow.pre_farrow.no_meal_after_last_birth", "h"))),
         no_heat_deg_c(c.number("sow.farrowing.interval_modifiers.room_temperature_from", "degC")),
@@ -44,11 +75,11 @@ struct Biology {
 
   static constexpr int shortest_lactation_d = 17, longest_lactation_d = 35;  // that the milk curve supports
   const LactationCurve& lactation_curve(int length_d) const {
-    return lactation_curves[static_cast<std::size_t>(std::clamp(length_d, shortest_lactation_d, longest_lactation_d) - shortest_lactation_d)];
+    return lactation_curves[static_cast<std::size_t>(std::clamp(length_d, shortest_lactation_d, longest_lactation_d) -
+                                                     shortest_lactation_d)];
   }
 
   Coefficients coefficients;
-
 
   // the herd at loading
   HerdDistributions herd;

@@ -7,14 +7,17 @@ namespace farrowtide {
 namespace {
 
 // Near her farrowing a sow takes no meal: from a while before the first birth to a while after the last.
-Time last_meal_before_labour(const FarrowingRoom& room, const Sow& sow) { return sow.onset - room.biology.no_meal_before_birth; }
+Time last_meal_before_labour(const FarrowingRoom& room, const Sow& sow) {
+  return sow.onset - room.biology.no_meal_before_birth;
+}
 
 // When her appetite will have grown to a meal, at the latest at midnight.
 Time hungry_at(const FarrowingRoom& room, const Sow& sow, double meal_kg) {
   const Time now = room.clock.now();
   const Time midnight = now.start_of_day() + 1_d;
   if (sow.appetite_kg <= 0) return midnight;
-  const double share = sow.clock_of_day.share_by(now.second_of_day()) + (meal_kg - sow.pool_now_kg(now)) / sow.appetite_kg;
+  const double share =
+      sow.clock_of_day.share_by(now.second_of_day()) + (meal_kg - sow.pool_now_kg(now)) / sow.appetite_kg;
   const auto second = sow.clock_of_day.time_when(share);
   return second ? std::clamp(now.start_of_day() + Duration{*second}, now, midnight) : midnight;
 }
@@ -30,14 +33,16 @@ Duration take_meal(FarrowingRoom& room, Sow& sow) {
   sow.pool_at = now;
   sow.last_meal = now;
   ++sow.meals;
-  room.records.event(now, EventKind::meal_eaten, sow.number, -1, static_cast<double>(meal.eaten_g) / 1000, meal.length.minutes());
+  room.records.event(now, EventKind::meal_eaten, sow.number, -1, static_cast<double>(meal.eaten_g) / 1000,
+                     meal.length.minutes());
   return meal.length;
 }
 
 }  // namespace
 
 double pending_meal_kg(const FarrowingRoom& room, const Sow& sow) {
-  return room.biology.meals.threshold_kg(sow.appetite_kg, room.draws.normal(Purpose::meal_threshold, sow.entity(), sow.meals));
+  return room.biology.meals.threshold_kg(sow.appetite_kg,
+                                         room.draws.normal(Purpose::meal_threshold, sow.entity(), sow.meals));
 }
 
 double Sow::pool_now_kg(Time now) const {
@@ -59,12 +64,15 @@ Process<> eat(FarrowingRoom& room, Sow& sow) {
       co_await clock.delay(length);
       continue;
     }
-    if (hungry && sow.trough.holds_spoiled_feed(room.now())) room.records.event(room.now(), EventKind::trough_spoiled_refused, sow.number);
+    if (hungry && sow.trough.holds_spoiled_feed(room.now()))
+      room.records.event(room.now(), EventKind::trough_spoiled_refused, sow.number);
     Time look_again = hungry ? room.now().start_of_day() + 1_d : hungry_at(room, sow, meal_kg);
-    if (!sow.farrowed.reached()) look_again = std::min(look_again, std::max(room.now(), last_meal_before_labour(room, sow)));
+    if (!sow.farrowed.reached())
+      look_again = std::min(look_again, std::max(room.now(), last_meal_before_labour(room, sow)));
     const auto first = co_await any_of(clock.until(look_again), sow.feed_arrived.wait());
     const bool fed = first.which() == 1;
-    if (fed && sow.trough.edible_g(room.now()) > 0 && room.biology.meals.starts_at_delivery(sow.pool_now_kg(room.now()))) {
+    if (fed && sow.trough.edible_g(room.now()) > 0 &&
+        room.biology.meals.starts_at_delivery(sow.pool_now_kg(room.now()))) {
       const Duration length = take_meal(room, sow);
       co_await clock.delay(length);
     }

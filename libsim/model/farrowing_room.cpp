@@ -48,7 +48,10 @@ Process<> stay(FarrowingRoom& room, Sow& sow) {
 
 FarrowingRoom::FarrowingRoom(const RoomSettings& room_settings, const Biology& room_biology, Draws room_draws,
                              Recording recording, RoomTables& tables)
-    : settings(room_settings), biology(room_biology), draws(room_draws), records(recording, tables, room_draws.replicate),
+    : settings(room_settings),
+      biology(room_biology),
+      draws(room_draws),
+      records(recording, tables, room_draws.replicate),
       weather(biology.coefficients, settings, draws),
       appetite_clock(biology.coefficients, light_hours(settings, biology.coefficients)),
       duties(Roster(settings.staff.shifts).duties(first_weekday(settings.start), settings.last_day() + 1)),
@@ -68,7 +71,9 @@ Sow& FarrowingRoom::add_sow(int number) {
 
 void FarrowingRoom::describe(Sow& sow, const DescribedSow& own) {
   const DescribedSow& all = settings.herd.every_sow;
-  const auto z = [&](Purpose purpose, std::uint32_t occasion = 0) { return draws.normal(purpose, sow.entity(), occasion); };
+  const auto z = [&](Purpose purpose, std::uint32_t occasion = 0) {
+    return draws.normal(purpose, sow.entity(), occasion);
+  };
   const auto said = [](const auto& one, const auto& other) { return one ? one : other; };
 
   const HerdDistributions& herd = biology.herd;
@@ -76,7 +81,8 @@ void FarrowingRoom::describe(Sow& sow, const DescribedSow& own) {
   sow.parity = said(own.parity, all.parity).value_or(shares.parity(draws.uniform(Purpose::parity, sow.entity())));
   sow.total_born = said(own.total_born, all.total_born).value_or(herd.total_born(sow.parity, z(Purpose::total_born)));
   sow.functional_teats = herd.functional_teats(sow.parity, z(Purpose::functional_teats));
-  sow.effects = biology.sow_effects({z(Purpose::sow_effects, 0), z(Purpose::sow_effects, 1), z(Purpose::sow_effects, 2), z(Purpose::sow_effects, 3)});
+  sow.effects = biology.sow_effects(
+      {z(Purpose::sow_effects, 0), z(Purpose::sow_effects, 1), z(Purpose::sow_effects, 2), z(Purpose::sow_effects, 3)});
   sow.constipation_score = biology.constipation(z(Purpose::constipation), FibreInDiet::usual);
   sow.late_gestation_feed_kg_per_day = settings.herd.late_gestation_feed_kg_per_day;
   sow.body.weight_kg = said(own.weight_after_farrowing_kg, all.weight_after_farrowing_kg)
@@ -85,14 +91,18 @@ void FarrowingRoom::describe(Sow& sow, const DescribedSow& own) {
   sow.backfat_at_loading_mm = sow.body.backfat_mm;
   sow.body.protein_kg = biology.body_composition.protein_kg(sow.body.weight_kg, sow.body.backfat_mm);
 
-  // Her due day is by her service and the herd's mean; she farrows when her own gestation ends, at an hour that the feeds move.
+  // Her due day is by her service and the herd's mean; she farrows when her own gestation ends, at an hour that the
+  // feeds move.
   const double service_offset_d = biology.gestation.service_offset_d(z(Purpose::service_day));
-  sow.gestation_length_d = biology.gestation(sow.total_born, z(Purpose::gestation_of_sow), z(Purpose::gestation_of_farrowing));
+  sow.gestation_length_d =
+      biology.gestation(sow.total_born, z(Purpose::gestation_of_sow), z(Purpose::gestation_of_farrowing));
   const double due_d = settings.group.loading_days_before_due + 0.5 + service_offset_d;
   sow.due_day = static_cast<int>(std::floor(due_d));
   const int first_possible_day = 1;  // a sow nearer to farrowing would have been loaded earlier
-  const int onset_day = said(own.farrows_on_day, all.farrows_on_day)
-                            .value_or(std::max(first_possible_day, static_cast<int>(std::floor(due_d + sow.gestation_length_d - biology.gestation.herd_mean_d()))));
+  const int onset_day =
+      said(own.farrows_on_day, all.farrows_on_day)
+          .value_or(std::max(first_possible_day, static_cast<int>(std::floor(due_d + sow.gestation_length_d -
+                                                                             biology.gestation.herd_mean_d()))));
   std::vector<double> meal_hours;
   for (const Duration round : settings.feeding->pre_farrow_rounds()) meal_hours.push_back(round.hours());
   const double hour = biology.onset_hour(meal_hours, draws.uniform(Purpose::onset_hour, sow.entity()));

@@ -10,7 +10,9 @@ double room_deg_c_now(const FarrowingRoom& room) {
   return room.weather.today().temperature_deg_c[static_cast<std::size_t>(room.clock.now().hour_of_day())];
 }
 
-double since_first_birth_min(const FarrowingRoom& room, const Sow& sow) { return (room.clock.now() - sow.onset).minutes(); }
+double since_first_birth_min(const FarrowingRoom& room, const Sow& sow) {
+  return (room.clock.now() - sow.onset).minutes();
+}
 
 // What the litter brings with it: fixed at the onset, drawn by dam and birth rank.
 void begin_labour(FarrowingRoom& room, Sow& sow) {
@@ -18,22 +20,31 @@ void begin_labour(FarrowingRoom& room, Sow& sow) {
   const Draws& draws = room.draws;
   Labour& labour = sow.labour;
   if (sow.last_meal) labour.hours_since_last_meal = (room.now() - *sow.last_meal).hours();
-  labour.log_modifiers = biology.birth_interval.log_modifiers(
-      {.parity = sow.parity, .backfat_mm = sow.body.backfat_mm, .constipation_score = sow.constipation_score, .room_deg_c = room_deg_c_now(room),
-       .hours_since_last_meal = labour.hours_since_last_meal});
+  labour.log_modifiers = biology.birth_interval.log_modifiers({.parity = sow.parity,
+                                                               .backfat_mm = sow.body.backfat_mm,
+                                                               .constipation_score = sow.constipation_score,
+                                                               .room_deg_c = room_deg_c_now(room),
+                                                               .hours_since_last_meal = labour.hours_since_last_meal});
   // As she came, whatever was done to her since: the same under every policy.
-  labour.log_modifiers_at_loading = biology.birth_interval.log_modifiers(
-      {.parity = sow.parity, .backfat_mm = sow.backfat_at_loading_mm, .constipation_score = sow.constipation_score, .room_deg_c = biology.no_heat_deg_c});
+  labour.log_modifiers_at_loading = biology.birth_interval.log_modifiers({.parity = sow.parity,
+                                                                          .backfat_mm = sow.backfat_at_loading_mm,
+                                                                          .constipation_score = sow.constipation_score,
+                                                                          .room_deg_c = biology.no_heat_deg_c});
   labour.inertia.threshold = draws.exponential(Purpose::inertia_threshold, sow.entity(), 0);
   labour.last_birth = room.now();
 
   Litter& litter = sow.litter;
   litter.stillbirth_logit = biology.stillbirth.litter_logit(
-      {.total_born = sow.total_born, .parity = sow.parity, .backfat_mm = sow.body.backfat_mm, .room_deg_c = room_deg_c_now(room), .gestation_d = sow.gestation_length_d,
+      {.total_born = sow.total_born,
+       .parity = sow.parity,
+       .backfat_mm = sow.body.backfat_mm,
+       .room_deg_c = room_deg_c_now(room),
+       .gestation_d = sow.gestation_length_d,
        .litter_effect = biology.stillbirth.litter_effect(draws.normal(Purpose::stillbirth_of_litter, sow.entity())),
        .hours_since_last_meal = labour.hours_since_last_meal});
-  litter.mean_birth_weight_kg = biology.birth_weight.litter_mean_kg(sow.total_born * biology.expected_born_alive_share, sow.parity,
-                                                                    draws.normal(Purpose::litter_birth_weight, sow.entity()));
+  litter.mean_birth_weight_kg =
+      biology.birth_weight.litter_mean_kg(sow.total_born * biology.expected_born_alive_share, sow.parity,
+                                          draws.normal(Purpose::litter_birth_weight, sow.entity()));
   litter.birth_frailty = biology.frailty.birth(draws.normal(Purpose::birth_frailty, sow.entity()));
   litter.rear_frailty = biology.frailty.rear(draws.normal(Purpose::rearing_frailty, sow.entity()));
   litter.middle_frailty = biology.frailty.phase(draws.normal(Purpose::middle_frailty, sow.entity()));
@@ -43,7 +54,8 @@ void begin_labour(FarrowingRoom& room, Sow& sow) {
   litter.hazards.reserve(static_cast<std::size_t>(sow.total_born));
   litter.colostrum.mouths_to_come = sow.total_born;
   litter.hazards_at = room.now();
-  room.records.event(room.now(), EventKind::labour_began, sow.number, -1, sow.total_born, labour.hours_since_last_meal.value_or(missing));
+  room.records.event(room.now(), EventKind::labour_began, sow.number, -1, sow.total_born,
+                     labour.hours_since_last_meal.value_or(missing));
 }
 
 // Undisturbed labour before piglet `birth_rank`, inertia and help left out.
@@ -57,7 +69,8 @@ void look_for_inertia(FarrowingRoom& room, Sow& sow) {
   InertiaState& inertia = sow.labour.inertia;
   if (!room.biology.inertia.begins(inertia, since_first_birth_min(room, sow))) return;
   const auto spell = static_cast<std::uint32_t>(++sow.labour.inertia_spells);
-  inertia.left_min = room.biology.inertia.duration_min(room.draws.normal(Purpose::inertia_duration, sow.entity(), spell));
+  inertia.left_min =
+      room.biology.inertia.duration_min(room.draws.normal(Purpose::inertia_duration, sow.entity(), spell));
   inertia.threshold = room.draws.exponential(Purpose::inertia_threshold, sow.entity(), spell);
   inertia.accumulated = 0;
   room.records.event(room.now(), EventKind::inertia_began, sow.number, -1, inertia.left_min);
@@ -65,8 +78,9 @@ void look_for_inertia(FarrowingRoom& room, Sow& sow) {
 
 void finish_labour(FarrowingRoom& room, Sow& sow) {
   sow.day_0 = static_cast<int>(room.now().day());
-  sow.weaning_day = room.settings.group.weaning == WeaningRule::each_sow ? *sow.day_0 + room.settings.group.lactation_days
-                                                                         : room.settings.weaning_day();
+  sow.weaning_day = room.settings.group.weaning == WeaningRule::each_sow
+                        ? *sow.day_0 + room.settings.group.lactation_days
+                        : room.settings.weaning_day();
   sow.lactation_curve = &room.biology.lactation_curve(sow.weaning_day - *sow.day_0);
   BodyState& body = sow.body;
   body.weight_at_farrowing_kg = body.weight_kg;
@@ -74,7 +88,8 @@ void finish_labour(FarrowingRoom& room, Sow& sow) {
   body.protein_at_farrowing_kg = body.protein_kg;
   sow.farrowed.reach();
   set_appetite(room, sow);
-  room.records.event(room.now(), EventKind::farrowing_finished, sow.number, -1, since_first_birth_min(room, sow), sow.litter.born_alive);
+  room.records.event(room.now(), EventKind::farrowing_finished, sow.number, -1, since_first_birth_min(room, sow),
+                     sow.litter.born_alive);
 }
 
 Piglet conceived(FarrowingRoom& room, const Sow& sow, int birth_rank) {
@@ -85,7 +100,8 @@ Piglet conceived(FarrowingRoom& room, const Sow& sow, int birth_rank) {
   piglet.birth_rank = birth_rank;
   piglet.sex = biology.newborn_traits.sex(draws.uniform(Purpose::sex, entity));
   piglet.splay_legged = biology.newborn_traits.is_splay_legged(draws.uniform(Purpose::splay_legged, entity));
-  piglet.birth_weight_kg = biology.birth_weight(sow.litter.mean_birth_weight_kg, draws.normal(Purpose::birth_weight, entity));
+  piglet.birth_weight_kg =
+      biology.birth_weight(sow.litter.mean_birth_weight_kg, draws.normal(Purpose::birth_weight, entity));
   piglet.weight_kg = piglet.birth_weight_kg;
   piglet.teat_effect = biology.gain_sharing.teat_effect(draws.normal(Purpose::teat, entity));
   return piglet;
@@ -94,8 +110,11 @@ Piglet conceived(FarrowingRoom& room, const Sow& sow, int birth_rank) {
 bool is_stillborn(FarrowingRoom& room, const Sow& sow, const Piglet& piglet, double interval_min) {
   if (room.settings.herd.mortality == Mortality::off) return false;
   const double probability = room.biology.stillbirth.probability(
-      sow.litter.stillbirth_logit, {.relative_rank = relative_birth_rank(piglet.birth_rank, sow.total_born), .since_first_birth_min = since_first_birth_min(room, sow),
-                                    .interval_min = interval_min, .weight_kg = piglet.birth_weight_kg, .sex = piglet.sex});
+      sow.litter.stillbirth_logit, {.relative_rank = relative_birth_rank(piglet.birth_rank, sow.total_born),
+                                    .since_first_birth_min = since_first_birth_min(room, sow),
+                                    .interval_min = interval_min,
+                                    .weight_kg = piglet.birth_weight_kg,
+                                    .sex = piglet.sex});
   return room.draws.uniform(Purpose::stillborn, sow.entity_of(piglet.birth_rank)) < probability;
 }
 
@@ -111,7 +130,9 @@ PigletRow birth_row(const FarrowingRoom& room, const Sow& sow, const Piglet& pig
   row.male = piglet.sex == Sex::male ? 1 : 0;
   row.birth_weight_kg = piglet.birth_weight_kg;
   row.birth_time_h = room.clock.now().since_start().hours();
-  const auto threshold = [&](Purpose purpose) { return room.draws.exponential(purpose, sow.entity_of(piglet.birth_rank)); };
+  const auto threshold = [&](Purpose purpose) {
+    return room.draws.exponential(purpose, sow.entity_of(piglet.birth_rank));
+  };
   row.threshold_crushed = threshold(Purpose::threshold_crushed);
   row.threshold_starved = threshold(Purpose::threshold_starved);
   row.threshold_other = threshold(Purpose::threshold_other);
@@ -138,15 +159,18 @@ void deliver(FarrowingRoom& room, Sow& sow, Delivery delivery, double interval_d
   sow.labour.assisted |= assisted;
 
   if (!is_stillborn(room, sow, piglet, interval_min)) {
-    room.records.event(room.now(), EventKind::piglet_born, sow.number, birth_rank, piglet.birth_weight_kg, interval_min);
+    room.records.event(room.now(), EventKind::piglet_born, sow.number, birth_rank, piglet.birth_weight_kg,
+                       interval_min);
     join_litter(room, sow, piglet);
     return;
   }
   piglet.life = Life::dead;
   ++sow.litter.stillborn;
   ++sow.litter.dead_to_remove;
-  piglet.savable = !room.biology.stillbirth.died_before_labour(room.draws.uniform(Purpose::died_before_labour, sow.entity_of(birth_rank)));
-  room.records.event(room.now(), EventKind::piglet_stillborn, sow.number, birth_rank, piglet.birth_weight_kg, interval_min);
+  piglet.savable = !room.biology.stillbirth.died_before_labour(
+      room.draws.uniform(Purpose::died_before_labour, sow.entity_of(birth_rank)));
+  room.records.event(room.now(), EventKind::piglet_stillborn, sow.number, birth_rank, piglet.birth_weight_kg,
+                     interval_min);
   settle_litter(room, sow);
   if (attended) attend_births(room, sow);
 }
@@ -169,7 +193,8 @@ void care_for_newborn(FarrowingRoom& room, Sow& sow) {
   for (Piglet& piglet : sow.litter.piglets) {
     if (piglet.life != Life::alive || piglet.cared_for) continue;
     piglet.cared_for = true;
-    piglet.care_log_hazard = room.biology.newborn_care.log_hazard(room.settings.attendance.care_intensity, (room.now() - piglet.born).minutes());
+    piglet.care_log_hazard = room.biology.newborn_care.log_hazard(room.settings.attendance.care_intensity,
+                                                                  (room.now() - piglet.born).minutes());
   }
   sow.litter_changed.fire();
 }
@@ -183,7 +208,8 @@ Process<> farrow(FarrowingRoom& room, Sow& sow) {
     const Time started = room.now();
     const double drawn_min = labour_min(room, sow, birth_rank, sow.labour.log_modifiers_at_loading);
     const double undisturbed_min = labour_min(room, sow, birth_rank, sow.labour.log_modifiers);
-    const Time by_itself = started + Duration::from_minutes(room.biology.inertia.elapsed_min(undisturbed_min, sow.labour.inertia.left_min));
+    const Time by_itself = started + Duration::from_minutes(room.biology.inertia.elapsed_min(
+                                         undisturbed_min, sow.labour.inertia.left_min));
     const auto first = co_await any_of(clock.until(by_itself), sow.helped.wait());
     Delivery delivery = Delivery::unaided;
     if (first.which() == 1) {

@@ -6,7 +6,8 @@
 namespace farrowtide {
 namespace {
 
-double full_day_milk_potential_mcal(const FarrowingRoom& room, const Sow& sow, int lactation_day, double sow_multiplier) {
+double full_day_milk_potential_mcal(const FarrowingRoom& room, const Sow& sow, int lactation_day,
+                                    double sow_multiplier) {
   return room.biology.milk_potential(sow.litter.nursing(), sow.parity, room.settings.herd.milk_level, sow_multiplier,
                                      (*sow.lactation_curve)(lactation_day));
 }
@@ -17,7 +18,9 @@ double own_milk_multiplier(const FarrowingRoom& room, const Sow& sow) {
 
 // Appetite that has not grown to a meal by midnight goes over whole; what she wanted to eat and could not, in part.
 void carry_pool_over(FarrowingRoom& room, Sow& sow) {
-  const auto at = sow.pool_at < room.now() - 1_d ? 0 : sow.pool_at == room.now() ? AppetiteClock::seconds_per_day : sow.pool_at.second_of_day();
+  const auto at = sow.pool_at < room.now() - 1_d ? 0
+                  : sow.pool_at == room.now()    ? AppetiteClock::seconds_per_day
+                                                 : sow.pool_at.second_of_day();
   const double unmet_kg = sow.pool_kg + sow.appetite_kg * (1 - sow.clock_of_day.share_by(at));
   const double meal_kg = std::min(std::max(0.0, unmet_kg), pending_meal_kg(room, sow));
   sow.pool_kg = meal_kg + room.biology.meals.carried_over_kg(unmet_kg - meal_kg);
@@ -33,7 +36,8 @@ AppetiteInputs appetite_inputs(const FarrowingRoom& room, const Sow& sow, int la
   inputs.access = sow.trough.access();
   inputs.form = room.settings.feeding->wet() ? FeedForm::with_water : FeedForm::dry;
   inputs.piglets = sow.litter.nursing();
-  inputs.own_potential_milk_mcal = full_day_milk_potential_mcal(room, sow, lactation_day, own_milk_multiplier(room, sow));
+  inputs.own_potential_milk_mcal =
+      full_day_milk_potential_mcal(room, sow, lactation_day, own_milk_multiplier(room, sow));
   inputs.parity_mean_potential_milk_mcal = full_day_milk_potential_mcal(room, sow, lactation_day, 1);
   inputs.effective_temperature_deg_c = sow.effective_temperature_deg_c;
   inputs.backfat_p2_mm = sow.body.backfat_mm;
@@ -51,22 +55,27 @@ double share_of_day_in_milk(const Sow& sow, int lactation_day) {
 MilkParts milk_of_day(const FarrowingRoom& room, Sow& sow, int lactation_day, double eaten_kg) {
   const Biology& biology = room.biology;
   BodyState& body = sow.body;
-  const double potential_mcal = full_day_milk_potential_mcal(room, sow, lactation_day, own_milk_multiplier(room, sow)) * share_of_day_in_milk(sow, lactation_day);
+  const double potential_mcal = full_day_milk_potential_mcal(room, sow, lactation_day, own_milk_multiplier(room, sow)) *
+                                share_of_day_in_milk(sow, lactation_day);
   const ReserveLimit& limit = biology.milk_yield.reserve_limit();
-  const double demand_mcal = limit.demand_mcal(biology.energy.maintenance()(body.weight_kg), potential_mcal, eaten_kg * room.settings.diet.energy_mcal_per_kg);
+  const double demand_mcal = limit.demand_mcal(biology.energy.maintenance()(body.weight_kg), potential_mcal,
+                                               eaten_kg * room.settings.diet.energy_mcal_per_kg);
   body.smoothed_demand_mcal = limit.smoothed_mcal(body.smoothed_demand_mcal, demand_mcal);
-  return biology.milk_yield({.potential_mcal = potential_mcal,
-                             .body_weight_kg = body.weight_kg,
-                             .smoothed_demand_mcal = body.smoothed_demand_mcal,
-                             .milk_temperature_deg_c = biology.effective_temperature.milk_deg_c(room.weather.climate(), room.weather.yesterday_mean_deg_c()),
-                             .protein_loss_share = std::max(0.0, 1 - body.protein_kg / body.protein_at_farrowing_kg),
-                             .litter_start_multiplier = biology.litter_start(lactation_day, sow.start_kind, sow.start_z)});
+  return biology.milk_yield(
+      {.potential_mcal = potential_mcal,
+       .body_weight_kg = body.weight_kg,
+       .smoothed_demand_mcal = body.smoothed_demand_mcal,
+       .milk_temperature_deg_c =
+           biology.effective_temperature.milk_deg_c(room.weather.climate(), room.weather.yesterday_mean_deg_c()),
+       .protein_loss_share = std::max(0.0, 1 - body.protein_kg / body.protein_at_farrowing_kg),
+       .litter_start_multiplier = biology.litter_start(lactation_day, sow.start_kind, sow.start_z)});
 }
 
 void grow_litter(const FarrowingRoom& room, Sow& sow, double litter_gain_kg, double usual_gain_kg_per_piglet) {
   std::vector<GainClaim> claims;
   for (const Piglet& piglet : sow.litter.piglets) {
-    if (piglet.life == Life::alive) claims.push_back({.weight_kg = piglet.weight_kg, .teat_effect = piglet.teat_effect});
+    if (piglet.life == Life::alive)
+      claims.push_back({.weight_kg = piglet.weight_kg, .teat_effect = piglet.teat_effect});
   }
   std::vector<double> gain_kg(claims.size());
   room.biology.gain_sharing(litter_gain_kg, usual_gain_kg_per_piglet, claims, gain_kg);
@@ -78,7 +87,8 @@ void grow_litter(const FarrowingRoom& room, Sow& sow, double litter_gain_kg, dou
 
 void check_energy(FarrowingRoom& room, const Sow& sow, const EnergyDay& day) {
   const double body_cost_mcal = room.biology.energy.body_cost_mcal(day.lipid_change_kg, day.protein_change_kg);
-  room.records.check_energy(sow.number, day.intake_mcal, day.maintenance_mcal + day.other_need_mcal + day.milk_cost_mcal + body_cost_mcal);
+  room.records.check_energy(sow.number, day.intake_mcal,
+                            day.maintenance_mcal + day.other_need_mcal + day.milk_cost_mcal + body_cost_mcal);
 }
 
 // What was given, eaten, wasted and removed since the last midnight, into the day's row.
@@ -120,9 +130,12 @@ void balance_lactation(FarrowingRoom& room, Sow& sow, int lactation_day, SowDayR
   const int piglets = sow.litter.nursing();
   const double share = share_of_day_in_milk(sow, lactation_day);
   const double gain_kg = share > 0 ? share * biology.litter_gain(milk.milk_mcal / share, piglets) : 0;
-  const double usual_kg = share > 0 && piglets > 0 ? share * biology.litter_gain(milk.potential_mcal / share, piglets) / piglets : 0;
-  const LysineDay lysine = biology.lysine(body.smoothed_lysine_shortfall_g, gain_kg, row.eaten_kg * room.settings.diet.total_lysine_g_per_kg);
-  const double weight_change_kg = energy.body_weight_change_kg + lysine.body_weight_change_kg - biology.early_loss(lactation_day);
+  const double usual_kg =
+      share > 0 && piglets > 0 ? share * biology.litter_gain(milk.potential_mcal / share, piglets) / piglets : 0;
+  const LysineDay lysine = biology.lysine(body.smoothed_lysine_shortfall_g, gain_kg,
+                                          row.eaten_kg * room.settings.diet.total_lysine_g_per_kg);
+  const double weight_change_kg =
+      energy.body_weight_change_kg + lysine.body_weight_change_kg - biology.early_loss(lactation_day);
 
   body.heat_w = biology.sow_heat(energy.intake_mcal, energy.body_energy_mcal, milk.milk_mcal) +
                 (piglets > 0 ? biology.litter_heat(piglets, sow.litter.weight_kg() / piglets, milk.milk_mcal) : 0);
@@ -193,7 +206,8 @@ void start_day(FarrowingRoom& room, int day) {
     if (sow.weaned.reached()) continue;
     if (day > 0) {
       sow.appetite_noise = room.biology.appetite.variation().next_noise(
-          sow.appetite_noise, room.draws.normal(Purpose::appetite_noise, sow.entity(), static_cast<std::uint32_t>(day)));
+          sow.appetite_noise,
+          room.draws.normal(Purpose::appetite_noise, sow.entity(), static_cast<std::uint32_t>(day)));
     }
     set_appetite(room, sow);
     if (sow.labour.births > 0) settle_litter(room, sow);
@@ -205,8 +219,10 @@ void start_day(FarrowingRoom& room, int day) {
 void set_appetite(FarrowingRoom& room, Sow& sow) {
   const Biology& biology = room.biology;
   const int day = sow.lactation_day(room.now().day());
-  sow.effective_temperature_deg_c = biology.effective_temperature.appetite_deg_c(room.weather.climate(), room.weather.yesterday_mean_deg_c());
-  sow.clock_of_day = room.appetite_clock(room.weather.today().temperature_deg_c, sow.effective_temperature_deg_c, sow.parity, biology.appetite.temperature());
+  sow.effective_temperature_deg_c =
+      biology.effective_temperature.appetite_deg_c(room.weather.climate(), room.weather.yesterday_mean_deg_c());
+  sow.clock_of_day = room.appetite_clock(room.weather.today().temperature_deg_c, sow.effective_temperature_deg_c,
+                                         sow.parity, biology.appetite.temperature());
   if (!sow.farrowed.reached()) {
     sow.appetite_kg = biology.pre_farrow_appetite(std::min(day, -1));
     return;

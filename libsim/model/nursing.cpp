@@ -13,15 +13,18 @@ constexpr Duration never = 3650_d;
 double age_d(const Piglet& piglet, Time now) { return (now - piglet.born).days(); }
 
 // The first whole second at or after `days` from now: by then what is due has happened.
-Time at_latest(Time now, double days) { return now + Duration{static_cast<std::int64_t>(std::ceil(std::min(days, never.days()) * 86400))}; }
+Time at_latest(Time now, double days) {
+  return now + Duration{static_cast<std::int64_t>(std::ceil(std::min(days, never.days()) * 86400))};
+}
 
-// Shares the colostrum anew, as far as can be told now: until the last birth by the births so far and the unborn. A day after
-// the last birth all of it is drunk.
+// Shares the colostrum anew, as far as can be told now: until the last birth by the births so far and the unborn. A day
+// after the last birth all of it is drunk.
 void share_colostrum(const FarrowingRoom& room, Sow& sow) {
   const Biology& biology = room.biology;
   ColostrumShares& shares = sow.litter.colostrum;
   if (sow.litter.colostrum_is_over) return;
-  sow.litter.colostrum_is_over = sow.farrowed.reached() && room.biology.colostrum_sharing.delivered((room.clock.now() - sow.labour.last_birth).hours()) >= 1;
+  sow.litter.colostrum_is_over = sow.farrowed.reached() && room.biology.colostrum_sharing.delivered(
+                                                               (room.clock.now() - sow.labour.last_birth).hours()) >= 1;
   biology.colostrum_sharing.advance(shares, room.clock.now().since_start().hours());
   shares.mouths_to_come = sow.total_born - sow.labour.births;
   const double duration_min = (sow.labour.last_birth - sow.onset).minutes();
@@ -53,7 +56,8 @@ RearingRisk rearing_risk(const FarrowingRoom& room, const Sow& sow) {
           .bad_start = room.biology.litter_start.starvation_hazard_ratio(day, sow.start_kind) > 1};
 }
 
-void set_rates(const FarrowingRoom& room, Sow& sow, Piglet& piglet, double litter_kg, const BirthRisk& birth, const RearingRisk& rearing) {
+void set_rates(const FarrowingRoom& room, Sow& sow, Piglet& piglet, double litter_kg, const BirthRisk& birth,
+               const RearingRisk& rearing) {
   Litter& litter = sow.litter;
   const double age = age_d(piglet, room.clock.now());
   const PigletRisk risk{.birth_weight_kg = piglet.birth_weight_kg,
@@ -80,11 +84,13 @@ void die(FarrowingRoom& room, Sow& sow, Piglet& piglet, DeathCause cause) {
   piglet.row.fate = static_cast<std::int32_t>(PigletFate::died);
   piglet.row.cause = 1 + static_cast<std::int32_t>(cause);
   piglet.row.age_at_death_d = age_d(piglet, room.now());
-  piglet.row.colostrum_g = room.biology.colostrum_sharing.leave(litter.colostrum, room.now().since_start().hours(), piglet.teat);
+  piglet.row.colostrum_g =
+      room.biology.colostrum_sharing.leave(litter.colostrum, room.now().since_start().hours(), piglet.teat);
   litter.hazards.remove(piglet.slot);
   ++litter.died;
   ++litter.dead_to_remove;
-  room.records.event(room.now(), EventKind::piglet_died, sow.number, piglet.birth_rank, piglet.row.age_at_death_d, piglet.row.cause);
+  room.records.event(room.now(), EventKind::piglet_died, sow.number, piglet.birth_rank, piglet.row.age_at_death_d,
+                     piglet.row.cause);
 }
 
 // Which hazards to set anew: of all when something in the litter changed, else of those that came of an age.
@@ -96,7 +102,8 @@ void renew_rates(FarrowingRoom& room, Sow& sow, Renew renew) {
   const double litter_kg = sow.litter.weight_kg();
   for (Piglet& piglet : sow.litter.piglets) {
     if (piglet.life != Life::alive) continue;
-    if (renew == Renew::all || age_d(piglet, room.now()) >= piglet.rates_until_age_d) set_rates(room, sow, piglet, litter_kg, birth, rearing);
+    if (renew == Renew::all || age_d(piglet, room.now()) >= piglet.rates_until_age_d)
+      set_rates(room, sow, piglet, litter_kg, birth, rearing);
   }
 }
 
@@ -107,7 +114,8 @@ bool reap(FarrowingRoom& room, Sow& sow) {
   litter.hazards_at = room.now();
   bool died = false;
   for (NextDeath next = litter.hazards.next(); next.after_d <= 0; next = litter.hazards.next()) {
-    const auto dead = std::ranges::find_if(litter.piglets, [&](const Piglet& p) { return p.life == Life::alive && p.slot == next.slot; });
+    const auto dead = std::ranges::find_if(
+        litter.piglets, [&](const Piglet& p) { return p.life == Life::alive && p.slot == next.slot; });
     die(room, sow, *dead, next.cause);
     died = true;
   }
@@ -118,7 +126,8 @@ Time next_look(const FarrowingRoom& room, const Sow& sow) {
   const Litter& litter = sow.litter;
   double after_d = litter.hazards.next().after_d;
   for (const Piglet& piglet : litter.piglets) {
-    if (piglet.life == Life::alive) after_d = std::min(after_d, piglet.rates_until_age_d - age_d(piglet, room.clock.now()));
+    if (piglet.life == Life::alive)
+      after_d = std::min(after_d, piglet.rates_until_age_d - age_d(piglet, room.clock.now()));
   }
   return at_latest(room.clock.now(), std::max(0.0, after_d));
 }
@@ -141,11 +150,12 @@ void join_litter(FarrowingRoom& room, Sow& sow, Piglet& piglet) {
   piglet.life = Life::alive;
   ++litter.born_alive;
   const double now_h = room.now().since_start().hours();
-  piglet.teat = sharing.join(litter.colostrum, now_h,
-                             {.share_weight = sharing.share_weight(piglet.birth_weight_kg, room.draws.normal(Purpose::colostrum_share, entity), piglet.birth_rank,
-                                                                   sow.total_born, piglet.splay_legged),
-                              .cap_g = sharing.cap_g(piglet.birth_weight_kg),
-                              .clock_start_h = piglet.born.since_start().hours()});
+  piglet.teat = sharing.join(
+      litter.colostrum, now_h,
+      {.share_weight = sharing.share_weight(piglet.birth_weight_kg, room.draws.normal(Purpose::colostrum_share, entity),
+                                            piglet.birth_rank, sow.total_born, piglet.splay_legged),
+       .cap_g = sharing.cap_g(piglet.birth_weight_kg),
+       .clock_start_h = piglet.born.since_start().hours()});
   PerCause thresholds;
   thresholds[static_cast<std::size_t>(DeathCause::crushed)] = piglet.row.threshold_crushed;
   thresholds[static_cast<std::size_t>(DeathCause::starved)] = piglet.row.threshold_starved;
@@ -173,6 +183,5 @@ Process<> nurse(FarrowingRoom& room, Sow& sow) {
     renew_rates(room, sow, changed || died ? Renew::all : Renew::come_of_age);
   }
 }
-
 
 }  // namespace farrowtide

@@ -18,13 +18,20 @@ std::bitset<7> weekdays_from(const std::vector<std::string>& names) {
 Shift read_shift(Section& section) {
   const std::vector<std::string> week = {"mon", "tue", "wed", "thu", "fri", "sat", "sun"};
   Shift shift;
-  shift.weekdays = weekdays_from(section.texts({.name = "days", .options = week, .least = 1, .standard = week, .help = "Days of the week."}));
+  shift.weekdays = weekdays_from(
+      section.texts({.name = "days", .options = week, .least = 1, .standard = week, .help = "Days of the week."}));
   shift.from = section.time_of_day({.name = "from", .standard = "07:00", .help = "Begin of work."});
-  shift.until = section.time_of_day({.name = "until", .standard = "16:00", .help = "End of work; work in hand is finished."});
+  shift.until =
+      section.time_of_day({.name = "until", .standard = "16:00", .help = "End of work; work in hand is finished."});
   shift.people = section.whole({.name = "people", .low = 1, .high = 50, .standard = 2, .help = "People at work."});
-  shift.break_length = section.duration({.name = "break", .unit = "min", .low = 0, .high = 180,
-                                         .help = "Break of everyone at once.", .coefficient = "staff.roster.break_length"});
-  shift.break_from = section.optional_time_of_day({.name = "break_from", .help = "Begin of the break; the middle of the shift if left out."});
+  shift.break_length = section.duration({.name = "break",
+                                         .unit = "min",
+                                         .low = 0,
+                                         .high = 180,
+                                         .help = "Break of everyone at once.",
+                                         .coefficient = "staff.roster.break_length"});
+  shift.break_from = section.optional_time_of_day(
+      {.name = "break_from", .help = "Begin of the break; the middle of the shift if left out."});
   return shift;
 }
 
@@ -33,55 +40,101 @@ Shift read_shift(Section& section) {
 DescribedSow DescribedSow::read(Section& section) {
   DescribedSow sow;
   sow.parity = section.optional_whole({.name = "parity", .low = 1, .high = 12, .help = "Number of this farrowing."});
-  sow.total_born = section.optional_whole({.name = "total_born", .low = 1, .high = 30, .help = "Piglets born alive and dead."});
-  sow.farrows_on_day = section.optional_whole({.name = "farrows_on_day", .low = 1, .high = 14, .help = "Day of the scenario on which she farrows; day 0 is loading."});
-  sow.weight_after_farrowing_kg = section.optional_number({.name = "weight", .unit = "kg", .low = 130, .high = 360, .help = "Body weight without the litter."});
-  sow.backfat_mm = section.optional_number({.name = "backfat", .unit = "mm", .low = 5, .high = 40, .help = "P2 backfat at loading."});
+  sow.total_born =
+      section.optional_whole({.name = "total_born", .low = 1, .high = 30, .help = "Piglets born alive and dead."});
+  sow.farrows_on_day = section.optional_whole({.name = "farrows_on_day",
+                                               .low = 1,
+                                               .high = 14,
+                                               .help = "Day of the scenario on which she farrows; day 0 is loading."});
+  sow.weight_after_farrowing_kg = section.optional_number(
+      {.name = "weight", .unit = "kg", .low = 130, .high = 360, .help = "Body weight without the litter."});
+  sow.backfat_mm = section.optional_number(
+      {.name = "backfat", .unit = "mm", .low = 5, .high = 40, .help = "P2 backfat at loading."});
   return sow;
 }
 
 HerdSettings HerdSettings::read(Section& section) {
   HerdSettings herd;
-  herd.parity_shares = section.numbers({.name = "parity_shares", .low = 0, .high = 1, .least = 1, .most = 12,
+  herd.parity_shares = section.numbers({.name = "parity_shares",
+                                        .low = 0,
+                                        .high = 1,
+                                        .least = 1,
+                                        .most = 12,
                                         .help = "Share of parity 1, 2, ... among the sows loaded; scaled to sum to 1.",
                                         .coefficient = "sow.herd.parity_share"});
   herd.every_sow = section.read<DescribedSow>("every_sow", "What is the same in all sows, as a trial would fix it.");
   herd.sows = section.read_list<DescribedSow>("sows", "Sows described one by one; what is left out is drawn.");
-  herd.intake_level = section.number({.name = "intake_level", .low = 0.5, .high = 1.5, .help = "Level of the herd's appetite against the curve.",
+  herd.intake_level = section.number({.name = "intake_level",
+                                      .low = 0.5,
+                                      .high = 1.5,
+                                      .help = "Level of the herd's appetite against the curve.",
                                       .coefficient = "sow.appetite.curve.herd_factor"});
-  herd.milk_level = section.number({.name = "milk_level", .low = 0.5, .high = 1.5, .help = "Level of the herd's milk yield.",
+  herd.milk_level = section.number({.name = "milk_level",
+                                    .low = 0.5,
+                                    .high = 1.5,
+                                    .help = "Level of the herd's milk yield.",
                                     .coefficient = "sow.milk.potential.herd_factor"});
-  herd.mortality = section.choice({.name = "mortality", .standard = "on", .help = "off: no stillbirth and no deaths, as in a trial that keeps its litters at a fixed size."},
-                                  std::vector<std::pair<std::string, Mortality>>{{"on", Mortality::on}, {"off", Mortality::off}});
-  herd.late_gestation_feed_kg_per_day = section.number({.name = "late_gestation_feed", .unit = "kg/d", .low = 1, .high = 6, .standard = 3,
+  herd.mortality = section.choice(
+      {.name = "mortality",
+       .standard = "on",
+       .help = "off: no stillbirth and no deaths, as in a trial that keeps its litters at a fixed size."},
+      std::vector<std::pair<std::string, Mortality>>{{"on", Mortality::on}, {"off", Mortality::off}});
+  herd.late_gestation_feed_kg_per_day = section.number({.name = "late_gestation_feed",
+                                                        .unit = "kg/d",
+                                                        .low = 1,
+                                                        .high = 6,
+                                                        .standard = 3,
                                                         .help = "Feed a day in the last week before loading."});
   return herd;
 }
 
 GroupSettings GroupSettings::read(Section& section) {
   GroupSettings group;
-  group.loading_days_before_due = section.whole({.name = "loading_days_before_due", .low = 2, .high = 10,
+  group.loading_days_before_due = section.whole({.name = "loading_days_before_due",
+                                                 .low = 2,
+                                                 .high = 10,
                                                  .help = "Days from loading to the group's mean due date.",
                                                  .coefficient = "sow.herd.loading_before_mean_due_date"});
-  group.lactation_days = section.whole({.name = "lactation_days", .low = least_lactation_d, .high = most_lactation_d,
-                                        .help = "Days from the mean due date to weaning. Local law sets the least age at weaning.",
-                                        .coefficient = "sow.herd.lactation_length"});
-  group.weaning = section.choice({.name = "weaning", .standard = "group_together", .help = "Whether the group is weaned on one day, or each sow after her own lactation."},
-                                 std::vector<std::pair<std::string, WeaningRule>>{{"group_together", WeaningRule::group_together}, {"each_sow", WeaningRule::each_sow}});
+  group.lactation_days =
+      section.whole({.name = "lactation_days",
+                     .low = least_lactation_d,
+                     .high = most_lactation_d,
+                     .help = "Days from the mean due date to weaning. Local law sets the least age at weaning.",
+                     .coefficient = "sow.herd.lactation_length"});
+  group.weaning =
+      section.choice({.name = "weaning",
+                      .standard = "group_together",
+                      .help = "Whether the group is weaned on one day, or each sow after her own lactation."},
+                     std::vector<std::pair<std::string, WeaningRule>>{{"group_together", WeaningRule::group_together},
+                                                                      {"each_sow", WeaningRule::each_sow}});
   return group;
 }
 
 EquipmentSettings EquipmentSettings::read(Section& section) {
   EquipmentSettings equipment;
-  equipment.crates = section.whole({.name = "crates", .low = 1, .high = 500, .standard = 24, .help = "Farrowing crates in the room."});
-  equipment.deep_pit = section.yes_no({.name = "deep_pit", .standard = false, .help = "A deep pit below the slats: set points are higher."});
-  equipment.pad = section.choice({.name = "inlet", .standard = "plain", .help = "Air inlet: plain, or through an evaporative pad."},
-                                 std::vector<std::pair<std::string, CoolingPad>>{{"plain", CoolingPad::none}, {"evaporative_pad", CoolingPad::evaporative}});
-  equipment.trough_capacity_kg = section.number({.name = "trough_capacity", .unit = "kg", .low = 1, .high = 12, .help = "Feed a trough holds when it is filled by hand.",
+  equipment.crates =
+      section.whole({.name = "crates", .low = 1, .high = 500, .standard = 24, .help = "Farrowing crates in the room."});
+  equipment.deep_pit = section.yes_no(
+      {.name = "deep_pit", .standard = false, .help = "A deep pit below the slats: set points are higher."});
+  equipment.pad =
+      section.choice({.name = "inlet", .standard = "plain", .help = "Air inlet: plain, or through an evaporative pad."},
+                     std::vector<std::pair<std::string, CoolingPad>>{{"plain", CoolingPad::none},
+                                                                     {"evaporative_pad", CoolingPad::evaporative}});
+  equipment.trough_capacity_kg = section.number({.name = "trough_capacity",
+                                                 .unit = "kg",
+                                                 .low = 1,
+                                                 .high = 12,
+                                                 .help = "Feed a trough holds when it is filled by hand.",
                                                  .coefficient = "sow.trough.capacity"});
-  equipment.light_from_h = section.whole({.name = "light_from", .low = 0, .high = 23, .help = "Clock hour at which the light goes on.",
+  equipment.light_from_h = section.whole({.name = "light_from",
+                                          .low = 0,
+                                          .high = 23,
+                                          .help = "Clock hour at which the light goes on.",
                                           .coefficient = "sow.meals.clock.light_from"});
-  equipment.light_until_h = section.whole({.name = "light_until", .low = 1, .high = 24, .help = "Clock hour at which the light goes off.",
+  equipment.light_until_h = section.whole({.name = "light_until",
+                                           .low = 1,
+                                           .high = 24,
+                                           .help = "Clock hour at which the light goes off.",
                                            .coefficient = "sow.meals.clock.light_until"});
   if (equipment.light_until_h <= equipment.light_from_h) section.refuse("light_until", "must come after light_from");
   return equipment;
@@ -90,28 +143,63 @@ EquipmentSettings EquipmentSettings::read(Section& section) {
 ClimateSettings ClimateSettings::read(Section& section) {
   ClimateSettings climate;
   const std::vector<std::string> presets = section.coefficients().axis_labels("climate.presets.mean");
-  climate.kind = section.choice({.name = "kind", .standard = "balance", .help = "balance: the room's own heat balance against the outdoor air; imposed: a chamber that holds what it is told."},
-                                std::vector<std::pair<std::string, ClimateKind>>{{"balance", ClimateKind::balance}, {"imposed", ClimateKind::imposed}});
-  climate.outdoor_preset = section.choice({.name = "outdoor", .options = presets, .standard = presets.front(), .help = "Balance: a preset of the outdoor climate."});
-  climate.hourly_deg_c = section.optional_numbers({.name = "outdoor_hours", .unit = "degC", .low = -50, .high = 55, .least = 24,
-                                                   .help = "Balance: hourly outdoor temperatures from 00:00 of the start date, in place of the preset."}).value_or(std::vector<double>{});
-  climate.hourly_humidity_percent = section.optional_numbers({.name = "outdoor_humidity_hours", .unit = "%", .low = 1, .high = 100, .least = 24,
-                                                              .help = "Balance: hourly outdoor relative humidity that goes with outdoor_hours."}).value_or(std::vector<double>{});
+  climate.kind = section.choice({.name = "kind",
+                                 .standard = "balance",
+                                 .help = "balance: the room's own heat balance against the outdoor air; imposed: a "
+                                         "chamber that holds what it is told."},
+                                std::vector<std::pair<std::string, ClimateKind>>{{"balance", ClimateKind::balance},
+                                                                                 {"imposed", ClimateKind::imposed}});
+  climate.outdoor_preset = section.choice({.name = "outdoor",
+                                           .options = presets,
+                                           .standard = presets.front(),
+                                           .help = "Balance: a preset of the outdoor climate."});
+  climate.hourly_deg_c =
+      section
+          .optional_numbers(
+              {.name = "outdoor_hours",
+               .unit = "degC",
+               .low = -50,
+               .high = 55,
+               .least = 24,
+               .help = "Balance: hourly outdoor temperatures from 00:00 of the start date, in place of the preset."})
+          .value_or(std::vector<double>{});
+  climate.hourly_humidity_percent =
+      section
+          .optional_numbers({.name = "outdoor_humidity_hours",
+                             .unit = "%",
+                             .low = 1,
+                             .high = 100,
+                             .least = 24,
+                             .help = "Balance: hourly outdoor relative humidity that goes with outdoor_hours."})
+          .value_or(std::vector<double>{});
   if (climate.hourly_deg_c.size() != climate.hourly_humidity_percent.size()) {
     section.refuse("outdoor_humidity_hours", "has another length than outdoor_hours", "one value for each hour");
   }
-  const double temperature_deg_c = section.number({.name = "temperature", .unit = "degC", .low = 5, .high = 40, .standard = 20, .help = "Imposed: room temperature."});
-  const double humidity = section.number({.name = "humidity", .unit = "%", .low = 20, .high = 100, .standard = 60, .help = "Imposed: relative humidity."});
+  const double temperature_deg_c = section.number({.name = "temperature",
+                                                   .unit = "degC",
+                                                   .low = 5,
+                                                   .high = 40,
+                                                   .standard = 20,
+                                                   .help = "Imposed: room temperature."});
+  const double humidity = section.number(
+      {.name = "humidity", .unit = "%", .low = 20, .high = 100, .standard = 60, .help = "Imposed: relative humidity."});
   climate.imposed = OutdoorDay::constant(temperature_deg_c, humidity);
-  const auto hours = section.optional_numbers({.name = "temperature_hours", .unit = "degC", .low = 5, .high = 40, .least = 24, .most = 24,
-                                               .help = "Imposed: room temperature of each hour of the day, in place of one value."});
+  const auto hours =
+      section.optional_numbers({.name = "temperature_hours",
+                                .unit = "degC",
+                                .low = 5,
+                                .high = 40,
+                                .least = 24,
+                                .most = 24,
+                                .help = "Imposed: room temperature of each hour of the day, in place of one value."});
   if (hours) std::ranges::copy(*hours, climate.imposed.temperature_deg_c.begin());
   return climate;
 }
 
 StaffSettings StaffSettings::read(Section& section) {
   StaffSettings staff;
-  for (Section& shift : section.list("shifts", "Who is at work when; 07:00-16:00 every day with two people if left out.")) {
+  for (Section& shift :
+       section.list("shifts", "Who is at work when; 07:00-16:00 every day with two people if left out.")) {
     staff.shifts.push_back(read_shift(shift));
   }
   if (!section.has("shifts") || section.describing()) {
@@ -128,42 +216,76 @@ StaffSettings StaffSettings::read(Section& section) {
 
 AttendanceSettings AttendanceSettings::read(Section& section) {
   AttendanceSettings attendance;
-  const bool rounds = section.yes_no({.name = "farrowing_rounds", .standard = true, .help = "Whether staff go round the sows that farrow, and help. Helping is a skilled internal procedure: the herd veterinarian and local rules decide who does it."});
-  const Duration every = section.duration({.name = "round_every", .unit = "min", .low = 5, .high = 240, .standard = 30, .help = "Time between rounds while staff are on."});
+  const bool rounds =
+      section.yes_no({.name = "farrowing_rounds",
+                      .standard = true,
+                      .help = "Whether staff go round the sows that farrow, and help. Helping is a skilled internal "
+                              "procedure: the herd veterinarian and local rules decide who does it."});
+  const Duration every = section.duration({.name = "round_every",
+                                           .unit = "min",
+                                           .low = 5,
+                                           .high = 240,
+                                           .standard = 30,
+                                           .help = "Time between rounds while staff are on."});
   if (rounds) attendance.round_every = every;
-  attendance.care_intensity = section.number({.name = "care_intensity", .low = 0, .high = 1, .help = "How much is done for each newborn: dried, cleared, warmed, brought to the udder.",
-                                              .coefficient = "sow.farrowing.help.care_intensity"});
+  attendance.care_intensity =
+      section.number({.name = "care_intensity",
+                      .low = 0,
+                      .high = 1,
+                      .help = "How much is done for each newborn: dried, cleared, warmed, brought to the udder.",
+                      .coefficient = "sow.farrowing.help.care_intensity"});
   return attendance;
 }
 
 RoutineSettings RoutineSettings::read(Section& section) {
   RoutineSettings routine;
-  routine.processing_day = section.whole({.name = "processing_day", .low = 1, .high = 14, .standard = 3,
-                                          .help = "Lactation day on which litters are processed, with pain relief as the veterinarian and local law say."});
+  routine.processing_day = section.whole(
+      {.name = "processing_day",
+       .low = 1,
+       .high = 14,
+       .standard = 3,
+       .help =
+           "Lactation day on which litters are processed, with pain relief as the veterinarian and local law say."});
   return routine;
 }
 
 RoomSettings RoomSettings::read(Section& section) {
   RoomSettings room;
-  room.start = section.date({.name = "start", .standard = "2026-01-12", .help = "Date of day 0, on which the sows are loaded."});
+  room.start =
+      section.date({.name = "start", .standard = "2026-01-12", .help = "Date of day 0, on which the sows are loaded."});
   room.equipment = section.read<EquipmentSettings>("room", "The room and its equipment.");
   room.climate = section.read<ClimateSettings>("climate", "Where the room's climate comes from.");
   room.group = section.read<GroupSettings>("group", "The farrowing group.");
   room.herd = section.read<HerdSettings>("herd", "The sows.");
   Section diet = section.section("diet", "The lactation diet.");
-  room.diet.energy_mcal_per_kg = diet.number({.name = "energy", .unit = "kcal/kg", .low = 2500, .high = 4000, .help = "Metabolisable energy.",
-                                              .coefficient = "sow.diet.metabolisable_energy"}) / 1000;
-  room.diet.total_lysine_g_per_kg = diet.number({.name = "total_lysine", .unit = "g/kg", .low = 4, .high = 16, .help = "Total lysine.",
+  room.diet.energy_mcal_per_kg = diet.number({.name = "energy",
+                                              .unit = "kcal/kg",
+                                              .low = 2500,
+                                              .high = 4000,
+                                              .help = "Metabolisable energy.",
+                                              .coefficient = "sow.diet.metabolisable_energy"}) /
+                                 1000;
+  room.diet.total_lysine_g_per_kg = diet.number({.name = "total_lysine",
+                                                 .unit = "g/kg",
+                                                 .low = 4,
+                                                 .high = 16,
+                                                 .help = "Total lysine.",
                                                  .coefficient = "sow.diet.total_lysine"});
   room.staff = section.read<StaffSettings>("staff", "The people.");
   room.attendance = section.read<AttendanceSettings>("attendance", "Farrowing rounds, help and newborn care.");
   room.routine = section.read<RoutineSettings>("routine", "Other work with fixed days.");
   Section feeding = section.section("feeding", "When feed comes to the troughs and how much.");
-  room.feeding = feeding.variants({.name = "kind", .standard = "hand", .help = "How sows are fed."}, feeding_catalogue());
-  Section temperature = section.section("temperature", "The room's set point. Lower it only where the creep stays warm; heat lamps are a fire and burn hazard.");
-  room.temperature = temperature.variants({.name = "kind", .standard = "schedule", .help = "How the set point runs."}, temperature_catalogue());
+  room.feeding =
+      feeding.variants({.name = "kind", .standard = "hand", .help = "How sows are fed."}, feeding_catalogue());
+  Section temperature = section.section(
+      "temperature",
+      "The room's set point. Lower it only where the creep stays warm; heat lamps are a fire and burn hazard.");
+  room.temperature = temperature.variants({.name = "kind", .standard = "schedule", .help = "How the set point runs."},
+                                          temperature_catalogue());
   if (static_cast<int>(room.herd.sows.size()) > room.equipment.crates) {
-    section.refuse("herd", "describes " + std::to_string(room.herd.sows.size()) + " sows for " + std::to_string(room.equipment.crates) + " crates",
+    section.refuse("herd",
+                   "describes " + std::to_string(room.herd.sows.size()) + " sows for " +
+                       std::to_string(room.equipment.crates) + " crates",
                    "at most one sow a crate");
   }
   return room;

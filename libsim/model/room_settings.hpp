@@ -30,9 +30,9 @@ enum class Mortality { on, off };
 
 struct HerdSettings {
   std::vector<double> parity_shares;
-  DescribedSow every_sow;            // what is the same in all of them
-  std::vector<DescribedSow> sows;    // one by one; empty: as many as there are crates
-  double intake_level = 1;           // c, against the appetite curve
+  DescribedSow every_sow;          // what is the same in all of them
+  std::vector<DescribedSow> sows;  // one by one; empty: as many as there are crates
+  double intake_level = 1;         // c, against the appetite curve
   double milk_level = 1;
   Mortality mortality = Mortality::on;  // off: a trial that kept its litters at a fixed size
   double late_gestation_feed_kg_per_day = 0;
@@ -82,8 +82,8 @@ struct StaffSettings {
   static StaffSettings read(Section& section);
 };
 
-// When staff look at sows that farrow, and when they help. Exams are a skilled internal procedure; the herd veterinarian and
-// local rules decide who makes them.
+// When staff look at sows that farrow, and when they help. Exams are a skilled internal procedure; the herd
+// veterinarian and local rules decide who makes them.
 struct AttendanceSettings {
   std::optional<Duration> round_every;  // none: no rounds and no exams
   double care_intensity = 0;

@@ -24,7 +24,8 @@ RoomWeather::RoomWeather(const Coefficients& coefficients, const RoomSettings& s
     : settings_(settings), draws_(draws), room_(coefficients, building(coefficients, settings.equipment)) {
   const ClimateSettings& climate = settings.climate;
   if (climate.kind == ClimateKind::imposed) {
-    state_.temperature_deg_c = DayClimate::of(climate.imposed.temperature_deg_c, climate.imposed.relative_humidity_pct).mean_deg_c;
+    state_.temperature_deg_c =
+        DayClimate::of(climate.imposed.temperature_deg_c, climate.imposed.relative_humidity_pct).mean_deg_c;
   } else {
     if (!climate.hourly_deg_c.empty()) {
       series_.emplace(climate.hourly_deg_c, climate.hourly_humidity_percent);
@@ -63,13 +64,17 @@ void RoomWeather::start_day(int day, double animal_heat_w, double lamp_w, RoomRe
     today_.relative_humidity_pct = outside.relative_humidity_pct;
     set_point_deg_c = outside.temperature_deg_c;
   } else {
-    today_ = room_(state_, {outside.temperature_deg_c, outside.relative_humidity_pct, set_point_deg_c, animal_heat_w, lamp_w});
+    today_ = room_(state_,
+                   {outside.temperature_deg_c, outside.relative_humidity_pct, set_point_deg_c, animal_heat_w, lamp_w});
   }
   climate_ = DayClimate::of(today_.temperature_deg_c, today_.relative_humidity_pct);
   for (std::size_t hour = 0; hour < 24; ++hour) {
-    records.write(RoomHourRow{.hour = day * 24 + static_cast<int>(hour), .outdoor_deg_c = outside.temperature_deg_c[hour],
-                              .temperature_deg_c = today_.temperature_deg_c[hour], .set_point_deg_c = set_point_deg_c[hour],
-                              .relative_humidity_percent = today_.relative_humidity_pct[hour], .heater_kwh = today_.heater_kwh[hour]});
+    records.write(RoomHourRow{.hour = day * 24 + static_cast<int>(hour),
+                              .outdoor_deg_c = outside.temperature_deg_c[hour],
+                              .temperature_deg_c = today_.temperature_deg_c[hour],
+                              .set_point_deg_c = set_point_deg_c[hour],
+                              .relative_humidity_percent = today_.relative_humidity_pct[hour],
+                              .heater_kwh = today_.heater_kwh[hour]});
   }
 }
 

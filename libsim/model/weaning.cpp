@@ -10,12 +10,16 @@ struct LactationDays {
   std::vector<const SowDayRow*> days;  // whole lactation days, from day 1
 
   double sum(double SowDayRow::*field) const {
-    return std::accumulate(days.begin(), days.end(), 0.0, [&](double sum, const SowDayRow* row) { return sum + row->*field; });
+    return std::accumulate(days.begin(), days.end(), 0.0,
+                           [&](double sum, const SowDayRow* row) { return sum + row->*field; });
   }
-  double mean(double SowDayRow::*field) const { return days.empty() ? missing : sum(field) / static_cast<double>(days.size()); }
+  double mean(double SowDayRow::*field) const {
+    return days.empty() ? missing : sum(field) / static_cast<double>(days.size());
+  }
   LactationDays until(int last_day) const {
     LactationDays early;
-    std::ranges::copy_if(days, std::back_inserter(early.days), [&](const SowDayRow* row) { return row->day <= last_day; });
+    std::ranges::copy_if(days, std::back_inserter(early.days),
+                         [&](const SowDayRow* row) { return row->day <= last_day; });
     return early;
   }
   int count_below(double kg) const {
@@ -37,7 +41,8 @@ double pre_farrow_intake_kg_per_day(const Sow& sow) {
   double sum_kg = 0;
   int days = 0;
   const int onset_day = static_cast<int>(sow.onset.day()) - *sow.day_0;
-  for (std::size_t i = 1; i < sow.days.size() && sow.days[i].day < onset_day; ++i, ++days) sum_kg += sow.days[i].eaten_kg;
+  for (std::size_t i = 1; i < sow.days.size() && sow.days[i].day < onset_day; ++i, ++days)
+    sum_kg += sow.days[i].eaten_kg;
   return days > 0 ? sum_kg / days : missing;
 }
 
@@ -80,9 +85,11 @@ void fill_lactation(const Sow& sow, const LactationDays& lactation, SowRow& row)
   row.pre_farrow_intake_kg_per_day = pre_farrow_intake_kg_per_day(sow);
   row.feed_wasted_kg = static_cast<double>(sow.trough.wasted_g()) / 1000;
   row.feed_removed_kg = static_cast<double>(sow.trough.removed_g()) / 1000;
-  const double meals = std::accumulate(lactation.days.begin(), lactation.days.end(), 0.0, [](double sum, const SowDayRow* day) { return sum + day->meals; });
+  const double meals = std::accumulate(lactation.days.begin(), lactation.days.end(), 0.0,
+                                       [](double sum, const SowDayRow* day) { return sum + day->meals; });
   row.meals_per_day = lactation.days.empty() ? missing : meals / static_cast<double>(lactation.days.size());
-  row.zero_feed_days = static_cast<std::int32_t>(std::ranges::count_if(lactation.days, [](const SowDayRow* day) { return day->eaten_kg <= 0; }));
+  row.zero_feed_days = static_cast<std::int32_t>(
+      std::ranges::count_if(lactation.days, [](const SowDayRow* day) { return day->eaten_kg <= 0; }));
   row.low_feed_days = lactation.count_below(row.feed_intake_kg_per_day / 2);
   row.milk_mcal_per_day = lactation.mean(&SowDayRow::milk_mcal);
   row.litter_gain_kg_per_day = lactation.mean(&SowDayRow::litter_gain_kg);
@@ -114,7 +121,8 @@ void write_piglets(FarrowingRoom& room, Sow& sow) {
 // The end of the stay: what her lactation came to, and what is to be expected of her next cycle.
 void wean(FarrowingRoom& room, Sow& sow) {
   SowRow& row = sow.row;
-  room.records.check_litter(sow.number, sow.litter.piglets.size(), static_cast<std::size_t>(sow.litter.stillborn + sow.litter.died + sow.litter.nursing()));
+  room.records.check_litter(sow.number, sow.litter.piglets.size(),
+                            static_cast<std::size_t>(sow.litter.stillborn + sow.litter.died + sow.litter.nursing()));
   row.sow = sow.number;
   row.parity = sow.parity;
   row.lactation_length_d = static_cast<double>(room.now().day() - *sow.day_0);

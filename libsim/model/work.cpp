@@ -9,7 +9,8 @@ namespace {
 
 // Minutes of one task, drawn by whom it is for, the day and its order within the day.
 double drawn_minutes(FarrowingRoom& room, TaskKind kind, std::uint32_t entity, std::uint32_t occasion) {
-  const auto purpose = static_cast<Purpose>(static_cast<std::uint32_t>(Purpose::task_time) + static_cast<std::uint32_t>(kind));
+  const auto purpose =
+      static_cast<Purpose>(static_cast<std::uint32_t>(Purpose::task_time) + static_cast<std::uint32_t>(kind));
   return room.biology.task_times.minutes(kind, room.draws.uniform(purpose, entity, occasion));
 }
 
@@ -54,8 +55,9 @@ void pour(FarrowingRoom& room, Sow& sow, Duration feeding_time) {
   if (!decision) return;
   sow.trough.set_access(decision->access);
   if (decision->access == FeedAccess::by_hand) {
-    const auto offered_g = sow.trough.deliver(room.now(), std::llround(decision->offer_kg * 1000), feed_form(room),
-                                              room.weather.today().temperature_deg_c[static_cast<std::size_t>(room.now().hour_of_day())]);
+    const auto offered_g =
+        sow.trough.deliver(room.now(), std::llround(decision->offer_kg * 1000), feed_form(room),
+                           room.weather.today().temperature_deg_c[static_cast<std::size_t>(room.now().hour_of_day())]);
     room.records.event(room.now(), EventKind::feed_delivered, sow.number, -1, static_cast<double>(offered_g) / 1000);
   }
   sow.feed_arrived.fire();
@@ -86,10 +88,13 @@ bool needs_exam(const FarrowingRoom& room, const Sow& sow) {
 
 void look_at_labour(FarrowingRoom& room, Sow& sow) {
   attend_births(room, sow);
-  const bool uncared = std::ranges::any_of(sow.litter.piglets, [](const Piglet& p) { return p.life == Life::alive && !p.cared_for; });
+  const bool uncared =
+      std::ranges::any_of(sow.litter.piglets, [](const Piglet& p) { return p.life == Life::alive && !p.cared_for; });
   if (uncared && room.settings.attendance.care_intensity > 0) {
     WorkOrder care = empty_order(room, TaskKind::newborn_care);
-    add_visit(room, care, sow, static_cast<int>(std::ranges::count_if(sow.litter.piglets, [](const Piglet& p) { return p.life == Life::alive && !p.cared_for; })));
+    add_visit(room, care, sow, static_cast<int>(std::ranges::count_if(sow.litter.piglets, [](const Piglet& p) {
+                return p.life == Life::alive && !p.cared_for;
+              })));
     room.clock.spawn(carry_out(room, std::move(care)).named("newborn care of sow", sow.number), Order::task);
   }
   if (needs_exam(room, sow) && !sow.labour.exam_asked) {
@@ -99,8 +104,8 @@ void look_at_labour(FarrowingRoom& room, Sow& sow) {
   }
 }
 
-// An internal exam: a skilled procedure that the herd veterinarian supervises. It may free the piglet that is stuck, soon after
-// it began; the rest of the task is with the sow and the newborn.
+// An internal exam: a skilled procedure that the herd veterinarian supervises. It may free the piglet that is stuck,
+// soon after it began; the rest of the task is with the sow and the newborn.
 void examine(FarrowingRoom& room, Sow& sow) {
   const auto number = static_cast<std::uint32_t>(sow.labour.exams++);
   const bool succeeds = room.biology.help.succeeds(room.draws.uniform(Purpose::exam_succeeds, sow.entity(), number));
@@ -162,7 +167,8 @@ TaskRow task_row(const WorkOrder& order) {
 // Feeding is two tasks at one time: pouring for those fed by hand, a look at the feeder for those with full access.
 void ask_for_feeding(FarrowingRoom& room, Duration feeding_time) {
   for (const FeedAccess access : {FeedAccess::by_hand, FeedAccess::full}) {
-    WorkOrder round = empty_order(room, access == FeedAccess::full ? TaskKind::full_access_top_up : TaskKind::feed_by_hand);
+    WorkOrder round =
+        empty_order(room, access == FeedAccess::full ? TaskKind::full_access_top_up : TaskKind::feed_by_hand);
     round.feeding_time = feeding_time;
     for (Sow& sow : room.sows) {
       if (sow.weaned.reached() || sow.in_labour(room.now())) continue;
@@ -180,7 +186,8 @@ void ask_for_daily_work(FarrowingRoom& room, int today) {
     if (sow.weaned.reached()) continue;
     add_visit(room, sow.farrowed.reached() ? after : before, sow);
     if (sow.litter.dead_to_remove > 0) add_visit(room, dead, sow, sow.litter.dead_to_remove);
-    if (sow.farrowed.reached() && sow.lactation_day(today) == room.settings.routine.processing_day && sow.litter.nursing() > 0) {
+    if (sow.farrowed.reached() && sow.lactation_day(today) == room.settings.routine.processing_day &&
+        sow.litter.nursing() > 0) {
       add_visit(room, processing, sow, sow.litter.nursing());
     }
   }
@@ -221,7 +228,8 @@ void add_visit(FarrowingRoom& room, WorkOrder& order, Sow& sow, int animals) {
   const auto half_minute = static_cast<std::uint32_t>(order.asked.second_of_day() / 30);
   Visit visit{&sow, 0};
   for (int animal = 0; animal < animals; ++animal) {
-    visit.minutes += drawn_minutes(room, order.kind, sow.entity() * 32 + static_cast<std::uint32_t>(animal), day * 4096 + half_minute);
+    visit.minutes += drawn_minutes(room, order.kind, sow.entity() * 32 + static_cast<std::uint32_t>(animal),
+                                   day * 4096 + half_minute);
   }
   order.visits.push_back(visit);
 }
@@ -253,7 +261,8 @@ Process<> carry_out(FarrowingRoom& room, WorkOrder order) {
     room.staff_minutes_worked += work.minutes();
     row.interruptions = interruptions + seat.interruptions();
     if (visit.sow) end_visit(room, order, *visit.sow);
-    if (room.staff.in_use() > room.staff.capacity() && &visit != &order.visits.back()) {  // the rest is for the next shift
+    if (room.staff.in_use() > room.staff.capacity() &&
+        &visit != &order.visits.back()) {  // the rest is for the next shift
       interruptions = row.interruptions + 1;
       seat.give_back();
       Seat next = co_await wait_for_turn(room, order.kind, order.give_up);
@@ -304,7 +313,8 @@ Process<> go_round_farrowings(FarrowingRoom& room) {
       for (Sow& sow : room.sows) {
         if (sow.in_labour(room.now())) add_visit(room, round, sow);
       }
-      if (!round.visits.empty()) room.clock.spawn(carry_out(room, std::move(round)).named("farrowing round"), Order::task);
+      if (!round.visits.empty())
+        room.clock.spawn(carry_out(room, std::move(round)).named("farrowing round"), Order::task);
     }
   }
 }

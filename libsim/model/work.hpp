@@ -35,8 +35,8 @@ void add_visit(FarrowingRoom& room, WorkOrder& order, Sow& sow, int animals = 1)
 // One person's turn for such a task; an empty seat if it is given up before.
 Process<Seat> wait_for_turn(FarrowingRoom& room, TaskKind kind, std::optional<Time> give_up);
 
-// One person does the order: waits for a turn, goes from visit to visit, may be called away. At the end of the shift the visit
-// in hand is finished and the rest waits for the next one. The row of the task is written.
+// One person does the order: waits for a turn, goes from visit to visit, may be called away. At the end of the shift
+// the visit in hand is finished and the rest waits for the next one. The row of the task is written.
 Process<> carry_out(FarrowingRoom& room, WorkOrder order);
 
 }  // namespace farrowtide

@@ -1,4 +1,5 @@
-// A policy family's catalogue: the only list of its policies, read by the scenario, the documentation and the contract tests.
+// A policy family's catalogue: the only list of its policies, read by the scenario, the documentation and the contract
+// tests.
 #pragma once
 
 #include <functional>

@@ -10,16 +10,35 @@ using namespace std::string_view_literals;
 constexpr std::array fates = {"stillborn"sv, "died"sv, "weaned"sv, "nursing"sv};
 constexpr std::array causes = {"-"sv, "crushed"sv, "starved or weak"sv, "scours"sv, "other"sv};
 constexpr std::array outcomes = {"done"sv, "late"sv, "undone"sv, "under way"sv};
-constexpr std::array kinds = {"sow loaded"sv,        "feed delivered"sv,   "meal eaten"sv,     "stale feed refused"sv,
-                              "trough cleaned"sv,    "labour began"sv,     "piglet born"sv,    "piglet stillborn"sv,
-                              "piglet revived"sv,    "exam made"sv,        "inertia began"sv,  "farrowing finished"sv,
-                              "piglet died"sv,       "day balanced"sv,     "litter weaned"sv,  "shift began"sv,
+constexpr std::array kinds = {"sow loaded"sv,     "feed delivered"sv, "meal eaten"sv,    "stale feed refused"sv,
+                              "trough cleaned"sv, "labour began"sv,   "piglet born"sv,   "piglet stillborn"sv,
+                              "piglet revived"sv, "exam made"sv,      "inertia began"sv, "farrowing finished"sv,
+                              "piglet died"sv,    "day balanced"sv,   "litter weaned"sv, "shift began"sv,
                               "shift ended"sv};
-constexpr std::array tasks = {
-    "load sow"sv,     "train gilt"sv,     "pre-farrow look"sv, "feed by hand"sv, "feed by drop"sv, "trough clean"sv,
-    "trough check"sv, "drinker check"sv,  "stand up"sv,        "daily look"sv,   "farrowing round"sv,   "exam and help"sv,
-    "newborn care"sv, "temperature check"sv, "treat sow"sv,    "treat litter"sv, "foster move"sv,       "processing"sv,
-    "remove dead"sv,  "wean"sv,           "wash"sv,            "set up"sv,       "records"sv,        "full-access top-up"sv};
+constexpr std::array tasks = {"load sow"sv,
+                              "train gilt"sv,
+                              "pre-farrow look"sv,
+                              "feed by hand"sv,
+                              "feed by drop"sv,
+                              "trough clean"sv,
+                              "trough check"sv,
+                              "drinker check"sv,
+                              "stand up"sv,
+                              "daily look"sv,
+                              "farrowing round"sv,
+                              "exam and help"sv,
+                              "newborn care"sv,
+                              "temperature check"sv,
+                              "treat sow"sv,
+                              "treat litter"sv,
+                              "foster move"sv,
+                              "processing"sv,
+                              "remove dead"sv,
+                              "wean"sv,
+                              "wash"sv,
+                              "set up"sv,
+                              "records"sv,
+                              "full-access top-up"sv};
 
 constexpr ColumnInfo replicate_info{"replicate", "-", "number of the replication, from 0"};
 constexpr ColumnInfo sow_info{"sow", "-", "number of the sow in the room, from 1; 0 or less: the room"};
@@ -45,7 +64,8 @@ std::span<const Field<SowRow>> SowRow::fields() {
       {{"died_before_weaning", "piglets", "born alive and dead before weaning"}, &R::died_before_weaning},
       {{"exams", "-", "internal exams made"}, &R::exams},
       {{"assisted_births", "piglets", "delivered by help"}, &R::assisted_births},
-      {{"attended_births", "piglets", "born with somebody there or reached within the revival time"}, &R::attended_births},
+      {{"attended_births", "piglets", "born with somebody there or reached within the revival time"},
+       &R::attended_births},
       {{"farrowing_start_h", "h", "first birth"}, &R::farrowing_start_h},
       {{"farrowing_duration_min", "min", "first to last birth"}, &R::farrowing_duration_min},
       {{"gestation_length_d", "d", "service to first birth"}, &R::gestation_length_d},
@@ -101,11 +121,13 @@ std::span<const Field<SowDayRow>> SowDayRow::fields() {
       {{"backfat_mm", "mm", "P2 at the end of the day"}, &R::backfat_mm},
       {{"weight_change_kg", "kg", "over the day"}, &R::weight_change_kg},
       {{"energy_eaten_mcal", "Mcal", "metabolisable energy of the feed eaten"}, &R::energy_eaten_mcal},
-      {{"maintenance_mcal", "Mcal", "energy for maintenance; before farrowing with the litter carried"}, &R::maintenance_mcal},
+      {{"maintenance_mcal", "Mcal", "energy for maintenance; before farrowing with the litter carried"},
+       &R::maintenance_mcal},
       {{"milk_mcal", "Mcal", "milk energy given"}, &R::milk_mcal},
       {{"milk_potential_mcal", "Mcal", "milk energy the litter would draw from a well-fed sow in a cool room"},
        &R::milk_potential_mcal},
-      {{"body_energy_change_mcal", "Mcal", "gained by the body; negative is drawn from it"}, &R::body_energy_change_mcal},
+      {{"body_energy_change_mcal", "Mcal", "gained by the body; negative is drawn from it"},
+       &R::body_energy_change_mcal},
       {{"litter_gain_kg", "kg", "growth of the litter over the day"}, &R::litter_gain_kg},
   };
   return list;
@@ -120,7 +142,9 @@ std::span<const Field<PigletRow>> PigletRow::fields() {
       {{"male", "-", "1 male, 0 female"}, &R::male},
       {{"birth_weight_kg", "kg", "at birth"}, &R::birth_weight_kg},
       {{"birth_time_h", "h", "since the start"}, &R::birth_time_h},
-      {{"birth_interval_drawn_min", "min", "since the last birth as fate has it for this sow: meals, heat, inertia and help left out; missing for the first"},
+      {{"birth_interval_drawn_min", "min",
+        "since the last birth as fate has it for this sow: meals, heat, inertia and help left out; missing for the "
+        "first"},
        &R::birth_interval_drawn_min},
       {{"birth_interval_min", "min", "since the last birth, as it was; missing for the first"}, &R::birth_interval_min},
       {{"assisted", "-", "1 if delivered by help"}, &R::assisted},
@@ -130,7 +154,8 @@ std::span<const Field<PigletRow>> PigletRow::fields() {
       {{"age_at_death_d", "d", "missing unless it died"}, &R::age_at_death_d},
       {{"colostrum_g", "g", "drunk in the first day, bottle-fed scale"}, &R::colostrum_g},
       {{"weaning_weight_kg", "kg", "missing unless weaned"}, &R::weaning_weight_kg},
-      {{"threshold_crushed", "-", "unit-exponential threshold against its hazard of being crushed"}, &R::threshold_crushed},
+      {{"threshold_crushed", "-", "unit-exponential threshold against its hazard of being crushed"},
+       &R::threshold_crushed},
       {{"threshold_starved", "-", "the same for starving or weakness"}, &R::threshold_starved},
       {{"threshold_other", "-", "the same for all other causes"}, &R::threshold_other},
   };
@@ -163,7 +188,8 @@ std::span<const Field<TaskRow>> TaskRow::fields() {
       {{"started_h", "h", "missing if never started"}, &R::started_h},
       {{"done_h", "h", "missing if never done"}, &R::done_h},
       {{"minutes", "min", "of work, waiting and interruptions left out"}, &R::minutes},
-      {{"interruptions", "-", "times the person was called away, or left the rest to the next shift"}, &R::interruptions},
+      {{"interruptions", "-", "times the person was called away, or left the rest to the next shift"},
+       &R::interruptions},
       {{"outcome", "-", "done in time, late, undone or still under way at the end", outcomes}, &R::outcome},
   };
   return list;

@@ -23,10 +23,12 @@ struct SowRow {
   std::int32_t exams = 0, assisted_births = 0, attended_births = 0;
   double farrowing_start_h = missing, farrowing_duration_min = missing, gestation_length_d = missing;
   double lactation_length_d = missing;
-  double feed_intake_kg_per_day = missing, feed_intake_d1_7_kg_per_day = missing, pre_farrow_intake_kg_per_day = missing;
+  double feed_intake_kg_per_day = missing, feed_intake_d1_7_kg_per_day = missing,
+         pre_farrow_intake_kg_per_day = missing;
   double feed_wasted_kg = 0, feed_removed_kg = 0, meals_per_day = missing;
   std::int32_t zero_feed_days = 0, low_feed_days = 0;
-  double weight_after_farrowing_kg = missing, weight_at_weaning_kg = missing, weight_loss_kg = missing, weight_loss_percent = missing;
+  double weight_after_farrowing_kg = missing, weight_at_weaning_kg = missing, weight_loss_kg = missing,
+         weight_loss_percent = missing;
   double backfat_at_farrowing_mm = missing, backfat_loss_mm = missing;
   double milk_mcal_per_day = missing;
   double litter_weight_at_weaning_kg = missing, litter_gain_kg_per_day = missing;
@@ -44,7 +46,8 @@ struct SowDayRow {
   std::int32_t meals = 0, piglets = 0;
   double effective_temperature_deg_c = 0, room_temperature_deg_c = 0;
   double weight_kg = 0, backfat_mm = 0, weight_change_kg = 0;
-  double energy_eaten_mcal = 0, maintenance_mcal = 0, milk_mcal = 0, milk_potential_mcal = 0, body_energy_change_mcal = 0;
+  double energy_eaten_mcal = 0, maintenance_mcal = 0, milk_mcal = 0, milk_potential_mcal = 0,
+         body_energy_change_mcal = 0;
   double litter_gain_kg = 0;
 };
 

@@ -63,7 +63,8 @@ class TableOf : public Table {
       if (const auto* real = std::get_if<double Row::*>(&field.member)) {
         std::get_if<std::vector<double>>(&column)->push_back(row.*(*real));
       } else {
-        std::get_if<std::vector<std::int32_t>>(&column)->push_back(row.*(*std::get_if<std::int32_t Row::*>(&field.member)));
+        std::get_if<std::vector<std::int32_t>>(&column)->push_back(row.*
+                                                                   (*std::get_if<std::int32_t Row::*>(&field.member)));
       }
     }
     ++rows_;

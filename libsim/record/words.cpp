@@ -20,7 +20,9 @@ bool known(double value) { return !std::isnan(value); }
 
 std::string piglet(const EventRow& event) { return "piglet " + std::to_string(event.piglet); }
 
-std::string after_the_last(double interval_min) { return interval_min > 0 ? ", " + minutes(interval_min) + " after the last" : ""; }
+std::string after_the_last(double interval_min) {
+  return interval_min > 0 ? ", " + minutes(interval_min) + " after the last" : "";
+}
 
 std::string sentence(const EventRow& event) {
   const double amount = event.amount, detail = event.detail;
@@ -44,13 +46,15 @@ std::string sentence(const EventRow& event) {
     case EventKind::piglet_revived:
       return piglet(event) + " is revived";
     case EventKind::exam_made:
-      return "is examined, number " + number(amount, 0) + (detail > 0 ? ": a piglet is freed" : ": nothing can be done yet");
+      return "is examined, number " + number(amount, 0) +
+             (detail > 0 ? ": a piglet is freed" : ": nothing can be done yet");
     case EventKind::inertia_began:
       return "tires: labour slackens for " + minutes(amount);
     case EventKind::farrowing_finished:
       return "has farrowed in " + minutes(amount) + ", " + number(detail, 0) + " piglets alive";
     case EventKind::piglet_died:
-      return piglet(event) + " dies at " + number(amount, 1) + " d: " + std::string(death_causes()[static_cast<std::size_t>(detail)]);
+      return piglet(event) + " dies at " + number(amount, 1) +
+             " d: " + std::string(death_causes()[static_cast<std::size_t>(detail)]);
     case EventKind::day_balanced:
       return "ate " + kg(amount) + " yesterday and " + (detail < 0 ? "lost " : "gained ") + kg(std::abs(detail));
     case EventKind::litter_weaned:

@@ -30,8 +30,9 @@ class Crew {
   Crew(const Scenario& scenario, const RunOptions& options)
       : scenario_(scenario),
         options_(options),
-        threads_(std::clamp(options.threads > 0 ? options.threads : static_cast<int>(std::thread::hardware_concurrency()), 1,
-                            options.replications)),
+        threads_(
+            std::clamp(options.threads > 0 ? options.threads : static_cast<int>(std::thread::hardware_concurrency()), 1,
+                       options.replications)),
         biology_(scenario.coefficients()),
         replicates_(static_cast<std::size_t>(options.replications)) {}
 
@@ -103,7 +104,8 @@ class Crew {
     const auto all = result.tables.all();
     for (std::size_t table = 0; table < all.size(); ++table) {
       std::size_t rows = 0;
-      for (auto replicate = replicates_.begin(); replicate != end; ++replicate) rows += replicate->tables.all()[table]->rows();
+      for (auto replicate = replicates_.begin(); replicate != end; ++replicate)
+        rows += replicate->tables.all()[table]->rows();
       all[table]->reserve(rows);
     }
     for (auto replicate = replicates_.begin(); replicate != end; ++replicate) {

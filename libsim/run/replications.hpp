@@ -26,8 +26,8 @@ struct RunOptions {
 };
 
 struct RunResult {
-  RoomTables tables;        // replicates in order
-  int replications = 0;     // fewer than asked when it was stopped: the first of them, all complete
+  RoomTables tables;         // replicates in order
+  int replications = 0;      // fewer than asked when it was stopped: the first of them, all complete
   std::uint64_t events = 0;  // fired by the kernel
   std::uint64_t checks = 0;  // of conservation laws, all passed
 };

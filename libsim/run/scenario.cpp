@@ -20,8 +20,11 @@ struct Settings {
     settings.question = section.text({.name = "question", .standard = "", .help = "What the scenario is to answer."});
     settings.room = RoomSettings::read(section);
     settings.study = section.read<StudySettings>("study", "How the comparison is to be made.");
-    section.anything(cases_key, "Conditions nobody chooses, by name: {dotted.key: value}. Every alternative is compared inside each.");
-    section.anything(alternatives_key, "What can be chosen, by name: {dotted.key: value}; each replaces the value at its key in whole.");
+    section.anything(
+        cases_key,
+        "Conditions nobody chooses, by name: {dotted.key: value}. Every alternative is compared inside each.");
+    section.anything(alternatives_key,
+                     "What can be chosen, by name: {dotted.key: value}; each replaces the value at its key in whole.");
     return settings;
   }
 };
@@ -56,10 +59,19 @@ struct Scenario::Content {
 
 StudySettings StudySettings::read(Section& section) {
   StudySettings study;
-  study.replications = section.whole({.name = "replications", .low = 2, .high = 1000000, .standard = 200, .help = "Rooms simulated of each alternative."});
-  study.seed = static_cast<std::uint64_t>(section.whole({.name = "seed", .low = 0, .standard = 1, .help = "Seed of all random draws."}));
-  study.reference = section.text({.name = "reference", .standard = "", .help = "The alternative that the others are compared with; the first if left out."});
-  study.outputs = section.texts({.name = "outputs", .standard = std::vector<std::string>{}, .help = "Outputs to put first in the report, by name."});
+  study.replications = section.whole({.name = "replications",
+                                      .low = 2,
+                                      .high = 1000000,
+                                      .standard = 200,
+                                      .help = "Rooms simulated of each alternative."});
+  study.seed = static_cast<std::uint64_t>(
+      section.whole({.name = "seed", .low = 0, .standard = 1, .help = "Seed of all random draws."}));
+  study.reference = section.text({.name = "reference",
+                                  .standard = "",
+                                  .help = "The alternative that the others are compared with; the first if left out."});
+  study.outputs = section.texts({.name = "outputs",
+                                 .standard = std::vector<std::string>{},
+                                 .help = "Outputs to put first in the report, by name."});
   return study;
 }
 
@@ -69,8 +81,9 @@ void Scenario::check_reference(const Document& document, const Content& content)
   for (const Variation& variation : content.alternatives) names.push_back(variation.name);
   if (reference.empty() || std::ranges::find(names, reference) != names.end()) return;
   const Node::Entry* entry = document.root()->find("study")->value->find("reference");
-  throw ScenarioError({mistake_at(entry->value->place, "study.reference", reference, "is no alternative of this scenario",
-                                  "a name below `alternatives`", closest(reference, names))});
+  throw ScenarioError(
+      {mistake_at(entry->value->place, "study.reference", reference, "is no alternative of this scenario",
+                  "a name below `alternatives`", closest(reference, names))});
 }
 
 // Every mistake is told once: those of the file as it stands, then what each case and each alternative adds.

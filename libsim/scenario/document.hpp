@@ -38,7 +38,8 @@ class Document {
   Document with_override(std::string_view path, std::string_view yaml) const;
   Document with_override(const Override& replacement) const;
 
-  // From a top-level `key: {name: {dotted.key: value, ...}}`, in the order of the file. Mistakes in it throw ScenarioError.
+  // From a top-level `key: {name: {dotted.key: value, ...}}`, in the order of the file. Mistakes in it throw
+  // ScenarioError.
   std::vector<Variation> variations(std::string_view key) const;
   Document with_overrides(const std::vector<Override>& replacements) const;
   Document without(std::string_view top_level_key) const;

@@ -14,9 +14,12 @@ namespace {
 const std::map<std::string, std::vector<std::string>>& cases() {
   static const std::map<std::string, std::vector<std::string>> all = {
       {"hand",
-       {"{kind: hand}", "{kind: hand, times: [\"07:00\"]}", "{kind: hand, times: [\"06:00\", \"11:00\", \"16:00\", \"21:00\"], water_added: true}",
-        "{kind: hand, allowance: {rule: flat, amount: 6 kg/d}}", "{kind: hand, pre_farrow: {times: [\"08:00\"], allowance: 3 kg/d}}"}},
-      {"full_access", {"{kind: full_access}", "{kind: full_access, from_day: -2}", "{kind: full_access, from_day: 3, wet: true}"}},
+       {"{kind: hand}", "{kind: hand, times: [\"07:00\"]}",
+        "{kind: hand, times: [\"06:00\", \"11:00\", \"16:00\", \"21:00\"], water_added: true}",
+        "{kind: hand, allowance: {rule: flat, amount: 6 kg/d}}",
+        "{kind: hand, pre_farrow: {times: [\"08:00\"], allowance: 3 kg/d}}"}},
+      {"full_access",
+       {"{kind: full_access}", "{kind: full_access, from_day: -2}", "{kind: full_access, from_day: 3, wet: true}"}},
   };
   return all;
 }
@@ -51,7 +54,12 @@ std::vector<FeedingView> views(const FeedingPolicy& policy) {
     for (int day = farrowed ? 0 : -6; day <= (farrowed ? 28 : 3); ++day) {
       for (const Duration round : policy.rounds()) {
         for (const double in_trough_kg : {0.0, 1.5, 4.0}) {
-          all.push_back({.parity = 2, .farrowed = farrowed, .day = day, .round = round, .backfat_mm = 16, .in_trough_kg = in_trough_kg});
+          all.push_back({.parity = 2,
+                         .farrowed = farrowed,
+                         .day = day,
+                         .round = round,
+                         .backfat_mm = 16,
+                         .in_trough_kg = in_trough_kg});
         }
       }
     }
@@ -118,18 +126,21 @@ double offered_kg(const FeedingPolicy& policy, bool farrowed, int day) {
 
 TEST(HandFeeding, SharesTheAllowanceOverItsRounds) {
   for (const char* times : {"[\"07:00\"]", "[\"07:00\", \"15:00\"]", "[\"07:00\", \"11:00\", \"15:00\"]"}) {
-    const auto policy = policy_of("{kind: hand, times: " + std::string(times) + ", allowance: {start: 2 kg/d, step: 0.5 kg/d, most: 7 kg/d}}");
+    const auto policy = policy_of("{kind: hand, times: " + std::string(times) +
+                                  ", allowance: {start: 2 kg/d, step: 0.5 kg/d, most: 7 kg/d}}");
     EXPECT_NEAR(offered_kg(*policy, true, 0), 1, 1e-12) << "half of the first day's";
     EXPECT_NEAR(offered_kg(*policy, true, 1), 2, 1e-12);
     EXPECT_NEAR(offered_kg(*policy, true, 5), 4, 1e-12);
     EXPECT_NEAR(offered_kg(*policy, true, 20), 7, 1e-12);
-    EXPECT_NEAR(offered_kg(*policy, false, -2), 2.7, 1e-12) << "the pre-farrow allowance does not depend on the rounds after";
+    EXPECT_NEAR(offered_kg(*policy, false, -2), 2.7, 1e-12)
+        << "the pre-farrow allowance does not depend on the rounds after";
   }
 }
 
 TEST(FullAccess, BeginsOnItsDay) {
   const auto at_farrowing = policy_of("{kind: full_access}");
-  EXPECT_EQ(at_farrowing->decide({.farrowed = false, .day = 2, .round = 7_h})->access, FeedAccess::by_hand) << "overdue, not farrowed";
+  EXPECT_EQ(at_farrowing->decide({.farrowed = false, .day = 2, .round = 7_h})->access, FeedAccess::by_hand)
+      << "overdue, not farrowed";
   EXPECT_EQ(at_farrowing->decide({.farrowed = true, .day = 0, .round = 7_h})->access, FeedAccess::full);
   const auto before = policy_of("{kind: full_access, from_day: -2}");
   EXPECT_EQ(before->decide({.farrowed = false, .day = -3, .round = 7_h})->access, FeedAccess::by_hand);

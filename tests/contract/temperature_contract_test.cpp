@@ -11,7 +11,9 @@ namespace {
 
 const std::map<std::string, std::vector<std::string>>& cases() {
   static const std::map<std::string, std::vector<std::string>> all = {
-      {"schedule", {"{kind: schedule}", "{kind: schedule, farrowing: 74 degF, later: 66 degF, by_day: 10}", "{kind: schedule, farrowing: 20, later: 20, from_day: 0, by_day: 1}"}},
+      {"schedule",
+       {"{kind: schedule}", "{kind: schedule, farrowing: 74 degF, later: 66 degF, by_day: 10}",
+        "{kind: schedule, farrowing: 20, later: 20, from_day: 0, by_day: 1}"}},
       {"constant", {"{kind: constant}", "{kind: constant, set_point: 18 degC}"}},
   };
   return all;
@@ -55,7 +57,8 @@ TEST(TemperatureContract, SetPointsAreThoseOfAFarrowingRoom) {
 
 TEST(TemperatureContract, ADeepPitNeverLowersTheSetPoint) {
   for_every_policy([](const TemperaturePolicy& policy) {
-    for (int day = -4; day <= 28; ++day) EXPECT_GE(policy.set_point_deg_c({day, 12, true}), policy.set_point_deg_c({day, 12, false}));
+    for (int day = -4; day <= 28; ++day)
+      EXPECT_GE(policy.set_point_deg_c({day, 12, true}), policy.set_point_deg_c({day, 12, false}));
   });
 }
 
@@ -78,7 +81,8 @@ TEST(TemperatureSchedule, StandardIsTheTradesCurve) {
 TEST(TemperatureSchedule, FallsEvenlyBetweenItsDays) {
   const auto policy = policy_of("{kind: schedule, farrowing: 23, later: 19, from_day: 2, by_day: 6}");
   const std::vector<std::pair<int, double>> curve = {{-3, 23}, {2, 23}, {3, 22}, {4, 21}, {5, 20}, {6, 19}, {20, 19}};
-  for (const auto& [day, deg_c] : curve) EXPECT_NEAR(policy->set_point_deg_c({day, 0, false}), deg_c, 1e-12) << "day " << day;
+  for (const auto& [day, deg_c] : curve)
+    EXPECT_NEAR(policy->set_point_deg_c({day, 0, false}), deg_c, 1e-12) << "day " << day;
 }
 
 }  // namespace

@@ -53,7 +53,8 @@ std::string summary(const Scenario& scenario) {
     options.replications = 3;
     options.seed = 2024;
     const RunResult result = run_replications(scenario.with_overrides(variation.overrides), options);
-    text << ",\n  \"" << variation.name << "\": {\n    \"events\": " << result.events << ",\n    \"checks\": " << result.checks << ",\n";
+    text << ",\n  \"" << variation.name << "\": {\n    \"events\": " << result.events
+         << ",\n    \"checks\": " << result.checks << ",\n";
     describe(text, result.tables.sows);
     text << ",\n";
     describe(text, result.tables.piglets);
@@ -71,7 +72,8 @@ void expect_golden(const std::string& scenario_file, const std::string& golden_f
   std::ifstream file(folder + golden_file);
   std::stringstream before;
   before << file.rdbuf();
-  EXPECT_EQ(now, before.str()) << "results changed: raise results_version, say \"Results change\" in CHANGELOG.md, renew with FARROWTIDE_RENEW_GOLDEN=1";
+  EXPECT_EQ(now, before.str()) << "results changed: raise results_version, say \"Results change\" in CHANGELOG.md, "
+                                  "renew with FARROWTIDE_RENEW_GOLDEN=1";
 }
 
 TEST(Golden, MealsADay) { expect_golden("feeding/meals_a_day.yaml", "meals_a_day.json"); }

@@ -18,26 +18,43 @@ bool is_round(const std::vector<Duration>& rounds, Duration round) {
 
 DailyAllowance DailyAllowance::read(Section& section) {
   DailyAllowance allowance;
-  allowance.rule_ = section.choice({.name = "rule", .standard = "step_up", .help = "How the daily allowance develops."},
-                                   std::vector<std::pair<std::string, Rule>>{{"step_up", Rule::step_up}, {"flat", Rule::flat}});
-  const double start = section.number({.name = "start", .unit = "kg/d", .low = 0, .high = most_feed_kg_per_day,
+  allowance.rule_ =
+      section.choice({.name = "rule", .standard = "step_up", .help = "How the daily allowance develops."},
+                     std::vector<std::pair<std::string, Rule>>{{"step_up", Rule::step_up}, {"flat", Rule::flat}});
+  const double start = section.number({.name = "start",
+                                       .unit = "kg/d",
+                                       .low = 0,
+                                       .high = most_feed_kg_per_day,
                                        .help = "Step-up: allowance on lactation day 1.",
                                        .coefficient = "sow.feeding_practice.step_up_start"});
-  const double step = section.number({.name = "step", .unit = "kg/d", .low = 0, .high = most_feed_kg_per_day,
-                                      .help = "Step-up: added each day.", .coefficient = "sow.feeding_practice.step_up_step"});
-  const double most = section.number({.name = "most", .unit = "kg/d", .low = 0, .high = most_feed_kg_per_day,
+  const double step = section.number({.name = "step",
+                                      .unit = "kg/d",
+                                      .low = 0,
+                                      .high = most_feed_kg_per_day,
+                                      .help = "Step-up: added each day.",
+                                      .coefficient = "sow.feeding_practice.step_up_step"});
+  const double most = section.number({.name = "most",
+                                      .unit = "kg/d",
+                                      .low = 0,
+                                      .high = most_feed_kg_per_day,
                                       .help = "Step-up: never more than this.",
                                       .coefficient = "sow.feeding_practice.step_up_most"});
-  const double flat = section.number({.name = "amount", .unit = "kg/d", .low = 0, .high = most_feed_kg_per_day,
+  const double flat = section.number({.name = "amount",
+                                      .unit = "kg/d",
+                                      .low = 0,
+                                      .high = most_feed_kg_per_day,
                                       .help = "Flat: allowance on every day.",
                                       .coefficient = "sow.feeding_practice.flat_amount"});
   const bool steps = allowance.rule_ == Rule::step_up;
   allowance.start_kg_per_day_ = steps ? start : flat;
   allowance.step_kg_per_day_ = steps ? step : 0;
   allowance.most_kg_per_day_ = steps ? most : flat;
-  allowance.farrowing_day_share_ = section.number({.name = "farrowing_day_share", .low = 0, .high = 1,
-                                                   .help = "Part of the first day's allowance given on the farrowing day.",
-                                                   .coefficient = "sow.feeding_practice.farrowing_day_share"});
+  allowance.farrowing_day_share_ =
+      section.number({.name = "farrowing_day_share",
+                      .low = 0,
+                      .high = 1,
+                      .help = "Part of the first day's allowance given on the farrowing day.",
+                      .coefficient = "sow.feeding_practice.farrowing_day_share"});
   return allowance;
 }
 
@@ -51,17 +68,23 @@ std::string DailyAllowance::describe() const {
   if (rule_ == Rule::flat) {
     text << start_kg_per_day_ << " kg/d";
   } else {
-    text << start_kg_per_day_ << " kg/d on day 1, " << step_kg_per_day_ << " kg more each day up to " << most_kg_per_day_
-         << " kg/d";
+    text << start_kg_per_day_ << " kg/d on day 1, " << step_kg_per_day_ << " kg more each day up to "
+         << most_kg_per_day_ << " kg/d";
   }
   return text.str();
 }
 
 PreFarrowFeeding PreFarrowFeeding::read(Section& section) {
   PreFarrowFeeding feeding;
-  feeding.rounds = section.times_of_day({.name = "times", .least = 1, .most = 6, .standard = std::vector<std::string>{"07:00", "15:00"},
+  feeding.rounds = section.times_of_day({.name = "times",
+                                         .least = 1,
+                                         .most = 6,
+                                         .standard = std::vector<std::string>{"07:00", "15:00"},
                                          .help = "Clock times of the feeds before farrowing."});
-  feeding.allowance_kg_per_day = section.number({.name = "allowance", .unit = "kg/d", .low = 0, .high = most_feed_kg_per_day,
+  feeding.allowance_kg_per_day = section.number({.name = "allowance",
+                                                 .unit = "kg/d",
+                                                 .low = 0,
+                                                 .high = most_feed_kg_per_day,
                                                  .help = "Feed a day until she has farrowed, in equal parts.",
                                                  .coefficient = "sow.feeding_practice.pre_farrow_allowance"});
   return feeding;

@@ -16,10 +16,10 @@ namespace farrowtide {
 struct FeedingView {
   int parity = 1;
   bool farrowed = false;
-  int day = 0;                // lactation day once she has farrowed; before that, days to her due date as a negative number
-  Duration round;             // clock time of this round, since midnight
-  double backfat_mm = 0;      // P2 at loading
-  double in_trough_kg = 0;    // what lies there now
+  int day = 0;            // lactation day once she has farrowed; before that, days to her due date as a negative number
+  Duration round;         // clock time of this round, since midnight
+  double backfat_mm = 0;  // P2 at loading
+  double in_trough_kg = 0;  // what lies there now
 };
 
 enum class FeedAccess { by_hand, full };

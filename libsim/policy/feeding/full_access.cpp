@@ -6,13 +6,22 @@ namespace farrowtide {
 
 std::shared_ptr<const FeedingPolicy> FullAccess::read(Section& section) {
   auto policy = std::make_shared<FullAccess>();
-  policy->from_day_ = section.whole({.name = "from_day", .low = -4, .high = 14, .standard = 0,
-                                     .help = "Lactation day from which feed is always at hand; negative: days before her due date."});
+  policy->from_day_ =
+      section.whole({.name = "from_day",
+                     .low = -4,
+                     .high = 14,
+                     .standard = 0,
+                     .help = "Lactation day from which feed is always at hand; negative: days before her due date."});
   policy->wet_ = section.yes_no({.name = "wet", .standard = false, .help = "The feeder gives water with the feed."});
-  policy->lactation_.rounds = section.times_of_day({.name = "times", .least = 1, .most = 8, .standard = std::vector<std::string>{"07:00"},
-                                          .help = "Clock times at which staff look at the feeders, and feed by hand the sows "
-                                                  "that have no full access yet."});
-  policy->lactation_.allowance = section.read<DailyAllowance>("allowance", "How much a sow is allowed a day until access begins.");
+  policy->lactation_.rounds =
+      section.times_of_day({.name = "times",
+                            .least = 1,
+                            .most = 8,
+                            .standard = std::vector<std::string>{"07:00"},
+                            .help = "Clock times at which staff look at the feeders, and feed by hand the sows "
+                                    "that have no full access yet."});
+  policy->lactation_.allowance =
+      section.read<DailyAllowance>("allowance", "How much a sow is allowed a day until access begins.");
   policy->pre_farrow_ = section.read<PreFarrowFeeding>("pre_farrow", "Feeding between loading and farrowing.");
   policy->rounds_ = merged(policy->lactation_.rounds, policy->pre_farrow_.rounds);
   return policy;

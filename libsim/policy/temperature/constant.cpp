@@ -6,8 +6,12 @@ namespace farrowtide {
 
 std::shared_ptr<const TemperaturePolicy> ConstantTemperature::read(Section& section) {
   auto policy = std::make_shared<ConstantTemperature>();
-  policy->set_point_deg_c_ = section.number({.name = "set_point", .unit = "degC", .low = 10, .high = 32,
-                                             .help = "Set point for the whole stay.", .coefficient = "room.set_point.farrowing"});
+  policy->set_point_deg_c_ = section.number({.name = "set_point",
+                                             .unit = "degC",
+                                             .low = 10,
+                                             .high = 32,
+                                             .help = "Set point for the whole stay.",
+                                             .coefficient = "room.set_point.farrowing"});
   return policy;
 }
 

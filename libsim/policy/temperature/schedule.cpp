@@ -7,14 +7,27 @@ namespace farrowtide {
 
 std::shared_ptr<const TemperaturePolicy> TemperatureSchedule::read(Section& section) {
   auto policy = std::make_shared<TemperatureSchedule>();
-  policy->farrowing_deg_c_ = section.number({.name = "farrowing", .unit = "degC", .low = 10, .high = 32,
-                                             .help = "Set point while the group farrows.", .coefficient = "room.set_point.farrowing"});
-  policy->later_deg_c_ = section.number({.name = "later", .unit = "degC", .low = 10, .high = 32,
+  policy->farrowing_deg_c_ = section.number({.name = "farrowing",
+                                             .unit = "degC",
+                                             .low = 10,
+                                             .high = 32,
+                                             .help = "Set point while the group farrows.",
+                                             .coefficient = "room.set_point.farrowing"});
+  policy->later_deg_c_ = section.number({.name = "later",
+                                         .unit = "degC",
+                                         .low = 10,
+                                         .high = 32,
                                          .help = "Set point it falls to. Only where the creep stays warm.",
                                          .coefficient = "room.set_point.later"});
-  policy->from_day_ = section.whole({.name = "from_day", .low = 0, .high = 14, .standard = 2,
-                                     .help = "Day of the group, counted from its mean due date, on which the fall begins."});
-  policy->later_by_day_ = section.whole({.name = "by_day", .low = 1, .high = 28,
+  policy->from_day_ =
+      section.whole({.name = "from_day",
+                     .low = 0,
+                     .high = 14,
+                     .standard = 2,
+                     .help = "Day of the group, counted from its mean due date, on which the fall begins."});
+  policy->later_by_day_ = section.whole({.name = "by_day",
+                                         .low = 1,
+                                         .high = 28,
                                          .help = "Day of the group by which the later set point is reached.",
                                          .coefficient = "room.set_point.later_by_day"});
   if (policy->later_by_day_ <= policy->from_day_ && !section.describing()) {

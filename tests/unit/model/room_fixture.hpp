@@ -30,7 +30,8 @@ class SimulatedRoom {
   std::vector<double> column(const Table& table, std::string_view name) const {
     for (std::size_t i = 0; i < table.infos().size(); ++i) {
       if (table.infos()[i].name != name) continue;
-      return std::visit([](const auto& values) { return std::vector<double>(values.begin(), values.end()); }, table.column(i));
+      return std::visit([](const auto& values) { return std::vector<double>(values.begin(), values.end()); },
+                        table.column(i));
     }
     ADD_FAILURE() << "no column " << name;
     return {};
@@ -44,12 +45,13 @@ class SimulatedRoom {
   };
   std::vector<Event> events(int sow = 0) const {
     const Table& table = tables_.events;
-    const auto time_h = column(table, "time_h"), what = column(table, "what"), who = column(table, "sow"), piglet = column(table, "piglet"),
-               amount = column(table, "amount"), detail = column(table, "detail");
+    const auto time_h = column(table, "time_h"), what = column(table, "what"), who = column(table, "sow"),
+               piglet = column(table, "piglet"), amount = column(table, "amount"), detail = column(table, "detail");
     std::vector<Event> found;
     for (std::size_t i = 0; i < table.rows(); ++i) {
       if (sow != 0 && who[i] != sow) continue;
-      found.push_back({time_h[i], static_cast<EventKind>(static_cast<int>(what[i])), static_cast<int>(who[i]), static_cast<int>(piglet[i]), amount[i], detail[i]});
+      found.push_back({time_h[i], static_cast<EventKind>(static_cast<int>(what[i])), static_cast<int>(who[i]),
+                       static_cast<int>(piglet[i]), amount[i], detail[i]});
     }
     return found;
   }

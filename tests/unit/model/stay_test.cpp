@@ -29,7 +29,9 @@ TEST(Stay, GoesFromLoadingThroughLabourToWeaning) {
           break;
       }
     }
-    EXPECT_EQ(order, (std::vector{EventKind::sow_loaded, EventKind::labour_began, EventKind::farrowing_finished, EventKind::litter_weaned})) << "sow " << sow;
+    EXPECT_EQ(order, (std::vector{EventKind::sow_loaded, EventKind::labour_began, EventKind::farrowing_finished,
+                                  EventKind::litter_weaned}))
+        << "sow " << sow;
   }
 }
 
@@ -48,32 +50,39 @@ TEST(Labour, TakesTheSumOfItsIntervals) {
   std::map<int, double> sum_min;
   const auto& piglets = room.tables().piglets;
   const auto sow = room.column(piglets, "sow"), interval_min = room.column(piglets, "birth_interval_min");
-  for (std::size_t i = 0; i < sow.size(); ++i) sum_min[static_cast<int>(sow[i])] += std::isnan(interval_min[i]) ? 0 : interval_min[i];
+  for (std::size_t i = 0; i < sow.size(); ++i)
+    sum_min[static_cast<int>(sow[i])] += std::isnan(interval_min[i]) ? 0 : interval_min[i];
   const auto& sows = room.tables().sows;
   const auto number = room.column(sows, "sow"), duration_min = room.column(sows, "farrowing_duration_min");
-  for (std::size_t i = 0; i < number.size(); ++i) EXPECT_NEAR(sum_min[static_cast<int>(number[i])], duration_min[i], 1e-6);
+  for (std::size_t i = 0; i < number.size(); ++i)
+    EXPECT_NEAR(sum_min[static_cast<int>(number[i])], duration_min[i], 1e-6);
 }
 
 TEST(Eating, PausesAroundFarrowing) {
   const SimulatedRoom room(std::string(warm_chamber) + "feeding: {kind: full_access, from_day: -2}\n");
   for (int sow = 1; sow <= 8; ++sow) {
     const auto events = room.events(sow);
-    const auto time_of = [&](EventKind what) { return std::ranges::find_if(events, [&](const auto& e) { return e.what == what; })->time_h; };
+    const auto time_of = [&](EventKind what) {
+      return std::ranges::find_if(events, [&](const auto& e) { return e.what == what; })->time_h;
+    };
     const double began_h = time_of(EventKind::labour_began), finished_h = time_of(EventKind::farrowing_finished);
     int meals = 0;
     for (const auto& event : events) {
       if (event.what != EventKind::meal_eaten) continue;
       ++meals;
-      EXPECT_TRUE(event.time_h < began_h - 2 || event.time_h >= finished_h + 2) << "sow " << sow << " ate at " << event.time_h;
+      EXPECT_TRUE(event.time_h < began_h - 2 || event.time_h >= finished_h + 2)
+          << "sow " << sow << " ate at " << event.time_h;
     }
     EXPECT_GT(meals, 50);
   }
 }
 
 TEST(Eating, NeverExceedsWhatTheTroughHoldsAtOneFeedADay) {
-  const SimulatedRoom room(std::string(warm_chamber) + "feeding: {kind: hand, times: [\"07:00\"], allowance: {rule: flat, amount: 9 kg/d}}\n");
+  const SimulatedRoom room(std::string(warm_chamber) +
+                           "feeding: {kind: hand, times: [\"07:00\"], allowance: {rule: flat, amount: 9 kg/d}}\n");
   const auto& days = room.tables().sow_days;
-  const auto offered_kg = room.column(days, "offered_kg"), farrowed = room.column(days, "farrowed"), day = room.column(days, "day");
+  const auto offered_kg = room.column(days, "offered_kg"), farrowed = room.column(days, "farrowed"),
+             day = room.column(days, "day");
   for (std::size_t i = 0; i < offered_kg.size(); ++i) {
     if (farrowed[i] == 0 || day[i] == 0) continue;
     EXPECT_LE(offered_kg[i], 4.0) << "the trough holds 4 kg";
@@ -81,7 +90,9 @@ TEST(Eating, NeverExceedsWhatTheTroughHoldsAtOneFeedADay) {
 }
 
 TEST(Eating, StopsAtStaleFeedUntilTheTroughIsCleaned) {
-  const SimulatedRoom room(std::string(warm_chamber) + "feeding: {kind: hand, times: [\"07:00\", \"15:00\"], allowance: {rule: flat, amount: 9 kg/d}}\n");
+  const SimulatedRoom room(
+      std::string(warm_chamber) +
+      "feeding: {kind: hand, times: [\"07:00\", \"15:00\"], allowance: {rule: flat, amount: 9 kg/d}}\n");
   int refusals = 0;
   for (int sow = 1; sow <= 8; ++sow) {
     bool refuses = false;
@@ -95,7 +106,9 @@ TEST(Eating, StopsAtStaleFeedUntilTheTroughIsCleaned) {
 }
 
 TEST(Litter, OfATrialWithoutMortalityIsWeanedWhole) {
-  const SimulatedRoom room(std::string(warm_chamber) + "herd: {mortality: off, every_sow: {parity: 3, total_born: 11, weight: 230 kg, backfat: 16 mm}}\n");
+  const SimulatedRoom room(
+      std::string(warm_chamber) +
+      "herd: {mortality: off, every_sow: {parity: 3, total_born: 11, weight: 230 kg, backfat: 16 mm}}\n");
   const auto& sows = room.tables().sows;
   for (const double weaned : room.column(sows, "weaned")) EXPECT_EQ(weaned, 11);
   for (const double parity : room.column(sows, "parity")) EXPECT_EQ(parity, 3);
@@ -114,7 +127,8 @@ TEST(Litter, GrowsByWhatItsDaysSay) {
   const auto number = room.column(sows, "sow"), weaned_kg = room.column(sows, "litter_weight_at_weaning_kg");
   for (std::size_t i = 0; i < number.size(); ++i) {
     const int n = static_cast<int>(number[i]);
-    EXPECT_NEAR(weaned_kg[i], born_kg[n] + grown_kg[n], 1e-6) << "nothing lost in sharing: appetite caps bind on nobody here";
+    EXPECT_NEAR(weaned_kg[i], born_kg[n] + grown_kg[n], 1e-6)
+        << "nothing lost in sharing: appetite caps bind on nobody here";
   }
 }
 
@@ -122,7 +136,8 @@ TEST(Body, ChangesByWhatItsDaysSay) {
   const SimulatedRoom room(warm_chamber);
   std::map<int, double> lost_kg;
   const auto& days = room.tables().sow_days;
-  const auto sow = room.column(days, "sow"), change_kg = room.column(days, "weight_change_kg"), farrowed = room.column(days, "farrowed");
+  const auto sow = room.column(days, "sow"), change_kg = room.column(days, "weight_change_kg"),
+             farrowed = room.column(days, "farrowed");
   for (std::size_t i = 0; i < sow.size(); ++i) lost_kg[static_cast<int>(sow[i])] -= farrowed[i] > 0 ? change_kg[i] : 0;
   const auto& sows = room.tables().sows;
   const auto number = room.column(sows, "sow"), loss_kg = room.column(sows, "weight_loss_kg");
@@ -137,7 +152,8 @@ TEST(Climate, IsWhatAChamberImposes) {
 TEST(Climate, HoldsItsSetPointInWinterByHeating) {
   const SimulatedRoom room("room: {crates: 24}\nstart: 2026-01-12\n");
   const auto& hours = room.tables().room_hours;
-  const auto deg_c = room.column(hours, "temperature_deg_c"), set_point_deg_c = room.column(hours, "set_point_deg_c"), heater_kwh = room.column(hours, "heater_kwh");
+  const auto deg_c = room.column(hours, "temperature_deg_c"), set_point_deg_c = room.column(hours, "set_point_deg_c"),
+             heater_kwh = room.column(hours, "heater_kwh");
   for (std::size_t i = 0; i < deg_c.size(); ++i) EXPECT_GT(deg_c[i], set_point_deg_c[i] - 1.5) << "hour " << i;
   EXPECT_GT(std::accumulate(heater_kwh.begin(), heater_kwh.end(), 0.0), 100);
 }

@@ -17,11 +17,15 @@ struct Task {
 
 std::vector<Task> tasks(const SimulatedRoom& room) {
   const Table& table = room.tables().tasks;
-  const auto kind = room.column(table, "kind"), outcome = room.column(table, "outcome"), asked_h = room.column(table, "asked_h"), started_h = room.column(table, "started_h"),
-             done_h = room.column(table, "done_h"), minutes = room.column(table, "minutes"), interruptions = room.column(table, "interruptions");
+  const auto kind = room.column(table, "kind"), outcome = room.column(table, "outcome"),
+             asked_h = room.column(table, "asked_h"), started_h = room.column(table, "started_h"),
+             done_h = room.column(table, "done_h"), minutes = room.column(table, "minutes"),
+             interruptions = room.column(table, "interruptions");
   std::vector<Task> all;
   for (std::size_t i = 0; i < kind.size(); ++i) {
-    all.push_back({static_cast<TaskKind>(static_cast<int>(kind[i])), static_cast<TaskOutcome>(static_cast<int>(outcome[i])), asked_h[i], started_h[i], done_h[i], minutes[i], interruptions[i]});
+    all.push_back({static_cast<TaskKind>(static_cast<int>(kind[i])),
+                   static_cast<TaskOutcome>(static_cast<int>(outcome[i])), asked_h[i], started_h[i], done_h[i],
+                   minutes[i], interruptions[i]});
   }
   return all;
 }
@@ -29,7 +33,9 @@ std::vector<Task> tasks(const SimulatedRoom& room) {
 double hour_of_day(double time_h) { return time_h - 24 * std::floor(time_h / 24); }
 
 TEST(Work, StartsOnlyWhileSomebodyIsAtWork) {
-  const SimulatedRoom room("room: {crates: 12}\nclimate: {kind: imposed}\nstaff: {shifts: [{from: \"07:00\", until: \"16:00\", people: 1, break: 60 min, break_from: \"12:00\"}]}\n");
+  const SimulatedRoom room(
+      "room: {crates: 12}\nclimate: {kind: imposed}\nstaff: {shifts: [{from: \"07:00\", until: \"16:00\", people: 1, "
+      "break: 60 min, break_from: \"12:00\"}]}\n");
   int started = 0;
   for (const Task& task : tasks(room)) {
     if (std::isnan(task.started_h)) continue;
@@ -41,9 +47,12 @@ TEST(Work, StartsOnlyWhileSomebodyIsAtWork) {
 }
 
 TEST(Work, OfOnePersonNeverOverlapsExceptWhenCalledAway) {
-  const SimulatedRoom room("room: {crates: 24}\nclimate: {kind: imposed}\nstaff: {shifts: [{from: \"07:00\", until: \"16:00\", people: 1}]}\n");
+  const SimulatedRoom room(
+      "room: {crates: 24}\nclimate: {kind: imposed}\nstaff: {shifts: [{from: \"07:00\", until: \"16:00\", people: "
+      "1}]}\n");
   std::vector<Task> done;
-  std::ranges::copy_if(tasks(room), std::back_inserter(done), [](const Task& task) { return !std::isnan(task.done_h) && task.minutes > 0; });
+  std::ranges::copy_if(tasks(room), std::back_inserter(done),
+                       [](const Task& task) { return !std::isnan(task.done_h) && task.minutes > 0; });
   std::ranges::sort(done, {}, &Task::started_h);
   double busy_until_h = 0;
   for (const Task& task : done) {
@@ -54,8 +63,9 @@ TEST(Work, OfOnePersonNeverOverlapsExceptWhenCalledAway) {
 }
 
 TEST(Work, LeavesAFeedUndoneWhenNobodyComesThatDay) {
-  const SimulatedRoom room("room: {crates: 4}\nclimate: {kind: imposed}\nfeeding: {kind: hand, times: [\"07:00\", \"20:00\"]}\n"
-                           "staff: {shifts: [{from: \"07:00\", until: \"16:00\", people: 1}]}\n");
+  const SimulatedRoom room(
+      "room: {crates: 4}\nclimate: {kind: imposed}\nfeeding: {kind: hand, times: [\"07:00\", \"20:00\"]}\n"
+      "staff: {shifts: [{from: \"07:00\", until: \"16:00\", people: 1}]}\n");
   int undone = 0;
   for (const Task& task : tasks(room)) {
     if (task.kind != TaskKind::feed_by_hand || hour_of_day(task.asked_h) != 20) continue;
@@ -67,9 +77,12 @@ TEST(Work, LeavesAFeedUndoneWhenNobodyComesThatDay) {
 }
 
 TEST(Work, RunsLateWhenOnePersonHasSixtySowsAndFourFeeds) {
-  const std::string four = "climate: {kind: imposed}\nfeeding: {kind: hand, times: [\"07:00\", \"09:30\", \"12:30\", \"15:00\"]}\n";
+  const std::string four =
+      "climate: {kind: imposed}\nfeeding: {kind: hand, times: [\"07:00\", \"09:30\", \"12:30\", \"15:00\"]}\n";
   const auto late_or_undone = [&](int people) {
-    const SimulatedRoom room("room: {crates: 60}\n" + four + "staff: {shifts: [{from: \"07:00\", until: \"16:00\", people: " + std::to_string(people) + "}]}\n");
+    const SimulatedRoom room("room: {crates: 60}\n" + four +
+                             "staff: {shifts: [{from: \"07:00\", until: \"16:00\", people: " + std::to_string(people) +
+                             "}]}\n");
     return std::ranges::count_if(tasks(room), [](const Task& task) { return task.outcome != TaskOutcome::done; });
   };
   EXPECT_GT(late_or_undone(1), 4 * late_or_undone(3));
@@ -78,7 +91,10 @@ TEST(Work, RunsLateWhenOnePersonHasSixtySowsAndFourFeeds) {
 TEST(Help, ComesOnlyAfterAnHourWithoutABirthAndOnlyInTheShift) {
   int exams = 0;
   for (std::uint32_t replicate = 0; replicate < 4; ++replicate) {
-    const SimulatedRoom room("room: {crates: 24}\nclimate: {kind: imposed}\nstaff: {shifts: [{from: \"07:00\", until: \"16:00\", people: 2}]}\n", replicate);
+    const SimulatedRoom room(
+        "room: {crates: 24}\nclimate: {kind: imposed}\nstaff: {shifts: [{from: \"07:00\", until: \"16:00\", people: "
+        "2}]}\n",
+        replicate);
     for (int sow = 1; sow <= 24; ++sow) {
       double last_birth_h = 0;
       int exams_of_sow = 0;
@@ -88,7 +104,8 @@ TEST(Help, ComesOnlyAfterAnHourWithoutABirthAndOnlyInTheShift) {
         if (event.what != EventKind::exam_made) continue;
         ++exams;
         EXPECT_GE(event.time_h - last_birth_h, (exams_of_sow++ == 0 ? 60 : 15) / 60.0);
-        EXPECT_TRUE(hour_of_day(event.time_h) >= 7 && hour_of_day(event.time_h) < 17) << "an exam in hand is finished after the shift";
+        EXPECT_TRUE(hour_of_day(event.time_h) >= 7 && hour_of_day(event.time_h) < 17)
+            << "an exam in hand is finished after the shift";
       }
     }
   }

@@ -11,7 +11,9 @@
 namespace farrowtide {
 namespace {
 
-Scenario meals_a_day() { return Scenario::load(std::string(FARROWTIDE_SOURCE_DIR) + "/scenarios/feeding/meals_a_day.yaml"); }
+Scenario meals_a_day() {
+  return Scenario::load(std::string(FARROWTIDE_SOURCE_DIR) + "/scenarios/feeding/meals_a_day.yaml");
+}
 
 RunOptions options(int replications, int threads) {
   RunOptions options;
@@ -48,14 +50,17 @@ void expect_same(const RunResult& one, const RunResult& other) {
 std::vector<double> reals(const Table& table, std::string_view name) {
   for (std::size_t i = 0; i < table.infos().size(); ++i) {
     if (table.infos()[i].name != name) continue;
-    return std::visit([](const auto& values) { return std::vector<double>(values.begin(), values.end()); }, table.column(i));
+    return std::visit([](const auto& values) { return std::vector<double>(values.begin(), values.end()); },
+                      table.column(i));
   }
   ADD_FAILURE() << "no column " << name;
   return {};
 }
 
 bool same_numbers(const std::vector<double>& one, const std::vector<double>& other) {
-  return one.size() == other.size() && std::equal(one.begin(), one.end(), other.begin(), [](double a, double b) { return a == b || (std::isnan(a) && std::isnan(b)); });
+  return one.size() == other.size() && std::equal(one.begin(), one.end(), other.begin(), [](double a, double b) {
+           return a == b || (std::isnan(a) && std::isnan(b));
+         });
 }
 
 TEST(Replications, AreTheSameBytesOnOneAndTwoThreadsAndTwice) {
@@ -69,7 +74,8 @@ TEST(Replications, OfAnotherSeedDiffer) {
   const Scenario scenario = meals_a_day();
   RunOptions other = options(2, 1);
   other.seed = 12;
-  EXPECT_FALSE(same_bytes(run_replications(scenario, options(2, 1)).tables.sows, run_replications(scenario, other).tables.sows));
+  EXPECT_FALSE(
+      same_bytes(run_replications(scenario, options(2, 1)).tables.sows, run_replications(scenario, other).tables.sows));
 }
 
 TEST(Replications, OfTwoBlocksJoinWithoutASeam) {
@@ -105,12 +111,15 @@ TEST(Pairing, KeepsTheSameAnimalsUnderEveryFeedingPolicy) {
   const RunResult& reference = results.at("2 hand feeds");
   for (const auto& [name, result] : results) {
     SCOPED_TRACE(name);
-    for (const char* column : {"sow", "parity", "total_born", "farrowing_start_h", "gestation_length_d", "appetite_effect_log", "milk_effect_log"}) {
+    for (const char* column : {"sow", "parity", "total_born", "farrowing_start_h", "gestation_length_d",
+                               "appetite_effect_log", "milk_effect_log"}) {
       EXPECT_TRUE(same_numbers(reals(result.tables.sows, column), reals(reference.tables.sows, column))) << column;
     }
     // Rows stand in the order in which sows were weaned; the same order here, because the work of weaning is the same.
-    for (const char* column : {"sow", "birth_order", "male", "birth_weight_kg", "birth_interval_drawn_min", "threshold_crushed", "threshold_starved", "threshold_other"}) {
-      EXPECT_TRUE(same_numbers(reals(result.tables.piglets, column), reals(reference.tables.piglets, column))) << column;
+    for (const char* column : {"sow", "birth_order", "male", "birth_weight_kg", "birth_interval_drawn_min",
+                               "threshold_crushed", "threshold_starved", "threshold_other"}) {
+      EXPECT_TRUE(same_numbers(reals(result.tables.piglets, column), reals(reference.tables.piglets, column)))
+          << column;
     }
   }
   const auto eaten = [&](const char* name) { return reals(results.at(name).tables.sows, "feed_intake_kg_per_day"); };
@@ -120,14 +129,16 @@ TEST(Pairing, KeepsTheSameAnimalsUnderEveryFeedingPolicy) {
 TEST(Conservation, IsCheckedForEverySowDayLitterAndRoom) {
   const RunResult result = run_replications(meals_a_day(), options(3, 1));
   const auto sow_days = result.tables.sow_days.rows(), sows = result.tables.sows.rows();
-  EXPECT_EQ(result.checks, 2 * sow_days + sows + 3) << "feed and energy a sow-day, a litter a sow, staff minutes a room";
+  EXPECT_EQ(result.checks, 2 * sow_days + sows + 3)
+      << "feed and energy a sow-day, a litter a sow, staff minutes a room";
 }
 
 TEST(Conservation, HoldsInTheRowsThemselves) {
   const RunResult result = run_replications(meals_a_day(), options(3, 1));
   const Table& days = result.tables.sow_days;
-  const auto offered = reals(days, "offered_kg"), eaten = reals(days, "eaten_kg"), wasted = reals(days, "wasted_kg"), removed = reals(days, "removed_kg"),
-             left = reals(days, "in_trough_at_midnight_kg"), sow = reals(days, "sow");
+  const auto offered = reals(days, "offered_kg"), eaten = reals(days, "eaten_kg"), wasted = reals(days, "wasted_kg"),
+             removed = reals(days, "removed_kg"), left = reals(days, "in_trough_at_midnight_kg"),
+             sow = reals(days, "sow");
   double before_kg = 0;
   for (std::size_t i = 0; i < offered.size(); ++i) {
     if (i == 0 || sow[i] != sow[i - 1]) before_kg = 0;  // she comes to an empty trough
@@ -135,8 +146,8 @@ TEST(Conservation, HoldsInTheRowsThemselves) {
     before_kg = left[i];
   }
   const Table& sows = result.tables.sows;
-  const auto born = reals(sows, "total_born"), alive = reals(sows, "born_alive"), dead = reals(sows, "stillborn"), weaned = reals(sows, "weaned"),
-             died = reals(sows, "died_before_weaning");
+  const auto born = reals(sows, "total_born"), alive = reals(sows, "born_alive"), dead = reals(sows, "stillborn"),
+             weaned = reals(sows, "weaned"), died = reals(sows, "died_before_weaning");
   for (std::size_t i = 0; i < born.size(); ++i) {
     EXPECT_EQ(born[i], alive[i] + dead[i]);
     EXPECT_EQ(alive[i], weaned[i] + died[i]);
