@@ -23,7 +23,8 @@ class TreeBuilder : public YAML::EventHandler {
     root = nothing;
   }
 
-  NodeRef root;  // of kind empty until something is read
+  NodeRef root;         // of kind empty until something is read
+  NodeRef last_quoted;  // nullptr where nothing is quoted
   std::vector<Mistake> mistakes;
 
   void OnDocumentStart(const YAML::Mark& mark) override {
@@ -40,6 +41,7 @@ class TreeBuilder : public YAML::EventHandler {
     const auto node = start(mark, Node::Kind::scalar, tag);
     node->text = text;
     node->quoted = tag == "!";
+    if (node->quoted) last_quoted = node;
     add(node, anchor);
   }
 
@@ -260,6 +262,22 @@ void check_text(const std::shared_ptr<const Source>& source) {
     throw ScenarioError(std::move(mistakes));
 }
 
+// The parser takes the end of the file for a closing quote; only the last quoted value can have swallowed the rest.
+std::optional<Mistake> open_quote(const Node& quoted) {
+  const std::string& text = quoted.place.source->text;
+  std::size_t line = 0;
+  for (int i = 1; i < quoted.place.line; ++i) line = text.find('\n', line) + 1;
+  std::size_t start = line + static_cast<std::size_t>(quoted.place.column - 1);
+  if (text[start] == '&') start = std::min(text.find_first_of("'\"", start), text.size() - 1);  // behind an anchor
+  if (text[start] != '"' && text[start] != '\'') return {};
+  for (std::size_t i = start + 1; i < text.size(); ++i) {
+    const bool escape = text[start] == '"' ? text[i] == '\\' : text.compare(i, 2, "''") == 0;
+    if (!escape && text[i] == text[start]) return {};
+    i += escape ? 1 : 0;
+  }
+  return mistake_at(quoted.place, "", "", "this quote is never closed");
+}
+
 // The parser's place can lie behind the end, or nowhere.
 Place inside(const std::shared_ptr<const Source>& source, const YAML::Mark& mark) {
   const int lines = place_at(source, source->text.size()).line;
@@ -280,6 +298,12 @@ YamlTree parse_yaml(std::string text, std::string source_name) {
   } catch (const YAML::Exception& error) {
     builder.mistakes.push_back(mistake_at(inside(source, error.mark), "", "", "this is not YAML: " + error.msg));
     throw ScenarioError(builder.mistakes);
+  }
+  if (builder.last_quoted) {
+    if (std::optional<Mistake> mistake = open_quote(*builder.last_quoted)) {
+      builder.mistakes.push_back(std::move(*mistake));
+      throw ScenarioError(builder.mistakes);
+    }
   }
   return {builder.root, std::move(builder.mistakes)};
 }

@@ -42,12 +42,14 @@ TEST(Document, TellsWhatIsWrongWithTheTextAndWhere) {
        "barn.yaml:2:18: lamp.power = 2: is given again, first in line 2"},
       {"tab", "lamp:\n\tpower: 1\n", "barn.yaml:2:1: a tab indents this line (indent with spaces)."},
       {"tab after spaces", "lamp:\n  \tpower: 1\n", "barn.yaml:2:3: a tab indents this line"},
-      {"open bracket", "title: a\nsizes: [1, 2\n", "barn.yaml:3:1: this is not YAML: end of sequence flow not found."},
-      {"open quote", "title: \"a\n", "barn.yaml:2:1: this is not YAML"},
-      {"two colons", "title: a: b\n", "barn.yaml:1:9: this is not YAML: illegal map value."},
-      {"unknown alias", "title: *x\n", "barn.yaml:1:8: this is not YAML: the referenced anchor is not defined"},
+      {"open bracket", "title: a\nsizes: [1, 2\n", "barn.yaml:3:1: this is not YAML"},
+      {"open quote", "title: \"a\nroom: 20\n", "barn.yaml:1:8: this quote is never closed."},
+      {"open single quote", "title: &t 'it''s\n", "barn.yaml:1:8: this quote is never closed."},
+      {"open quote behind a backslash", "title: \"a\\\"", "barn.yaml:1:12: this is not YAML"},
+      {"two colons", "title: a: b\n", "barn.yaml:1:9: this is not YAML"},
+      {"unknown alias", "title: *x\n", "barn.yaml:1:8: this is not YAML"},
       {"own anchor", "title: a\nrooms: &r [*r]\n", "barn.yaml:2:12: this alias stands inside its own anchor."},
-      {"billion laughs", laughs(), "barn.yaml:5:49: aliases repeat too much (at most 10000 values in all)."},
+      {"billion laughs", laughs(), "barn.yaml:4:45: aliases repeat too much (at most 10000 values in all)."},
       {"deep", nested(40), "barn.yaml:1:39: values are nested too deeply (at most 32 levels)."},
       {"deep by aliases",
        "a: &a " + std::string(20, '[') + std::string(20, ']') + "\nb: " + std::string(20, '[') + "*a" +
@@ -85,6 +87,14 @@ TEST(Document, ReadsWindowsLinesAndAByteOrderMark) {
   EXPECT_EQ(barn::read("\xEF\xBB\xBFtitle: a\r\nroom: 25\r\n").room_deg_c, 25);
   EXPECT_EQ(barn::mistakes("\xEF\xBB\xBFtitle: a\r\nroom: 99 kg\r\n").front(),
             "barn.yaml:2:7: room = 99 kg: has the unit 'kg' (degC, degF).");
+}
+
+TEST(Document, ReadsQuotedText) {
+  for (const char* text :
+       {"title: ''", "title: 'it''s'  # isn't it", "title: &a \"x\\\"\"", "title: \"two\n  lines\"\n"}) {
+    EXPECT_EQ(barn::mistakes(text), std::vector<std::string>{}) << text;
+  }
+  EXPECT_EQ(barn::read("title: 'it''s'").title, "it's");
 }
 
 TEST(Document, CountsColumnsInCharacters) {
@@ -182,39 +192,49 @@ TEST(Override, TellsItsMistakesWithTheOthers) {
   EXPECT_EQ(document.with_override(deep, "1").mistakes().back().problem, "values are nested too deeply");
 }
 
-TEST(Alternatives, AreReadInTheOrderOfTheFile) {
+Document with_variation(const Document& document, std::size_t index) {
+  return document.without("alternatives").with_overrides(document.variations("alternatives").at(index).overrides);
+}
+
+TEST(Variations, AreReadInTheOrderOfTheFile) {
   const Document document = Document::from_text(barn::full_text, "barn.yaml");
-  const std::vector<Variation> alternatives = document.variations("alternatives");
-  ASSERT_EQ(alternatives.size(), 2u);
-  EXPECT_EQ(alternatives[0].name, "cold");
-  EXPECT_EQ(alternatives[1].name, "by hand");
-  const Document cold = document.without("alternatives").with_overrides(alternatives[0].overrides);
+  const std::vector<Variation> variations = document.variations("alternatives");
+  ASSERT_EQ(variations.size(), 2u);
+  EXPECT_EQ(variations[0].name, "cold");
+  EXPECT_EQ(variations[1].name, "by hand");
+  const Document cold = with_variation(document, 0);
   const barn::Barn read = read_settings<barn::Barn>(cold, barn::coefficients());
   EXPECT_EQ(read.room_deg_c, 15);
   EXPECT_EQ(read.rooms.at(0).crates, 10);
   EXPECT_EQ(read.rooms.at(1).crates, 12);
   EXPECT_EQ(cold.root()->find("alternatives"), nullptr);
-  EXPECT_EQ(read_settings<barn::Barn>(document.without("alternatives").with_overrides(alternatives[1].overrides),
-                                      barn::coefficients())
-                .feeding->told(),
-            "by hand 3");
+  EXPECT_EQ(read_settings<barn::Barn>(with_variation(document, 1), barn::coefficients()).feeding->told(), "by hand 3");
 }
 
-TEST(Alternatives, KeepTheirTrueLinesInMessages) {
+TEST(Variations, KeepTheirTrueLinesInMessages) {
   const Document document = Document::from_text(
       "title: a\nalternatives:\n  hot:\n    room: 99\n    drinker.flwo: 2\n    lamp: {pwoer: 3}\n", "barn.yaml");
-  EXPECT_EQ(barn::mistakes(
-                document.without("alternatives").with_overrides(document.variations("alternatives").at(0).overrides)),
+  EXPECT_EQ(barn::mistakes(with_variation(document, 0)),
             (std::vector<std::string>{
                 "barn.yaml:4:11: room = 99: is outside the range (5 to 40 degC). Did you mean 99 degF?",
-                "barn.yaml:5:5: drinker.flwo = 2: is not a key here (known keys: flow, bouts, gap, group). Did you "
-                "mean flow?",
+                "barn.yaml:5:5: drinker.flwo = 2: is not a key here (known keys: flow, bouts, gap, group). "
+                "Did you mean flow?",
                 "barn.yaml:6:5: lamp.power: is missing (Electric power).",
                 "barn.yaml:6:12: lamp.pwoer = 3: is not a key here (known keys: power). Did you mean power?",
             }));
+}
+
+TEST(Variations, AreMappingsOfMappings) {
   EXPECT_THROW(Document::from_text("alternatives: 3", "x").variations("alternatives"), ScenarioError);
   EXPECT_THROW(Document::from_text("alternatives: {a: 3}", "x").variations("alternatives"), ScenarioError);
   EXPECT_TRUE(Document::from_text("title: a", "x").variations("alternatives").empty());
+}
+
+TEST(Variations, AreMadeOfOverridesAlsoFromText) {
+  const Document document = Document::from_text("a: {b: 1}", "x");
+  EXPECT_EQ(document.with_overrides({parse_override("a.b", "2"), parse_override("c", "[3]")}).canonical(),
+            R"({"a":{"b":"2",},"c":["3",],})");
+  EXPECT_THROW(parse_override("a.b", "{x: 1, x: 2}"), ScenarioError);
 }
 
 }  // namespace
