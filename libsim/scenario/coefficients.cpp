@@ -107,6 +107,7 @@ const Node& field(Reader& reader, const Node& node, const std::string& path, std
 }
 
 std::shared_ptr<const Coefficient> read_coefficient(Reader& reader, const Node& node, const std::string& path) {
+  const std::size_t mistakes_before = reader.mistakes.size();
   static constexpr std::array needed{"value", "unit", "low", "high", "grade", "source"};
   reader.check_fields(node, path, {"value", "unit", "low", "high", "grade", "source", "note", "axis"});
   for (const char* name : needed) {
@@ -126,7 +127,7 @@ std::shared_ptr<const Coefficient> read_coefficient(Reader& reader, const Node& 
   if ((at("value").kind == Node::Kind::list) != coefficient->is_table())
     reader.complain(node, path, "is a table without an axis, or an axis without a table");
   check_grade(reader, at("grade"), path);
-  check_range(reader, node, *coefficient);
+  if (reader.mistakes.size() == mistakes_before) check_range(reader, node, *coefficient);
   return coefficient;
 }
 
@@ -147,6 +148,7 @@ class Overlay {
       : reader_(reader), node_(node), source_name_(std::move(source_name)) {}
 
   std::shared_ptr<const Coefficient> operator()(const Coefficient& old) {
+    const std::size_t mistakes_before = reader_.mistakes.size();
     auto changed = std::make_shared<Coefficient>(old);
     changed->overlaid = true;
     changed->source = source_name_;
@@ -155,7 +157,7 @@ class Overlay {
     } else {
       changed->value = reader_.values(node_, old.path, old.unit);
     }
-    check(*changed, old.value.size());
+    if (reader_.mistakes.size() == mistakes_before) check(*changed, old.value.size());
     return changed;
   }
 
@@ -244,7 +246,10 @@ Coefficients Coefficients::with_overlay(std::string text, std::string source_nam
   reader.mistakes = document.mistakes();
   const auto apply = [&](const auto& self, const Node::Entry& entry, const std::string& path) -> void {
     const auto found = index_->find(path);
-    if (found != index_->end()) {
+    if (found != index_->end() && coefficients.entries_[found->second] != entries_[found->second]) {
+      reader.mistakes.push_back(
+          mistake_at(entry.place, path, shown(*entry.value), "is given again", "each coefficient once"));
+    } else if (found != index_->end()) {
       auto& slot = coefficients.entries_[found->second];
       slot = Overlay(reader, *entry.value, "overlay " + source_name)(*slot);
     } else if (entry.value->kind == Node::Kind::mapping && !entry.value->find("value")) {

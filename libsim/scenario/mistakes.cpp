@@ -1,6 +1,7 @@
 #include "libsim/scenario/mistakes.hpp"
 
 #include <algorithm>
+#include <cctype>
 #include <numeric>
 #include <tuple>
 
@@ -40,6 +41,11 @@ std::size_t edit_distance(std::string_view a, std::string_view b) {
   return last[b.size()];
 }
 
+bool same_but_for_capitals(std::string_view a, std::string_view b) {
+  return std::equal(a.begin(), a.end(), b.begin(), b.end(),
+                    [](unsigned char x, unsigned char y) { return std::tolower(x) == std::tolower(y); });
+}
+
 }  // namespace
 
 std::string one_line(const Mistake& mistake) {
@@ -73,6 +79,7 @@ std::string closest(std::string_view word, const std::vector<std::string>& candi
   std::size_t best_distance = 1 + word.size() / 3;  // a third of the letters wrong, and one in a short word
   if (word.size() > 200) return best;
   for (const std::string& candidate : candidates) {
+    if (same_but_for_capitals(word, candidate)) return candidate;
     const std::size_t distance = edit_distance(word, candidate);
     if (distance <= best_distance && distance < std::max(word.size(), candidate.size())) {
       if (distance < best_distance || best.empty()) best = candidate;

@@ -10,15 +10,15 @@
 namespace farrowtide {
 
 struct Mistake {
-  std::string source;  // file name, or "override of KEY"
-  int line = 0;        // from 1; 0: the file as a whole
-  int column = 0;      // from 1, in characters
-  std::string key;     // dotted path, "feeding.meals.0.at"
-  std::string value;   // as written; empty where there is none
-  std::string problem;
-  std::string allowed;
-  std::string suggestion;
-  std::string excerpt;  // the line it stands on
+  std::string source = {};  // file name, or "override of KEY"
+  int line = 0;             // from 1; 0: the file as a whole
+  int column = 0;           // from 1, in characters
+  std::string key = {};     // dotted path, "feeding.meals.0.at"
+  std::string value = {};   // as written; empty where there is none
+  std::string problem = {};
+  std::string allowed = {};
+  std::string suggestion = {};
+  std::string excerpt = {};  // the line it stands on
 
   bool operator==(const Mistake&) const = default;
 };
@@ -40,7 +40,8 @@ class ScenarioError : public UserError {
   std::vector<Mistake> mistakes_;
 };
 
-// The candidate nearest to `word` by edit distance, or "" where none is near enough to be meant.
+// The candidate that is `word` but for capitals, or else the nearest by edit distance; "" where none is near enough to
+// be meant.
 std::string closest(std::string_view word, const std::vector<std::string>& candidates);
 
 }  // namespace farrowtide

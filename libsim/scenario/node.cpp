@@ -65,8 +65,7 @@ Mistake mistake_at(const Place& place, std::string key, std::string value, std::
                   .value = std::move(value),
                   .problem = std::move(problem),
                   .allowed = std::move(allowed),
-                  .suggestion = std::move(suggestion),
-                  .excerpt = {}};
+                  .suggestion = std::move(suggestion)};
   if (!place.source || place.line == 0) return mistake;
   const std::string_view line = place.source->line(place.line);
   const std::size_t bytes = std::min(line.size(), static_cast<std::size_t>(std::max(place.column - 1, 0)));
