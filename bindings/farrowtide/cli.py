@@ -1,7 +1,7 @@
 """The command line. Exit codes: 0 fine, 1 an internal error, 2 the user's mistake, 130 interrupted.
 
-Data go to standard output, everything else to standard error. pandas and matplotlib are loaded only by the commands that
-need them, so that help comes at once.
+Data go to standard output, everything else to standard error. pandas and matplotlib are loaded only by the commands
+that need them, so that help comes at once.
 """
 
 from __future__ import annotations
@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from farrowtide.running import Result
     from farrowtide.scenario import Scenario
 
+_LABEL_WIDTH, _CELL_WIDTH = 46, 22  # of a printed table
 EXIT_INTERNAL, EXIT_MISTAKE, EXIT_INTERRUPTED = 1, 2, 130
 
 
@@ -69,8 +70,14 @@ def _version(context: click.Context, _: click.Parameter, wanted: bool) -> None:
 
 
 @click.group(cls=_Commands, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
-@click.option("--version", is_flag=True, callback=_version, expose_value=False, is_eager=True,
-              help="Versions of engine, results and coefficients.")  # fmt: skip
+@click.option(
+    "--version",
+    is_flag=True,
+    callback=_version,
+    expose_value=False,
+    is_eager=True,
+    help="Versions of engine, results and coefficients.",
+)
 def main() -> None:
     """Simulate a farrowing room and compare policies on the same animals.
 
@@ -87,6 +94,16 @@ def _run_options(command: Callable[..., Any]) -> Callable[..., Any]:
         click.option("--replications", "-n", type=click.IntRange(min=1), help="Rooms to simulate of each alternative."),
         click.option("--seed", type=click.IntRange(min=0), help="The same seed gives the same animals."),
         click.option("--threads", type=click.IntRange(min=0), default=0, help="0, the default: all the machine has."),
+        click.option(
+            "--set",
+            "changes",
+            multiple=True,
+            metavar="KEY=VALUE",
+            help="Another value at a dotted key; may be given again.",
+        ),
+        click.option(
+            "--coefficients", type=click.Path(exists=True, dir_okay=False), help="A file of other coefficients."
+        ),
         click.option("--units", type=click.Choice(["si", "us"]), default="si", help="kg or lb in what is printed."),
         click.option("--json", "as_json", is_flag=True, help="JSON on standard output."),
         click.option("--quiet", "-q", is_flag=True, help="No progress and no closing remarks."),
@@ -94,6 +111,26 @@ def _run_options(command: Callable[..., Any]) -> Callable[..., Any]:
     for option in reversed(options):
         command = option(command)
     return command
+
+
+def _scenario(file: str, changes: tuple[str, ...], coefficients: str | None) -> Scenario:
+    from farrowtide.scenario import load
+
+    scenario = load(file)
+    if coefficients:
+        scenario = scenario.with_coefficients(coefficients)
+    return scenario.override(dict(map(_change, changes))) if changes else scenario
+
+
+def _change(text: str) -> tuple[str, Any]:
+    """`room.crates=12`: a number, a list or whatever else is JSON; anything else is a text such as `76 degF`."""
+    key, equals, value = text.partition("=")
+    if not equals:
+        raise _core.UserError(f"--set {text}: KEY=VALUE is expected")
+    try:
+        return key.strip(), json.loads(value)
+    except json.JSONDecodeError:
+        return key.strip(), value.strip()
 
 
 @main.command()
@@ -154,26 +191,46 @@ def _say_mistakes(mistakes: Any) -> None:
 @_run_options
 @click.option("--alternative", help="One of the file's alternatives; otherwise the scenario as it stands.")
 @click.option("--case", "case", help="One of the file's cases.")
-@click.option("--out", type=click.Path(file_okay=False, path_type=Path), help="Folder for the tables, as parquet files.")
+@click.option(
+    "--out", type=click.Path(file_okay=False, path_type=Path), help="Folder for the tables, as parquet files."
+)
 @click.option("--trace", is_flag=True, help="Tell every event of the first replicate in words.")
-def run(file: str, replications: int | None, seed: int | None, threads: int, units: str, as_json: bool, quiet: bool,
-        alternative: str | None, case: str | None, out: Path | None, trace: bool) -> None:  # fmt: skip
+def run(
+    file: str,
+    replications: int | None,
+    seed: int | None,
+    threads: int,
+    changes: tuple[str, ...],
+    coefficients: str | None,
+    units: str,
+    as_json: bool,
+    quiet: bool,
+    alternative: str | None,
+    case: str | None,
+    out: Path | None,
+    trace: bool,
+) -> None:
     """Run the scenario in FILE once, or as often as --replications says, and print its outputs.
 
     \b
     JSON: provenance{}, outputs[].{output, unit, label, mean, sd, ci_low, ci_high, n}.
     """
     from farrowtide import running
-    from farrowtide.scenario import load
 
-    scenario = load(file)
+    scenario = _scenario(file, changes, coefficients)
     scenario = scenario.case(case) if case else scenario
     scenario = scenario.alternative(alternative) if alternative else scenario
     wanted = replications or 1
     tables = running.TABLES if trace else running.USUAL_TABLES
     with _progress("running", quiet) as tell:
-        result = running.run(scenario, replications=wanted, seed=seed, threads=threads, record=tables,
-                             progress=tell and (lambda done: tell(done, wanted)))  # fmt: skip
+        result = running.run(
+            scenario,
+            replications=wanted,
+            seed=seed,
+            threads=threads,
+            record=tables,
+            progress=tell and (lambda done: tell(done, wanted)),
+        )
     if trace:
         for line in result.trace():
             click.echo(line)
@@ -193,22 +250,36 @@ def _run_rows(result: Result) -> list[dict[str, Any]]:
 
     mean, sd, low, high, n = interval(result.outputs[[output.name for output in HEADLINES]].to_numpy())
     return [
-        {"output": output.name, "unit": output.unit, "label": output.label, "mean": mean[i], "sd": sd[i],
-         "ci_low": low[i], "ci_high": high[i], "n": int(n[i])}
+        {
+            "output": output.name,
+            "unit": output.unit,
+            "label": output.label,
+            "mean": mean[i],
+            "sd": sd[i],
+            "ci_low": low[i],
+            "ci_high": high[i],
+            "n": int(n[i]),
+        }
         for i, output in enumerate(HEADLINES)
-    ]  # fmt: skip
+    ]
 
 
 def _print_run(result: Result, units: str) -> None:
-    from farrowtide.outputs import HEADLINES
+    from farrowtide.outputs import HEADLINES, MISSING
     from farrowtide.wording import range_text
 
     rooms = _count(result.replications, "room")
-    table = _table(f"{result.scenario.title}: mean of {rooms}, seed {result.seed}", "Output", "Unit", ">Mean", ">95 % interval")
+    table = _table(
+        f"{result.scenario.title}: mean of {rooms}, seed {result.seed}", "Output", "Unit", ">Mean", ">95 % interval"
+    )
     for output, row in zip(HEADLINES, _run_rows(result), strict=True):
         known = not math.isnan(row["ci_low"])
-        table.add_row(output.label, output.shown_unit(units), output.shown(row["mean"], units=units),
-                      range_text(output, row["ci_low"], row["ci_high"], units=units) if known else "–")  # fmt: skip
+        table.add_row(
+            output.label,
+            output.shown_unit(units),
+            output.shown(row["mean"], units=units),
+            range_text(output, row["ci_low"], row["ci_high"], units=units) if known else MISSING,
+        )
     console = _console()
     console.print(table)
     if result.replications == 1:
@@ -226,11 +297,28 @@ def _write_tables(result: Result, folder: Path) -> None:
 @_file
 @_run_options
 @click.option("--reference", help="The alternative that the others are compared with.")
-@click.option("--output", "outputs", multiple=True, help="An output to judge; may be given again. See `farrowtide outputs`.")
-@click.option("--out", type=click.Path(file_okay=False, path_type=Path),
-              help="Folder for report.html and its tables; default: results/NAME of the file.")  # fmt: skip
-def compare(file: str, replications: int | None, seed: int | None, threads: int, units: str, as_json: bool, quiet: bool,
-            reference: str | None, outputs: tuple[str, ...], out: Path | None) -> None:  # fmt: skip
+@click.option(
+    "--output", "outputs", multiple=True, help="An output to judge; may be given again. See `farrowtide outputs`."
+)
+@click.option(
+    "--out",
+    type=click.Path(file_okay=False, path_type=Path),
+    help="Folder for report.html and its tables; default: results/NAME of the file.",
+)
+def compare(
+    file: str,
+    replications: int | None,
+    seed: int | None,
+    threads: int,
+    changes: tuple[str, ...],
+    coefficients: str | None,
+    units: str,
+    as_json: bool,
+    quiet: bool,
+    reference: str | None,
+    outputs: tuple[str, ...],
+    out: Path | None,
+) -> None:
     """Compare the alternatives of the scenario in FILE, inside each case, on the same animals.
 
     Prints paired differences and writes a report. Ctrl-C keeps the replications that are done.
@@ -242,14 +330,20 @@ def compare(file: str, replications: int | None, seed: int | None, threads: int,
     """
     from farrowtide import comparison
     from farrowtide.running import Interrupted
-    from farrowtide.scenario import load
 
-    scenario = load(file)
+    scenario = _scenario(file, changes, coefficients)
     stopped = None
     with _progress("comparing", quiet) as tell:
         try:
-            found = comparison.compare(scenario, replications=replications, seed=seed, threads=threads,
-                                       outputs=outputs or None, reference=reference, progress=tell)  # fmt: skip
+            found = comparison.compare(
+                scenario,
+                replications=replications,
+                seed=seed,
+                threads=threads,
+                outputs=outputs or None,
+                reference=reference,
+                progress=tell,
+            )
         except Interrupted as interrupted:
             stopped, found = interrupted, interrupted.finished
     if found is not None:
@@ -263,14 +357,16 @@ def _tell(found: Comparison, folder: Path, units: str, as_json: bool, quiet: boo
 
     report = found.write_report(folder, units=units)
     if as_json:
-        _print_json({
-            "provenance": found.provenance,
-            "interrupted": found.interrupted,
-            "reference": found.reference,
-            "answers": answers(found),
-            "report": str(report),
-            "differences": found.differences.to_dict(orient="records"),
-        })  # fmt: skip
+        _print_json(
+            {
+                "provenance": found.provenance,
+                "interrupted": found.interrupted,
+                "reference": found.reference,
+                "answers": answers(found),
+                "report": str(report),
+                "differences": found.differences.to_dict(orient="records"),
+            }
+        )
         return
     _print_comparison(found, units)
     if not quiet:
@@ -279,26 +375,42 @@ def _tell(found: Comparison, folder: Path, units: str, as_json: bool, quiet: boo
 
 def _print_comparison(found: Comparison, units: str) -> None:
     from farrowtide import wording
-    from farrowtide.report import table as rows_of
 
     console = _console()
     if found.interrupted:
-        console.print(f"Stopped early: {found.replications} of {found.wanted_replications} replications are done.", style="bold")
+        console.print(
+            f"Stopped early: {found.replications} of {found.wanted_replications} replications are done.", style="bold"
+        )
     for case in found.cases:
-        table = _table(f"{wording.case_title(case)}: {_count(found.replications, 'room')} each, seed {found.seed}",
-                       "Output", "Alternative", ">Mean", ">Difference", ">95 % interval", "Verdict")  # fmt: skip
-        for row in rows_of(found, case, units):
-            table.add_row(f"{row['label']} \\[{row['unit']}]", found.reference, row["reference"], "", "", "[dim]reference[/]")
-            for other in row["alternatives"]:
-                style = "bold" if other["clear"] else "dim"
-                table.add_row("", other["name"], other["mean"], other["difference"], other["interval"],
-                              f"[{style}]{other['verdict']}[/]")  # fmt: skip
-            table.add_section()
-        console.print(table)
+        _print_differences(console, found, case, units)
     for case, sentences in wording.answers(found, units).items():
+        console.print(f"[bold]{wording.case_title(case)}[/]")
         for sentence in sentences:
-            console.print(f"{wording.case_title(case)}. {sentence}", markup=False, highlight=False)
-    console.print(wording.CAUTION, style="italic", highlight=False)
+            console.print(f"- {sentence}", markup=False, highlight=False)
+    console.print(f"\n{wording.CAUTION}", style="italic", highlight=False)
+
+
+def _print_differences(console: Console, found: Comparison, case: str, units: str) -> None:
+    """The headlines, as many alternatives beside each other as the terminal has room for."""
+    from farrowtide import wording
+
+    rows = wording.table(found, case, wording.headlines(found), units)
+    names = wording.others(found)
+    at_once = max(1, (console.width - _LABEL_WIDTH) // _CELL_WIDTH)
+    for first in range(0, len(names), at_once):
+        here = names[first : first + at_once]
+        rooms = f"{_count(found.replications, 'room')}, seed {found.seed}"
+        title = f"{wording.case_title(case)}: {rooms}, against {found.reference}"
+        table = _table(title, "Output", f">{found.reference}", *here)
+        for row in rows:
+            cells = [_cell_text(row.cells[name]) for name in here]
+            table.add_row(f"{row.label} \\[{row.unit}]", row.reference, *cells)
+        console.print(table)
+
+
+def _cell_text(cell: Any) -> str:
+    lines = "\n".join(filter(None, (cell.first, cell.second)))
+    return f"[bold]{cell.first}[/]\n{cell.second}" if cell.clear else f"[dim]{lines}[/]"
 
 
 @main.command()
@@ -344,10 +456,12 @@ def _output_in_words(output: Any) -> str:
 @main.command()
 def outputs() -> None:
     """List the outputs that a comparison can judge."""
+    from farrowtide.outputs import MISSING
+
     table = _table("", "Output", "Unit", "Meaning", "Better")
     for output in _outputs().values():
         label = output.label if output.group == "headline" else f"{output.label} ({output.group})"
-        table.add_row(output.name, output.unit, label, output.good or "–")
+        table.add_row(output.name, output.unit, label, output.good or MISSING)
     _console().print(table)
 
 
@@ -379,7 +493,7 @@ def _console(*, stderr: bool = False) -> Console:
 
     console = Console(stderr=stderr)
     if not console.is_terminal:
-        console.width = 132  # a file or a pipe has no edge to fold at
+        console.width = 150  # a file or a pipe has no edge to fold at
     return console
 
 
@@ -390,8 +504,9 @@ def _table(title: str, *columns: str) -> Any:
 
     table = Table(title=title or None, title_justify="left", title_style="bold", box=box.SIMPLE_HEAD, pad_edge=False)
     for column in columns:
-        table.add_column(column.lstrip(">"), justify="right" if column.startswith(">") else "left",
-                         no_wrap=column.startswith(">"))  # fmt: skip
+        table.add_column(
+            column.lstrip(">"), justify="right" if column.startswith(">") else "left", no_wrap=column.startswith(">")
+        )
     return table
 
 
@@ -404,7 +519,13 @@ def _progress(what: str, quiet: bool) -> Iterator[Callable[[int, int], None] | N
         return
     from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeRemainingColumn
 
-    columns = (TextColumn(what), BarColumn(), MofNCompleteColumn(), TextColumn("rooms"), TimeRemainingColumn(compact=True))
+    columns = (
+        TextColumn(what),
+        BarColumn(),
+        MofNCompleteColumn(),
+        TextColumn("rooms"),
+        TimeRemainingColumn(compact=True),
+    )
     with Progress(*columns, console=console, transient=True) as bar:
         task = bar.add_task(what, total=None)
         yield lambda done, total: bar.update(task, completed=done, total=total)

@@ -1,7 +1,7 @@
 """Alternatives compared on the same animals: the difference in each replicate, its interval, and a plain verdict.
 
-Every alternative runs on the same seed and replicate numbers, hence on the same sows, litters and weather; only what the
-alternative causes differs. The replicate (one room) is the unit: `n` counts rooms, never sows or piglets.
+Every alternative runs on the same seed and replicate numbers, hence on the same sows, litters and weather; only what
+the alternative causes differs. The replicate (one room) is the unit: `n` counts rooms, never sows or piglets.
 """
 
 from __future__ import annotations
@@ -23,6 +23,7 @@ from farrowtide.scenario import Scenario
 
 CONFIDENCE = 0.95
 ONLY_CASE = "as written"
+NO_DIFFERENCE = "no difference"
 NO_CLEAR_DIFFERENCE = "no clear difference"
 TOO_FEW = "too few replications"
 _RECORDED = ("sow_days", "tasks", "rooms")
@@ -34,12 +35,14 @@ class Comparison:
     """What `compare` found, as tidy data frames.
 
     differences  one row per case, output and alternative: the alternative minus the reference, paired by replicate.
-                 `ci_low`, `ci_high`: 95 % t interval of this difference alone; `p_holm`: adjusted for all outputs of its
-                 group (headlines, intake by parity, work by task) and all alternatives of its case; the verdict is clear
-                 where `p_holm` is below 0.05.
-    means        one row per case, alternative and output: mean over rooms, standard deviation between rooms, 95 % interval.
+                 `ci_low`, `ci_high`: 95 % t interval of this difference alone; `p_holm`: adjusted for all outputs of
+                 its group (headlines, further, intake by parity, work by task) and all alternatives of its case.
+                 `verdict`: "higher" or "lower", with "(better)" or "(worse)" where the output declares it, where
+                 `p_holm` is below 0.05; "no clear difference" elsewhere; "no difference" where a clear difference, or
+                 the whole interval of an unclear one, rounds to zero in the decimals that the output is printed with.
+    means        one row per case, alternative and output: mean over rooms, standard deviation between rooms, interval.
     replicates   one row per case, alternative and replicate: every declared output.
-    intake_days  one row per case, alternative, replicate, parity class and lactation day: feed eaten [kg] per sow, sows.
+    intake_days  one row per case, alternative, replicate, parity class and day: feed eaten [kg] per sow, sows.
     farrowings   one row per case, alternative and sow: duration [min].
     """
 
@@ -63,11 +66,14 @@ class Comparison:
         """Whether it was stopped before all replications were done."""
         return self.replications < self.wanted_replications
 
-    def write_report(self, folder: str | os.PathLike[str], *, units: str = "si") -> Path:
-        """Writes report.html, differences.csv and outputs.csv into a folder (made if need be); returns the report's path."""
+    def write_report(self, path: str | os.PathLike[str], *, units: str = "si") -> Path:
+        """Writes report.html, differences.csv and outputs.csv into a folder; returns the report's path.
+
+        A path that ends in .html names the report itself; the tables go beside it. `units`: "si" or "us", on the page.
+        """
         from farrowtide.report import write_report
 
-        return write_report(self, Path(folder), units=units)
+        return write_report(self, Path(path), units=units)
 
     def plot_intake(self) -> Any:
         """Feed eaten by lactation day, for each case, parity class and alternative."""
@@ -101,10 +107,10 @@ def compare(
 ) -> Comparison:
     """Compares alternatives inside each case of a scenario, on the same animals.
 
-    `alternatives`: name -> {dotted key: value}; None takes those of the file. `outputs`, `reference`, `replications` and
-    `seed` stand in the file's `study` and can be set here. `threads` 0: all the machine has; the numbers don't depend on
-    it. `progress(done, total)` counts rooms, about ten times a second. Raises UserError; Interrupted on Ctrl-C, whose
-    `finished` is the Comparison of the replications that every alternative has, or None.
+    `alternatives`: name -> {dotted key: value}; None takes those of the file. `outputs`, `reference`, `replications`
+    and `seed` stand in the file's `study` and can be set here. `threads` 0: all the machine has; the numbers don't
+    depend on it. `progress(done, total)` counts rooms, about ten times a second. Raises UserError; Interrupted on
+    Ctrl-C, whose `finished` is the Comparison of the replications that every alternative has, or None.
     """
     study = scenario.study
     wanted = study.replications if replications is None else replications
@@ -120,7 +126,8 @@ def compare(
         outputs=declared.chosen(outputs if outputs is not None else study.outputs),
         seed=study.seed if seed is None else seed,
         wanted=wanted,
-        given_alternatives=alternatives is not None,
+        given_alternatives=alternatives and {name: dict(values) for name, values in alternatives.items()},
+        given_outputs=outputs is not None,
     )
     pieces: list[_Piece] = []
     try:
@@ -140,7 +147,8 @@ class _Plan:
     outputs: list[declared.Output]
     seed: int
     wanted: int
-    given_alternatives: bool
+    given_alternatives: dict[str, Any] | None  # in Python, so that no command line repeats it
+    given_outputs: bool
 
 
 @dataclass(frozen=True)
@@ -183,8 +191,15 @@ def _blocks(plan: _Plan, threads: int, progress: Callable[[int, int], None] | No
         parts = []
         for (case, name), scenario in plan.rooms.items():
             tell = None if progress is None else lambda here, before=done: progress(before + here, total)
-            result = run(scenario, replications=count, first_replicate=first, seed=plan.seed, threads=threads,
-                         record=_RECORDED, progress=tell)  # fmt: skip
+            result = run(
+                scenario,
+                replications=count,
+                first_replicate=first,
+                seed=plan.seed,
+                threads=threads,
+                record=_RECORDED,
+                progress=tell,
+            )
             parts.append(_aggregate(result, case, name))
             done += count
             if progress is not None:
@@ -218,7 +233,8 @@ def _joined(pieces: Sequence[_Piece]) -> _Piece:
 def intake_days(sow_days: pd.DataFrame) -> pd.DataFrame:
     """Mean feed eaten per sow [kg] by replicate, parity class and lactation day from day 1, with the number of sows."""
     days = sow_days[sow_days["day"] >= 1]
-    keys = [days["replicate"], pd.Series(declared.parity_class(days["parity"]), days.index, name="parity_class"), days["day"]]
+    parity = pd.Series(declared.parity_class(days["parity"]), days.index, name="parity_class")
+    keys = [days["replicate"], parity, days["day"]]
     found = days.groupby(keys)["eaten_kg"].agg(["mean", "size"]).reset_index()
     return found.rename(columns={"mean": "eaten_kg", "size": "sows"}).assign(
         parity_class=lambda frame: np.array(declared.PARITY_CLASSES)[frame["parity_class"]]
@@ -231,11 +247,7 @@ def _assemble(plan: _Plan, pieces: list[_Piece]) -> Comparison:
     cases = list(dict.fromkeys(case for case, _ in plan.rooms))
     order = {"case": cases, "alternative": plan.names}
     frames = {name: _sorted(getattr(whole, name), order) for name in ("replicates", "intake_days", "farrowings")}
-    options: dict[str, Any] = {"replications": plan.wanted, "seed": plan.seed, "reference": plan.reference}
-    command = provenance.command("compare", plan.scenario, **options, output=[output.name for output in plan.outputs])
-    if plan.given_alternatives:
-        command = "farrowtide.compare(...) with alternatives given in Python"
-    made = provenance.of_run(plan.scenario, replications=replications, seed=plan.seed, command=command)
+    made = provenance.of_run(plan.scenario, replications=replications, seed=plan.seed, command=_command(plan))
     return Comparison(
         scenario=plan.scenario,
         reference=plan.reference,
@@ -250,6 +262,15 @@ def _assemble(plan: _Plan, pieces: list[_Piece]) -> Comparison:
         provenance=made,
         **frames,
     )
+
+
+def _command(plan: _Plan) -> str:
+    outputs = [output.name for output in plan.outputs] if plan.given_outputs else None
+    options = {"replications": plan.wanted, "seed": plan.seed, "reference": plan.reference, "outputs": outputs}
+    if plan.given_alternatives is None:
+        return provenance.command("compare", plan.scenario, **options)
+    said = ", ".join(f"{name}={value!r}" for name, value in options.items() if value is not None)
+    return f"farrowtide.compare({plan.scenario.expression}, {plan.given_alternatives!r}, {said})"
 
 
 def _sorted(frame: pd.DataFrame, order: Mapping[str, list[str]]) -> pd.DataFrame:
@@ -276,10 +297,24 @@ def differences(replicates: pd.DataFrame, outputs: Sequence[declared.Output], re
     frames = []
     for case, part in replicates.groupby("case", sort=False):
         values = {name: rows.set_index("replicate")[names] for name, rows in part.groupby("alternative", sort=False)}
-        found = [_paired(values[name], values[reference]).assign(alternative=name) for name in values if name != reference]
+        others = [name for name in values if name != reference]
+        found = [_paired(values[name], values[reference]).assign(alternative=name) for name in others]
         frames.append(_judged(pd.concat(found).assign(case=case, reference=reference), outputs))
-    columns = ["case", "output", "unit", "alternative", "reference", "mean_alternative", "mean_reference", "difference",
-               "ci_low", "ci_high", "n", "p_holm", "verdict"]  # fmt: skip
+    columns = [
+        "case",
+        "output",
+        "unit",
+        "alternative",
+        "reference",
+        "mean_alternative",
+        "mean_reference",
+        "difference",
+        "ci_low",
+        "ci_high",
+        "n",
+        "p_holm",
+        "verdict",
+    ]
     return pd.concat(frames, ignore_index=True)[columns]
 
 
@@ -288,16 +323,18 @@ def _paired(alternative: pd.DataFrame, reference: pd.DataFrame) -> pd.DataFrame:
     pairs = alternative.to_numpy() - reference.loc[alternative.index].to_numpy()
     missing = np.isnan(pairs)
     mean, sd, low, high, n = interval(pairs)
-    return pd.DataFrame({
-        "output": alternative.columns,
-        "mean_alternative": column_means(np.where(missing, np.nan, alternative)),
-        "mean_reference": column_means(np.where(missing, np.nan, reference.loc[alternative.index])),
-        "difference": mean,
-        "ci_low": low,
-        "ci_high": high,
-        "n": n,
-        "p": p_of_no_difference(mean, sd, n),
-    })  # fmt: skip
+    return pd.DataFrame(
+        {
+            "output": alternative.columns,
+            "mean_alternative": column_means(np.where(missing, np.nan, alternative)),
+            "mean_reference": column_means(np.where(missing, np.nan, reference.loc[alternative.index])),
+            "difference": mean,
+            "ci_low": low,
+            "ci_high": high,
+            "n": n,
+            "p": p_of_no_difference(mean, sd, n),
+        }
+    )
 
 
 def _judged(found: pd.DataFrame, outputs: Sequence[declared.Output]) -> pd.DataFrame:
@@ -308,16 +345,19 @@ def _judged(found: pd.DataFrame, outputs: Sequence[declared.Output]) -> pd.DataF
     return found.assign(
         unit=found["output"].map(lambda name: by_name[name].unit),
         p_holm=found.groupby(group)["p"].transform(lambda p: holm(p.to_numpy())),
-    ).assign(verdict=lambda frame: [verdict(by_name[row.output], row.difference, row.p_holm) for row in frame.itertuples()])
+    ).assign(verdict=lambda frame: [verdict(by_name[row.output], row) for row in frame.itertuples()])
 
 
-def verdict(output: declared.Output, difference: float, p_holm: float) -> str:
-    """Higher or lower, and better or worse where the output declares a good direction; or that no difference is clear."""
-    if np.isnan(p_holm):
+def verdict(output: declared.Output, row: Any) -> str:
+    """What a row of differences says in words; see Comparison."""
+    if np.isnan(row.p_holm):
         return TOO_FEW
-    if not p_holm < 1 - CONFIDENCE:
+    clear = row.p_holm < 1 - CONFIDENCE
+    if output.rounds_to_zero(row.difference if clear else max(abs(row.ci_low), abs(row.ci_high))):
+        return NO_DIFFERENCE
+    if not clear:
         return NO_CLEAR_DIFFERENCE
-    direction = "higher" if difference > 0 else "lower"
+    direction = "higher" if row.difference > 0 else "lower"
     if output.good is None:
         return direction
     return f"{direction} ({'better' if direction == output.good else 'worse'})"

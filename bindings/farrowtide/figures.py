@@ -104,7 +104,7 @@ def _look(comparison: Comparison, name: str) -> dict[str, object]:
 def intake(comparison: Comparison) -> Picture:
     """Feed eaten by lactation day: a row per case, a column per parity class, a line with its band per alternative."""
     curves = intake_curves(comparison.intake_days)
-    with _panels(len(comparison.cases), len(PARITY_CLASSES), 2.3, sharex=True, sharey=True) as (figure, axes):
+    with _panels(len(comparison.cases), len(PARITY_CLASSES), 2.1, sharex=True, sharey=True) as (figure, axes):
         for row, case in zip(axes, comparison.cases, strict=True):
             for axis, parity in zip(row, PARITY_CLASSES, strict=True):
                 part = curves[(curves["case"] == case) & (curves["parity_class"] == parity)]
@@ -116,8 +116,8 @@ def intake(comparison: Comparison) -> Picture:
             axis.xaxis.set_major_locator(MaxNLocator(6, integer=True))
         axes[0, 0].set_ylim(bottom=0)
     caption = (
-        "Mean over rooms of the sows of a parity class (P1: first farrowing). Bands: 95 % interval of each mean. Alternatives "
-        "share their animals, so differences are surer than the bands suggest: the table judges them in pairs."
+        "Mean over rooms of the sows of a parity class (P1: first farrowing). Bands: 95 % interval of each mean. "
+        "Alternatives share their animals, so differences are surer than the bands suggest: the table judges them in pairs."
     )
     return Picture(figure, "Feed eaten by lactation day", caption, _intake_in_words(comparison, curves))
 
@@ -154,10 +154,18 @@ def _name_ends(axis: Axes, ends: dict[str, tuple[float, float, object]]) -> None
     heights = spread([ends[name][1] for name in names], 0.085 * (max(high, 0) - min(low, 0)))
     for name, height in zip(names, heights, strict=True):
         day, value, colour = ends[name]
-        leader = {"arrowstyle": "-", "color": colour, "linewidth": 0.5, "shrinkA": 0, "shrinkB": 0}
+        leader = {"arrowstyle": "-", "color": colour, "linewidth": 0.5, "shrinkA": 1, "shrinkB": 0, "relpos": (0, 0.5)}
         right = axis.get_xlim()[1]
-        axis.annotate(name, (day, value), (right + 1, height), color=colour, fontsize=7.5, va="center", arrowprops=leader,
-                      annotation_clip=False)  # fmt: skip
+        axis.annotate(
+            name,
+            (day, value),
+            (right + 1.5, height),
+            color=colour,
+            fontsize=7.5,
+            va="center",
+            arrowprops=leader,
+            annotation_clip=False,
+        )
 
 
 def spread(positions: Sequence[float], gap: float) -> np.ndarray:
@@ -170,8 +178,11 @@ def spread(positions: Sequence[float], gap: float) -> np.ndarray:
 
 def _intake_in_words(comparison: Comparison, curves: pd.DataFrame) -> str:
     last = curves[curves["parity_class"] == PARITY_CLASSES[-1]].groupby(["case", "alternative"], sort=False).last()
-    told = [f"{case_title(case)}, {name}: {row.eaten_kg:.1f} kg on day {row.day:.0f}" for (case, name), row in last.iterrows()]
-    return f"Lines of feed eaten per sow by lactation day, rising over the lactation. For {PARITY_CLASSES[-1]}: {'; '.join(told)}."
+    told = [
+        f"{case_title(case)}, {name}: {row.eaten_kg:.1f} kg on day {row.day:.0f}"
+        for (case, name), row in last.iterrows()
+    ]
+    return f"Lines of feed eaten per sow by lactation day. Ends for {PARITY_CLASSES[-1]}: {'; '.join(told)}."
 
 
 def farrowings(comparison: Comparison) -> Picture:
@@ -180,13 +191,18 @@ def farrowings(comparison: Comparison) -> Picture:
     rows = -(-len(comparison.cases) // columns)
     limit = LONG_FARROWING_MIN / 60
     told = []
-    with _panels(rows, columns, 2.5, sharex=True, sharey=True) as (figure, axes):
+    with _panels(rows, columns, 2.2, sharex=True, sharey=True) as (figure, axes):
         for axis, case in zip(axes.flat, comparison.cases, strict=False):
             for name in comparison.alternatives:
                 hours = _durations_h(comparison, case, name)
                 longer = 100 * (hours > limit).mean()
-                axis.step(hours, 100 * (1 - np.arange(1, len(hours) + 1) / len(hours)), where="post",
-                          label=f"{name}: {longer:.0f} % over 5 h", **_look(comparison, name) | {"marker": ""})  # fmt: skip
+                axis.step(
+                    hours,
+                    100 * (1 - np.arange(1, len(hours) + 1) / len(hours)),
+                    where="post",
+                    label=f"{name}: {longer:.0f} % over 5 h",
+                    **_look(comparison, name) | {"marker": ""},
+                )
                 told.append(f"{case_title(case)}, {name}: median {np.median(hours):.1f} h, {longer:.0f} % over 5 h")
             axis.axvline(limit, color="0.4", linewidth=0.8)
             axis.set(xlim=(0, 12), ylim=(0, 100), title=case_title(case))
@@ -197,8 +213,12 @@ def farrowings(comparison: Comparison) -> Picture:
             axis.set_ylabel("farrowings lasting longer, %")
         for axis in axes[-1]:
             axis.set_xlabel("hours from first to last birth")
-    caption = "Share of all simulated farrowings that last longer than so many hours; the upright line marks five hours."
-    return Picture(figure, "How long farrowings last", caption, f"Falling curves of farrowing duration. {'; '.join(told)}.")
+    caption = (
+        "Share of all simulated farrowings that last longer than so many hours; the upright line marks five hours."
+    )
+    return Picture(
+        figure, "How long farrowings last", caption, f"Falling curves of farrowing duration. {'; '.join(told)}."
+    )
 
 
 def _durations_h(comparison: Comparison, case: str, name: str) -> np.ndarray:
@@ -213,7 +233,7 @@ def work(comparison: Comparison) -> Picture:
     tasks = list(minutes.loc[minutes["case"] == comparison.cases[0], "task"].unique())
     columns = min(len(comparison.cases), _PER_ROW)
     rows = -(-len(comparison.cases) // columns)
-    height = 0.5 + len(tasks) * max(0.2, 0.075 * len(comparison.alternatives))
+    height = 0.5 + len(tasks) * max(0.18, 0.05 * len(comparison.alternatives))
     with _panels(rows, columns, height, sharex=True, sharey=True) as (figure, axes):
         for axis, case in zip(axes.flat, comparison.cases, strict=False):
             _draw_minutes(axis, comparison, minutes[minutes["case"] == case], tasks)
@@ -224,13 +244,13 @@ def work(comparison: Comparison) -> Picture:
         axes[0, 0].set_ylim(len(tasks) - 0.5, -0.5)
         axes[0, 0].set_xlim(left=0)
         handles, names = axes[0, 0].get_legend_handles_labels()
-        figure.legend(handles, names, loc="outside upper left", ncols=min(4, len(names)))
+        figure.legend(handles, names, loc="outside upper left", ncols=min(5, len(names)))
     caption = "Minutes of work per litter by task, waiting left out; bars: 95 % interval of each mean."
     return Picture(figure, "What the staff's time goes to", caption, _minutes_in_words(comparison, minutes))
 
 
 def minutes_by_task(comparison: Comparison) -> pd.DataFrame:
-    """Mean minutes per litter and 95 % interval by case, alternative and task, the longest task first, small ones summed."""
+    """Mean minutes per litter and 95 % interval by case, alternative and task; longest first, small ones summed."""
     tasks = {name: output.label for name, output in catalogue().items() if output.group == "work by task"}
     rooms = comparison.replicates.set_index(["case", "alternative", "replicate"])[list(tasks)].rename(columns=tasks)
     means = rooms.groupby(level=["case", "alternative"], sort=False).mean()
@@ -241,8 +261,18 @@ def minutes_by_task(comparison: Comparison) -> pd.DataFrame:
     parts = []
     for (case, name), part in shown.groupby(level=["case", "alternative"], sort=False):
         mean, _, low, high, _ = interval(part.to_numpy())
-        parts.append(pd.DataFrame({"case": case, "alternative": name, "task": shown.columns, "minutes": mean,
-                                   "ci_low": low, "ci_high": high}))  # fmt: skip
+        parts.append(
+            pd.DataFrame(
+                {
+                    "case": case,
+                    "alternative": name,
+                    "task": shown.columns,
+                    "minutes": mean,
+                    "ci_low": low,
+                    "ci_high": high,
+                }
+            )
+        )
     return pd.concat(parts, ignore_index=True)
 
 
@@ -253,8 +283,15 @@ def _draw_minutes(axis: Axes, comparison: Comparison, minutes: pd.DataFrame, tas
         look = _look(comparison, name) | {"linestyle": "none"}
         error = [part["minutes"] - part["ci_low"], part["ci_high"] - part["minutes"]]
         error = None if np.isnan(np.asarray(error)).any() else error
-        axis.errorbar(part["minutes"], np.arange(len(tasks)) + offset, xerr=error, label=name, markersize=3.2,
-                      elinewidth=1, **look)  # fmt: skip
+        axis.errorbar(
+            part["minutes"],
+            np.arange(len(tasks)) + offset,
+            xerr=error,
+            label=name,
+            markersize=3.2,
+            elinewidth=1,
+            **look,
+        )
     axis.grid(axis="y", visible=False)
     for edge in np.arange(0.5, len(tasks) - 1):
         axis.axhline(edge, color="0.9", linewidth=0.6)
@@ -262,6 +299,8 @@ def _draw_minutes(axis: Axes, comparison: Comparison, minutes: pd.DataFrame, tas
 
 def _minutes_in_words(comparison: Comparison, minutes: pd.DataFrame) -> str:
     total = minutes.groupby(["case", "alternative"], sort=False)["minutes"].sum()
-    told = [f"{case_title(case)}, {name}: {value:.0f} minutes per litter in all" for (case, name), value in total.items()]
+    told = [
+        f"{case_title(case)}, {name}: {value:.0f} minutes per litter in all" for (case, name), value in total.items()
+    ]
     longest = minutes[minutes["task"] != "All other tasks"].groupby("task")["minutes"].max().nlargest(3).index
     return f"Marks of minutes per litter by task. {'; '.join(told)}. The longest: {', '.join(longest).lower()}."

@@ -19,6 +19,7 @@ from farrowtide import _core
 
 LONG_FARROWING_MIN = 300  # the trade's alarm: first to last birth over five hours
 PARITY_CLASSES = ("P1", "P2", "P3+")
+MISSING = "\N{EN DASH}"  # as printed
 US_UNITS = {"kg": ("lb", 1 / 0.45359237), "kg/d": ("lb/d", 1 / 0.45359237)}  # the pound by its definition
 
 
@@ -28,12 +29,12 @@ def parity_class(parity: pd.Series) -> np.ndarray:
 
 
 class Rooms:
-    """The tables of consecutive replicates. Every method returns one value per replicate, shape (count,), NaN where none."""
+    """The tables of consecutive replicates. Methods return one value per replicate, shape (count,), NaN where none."""
 
-    def __init__(self, tables: Mapping[str, pd.DataFrame], *, first: int, count: int) -> None:
+    def __init__(self, tables: Mapping[str, pd.DataFrame], *, first: int, count: int, staffed_min: float) -> None:
         self.tables = tables
-        self._first = first
         self.count = count
+        self.staffed_min = staffed_min  # minutes on duty in one room's stay, everybody counted
         self._rooms = {name: table["replicate"].to_numpy() - first for name, table in tables.items()}
 
     @cached_property
@@ -88,9 +89,13 @@ class Output:
         """The value as printed, in the unit of `shown_unit`."""
         factor = US_UNITS.get(self.unit, ("", 1.0))[1] if units == "us" else 1.0
         if np.isnan(value):
-            return "–"
+            return MISSING
         text = f"{value * factor:{'+' if signed else ''},.{self.decimals}f}"
-        return (text.replace("+", "") if not text.strip("+-0.,") else text).replace("-", "\N{MINUS SIGN}")
+        return text.replace("-", "\N{MINUS SIGN}") if text.strip("+-0.,") else text.lstrip("+-")
+
+    def rounds_to_zero(self, value: float) -> bool:
+        """Whether nothing is left of the value in the decimals that are printed."""
+        return bool(abs(value) < 0.5 * 10.0**-self.decimals)
 
     def shown_unit(self, units: str = "si") -> str:
         return US_UNITS[self.unit][0] if units == "us" and self.unit in US_UNITS else self.unit
@@ -135,73 +140,106 @@ def _minutes_of(kind: str) -> Callable[[Rooms], np.ndarray]:
     return minutes
 
 
-_INTAKE = "Appetite is fitted to published herds; what a feeding rule takes from it rests on trough size, hours and freshness."
-_BODY = "Energy balance after published equations; the miss at strong under-feeding is known and shown with the validation."
+_INTAKE = (
+    "Appetite is fitted to published herds; what a feeding rule takes from it follows trough size, hours, freshness."
+)
+_BODY = (
+    "Energy balance after published equations; the miss at strong under-feeding is known and shown with the validation."
+)
 _BIRTHS = "Fitted to observed herds; the effect of help and of hours since the last meal rests on few trials."
 _SURVIVAL = "Hazards scaled to one published herd; their shares by cause and age are partly assumptions."
 _LABOUR = "Task times are published where there are any and trade practice elsewhere; walking is in them."
 
 HEADLINES = (
-    Output("feed_intake_kg_per_day", "kg/d", "Feed eaten in lactation, per sow", _mean("feed_intake_kg_per_day"),
+    Output("feed_intake_kg_per_day", "kg/d", "Feed eaten per sow in lactation", _mean("feed_intake_kg_per_day"),
            "higher", 2, _INTAKE),
-    Output("feed_intake_d1_7_kg_per_day", "kg/d", "Feed eaten on days 1-7, per sow", _mean("feed_intake_d1_7_kg_per_day"),
-           "higher", 2, _INTAKE),
-    Output("zero_feed_days_percent", "%", "Lactation days without any feed eaten",
-           _share("zero_feed_days", "lactation_length_d"), "lower", 2, _INTAKE),
-    Output("low_feed_days_percent", "%", "Lactation days at less than half her own mean",
-           _share("low_feed_days", "lactation_length_d"), "lower", 1, _INTAKE),
-    Output("feed_wasted_kg_per_litter", "kg", "Feed wasted, per litter", _per_litter("sows", "feed_wasted_kg"), "lower", 1,
-           "A fixed share of what is drawn from the trough."),
-    Output("weight_loss_kg", "kg", "Sow weight lost in lactation", _mean("weight_loss_kg"), "lower", 1, _BODY),
-    Output("weight_loss_percent", "%", "Sow weight lost, of the weight after farrowing", _mean("weight_loss_percent"),
-           "lower", 1, _BODY),
-    Output("backfat_loss_mm", "mm", "Backfat lost in lactation (P2)", _mean("backfat_loss_mm"), "lower", 2, _BODY),
-    Output("litter_gain_kg_per_day", "kg/d", "Litter growth", _mean("litter_gain_kg_per_day"), "higher", 2,
-           "Milk after published curves; how much more feed gives more milk in older sows is a known miss (low)."),
+    Output("labour_min_per_litter", "min", "Staff work per litter", _per_litter("tasks", "minutes"), "lower", 1,
+           _LABOUR, "tasks"),
+    Output("weight_loss_kg", "kg", "Sow weight lost in lactation", _mean("weight_loss_kg"), "lower", 2, _BODY),
     Output("litter_weight_at_weaning_kg", "kg", "Litter weight at weaning", _mean("litter_weight_at_weaning_kg"),
-           "higher", 1, "Follows litter growth and survival."),
+           "higher", 2, "Follows litter growth and survival."),
     Output("weaned_per_litter", "piglets", "Piglets weaned per litter", _mean("weaned"), "higher", 2, _SURVIVAL),
     Output("preweaning_mortality_percent", "%", "Live-born piglets dead before weaning",
            _share("died_before_weaning", "born_alive"), "lower", 1, _SURVIVAL),
     Output("stillborn_percent", "%", "Piglets stillborn", _share("stillborn", "total_born"), "lower", 1, _BIRTHS),
-    Output("births_attended_percent", "%", "Births attended", _share("attended_births", "total_born"), "higher", 1,
-           "Follows the rounds and the hours staff are in."),
-    Output("farrowing_duration_median_min", "min", "Farrowing duration, median sow",
-           lambda rooms: rooms.median("sows", "farrowing_duration_min"), "lower", 0, _BIRTHS),
     Output("farrowings_over_5_h_percent", "%", "Farrowings longer than 5 h", _long_farrowings, "lower", 1, _BIRTHS),
-    Output("labour_min_per_litter", "min", "Staff work, per litter", _per_litter("tasks", "minutes"), "lower", 0, _LABOUR,
-           "tasks"),
     Output("tasks_late_percent", "%", "Tasks done late", _tasks_with("late"), "lower", 1, _LABOUR, "tasks"),
     Output("tasks_undone_percent", "%", "Tasks left undone", _tasks_with("undone"), "lower", 1, _LABOUR, "tasks"),
-    Output("heater_kwh_per_litter", "kWh", "Heat from the room heater, per litter", _per_litter("rooms", "heater_kwh"),
-           "lower", 1, "Room heat balance with default insulation; a room's own data matter more than the policy.", "rooms"),
+)  # fmt: skip
+FURTHER = (
+    Output("feed_intake_d1_7_kg_per_day", "kg/d", "Feed eaten per sow on days 1-7",
+           _mean("feed_intake_d1_7_kg_per_day"), "higher", 2, _INTAKE, group="further"),
+    Output("zero_feed_days_percent", "%", "Lactation days without any feed eaten",
+           _share("zero_feed_days", "lactation_length_d"), "lower", 2, _INTAKE, group="further"),
+    Output("low_feed_days_percent", "%", "Lactation days at less than half her own mean",
+           _share("low_feed_days", "lactation_length_d"), None, 1, _INTAKE, group="further"),
+    Output("feed_wasted_kg_per_litter", "kg", "Feed wasted per litter", _per_litter("sows", "feed_wasted_kg"), None, 1,
+           "A fixed share of what is drawn from the trough.", group="further"),
+    Output("weight_loss_percent", "%", "Sow weight lost, of the weight after farrowing", _mean("weight_loss_percent"),
+           "lower", 1, _BODY, group="further"),
+    Output("backfat_loss_mm", "mm", "Backfat lost in lactation (P2)", _mean("backfat_loss_mm"), "lower", 2, _BODY,
+           group="further"),
+    Output("litter_gain_kg_per_day", "kg/d", "Litter growth", _mean("litter_gain_kg_per_day"), "higher", 2,
+           "Milk after published curves; how much more feed gives more milk in older sows is a known miss (low).",
+           group="further"),
+    Output("births_attended_percent", "%", "Births attended", _share("attended_births", "total_born"), "higher", 1,
+           "Follows the rounds and the hours staff are in.", group="further"),
+    Output("farrowing_duration_median_min", "min", "Farrowing duration, median sow",
+           lambda rooms: rooms.median("sows", "farrowing_duration_min"), "lower", 0, _BIRTHS, group="further"),
+    Output("staff_utilisation_percent", "%", "Staff time in use, of the time on duty",
+           lambda rooms: ratio(100 * rooms.total("tasks", "minutes"), np.full(rooms.count, rooms.staffed_min)), None, 1,
+           _LABOUR, "tasks", group="further"),
+    Output("heater_kwh_per_litter", "kWh", "Heat from the room heater per litter", _per_litter("rooms", "heater_kwh"),
+           "lower", 1, "Room heat balance with default insulation; a room's own data matter more than the policy.",
+           "rooms", "further"),
     Output("weaning_to_oestrus_d", "d", "Weaning to oestrus", _mean("weaning_to_oestrus_d"), "lower", 1,
-           "Apart from the room: under-states strong feed restriction (grade C)."),
+           "Apart from the room: under-states strong feed restriction (grade C).", group="further"),
 )  # fmt: skip
 
 
 def _by_parity() -> list[Output]:
-    return [Output(f"feed_intake_{name.lower().replace('+', '_up')}_kg_per_day", "kg/d", f"Feed eaten in lactation, {name}",
-                   _intake_of(index), "higher", 2, _INTAKE, group="intake by parity")
-            for index, name in enumerate(PARITY_CLASSES)]  # fmt: skip
+    return [
+        Output(
+            f"feed_intake_{name.lower().replace('+', '_up')}_kg_per_day",
+            "kg/d",
+            f"Feed eaten in lactation, {name}",
+            _intake_of(index),
+            "higher",
+            2,
+            _INTAKE,
+            group="intake by parity",
+        )
+        for index, name in enumerate(PARITY_CLASSES)
+    ]
 
 
 def _by_task(kinds: Sequence[str]) -> list[Output]:
-    return [Output(f"labour_{kind.replace(' ', '_').replace('-', '_')}_min_per_litter", "min", kind.capitalize(),
-                   _minutes_of(kind), "lower", 1, _LABOUR, "tasks", "work by task")
-            for kind in kinds]  # fmt: skip
+    return [
+        Output(
+            f"labour_{kind.replace(' ', '_').replace('-', '_')}_min_per_litter",
+            "min",
+            kind.capitalize(),
+            _minutes_of(kind),
+            "lower",
+            1,
+            _LABOUR,
+            "tasks",
+            "work by task",
+        )
+        for kind in kinds
+    ]
 
 
 def catalogue() -> dict[str, Output]:
-    """Every declared output by name: the headlines, intake by parity class, work by task."""
+    """Every declared output by name: the headlines, the further ones, intake by parity class, work by task."""
     kinds = next(info.labels for info in _core.tables()["tasks"] if info.name == "kind")
-    return {output.name: output for output in (*HEADLINES, *_by_parity(), *_by_task(kinds))}
+    return {output.name: output for output in (*HEADLINES, *FURTHER, *_by_parity(), *_by_task(kinds))}
 
 
 def chosen(names: Sequence[str] | None) -> list[Output]:
-    """The outputs of these names, in this order; the headlines if there are none. Raises UserError for an unknown name."""
+    """The outputs of these names, in this order; headlines and further ones for none. Raises UserError for an unknown."""
     if not names:
-        return list(HEADLINES)
+        return [*HEADLINES, *FURTHER]
     known = catalogue()
     for name in names:
         if name not in known:
@@ -213,4 +251,5 @@ def chosen(names: Sequence[str] | None) -> list[Output]:
 
 def measure(rooms: Rooms) -> pd.DataFrame:
     """Every output whose table was recorded: one row per replicate, one column per output."""
-    return pd.DataFrame({name: output.measure(rooms) for name, output in catalogue().items() if output.table in rooms.tables})
+    measurable = {name: output for name, output in catalogue().items() if output.table in rooms.tables}
+    return pd.DataFrame({name: output.measure(rooms) for name, output in measurable.items()})

@@ -32,10 +32,17 @@ def of_run(scenario: Scenario, *, replications: int, seed: int, command: str) ->
     }
 
 
-def command(verb: str, scenario: Scenario, **options: object) -> str:
-    """The command line that repeats a run; options that don't change numbers (threads, folders) are left out."""
+def command(verb: str, scenario: Scenario, **options: Any) -> str:
+    """What repeats a run: a command line where the scenario is a file as it stands, Python where it was changed.
+
+    Options that don't change numbers (threads, folders) are left out by the caller; those that are None here.
+    """
+    given = {name: value for name, value in options.items() if value is not None}
+    if scenario.expression != f"farrowtide.load({scenario.source_name!r})":
+        arguments = ", ".join([scenario.expression, *(f"{name}={value!r}" for name, value in given.items())])
+        return f"farrowtide.{verb}({arguments})"
     words = ["farrowtide", verb, scenario.source_name]
-    for name, value in options.items():
-        for one in value if isinstance(value, (list, tuple)) else [value]:
-            words += [f"--{name.replace('_', '-')}", str(one)]
+    for name, value in given.items():
+        for one in value if isinstance(value, list) else [value]:
+            words += [f"--{name.removesuffix('s') if isinstance(value, list) else name}", str(one)]
     return shlex.join(words)

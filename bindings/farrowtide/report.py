@@ -7,16 +7,19 @@ from pathlib import Path
 from typing import Any
 
 import jinja2
-import pandas as pd
 
 from farrowtide import figures, wording
-from farrowtide.comparison import NO_CLEAR_DIFFERENCE, TOO_FEW, Comparison
+from farrowtide.comparison import Comparison
+from farrowtide.outputs import Output
+
+_MOST_COLUMNS = 4  # alternatives beside each other on a page
 
 
-def write_report(comparison: Comparison, folder: Path, *, units: str = "si") -> Path:
+def write_report(comparison: Comparison, path: Path, *, units: str = "si") -> Path:
     """Writes report.html, differences.csv and outputs.csv; the same comparison gives the same bytes."""
+    page = path if path.suffix == ".html" else path / "report.html"
+    folder = page.parent
     folder.mkdir(parents=True, exist_ok=True)
-    page = folder / "report.html"
     page.write_text(render(comparison, units=units), encoding="utf-8")
     comparison.differences.to_csv(folder / "differences.csv", index=False, lineterminator="\n")
     comparison.replicates.to_csv(folder / "outputs.csv", index=False, lineterminator="\n")
@@ -26,14 +29,16 @@ def write_report(comparison: Comparison, folder: Path, *, units: str = "si") -> 
 def render(comparison: Comparison, *, units: str = "si") -> str:
     """The page as text."""
     template = resources.files("farrowtide").joinpath("templates/report.html.jinja").read_text(encoding="utf-8")
-    environment = jinja2.Environment(autoescape=True, undefined=jinja2.StrictUndefined, trim_blocks=True, lstrip_blocks=True)
+    environment = jinja2.Environment(
+        autoescape=True, undefined=jinja2.StrictUndefined, trim_blocks=True, lstrip_blocks=True
+    )
     return environment.from_string(template).render(
         comparison=comparison,
         title=comparison.scenario.title,
         question=comparison.scenario.question,
         answers=wording.answers(comparison, units),
         case_title=wording.case_title,
-        tables={case: table(comparison, case, units) for case in comparison.cases},
+        tables={case: tables(comparison, case, units) for case in comparison.cases},
         pictures=[figures.intake(comparison), figures.farrowings(comparison), figures.work(comparison)],
         notes=notes(comparison),
         provenance=provenance_rows(comparison.provenance),
@@ -41,30 +46,16 @@ def render(comparison: Comparison, *, units: str = "si") -> str:
     )
 
 
-def table(comparison: Comparison, case: str, units: str) -> list[dict[str, Any]]:
-    """Rows as printed: for each output its unit, the reference's mean, and every other alternative's difference."""
-    found = comparison.differences[comparison.differences["case"] == case]
-    rows = []
+def tables(
+    comparison: Comparison, case: str, units: str
+) -> list[tuple[list[str], list[tuple[str, list[wording.Row]]]]]:
+    """As many tables as the page's width needs: the alternatives of each, and its rows in named parts."""
+    parts: dict[str, list[Output]] = {}
     for output in comparison.outputs:
-        part = found[found["output"] == output.name]
-        rows.append({
-            "label": output.label,
-            "unit": output.shown_unit(units),
-            "reference": output.shown(part["mean_reference"].iloc[0], units=units),
-            "alternatives": [_alternative(output, row, units) for row in part.itertuples()],
-        })  # fmt: skip
-    return rows
-
-
-def _alternative(output: Any, row: Any, units: str) -> dict[str, Any]:
-    return {
-        "name": row.alternative,
-        "mean": output.shown(row.mean_alternative, units=units),
-        "difference": output.shown(row.difference, units=units, signed=True),
-        "interval": "–" if pd.isna(row.ci_low) else wording.range_text(output, row.ci_low, row.ci_high, units=units, signed=True),
-        "verdict": row.verdict,
-        "clear": row.verdict not in (NO_CLEAR_DIFFERENCE, TOO_FEW),
-    }
+        parts.setdefault(output.group, []).append(output)
+    rows = [(name, wording.table(comparison, case, outputs, units)) for name, outputs in parts.items()]
+    names = wording.others(comparison)
+    return [(names[first : first + _MOST_COLUMNS], rows) for first in range(0, len(names), _MOST_COLUMNS)]
 
 
 def notes(comparison: Comparison) -> dict[str, list[str]]:

@@ -31,8 +31,15 @@ class Result:
     `first_replicate`; times are hours since 00:00 of the scenario's start date.
     """
 
-    def __init__(self, core: _core.RunResult, scenario: Scenario, *, seed: int, first_replicate: int = 0,
-                 recorded: Collection[str] = USUAL_TABLES) -> None:  # fmt: skip
+    def __init__(
+        self,
+        core: _core.RunResult,
+        scenario: Scenario,
+        *,
+        seed: int,
+        first_replicate: int = 0,
+        recorded: Collection[str] = USUAL_TABLES,
+    ) -> None:
         self._core = core
         self._recorded = {"sows", *recorded}
         self.scenario = scenario
@@ -83,12 +90,15 @@ class Result:
     def outputs(self) -> pd.DataFrame:
         """One row per replicate, one column per declared output; see `farrowtide.catalogue()`."""
         measured = outputs.measure(self.as_rooms())
-        return measured.set_axis(pd.RangeIndex(self.first_replicate, self.first_replicate + len(measured), name="replicate"))
+        last = self.first_replicate + len(measured)
+        return measured.set_axis(pd.RangeIndex(self.first_replicate, last, name="replicate"))
 
     def as_rooms(self) -> outputs.Rooms:
         """The recorded tables as the outputs read them."""
         tables = {name: getattr(self, name) for name in TABLES if name in self._recorded}
-        return outputs.Rooms(tables, first=self.first_replicate, count=self.replications)
+        return outputs.Rooms(
+            tables, first=self.first_replicate, count=self.replications, staffed_min=self.scenario._core.staffed_minutes
+        )
 
     def trace(self, replicate: int = 0) -> list[str]:
         """Every recorded event of a replicate in words, in order of time."""
@@ -112,26 +122,43 @@ class Result:
 
 def frame(columns: dict[str, np.ndarray], labels: dict[str, list[str]]) -> pd.DataFrame:
     """A data frame over the columns without a copy; columns with labels become categories (-1: missing)."""
-    series = {name: pd.Categorical.from_codes(values, labels[name]) if labels.get(name) else values
-              for name, values in columns.items()}  # fmt: skip
+    series = {
+        name: pd.Categorical.from_codes(values, labels[name]) if labels.get(name) else values
+        for name, values in columns.items()
+    }
     return pd.DataFrame(series, copy=False)
 
 
-def run(scenario: Scenario, *, replications: int = 1, seed: int | None = None, threads: int = 0, first_replicate: int = 0,
-        record: Collection[str] = USUAL_TABLES, progress: Callable[[int], None] | None = None) -> Result:  # fmt: skip
+def run(
+    scenario: Scenario,
+    *,
+    replications: int = 1,
+    seed: int | None = None,
+    threads: int = 0,
+    first_replicate: int = 0,
+    record: Collection[str] = USUAL_TABLES,
+    progress: Callable[[int], None] | None = None,
+) -> Result:
     """Runs a scenario `replications` times, as it stands: its alternatives and cases are for `compare`.
 
-    The same scenario, seed, replicate number and version give the same rows, whatever `threads` (0: all the machine has).
-    `record` names the tables beside `sows` to keep; `progress` is called about ten times a second with the number of
-    replicates done. Raises UserError; Interrupted (a KeyboardInterrupt) on Ctrl-C, with the complete replicates.
+    The same scenario, seed, replicate number and version give the same rows, whatever `threads` (0: all the machine
+    has). `record` names the tables beside `sows` to keep; `progress` is called about ten times a second with the number
+    of replicates done. Raises UserError; Interrupted (a KeyboardInterrupt) on Ctrl-C, with the complete replicates.
     """
     if unknown := set(record) - set(TABLES):
         raise _core.UserError(f"no table is called '{min(unknown)}' (tables: {', '.join(TABLES)})")
     if replications < 1:
         raise _core.UserError(f"replications = {replications}: at least 1")
     seed = scenario.study.seed if seed is None else seed
-    core, stopped_by = _core.run(scenario._core, replications=replications, first_replicate=first_replicate, seed=seed,
-                                 threads=threads, tables=list(record), progress=progress)  # fmt: skip
+    core, stopped_by = _core.run(
+        scenario._core,
+        replications=replications,
+        first_replicate=first_replicate,
+        seed=seed,
+        threads=threads,
+        tables=list(record),
+        progress=progress,
+    )
     result = Result(core, scenario, seed=seed, first_replicate=first_replicate, recorded=record)
     if isinstance(stopped_by, KeyboardInterrupt):
         raise Interrupted(result if result.replications else None) from None

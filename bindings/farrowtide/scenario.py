@@ -14,8 +14,9 @@ from farrowtide import _core
 class Scenario:
     """A checked scenario. Every method that changes something returns a new one, checked anew as a whole."""
 
-    def __init__(self, core: _core.Scenario) -> None:
+    def __init__(self, core: _core.Scenario, expression: str) -> None:
         self._core = core
+        self.expression = expression  # the Python that makes it, for the provenance
 
     def override(self, values: Mapping[str, Any]) -> Scenario:
         """The scenario with the values at these dotted keys replaced in whole.
@@ -24,15 +25,16 @@ class Scenario:
 
         Values may carry a unit as in a file ("72 degF"). Raises ScenarioError with every mistake.
         """
-        return Scenario(self._core.override([(key, _as_json(value, key)) for key, value in values.items()]))
+        core = self._core.override([(key, _as_json(value, key)) for key, value in values.items()])
+        return Scenario(core, f"{self.expression}.override({dict(values)!r})")
 
     def alternative(self, name: str) -> Scenario:
         """The scenario with one of its own alternatives chosen."""
-        return Scenario(self._core.alternative(name))
+        return Scenario(self._core.alternative(name), f"{self.expression}.alternative({name!r})")
 
     def case(self, name: str) -> Scenario:
         """The scenario in one of its own cases."""
-        return Scenario(self._core.case(name))
+        return Scenario(self._core.case(name), f"{self.expression}.case({name!r})")
 
     def with_coefficients(self, overlay: str | os.PathLike[str] | Mapping[str, Any]) -> Scenario:
         """The scenario with other coefficients: a YAML file, or a mapping from dotted path to value.
@@ -43,7 +45,9 @@ class Scenario:
             text, source = _as_json(overlay, "coefficients"), "coefficients given as a mapping"
         else:
             text, source = Path(overlay).read_text(encoding="utf-8"), os.fspath(overlay)
-        return Scenario(self._core.with_coefficients(self._core.coefficients.with_overlay(text, source)))
+        said = dict(overlay) if isinstance(overlay, Mapping) else source
+        core = self._core.with_coefficients(self._core.coefficients.with_overlay(text, source))
+        return Scenario(core, f"{self.expression}.with_coefficients({said!r})")
 
     @property
     def title(self) -> str:
@@ -95,11 +99,13 @@ class Scenario:
 def load(source: str | os.PathLike[str] | Mapping[str, Any]) -> Scenario:
     """Reads a scenario from a YAML file, or from a mapping of the same shape.
 
-    Raises ScenarioError, whose `mistakes` are all that is wrong with their places, and UserError where there is no such file.
+    Raises ScenarioError, whose `mistakes` are all that is wrong with their places, and UserError where there is no
+    such file.
     """
     if isinstance(source, Mapping):
-        return Scenario(_core.Scenario.parse(_as_json(source, "scenario"), "mapping"))
-    return Scenario(_core.Scenario.load(os.fspath(source)))
+        core = _core.Scenario.parse(_as_json(source, "scenario"), "mapping")
+        return Scenario(core, f"farrowtide.load({dict(source)!r})")
+    return Scenario(_core.Scenario.load(os.fspath(source)), f"farrowtide.load({os.fspath(source)!r})")
 
 
 def _as_json(value: Any, key: str) -> str:
