@@ -122,7 +122,7 @@ def compare(
         scenario=scenario,
         rooms=rooms,
         names=names,
-        reference=_reference(names, reference or study.reference),
+        reference=_reference(names, reference, study.reference),
         outputs=declared.chosen(outputs if outputs is not None else study.outputs),
         seed=study.seed if seed is None else seed,
         wanted=wanted,
@@ -174,12 +174,11 @@ def _rooms_to_run(scenario: Scenario, given: Mapping[str, Mapping[str, Any]] | N
     }
 
 
-def _reference(names: list[str], wanted: str) -> str:
-    if not wanted:
-        return names[0]
-    if wanted not in names:
+def _reference(names: list[str], wanted: str | None, usual: str) -> str:
+    """The one asked for; else the file's, where it is among the alternatives; else the first."""
+    if wanted is not None and wanted not in names:
         raise _core.UserError(f"no alternative is called '{wanted}' (alternatives: {', '.join(names)})")
-    return wanted
+    return wanted or (usual if usual in names else names[0])
 
 
 def _blocks(plan: _Plan, threads: int, progress: Callable[[int, int], None] | None) -> Iterator[_Piece]:

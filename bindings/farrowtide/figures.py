@@ -117,20 +117,24 @@ def intake(comparison: Comparison) -> Picture:
         axes[0, 0].set_ylim(bottom=0)
     caption = (
         "Mean over rooms of the sows of a parity class (P1: first farrowing). Bands: 95 % interval of each mean. "
-        "Alternatives share their animals, so differences are surer than the bands suggest: the table judges them in pairs."
+        "Alternatives share their animals, so differences are surer than the bands suggest: see the table, in pairs."
     )
     return Picture(figure, "Feed eaten by lactation day", caption, _intake_in_words(comparison, curves))
 
 
 def intake_curves(days: pd.DataFrame) -> pd.DataFrame:
-    """Mean over rooms and 95 % interval [kg] by case, alternative, parity class and day; days that most rooms have."""
+    """Mean over rooms and 95 % interval [kg] by case, alternative, parity class and day.
+
+    Ends where fewer than half of the sows are left: a group is weaned together, so the last days are of few sows.
+    """
     keys = ["case", "alternative", "parity_class"]
     parts = []
     for labels, part in days.groupby(keys, sort=False):
         rooms = part.pivot(index="replicate", columns="day", values="eaten_kg")
+        sows = part.groupby("day")["sows"].sum()
         mean, _, low, high, n = interval(rooms.to_numpy())
         curve = pd.DataFrame({"day": rooms.columns, "eaten_kg": mean, "ci_low": low, "ci_high": high, "n": n})
-        parts.append(curve[curve["n"] >= 0.5 * n.max()].assign(**dict(zip(keys, labels, strict=True))))
+        parts.append(curve[(sows >= 0.5 * sows.max()).to_numpy()].assign(**dict(zip(keys, labels, strict=True))))
     return pd.concat(parts, ignore_index=True)
 
 

@@ -237,7 +237,7 @@ def catalogue() -> dict[str, Output]:
 
 
 def chosen(names: Sequence[str] | None) -> list[Output]:
-    """The outputs of these names, in this order; headlines and further ones for none. Raises UserError for an unknown."""
+    """The outputs of these names, in this order; headlines and further ones for none. Raises UserError."""
     if not names:
         return [*HEADLINES, *FURTHER]
     known = catalogue()

@@ -1,0 +1,26 @@
+from pathlib import Path
+
+import farrowtide
+import pytest
+
+ROOT = Path(__file__).parents[2]
+
+
+@pytest.fixture(scope="session")
+def meals_file() -> Path:
+    return ROOT / "scenarios/feeding/meals_a_day.yaml"
+
+
+@pytest.fixture(scope="session")
+def three_sows() -> farrowtide.Scenario:
+    return farrowtide.load(ROOT / "scenarios/teaching/three_sows.yaml")
+
+
+@pytest.fixture(scope="session")
+def small_room(meals_file) -> farrowtide.Scenario:
+    return farrowtide.load(meals_file).override({"room.crates": 6})
+
+
+@pytest.fixture(scope="session")
+def comparison(small_room) -> farrowtide.Comparison:
+    return farrowtide.compare(small_room, replications=12, seed=3)

@@ -1,0 +1,187 @@
+"""The command line: exit codes, words, JSON, and help that comes at once."""
+
+import json
+import os
+import signal
+import subprocess
+import sys
+import time
+
+import click.testing
+import farrowtide
+import pandas as pd
+import pytest
+from farrowtide import _core, cli
+
+COMMAND = [sys.executable, "-c", "from farrowtide.cli import main; main()"]
+
+
+def call(*arguments, **options):
+    return click.testing.CliRunner().invoke(cli.main, [str(argument) for argument in arguments], **options)
+
+
+@pytest.fixture
+def wrong_file(tmp_path):
+    file = tmp_path / "wrong.yaml"
+    file.write_text("title: x\nroom:\n  crates: -3\n  crats: 4\n", encoding="utf-8")
+    return file
+
+
+def test_help_loads_neither_pandas_nor_matplotlib():
+    program = "import sys; from farrowtide import cli; print([m for m in ('pandas', 'matplotlib', 'scipy') if m in sys.modules])"
+    assert subprocess.run([sys.executable, "-c", program], capture_output=True, text=True, check=True).stdout == "[]\n"
+
+
+def test_help_comes_within_half_a_second():
+    times = []
+    for _ in range(3):
+        started = time.perf_counter()
+        subprocess.run([*COMMAND, "--help"], check=True, capture_output=True)
+        times.append(time.perf_counter() - started)
+    assert min(times) < 0.5
+
+
+def test_version_names_engine_results_and_coefficients():
+    said = call("--version").output
+    assert f"farrowtide {_core.engine_version}, results version {_core.results_version}" in said
+    assert _core.Coefficients.built_in().hash in said
+
+
+def test_check_tells_every_mistake_with_its_place_and_exits_2(wrong_file, meals_file):
+    found = call("check", meals_file, wrong_file)
+    assert found.exit_code == cli.EXIT_MISTAKE
+    assert f"{wrong_file}:3:11: " in found.stderr
+    assert f"{wrong_file}:4:3: " in found.stderr
+    assert "Did you mean crates?" in found.stderr
+    assert f"{meals_file}: ok" in found.stdout
+
+
+def test_check_as_json(wrong_file):
+    said = json.loads(call("check", wrong_file, "--json").stdout)
+    assert [(m["line"], m["key"]) for m in said["files"][0]["mistakes"]] == [(3, "room.crates"), (4, "room.crats")]
+
+
+@pytest.mark.parametrize(
+    "arguments",
+    [
+        ["run", "no-such-file.yaml"],
+        ["rnu"],
+        ["run", "{wrong}"],
+        ["run", "{meals}", "--case", "Juli"],
+        ["run", "{meals}", "--set", "room.crats=3"],
+        ["run", "{meals}", "--set", "room.crates"],
+        ["run", "{meals}", "--replications", "0"],
+        ["compare", "{meals}", "--reference", "nothing"],
+        ["compare", "{meals}", "--output", "nothing"],
+        ["compare", "{meals}", "-n", "2", "--out", "/dev/null/here"],
+        ["explain", "feding.kind"],
+    ],
+    ids=" ".join,
+)
+def test_users_mistakes_exit_2_without_a_traceback(arguments, wrong_file, meals_file):
+    found = call(*(argument.format(wrong=wrong_file, meals=meals_file) for argument in arguments))
+    assert found.exit_code == cli.EXIT_MISTAKE
+    assert found.stderr
+    assert "Traceback" not in found.output
+
+
+def test_our_mistakes_exit_1_with_a_traceback(meals_file, monkeypatch):
+    def fail(*_, **__):
+        raise farrowtide.InternalError("piglets were lost")
+
+    monkeypatch.setattr("farrowtide.running.run", fail)
+    found = call("run", meals_file)
+    assert found.exit_code == cli.EXIT_INTERNAL
+    assert "piglets were lost" in found.stderr
+    assert "Traceback" in found.stderr
+
+
+def test_run_prints_means_with_intervals_and_writes_tables(meals_file, tmp_path):
+    found = call("run", meals_file, "-n", 3, "--set", "room.crates=4", "--out", tmp_path)
+    assert found.exit_code == 0
+    assert "mean of 3 rooms" in found.stdout
+    assert pd.read_parquet(tmp_path / "sows.parquet")["replicate"].nunique() == 3
+    assert json.loads((tmp_path / "provenance.json").read_text())["seed"] == 1
+
+
+def test_run_as_json_has_stable_keys(meals_file):
+    said = json.loads(call("run", meals_file, "--json", "--case", "July", "--alternative", "full access").stdout)
+    assert set(said) == {"provenance", "outputs"}
+    assert set(said["outputs"][0]) == {"output", "unit", "label", "mean", "sd", "ci_low", "ci_high", "n"}
+    assert said["outputs"][0]["sd"] is None  # one room has no spread
+
+
+def test_trace_tells_the_first_room_in_words(meals_file):
+    lines = call("run", meals_file, "--trace", "--set", "room.crates=1").stdout.splitlines()
+    assert lines[0].startswith("day 0 ")
+    assert any("litter" in line or "piglet" in line for line in lines)
+
+
+def test_compare_prints_differences_writes_a_report_and_says_where(meals_file, tmp_path):
+    found = call("compare", meals_file, "-n", 6, "--set", "room.crates=6", "--out", tmp_path)
+    assert found.exit_code == 0
+    assert "against 2 hand feeds" in found.stdout
+    assert "no clear difference" in found.stdout
+    assert found.stdout.splitlines()[-1] == f"report: {tmp_path / 'report.html'}"
+    assert (tmp_path / "report.html").stat().st_size > 10_000
+    assert "\x1b" not in found.output  # no colour into a file
+
+
+def test_compare_as_json_has_stable_keys(meals_file, tmp_path):
+    said = json.loads(
+        call("compare", meals_file, "-n", 2, "--set", "room.crates=2", "--json", "--out", tmp_path).stdout
+    )
+    assert set(said) == {"provenance", "interrupted", "reference", "answers", "report", "differences"}
+    assert set(said["differences"][0]) == {
+        "case", "output", "unit", "alternative", "reference", "mean_alternative", "mean_reference", "difference",
+        "ci_low", "ci_high", "n", "p_holm", "verdict",
+    }  # fmt: skip
+
+
+def test_explain_knows_keys_coefficients_and_outputs():
+    assert "Default: hand" in call("explain", "feeding.kind").stdout
+    assert "grade    C" in call("explain", "sow.herd.lactation_length").stdout
+    assert "higher is better" in call("explain", "weaned_per_litter").stdout
+
+
+def test_outputs_lists_the_catalogue():
+    said = call("outputs").stdout
+    assert all(name in said for name in farrowtide.catalogue())
+
+
+def test_schema_is_json_that_knows_the_keys():
+    schema = json.loads(call("schema").stdout)
+    assert "crates" in schema["properties"]["room"]["properties"]
+
+
+@pytest.mark.parametrize("quiet", [[], ["--quiet"]])
+def test_ctrl_c_keeps_what_is_done_and_exits_130(meals_file, tmp_path, quiet):
+    arguments = ["compare", str(meals_file), "-n", "100000", "--set", "room.crates=4", "--out", str(tmp_path), *quiet]
+    running = subprocess.Popen([*COMMAND, *arguments], stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
+    time.sleep(6)  # the first blocks of 20 rooms take a fraction of a second
+    running.send_signal(signal.SIGINT)
+    out, err = running.communicate(timeout=30)
+    assert running.returncode == cli.EXIT_INTERRUPTED, err
+    assert "Stopped early: " in out
+    assert "Stopped early" in (tmp_path / "report.html").read_text()
+    assert "Traceback" not in err
+
+
+def test_the_engine_hears_ctrl_c_at_once(small_room):
+    """Target 0.2 s; the bound leaves room for a busy machine."""
+    program = (
+        "import time, farrowtide, sys\n"
+        "scenario = farrowtide.load(sys.argv[1])\n"
+        "print('ready', flush=True)\n"
+        "try:\n    farrowtide.run(scenario, replications=5_000, record=[])\n"
+        "except farrowtide.Interrupted as stopped:\n    print(time.time(), stopped.finished.replications)\n"
+    )
+    arguments = [sys.executable, "-c", program, small_room.source_name]
+    running = subprocess.Popen(arguments, stdout=subprocess.PIPE, text=True, env=os.environ)
+    assert running.stdout.readline() == "ready\n"
+    time.sleep(1)
+    asked = time.time()
+    running.send_signal(signal.SIGINT)
+    heard, done = running.communicate(timeout=30)[0].split()
+    assert float(heard) - asked < 0.5
+    assert int(done) > 0

@@ -1,0 +1,94 @@
+"""Outputs read off the engine's tables, against the same reading done slowly and plainly."""
+
+import time
+
+import farrowtide
+import numpy as np
+import pytest
+from farrowtide.outputs import HEADLINES, LONG_FARROWING_MIN, US_UNITS
+
+
+@pytest.fixture(scope="module")
+def result(small_room):
+    return farrowtide.run(small_room, replications=5, seed=2, first_replicate=10)
+
+
+def by_hand(result, replicate):
+    """A few outputs of one room, row by row."""
+    sows = [row for row in result.sows.itertuples() if row.replicate == replicate]
+    tasks = [row for row in result.tasks.itertuples() if row.replicate == replicate]
+    rooms = [row for row in result.rooms.itertuples() if row.replicate == replicate]
+    first = [sow.feed_intake_kg_per_day for sow in sows if sow.parity == 1]
+    return {
+        "feed_intake_kg_per_day": np.mean([sow.feed_intake_kg_per_day for sow in sows]),
+        "feed_intake_p1_kg_per_day": np.mean(first) if first else np.nan,
+        "preweaning_mortality_percent": 100
+        * sum(s.died_before_weaning for s in sows)
+        / sum(s.born_alive for s in sows),
+        "farrowings_over_5_h_percent": 100 * np.mean([s.farrowing_duration_min > LONG_FARROWING_MIN for s in sows]),
+        "farrowing_duration_median_min": np.median([sow.farrowing_duration_min for sow in sows]),
+        "labour_min_per_litter": sum(task.minutes for task in tasks) / len(sows),
+        "labour_feed_by_hand_min_per_litter": sum(t.minutes for t in tasks if t.kind == "feed by hand") / len(sows),
+        "tasks_late_percent": 100 * np.mean([task.outcome == "late" for task in tasks]),
+        "heater_kwh_per_litter": sum(hour.heater_kwh for hour in rooms) / len(sows),
+    }
+
+
+def test_outputs_are_what_a_plain_reading_gives(result):
+    assert list(result.outputs.index) == [10, 11, 12, 13, 14]
+    for replicate in result.outputs.index:
+        expected = by_hand(result, replicate)
+        assert result.outputs.loc[replicate, list(expected)].to_dict() == pytest.approx(expected, nan_ok=True)
+
+
+def test_work_by_task_sums_to_the_work(result):
+    tasks = [name for name, output in farrowtide.catalogue().items() if output.group == "work by task"]
+    np.testing.assert_allclose(result.outputs[tasks].sum(axis=1), result.outputs["labour_min_per_litter"])
+
+
+def test_staff_time_in_use_is_the_work_over_the_roster(result, small_room):
+    """Two people from 07 to 16 with an hour's break, every day of the 27 from loading to washing."""
+    days = result.rooms["hour"].max() // 24 + 1
+    on_duty = days * 2 * 8 * 60
+    work = result.tasks.groupby("replicate")["minutes"].sum()
+    np.testing.assert_allclose(result.outputs["staff_utilisation_percent"], 100 * work / on_duty)
+
+
+def test_every_headline_has_a_value_in_every_room(result):
+    assert result.outputs[[output.name for output in HEADLINES]].notna().all(axis=None)
+
+
+def test_names_carry_the_unit():
+    ends = {"kg/d": "_kg_per_day", "kg": "_kg", "min": "_min", "%": "_percent", "mm": "_mm", "d": "_d", "kWh": "_kwh"}
+    for name, output in farrowtide.catalogue().items():
+        if output.unit in ends:
+            assert name.removesuffix("_per_litter").endswith(ends[output.unit]), name
+
+
+def test_pounds_are_pounds():
+    output = farrowtide.catalogue()["weight_loss_kg"]
+    assert output.shown(45.359237, units="us") == "100.00"  # the pound is 0.45359237 kg by definition
+    assert output.shown_unit("us") == "lb"
+    assert set(US_UNITS) == {"kg", "kg/d"}
+
+
+@pytest.mark.parametrize(
+    ("value", "signed", "shown"),
+    [(1.234, True, "+1.23"), (-1.234, True, "\N{MINUS SIGN}1.23"), (-0.001, True, "0.00"), (0.0, True, "0.00"),
+     (np.nan, False, "\N{EN DASH}"), (1234.5, False, "1,234.50")],
+)  # fmt: skip
+def test_numbers_are_printed_plainly(value, signed, shown):
+    assert farrowtide.catalogue()["feed_intake_kg_per_day"].shown(value, signed=signed) == shown
+
+
+def test_unknown_output_is_refused_with_a_suggestion(small_room):
+    with pytest.raises(farrowtide.UserError, match="Did you mean 'weaned_per_litter'"):
+        farrowtide.compare(small_room, replications=2, outputs=["weaned_per_liter"])
+
+
+def test_two_hundred_rooms_are_measured_in_well_under_a_second(meals_file):
+    result = farrowtide.run(farrowtide.load(meals_file), replications=200)
+    rooms = result.as_rooms()
+    started = time.perf_counter()
+    farrowtide.outputs.measure(rooms)
+    assert time.perf_counter() - started < 0.5

@@ -1,0 +1,118 @@
+"""The report: one page that needs nothing else, the same bytes for the same study, honest in its words."""
+
+import base64
+from html.parser import HTMLParser
+
+import farrowtide
+import numpy as np
+import pandas as pd
+import pytest
+from farrowtide import figures, report, wording
+
+
+class Page(HTMLParser):
+    """Elements with their attributes, and the text."""
+
+    EMPTY = ("meta", "img", "br", "col")
+
+    def __init__(self, text):
+        super().__init__()
+        self.elements, self.open, self.text = [], [], ""
+        self.feed(text)
+        assert self.open == [], "an element is not closed"
+
+    def handle_starttag(self, tag, attributes):
+        self.elements.append((tag, dict(attributes)))
+        if tag not in self.EMPTY:
+            self.open.append(tag)
+
+    def handle_endtag(self, tag):
+        assert self.open.pop() == tag
+
+    def handle_data(self, data):
+        self.text += data
+
+    def all(self, tag):
+        return [attributes for name, attributes in self.elements if name == tag]
+
+
+@pytest.fixture(scope="module")
+def text(comparison):
+    return report.render(comparison)
+
+
+@pytest.fixture(scope="module")
+def page(text):
+    return Page(text)
+
+
+def test_the_same_study_gives_the_same_bytes_on_any_number_of_threads(small_room, text):
+    assert report.render(farrowtide.compare(small_room, replications=12, seed=3, threads=1)) == text
+
+
+def test_nothing_is_fetched_and_nothing_runs(page):
+    assert page.all("script") == page.all("link") == page.all("iframe") == []
+    assert all(image["src"].startswith("data:image/svg+xml;base64,") for image in page.all("img"))
+    assert {anchor["href"] for anchor in page.all("a")} == {"differences.csv", "outputs.csv"}
+
+
+def test_pictures_are_told_to_those_who_do_not_see_them(page):
+    told = [image["alt"] for image in page.all("img")]
+    assert len(told) == 3
+    assert all("full access" in alt for alt in told)
+
+
+def test_pictures_carry_no_date(page):
+    for image in page.all("img"):
+        svg = base64.b64decode(image["src"].split(",", 1)[1]).decode()
+        assert "<svg" in svg
+        assert "<dc:date>" not in svg
+
+
+def test_question_answer_caution_and_provenance_stand_on_the_page(page, comparison):
+    words = " ".join(page.text.split())
+    for expected in (
+        comparison.scenario.question,
+        "Against “2 hand feeds”",
+        wording.CAUTION,
+        comparison.scenario.hash,
+        comparison.scenario.coefficient_hash,
+        comparison.provenance["command"],
+    ):
+        assert expected in words
+    assert "no clear difference" in words
+
+
+def test_tables_say_what_the_frames_say(page, comparison):
+    row = comparison.differences.query("case == 'July' and alternative == '1 hand feed' and output == 'weight_loss_kg'")
+    assert f"+{row['difference'].item():.2f} worse" in page.text
+
+
+def test_tables_stand_beside_the_page(comparison, tmp_path):
+    written = comparison.write_report(tmp_path / "there")
+    assert written == tmp_path / "there" / "report.html"
+    pd.testing.assert_frame_equal(pd.read_csv(tmp_path / "there/differences.csv"), comparison.differences)
+    assert len(pd.read_csv(tmp_path / "there/outputs.csv")) == 2 * 5 * 12
+    assert comparison.write_report(tmp_path / "mine.html") == tmp_path / "mine.html"
+
+
+def test_pounds_on_request(comparison):
+    assert "[lb]" in Page(report.render(comparison, units="us")).text
+
+
+def test_markup_in_a_title_stays_text(small_room):
+    risky = small_room.override({"title": "<script>alert(1)</script>"})
+    found = farrowtide.compare(risky, replications=2, outputs=["weaned_per_litter"])
+    assert Page(report.render(found)).all("script") == []
+
+
+def test_one_replication_says_that_it_says_nothing(small_room):
+    found = farrowtide.compare(small_room, replications=1)
+    assert all("too few replications" in sentence for sentence in wording.answers(found)["July"])
+    assert "too few replications" in Page(report.render(found)).text
+
+
+def test_names_beside_lines_keep_their_distance():
+    moved = figures.spread([1.0, 1.01, 1.02, 5.0], 0.5)
+    assert (np.diff(moved) >= 0.5 - 1e-12).all()
+    np.testing.assert_array_equal(figures.spread([1.0, 3.0], 0.5), [1.0, 3.0])

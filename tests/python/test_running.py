@@ -1,0 +1,119 @@
+"""Runs from Python: the same numbers whatever the way, tables without a copy, mistakes told."""
+
+import gc
+import json
+from datetime import date
+
+import farrowtide
+import numpy as np
+import pandas as pd
+import pytest
+from farrowtide import running
+
+
+def test_columns_are_views_of_the_engines_memory_that_outlive_the_result(three_sows):
+    result = farrowtide.run(three_sows, replications=2)
+    columns = result._core.columns("sow_days")
+    frame = result.sow_days
+    for name in ("eaten_kg", "sow"):  # a real number and a whole one
+        assert np.shares_memory(columns[name], frame[name].to_numpy())
+        assert not frame[name].to_numpy().flags.writeable
+    before = frame["eaten_kg"].sum()
+    eaten = frame["eaten_kg"].to_numpy()
+    del result, columns, frame
+    gc.collect()
+    assert eaten.sum() == before > 0
+
+
+def test_categories_carry_words(three_sows):
+    result = farrowtide.run(three_sows)
+    assert {"weaned", "died", "stillborn"} <= set(result.piglets["fate"].cat.categories)
+    assert "feed by hand" in set(result.tasks["kind"])
+
+
+def test_every_table_tells_unit_and_meaning_of_its_columns(three_sows):
+    result = farrowtide.run(three_sows, record=running.TABLES)
+    for table in running.TABLES:
+        described = result.columns(table)
+        assert list(described["column"]) == list(getattr(result, table).columns)
+        assert described["meaning"].str.len().min() > 0
+
+
+def test_threads_and_blocks_change_nothing(small_room):
+    whole = farrowtide.run(small_room, replications=6, seed=9, threads=1)
+    halves = [farrowtide.run(small_room, replications=3, seed=9, threads=2, first_replicate=first) for first in (0, 3)]
+    for table in ("sows", "sow_days", "piglets", "rooms", "tasks"):
+        joined = pd.concat([getattr(half, table) for half in halves], ignore_index=True)
+        pd.testing.assert_frame_equal(getattr(whole, table), joined, check_exact=True)
+
+
+def test_the_seed_changes_the_animals(small_room):
+    one, other = (farrowtide.run(small_room, seed=seed).piglets["birth_weight_kg"].sum() for seed in (1, 2))
+    assert one != other
+
+
+def test_the_trace_has_a_line_for_every_event(three_sows):
+    result = farrowtide.run(three_sows, replications=2, record=["events"])
+    assert len(result.trace(0)) + len(result.trace(1)) == len(result.events)
+    assert any("piglet 1 is born" in line for line in result.trace(1))
+
+
+def test_what_was_not_recorded_is_refused(three_sows):
+    result = farrowtide.run(three_sows, record=[])
+    with pytest.raises(farrowtide.UserError, match="'events' was not recorded"):
+        _ = result.events
+    with pytest.raises(farrowtide.UserError, match="no table is called 'cows'"):
+        farrowtide.run(three_sows, record=["cows"])
+
+
+def test_an_error_in_the_callers_progress_stops_the_run_and_comes_out(small_room):
+    def fail(done):
+        raise ZeroDivisionError("told")
+
+    with pytest.raises(ZeroDivisionError, match="told"):
+        farrowtide.run(small_room, replications=5000, record=[], progress=fail)
+
+
+def test_a_mapping_is_read_as_the_file_is(three_sows):
+    described = {"title": "x", "start": date(2026, 3, 2), "room": {"crates": np.int64(2)}}
+    written = farrowtide.load(json.loads(json.dumps(described, default=str)) | {"room": {"crates": 2}})
+    assert farrowtide.load(described).hash == written.hash
+
+
+def test_values_may_carry_units(small_room):
+    warm = small_room.override({"temperature.farrowing": "77 degF"})
+    same = small_room.override({"temperature.farrowing": 25})
+    runs = [farrowtide.run(scenario).rooms["set_point_deg_c"] for scenario in (warm, same)]
+    np.testing.assert_allclose(*runs)
+
+
+def test_every_mistake_is_told_with_its_place(tmp_path):
+    file = tmp_path / "wrong.yaml"
+    file.write_text("title: x\nroom:\n  crates: -3\n  crats: 4\n", encoding="utf-8")
+    with pytest.raises(farrowtide.ScenarioError) as caught:
+        farrowtide.load(file)
+    places = {(mistake.key, mistake.line, mistake.column) for mistake in caught.value.mistakes}
+    assert {("room.crates", 3, 11), ("room.crats", 4, 3)} <= places
+    assert isinstance(caught.value, farrowtide.UserError)
+
+
+@pytest.mark.parametrize("value", [float("nan"), object()])
+def test_what_cannot_be_written_in_a_scenario_is_refused(small_room, value):
+    with pytest.raises(farrowtide.UserError, match=r"room\.crates"):
+        small_room.override({"room.crates": value})
+
+
+def test_other_coefficients_change_results_and_stand_in_the_provenance(three_sows):
+    overlaid = three_sows.with_coefficients({"sow.appetite.curve.half_time": 4})
+    result = farrowtide.run(overlaid)
+    assert result.provenance["overlaid_coefficients"] == ["sow.appetite.curve.half_time"]
+    assert overlaid.coefficient_hash != three_sows.coefficient_hash
+    intake, before = (run.sows["feed_intake_kg_per_day"].mean() for run in (result, farrowtide.run(three_sows)))
+    assert intake > before  # an appetite that rises faster
+
+
+def test_the_command_in_the_provenance_repeats_the_run(small_room):
+    changed = small_room.case("July").alternative("full access")
+    result = farrowtide.run(changed, seed=5)
+    again = eval(result.provenance["command"], {"farrowtide": farrowtide})
+    pd.testing.assert_frame_equal(result.sows, again.sows, check_exact=True)
