@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from farrowtide._core import InternalError, Mistake, ScenarioError, UserError
     from farrowtide.comparison import Comparison, compare
+    from farrowtide.explaining import explain
     from farrowtide.outputs import Output, catalogue
     from farrowtide.running import Interrupted, Result, run
     from farrowtide.scenario import Scenario, load
@@ -32,6 +33,7 @@ _HOMES = {
     "UserError": "_core",
     "catalogue": "outputs",
     "compare": "comparison",
+    "explain": "explaining",
     "load": "scenario",
     "run": "running",
 }
@@ -48,6 +50,7 @@ __all__ = [
     "UserError",
     "catalogue",
     "compare",
+    "explain",
     "load",
     "run",
 ]

@@ -417,49 +417,18 @@ def _cell_text(cell: Any) -> str:
 @click.argument("key")
 def explain(key: str) -> None:
     """Tell what KEY means: a key of scenarios, a coefficient's path or the name of an output."""
-    coefficients = _core.Coefficients.built_in()
-    if coefficients.has(key):
-        click.echo(_coefficient_in_words(coefficients.find(key)))
-    elif key in (outputs := _outputs()):
-        click.echo(_output_in_words(outputs[key]))
-    else:
-        click.echo(_core.explain(key))
+    from farrowtide import explaining
 
-
-def _coefficient_in_words(found: _core.Coefficient) -> str:
-    def listed(numbers: list[float]) -> str:
-        return ", ".join(f"{number:g}" for number in numbers)
-
-    grades = {"A": "published", "B": "derived or fitted to published values", "C": "trade practice or assumption"}
-    lines = [
-        f"{found.path} [{found.unit}]: coefficient of the model",
-        f"  value    {listed(found.value)}",
-        f"  range    {listed(found.low)} to {listed(found.high)}",
-        f"  grade    {found.grade}: {grades.get(found.grade, 'unknown')}",
-        f"  source   {found.source}",
-    ]
-    return "\n".join([*lines, f"  note     {found.note}"] if found.note else lines)
-
-
-def _outputs() -> dict[str, Any]:
-    from farrowtide.outputs import catalogue
-
-    return catalogue()
-
-
-def _output_in_words(output: Any) -> str:
-    good = f"{output.good} is better" if output.good else "no direction is better in itself"
-    note = f"\n  rests on  {output.note}" if output.note else ""
-    return f"{output.name} [{output.unit}]: output: {output.label} ({output.group})\n  good      {good}{note}"
+    click.echo(explaining.explain(key))
 
 
 @main.command()
 def outputs() -> None:
     """List the outputs that a comparison can judge."""
-    from farrowtide.outputs import MISSING
+    from farrowtide.outputs import MISSING, catalogue
 
     table = _table("", "Output", "Unit", "Meaning", "Better")
-    for output in _outputs().values():
+    for output in catalogue().values():
         label = output.label if output.group == "headline" else f"{output.label} ({output.group})"
         table.add_row(output.name, output.unit, label, output.good or MISSING)
     _console().print(table)

@@ -126,7 +126,9 @@ def compare(
         outputs=declared.chosen(outputs if outputs is not None else study.outputs),
         seed=study.seed if seed is None else seed,
         wanted=wanted,
-        given_alternatives=alternatives and {name: dict(values) for name, values in alternatives.items()},
+        given_alternatives=None
+        if alternatives is None
+        else {name: {**values} for name, values in alternatives.items()},
         given_outputs=outputs is not None,
     )
     pieces: list[_Piece] = []

@@ -12,6 +12,7 @@ import os
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
+from typing import Any
 
 import matplotlib
 import numpy as np
@@ -24,7 +25,7 @@ from farrowtide.comparison import Comparison, interval
 from farrowtide.outputs import LONG_FARROWING_MIN, PARITY_CLASSES, catalogue
 from farrowtide.wording import case_title
 
-_STYLE = {
+_STYLE: Any = {
     "axes.edgecolor": "0.4",
     "axes.grid": True,
     "axes.labelsize": 8,
@@ -83,14 +84,14 @@ class Picture:
 
 
 @contextmanager
-def _panels(rows: int, columns: int, height: float, **options: object) -> Iterator[tuple[Figure, np.ndarray]]:
+def _panels(rows: int, columns: int, height: float, **options: Any) -> Iterator[tuple[Figure, np.ndarray]]:
     """A figure of the page's width with rows x columns axes of this height [in], in our style."""
     with matplotlib.rc_context(_STYLE):
         figure = Figure(figsize=(_PAGE_WIDTH, rows * height + 0.35), layout="constrained")
         yield figure, figure.subplots(rows, columns, squeeze=False, **options)
 
 
-def _look(comparison: Comparison, name: str) -> dict[str, object]:
+def _look(comparison: Comparison, name: str) -> dict[str, Any]:
     """Colour, dash and marker; the reference comes first, in black."""
     order = [comparison.reference, *(other for other in comparison.alternatives if other != comparison.reference)]
     index = order.index(name)
@@ -285,12 +286,12 @@ def _draw_minutes(axis: Axes, comparison: Comparison, minutes: pd.DataFrame, tas
     for name, offset in zip(comparison.alternatives, offsets, strict=True):
         part = minutes[minutes["alternative"] == name].set_index("task").loc[tasks]
         look = _look(comparison, name) | {"linestyle": "none"}
-        error = [part["minutes"] - part["ci_low"], part["ci_high"] - part["minutes"]]
-        error = None if np.isnan(np.asarray(error)).any() else error
+        error = np.array([part["minutes"] - part["ci_low"], part["ci_high"] - part["minutes"]])
+        known = None if np.isnan(error).any() else error  # one room has no interval
         axis.errorbar(
             part["minutes"],
             np.arange(len(tasks)) + offset,
-            xerr=error,
+            xerr=known,
             label=name,
             markersize=3.2,
             elinewidth=1,

@@ -9,7 +9,8 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from farrowtide import _core, outputs, provenance
+from farrowtide import _core, provenance
+from farrowtide.outputs import Rooms, measure
 from farrowtide.scenario import Scenario
 
 TABLES = ("sows", "sow_days", "piglets", "rooms", "tasks", "events")
@@ -89,14 +90,14 @@ class Result:
     @cached_property
     def outputs(self) -> pd.DataFrame:
         """One row per replicate, one column per declared output; see `farrowtide.catalogue()`."""
-        measured = outputs.measure(self.as_rooms())
+        measured = measure(self.as_rooms())
         last = self.first_replicate + len(measured)
         return measured.set_axis(pd.RangeIndex(self.first_replicate, last, name="replicate"))
 
-    def as_rooms(self) -> outputs.Rooms:
+    def as_rooms(self) -> Rooms:
         """The recorded tables as the outputs read them."""
         tables = {name: getattr(self, name) for name in TABLES if name in self._recorded}
-        return outputs.Rooms(
+        return Rooms(
             tables, first=self.first_replicate, count=self.replications, staffed_min=self.scenario._core.staffed_minutes
         )
 
