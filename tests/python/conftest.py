@@ -1,7 +1,8 @@
 from pathlib import Path
 
-import farrowtide
 import pytest
+
+import farrowtide
 
 ROOT = Path(__file__).parents[2]
 

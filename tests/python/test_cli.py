@@ -8,9 +8,10 @@ import sys
 import time
 
 import click.testing
-import farrowtide
 import pandas as pd
 import pytest
+
+import farrowtide
 from farrowtide import _core, cli
 
 COMMAND = [sys.executable, "-c", "from farrowtide.cli import main; main()"]

@@ -1,9 +1,10 @@
 """Comparisons of real runs: same animals, every case, the same whatever the way, and what Ctrl-C leaves."""
 
-import farrowtide
 import numpy as np
 import pandas as pd
 import pytest
+
+import farrowtide
 from farrowtide import comparison as module
 
 

@@ -2,9 +2,10 @@
 
 import time
 
-import farrowtide
 import numpy as np
 import pytest
+
+import farrowtide
 from farrowtide.outputs import HEADLINES, LONG_FARROWING_MIN, US_UNITS
 
 

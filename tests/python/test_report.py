@@ -3,10 +3,11 @@
 import base64
 from html.parser import HTMLParser
 
-import farrowtide
 import numpy as np
 import pandas as pd
 import pytest
+
+import farrowtide
 from farrowtide import figures, report, wording
 
 

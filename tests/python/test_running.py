@@ -4,10 +4,11 @@ import gc
 import json
 from datetime import date
 
-import farrowtide
 import numpy as np
 import pandas as pd
 import pytest
+
+import farrowtide
 from farrowtide import running
 
 

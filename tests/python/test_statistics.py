@@ -6,11 +6,12 @@ from types import SimpleNamespace
 import numpy as np
 import pandas as pd
 import pytest
-from farrowtide import comparison
-from farrowtide.outputs import Output
 from hypothesis import given
 from hypothesis import strategies as st
 from scipy import stats
+
+from farrowtide import comparison
+from farrowtide.outputs import Output
 
 WEIGHT = Output("weight", "kg", "Weight", lambda rooms: None, "higher", 1)
 WORK = Output("work", "min", "Work", lambda rooms: None, "lower", 0)
