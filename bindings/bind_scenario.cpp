@@ -34,7 +34,8 @@ std::vector<std::string> names_of(const std::vector<Variation>& variations) {
 // Minutes that staff are on duty from loading to the end, everybody counted.
 double staffed_minutes(const Scenario& scenario) {
   const RoomSettings& room = scenario.room();
-  const int first_weekday = static_cast<int>(std::chrono::weekday(std::chrono::sys_days(room.start)).iso_encoding()) - 1;
+  const int first_weekday =
+      static_cast<int>(std::chrono::weekday(std::chrono::sys_days(room.start)).iso_encoding()) - 1;
   double minutes = 0;
   for (const Duty& duty : Roster(room.staff.shifts).duties(first_weekday, room.last_day() + 1)) {
     minutes += (duty.end - duty.begin).minutes() * duty.people;
