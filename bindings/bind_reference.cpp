@@ -29,7 +29,8 @@ void bind_reference(py::module_& module) {
       .def_property_readonly("hash", &Coefficients::hash)
       .def("__len__", &Coefficients::size);
 
-  module.def("explain", [](const std::string& key) { return explain(scenario_declaration(), key); }, py::arg("key"));
+  module.def(
+      "explain", [](const std::string& key) { return explain(scenario_declaration(), key); }, py::arg("key"));
   module.def("json_schema", [] { return json_schema(scenario_declaration(), "farrowtide scenario"); });
   module.def("key_reference", [] { return markdown_reference(scenario_declaration()); });
 }

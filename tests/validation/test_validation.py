@@ -11,7 +11,9 @@ def test_trial(path, capsys):
         print(f"\n\n{validate.load_trial(path)['title']}")
         for v in found:
             verdict = "pass" if v.passes else "MISS"
-            print(f"  {verdict}  {v.row}: {v.simulated:.4g} (published {v.target:g}, allowed {v.low:.4g} to {v.high:.4g}; {v.kind}; {v.source})")
+            print(
+                f"  {verdict}  {v.row}: {v.simulated:.4g} (published {v.target:g}, allowed {v.low:.4g} to {v.high:.4g}; {v.kind}; {v.source})"
+            )
     for v in found:
         assert v.precise, f"{v.row}: {v.rooms} rooms leave an error of {v.error:.3g}"
         if v.passes:

@@ -69,7 +69,19 @@ def verdicts(path: Path) -> list[Verdict]:
 
 def _verdict(trial: dict, row: dict, simulated: float, error: float, rooms: int) -> Verdict:
     low, high = row.get("range") or (row["target"] - row["tolerance"], row["target"] + row["tolerance"])
-    return Verdict(trial["title"], row["row"], row["kind"], row["source"], row["target"], low, high, simulated, error, rooms, row.get("miss"))
+    return Verdict(
+        trial["title"],
+        row["row"],
+        row["kind"],
+        row["source"],
+        row["target"],
+        low,
+        high,
+        simulated,
+        error,
+        rooms,
+        row.get("miss"),
+    )
 
 
 def _handbook(trial: dict) -> Iterator[Verdict]:
@@ -92,7 +104,10 @@ def _simulated(trial: dict) -> Iterator[Verdict]:
 def _run_arms(trial: dict, rooms: int) -> dict[str, farrowtide.Result]:
     base = farrowtide.load({"title": trial["title"], **trial["scenario"]})
     record = ["sow_days", "piglets", "tasks"]
-    return {name: farrowtide.run(base.override(arm) if arm else base, replications=rooms, seed=1, record=record) for name, arm in trial["arms"].items()}
+    return {
+        name: farrowtide.run(base.override(arm) if arm else base, replications=rooms, seed=1, record=record)
+        for name, arm in trial["arms"].items()
+    }
 
 
 def _measured(trial: dict, row: dict, results: dict[str, farrowtide.Result], rooms: int) -> Verdict:
@@ -119,11 +134,16 @@ def _standard_error(values: np.ndarray) -> float:
 
 
 def table(found: list[Verdict]) -> str:
-    lines = ["| trial | row | published | allowed | simulated | 95 % interval | verdict | kind | source |", "|---|---|---|---|---|---|---|---|---|"]
+    lines = [
+        "| trial | row | published | allowed | simulated | 95 % interval | verdict | kind | source |",
+        "|---|---|---|---|---|---|---|---|---|",
+    ]
     for v in found:
         interval = f"{v.simulated - Z_95 * v.error:.3g} to {v.simulated + Z_95 * v.error:.3g}" if v.rooms else "exact"
         verdict = "pass" if v.passes else f"**miss**: {v.miss}"
-        lines.append(f"| {v.trial} | {v.row} | {v.target:g} | {v.low:.4g} to {v.high:.4g} | {v.simulated:.4g} | {interval} | {verdict} | {v.kind} | {v.source} |")
+        lines.append(
+            f"| {v.trial} | {v.row} | {v.target:g} | {v.low:.4g} to {v.high:.4g} | {v.simulated:.4g} | {interval} | {verdict} | {v.kind} | {v.source} |"
+        )
     return "\n".join(lines)
 
 
