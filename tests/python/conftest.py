@@ -1,3 +1,4 @@
+import signal
 from pathlib import Path
 
 import pytest
@@ -5,6 +6,9 @@ import pytest
 import farrowtide
 
 ROOT = Path(__file__).parents[2]
+
+# What a shell starts in the background is deaf to Ctrl-C, and so are its children; the tests of Ctrl-C need ears.
+signal.signal(signal.SIGINT, signal.default_int_handler)
 
 
 @pytest.fixture(scope="session")
