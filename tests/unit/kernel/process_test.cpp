@@ -376,7 +376,8 @@ TEST(Process, AwaitedOrSpawnedTwiceIsRefused) {
 /// A world in which processes wait for everything there is to wait for.
 Process<> hold_and_wait(Simulation& clock, Resource& resource, Signal& signal, Milestone& milestone) {
   auto seat = co_await resource.request(Rank{2});
-  co_await any_of(seat.serve(50_s), signal.wait(), milestone.wait(), resource.request(Rank{1}), clock.delay(1_h));
+  const auto first =
+      co_await any_of(seat.serve(50_s), signal.wait(), milestone.wait(), resource.request(Rank{1}), clock.delay(1_h));
   co_await clock.delay(1_h);
 }
 
