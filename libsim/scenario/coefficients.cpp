@@ -226,7 +226,7 @@ Coefficients Coefficients::built_in() {
   return coefficients;
 }
 
-Coefficients Coefficients::with_file(std::string text, std::string file) const {
+Coefficients Coefficients::with_file(std::string text, const std::string& file) const {
   const Document document = Document::from_text(std::move(text), file + ".yaml");
   Coefficients coefficients = *this;
   Reader reader;

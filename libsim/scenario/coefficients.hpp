@@ -65,7 +65,7 @@ class Coefficients {
   std::string hash() const;  // 64-bit FNV-1a over paths, units, values, ranges and axes, 16 hex digits
 
   // Reads one file's text; its path begins with `file` ("sow"). Used by built_in() and by tests.
-  Coefficients with_file(std::string text, std::string file) const;
+  Coefficients with_file(std::string text, const std::string& file) const;
 
  private:
   using Index = std::unordered_map<std::string, std::size_t>;

@@ -156,7 +156,7 @@ std::string list_schema(const Declaration& key, const std::string& entry) {
 std::string object_schema(const std::list<Declaration>& keys);
 
 std::string type_schema(const Declaration& key) {
-  const std::string time = R"("type": "string", "pattern": "^([01][0-9]|2[0-3]):[0-5][0-9]$")";
+  std::string time = R"("type": "string", "pattern": "^([01][0-9]|2[0-3]):[0-5][0-9]$")";
   switch (key.kind) {
     case Kind::number:
       return number_schema(key);
