@@ -3,7 +3,6 @@
 #include <algorithm>
 #include <cctype>
 #include <numeric>
-#include <tuple>
 
 namespace farrowtide {
 namespace {
@@ -15,14 +14,9 @@ std::string sentence_of_all(const std::vector<Mistake>& mistakes) {
 }
 
 std::vector<Mistake> in_order(std::vector<Mistake> mistakes) {
-  const auto position = [](const Mistake& m) { return std::tie(m.source, m.line, m.column); };
-  std::stable_sort(mistakes.begin(), mistakes.end(),
-                   [&](const Mistake& a, const Mistake& b) { return position(a) < position(b); });
-  std::vector<Mistake> once;
-  for (Mistake& mistake : mistakes) {
-    if (std::find(once.begin(), once.end(), mistake) == once.end()) once.push_back(std::move(mistake));
-  }
-  return once;
+  std::sort(mistakes.begin(), mistakes.end());
+  mistakes.erase(std::unique(mistakes.begin(), mistakes.end()), mistakes.end());
+  return mistakes;
 }
 
 // Edit distance with transposition of neighbours, the usual slip of the hand.

@@ -1,6 +1,7 @@
 // What a user got wrong in a file: every mistake with its place, the value, what is allowed and a suggestion.
 #pragma once
 
+#include <compare>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -18,9 +19,9 @@ struct Mistake {
   std::string problem = {};
   std::string allowed = {};
   std::string suggestion = {};
-  std::string excerpt = {};  // the line it stands on
+  std::string excerpt = {};  // the line it stands on; empty for a very long one
 
-  bool operator==(const Mistake&) const = default;
+  auto operator<=>(const Mistake&) const = default;  // by place first
 };
 
 // `file:line:column: key = value: problem (allowed). Did you mean suggestion?`
@@ -28,6 +29,9 @@ std::string one_line(const Mistake& mistake);
 
 // The line above, then the excerpt with a caret under the place.
 std::string with_excerpt(const Mistake& mistake);
+
+// Reading stops here: beyond, the file is something else than what was meant.
+inline constexpr std::size_t most_mistakes = 1000;
 
 // Everything wrong with what the user wrote, in order of position, each mistake once.
 class ScenarioError : public UserError {

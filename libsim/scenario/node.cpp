@@ -6,6 +6,7 @@ namespace farrowtide {
 namespace {
 
 constexpr std::size_t longest_shown = 60;
+constexpr std::size_t longest_excerpt = 400;
 
 bool continues_a_character(char c) { return (static_cast<unsigned char>(c) & 0xC0) == 0x80; }
 
@@ -19,17 +20,19 @@ std::string cut(std::string_view text) {
 
 }  // namespace
 
-std::string_view Source::line(int number) const {
-  std::size_t start = 0;
-  for (int i = 1; i < number; ++i) {
-    start = text.find('\n', start);
-    if (start == std::string::npos) return {};
-    ++start;
+Source::Source(std::string source_name, std::string source_text)
+    : name(std::move(source_name)), text(std::move(source_text)), line_starts{0} {
+  for (std::size_t i = 0; i < text.size(); ++i) {
+    if (text[i] == '\n') line_starts.push_back(i + 1);
   }
-  std::string_view found = std::string_view(text).substr(start);
+}
+
+std::string_view Source::line(int number) const {
+  if (number < 1 || static_cast<std::size_t>(number) > line_starts.size()) return {};
+  std::string_view found = std::string_view(text).substr(line_starts[static_cast<std::size_t>(number) - 1]);
   found = found.substr(0, found.find('\n'));
-  if (!found.empty() && found.back() == '\r') found.remove_suffix(1);
-  return number < 1 ? std::string_view{} : found;
+  if (found.ends_with('\r')) found.remove_suffix(1);
+  return found;
 }
 
 const Node::Entry* Node::find(std::string_view key) const {
@@ -72,7 +75,7 @@ Mistake mistake_at(const Place& place, std::string key, std::string value, std::
   const auto continuing =
       std::count_if(line.begin(), line.begin() + static_cast<std::ptrdiff_t>(bytes), continues_a_character);
   mistake.column = static_cast<int>(bytes) - static_cast<int>(continuing) + 1;
-  mistake.excerpt = line;
+  if (line.size() <= longest_excerpt) mistake.excerpt = line;
   std::replace(mistake.excerpt.begin(), mistake.excerpt.end(), '\t', ' ');
   return mistake;
 }

@@ -11,8 +11,11 @@
 namespace farrowtide {
 
 struct Source {
+  Source(std::string source_name, std::string source_text);
+
   std::string name;
   std::string text;
+  std::vector<std::size_t> line_starts;
 
   std::string_view line(int number) const;  // from 1; empty outside the text
 };

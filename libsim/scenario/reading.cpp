@@ -30,12 +30,17 @@ void Reading::finish() {
   if (!mistakes_.empty()) throw ScenarioError(std::move(mistakes_));
 }
 
+void Reading::record(Mistake mistake) {
+  mistakes_.push_back(std::move(mistake));
+  if (mistakes_.size() >= most_mistakes) throw ScenarioError(std::move(mistakes_));
+}
+
 void Reading::find_unknown_keys(const Section::Frame& frame) {
   if (!frame.node || !frame.checks_unknown) return;
   for (const Node::Entry& entry : frame.node->entries) {
     const bool known = std::any_of(frame.declared.begin(), frame.declared.end(),
                                    [&](const auto* keys) { return find_key(*keys, entry.key) != nullptr; });
-    if (!known) mistakes_.push_back(unknown_key(frame, entry));
+    if (!known) record(unknown_key(frame, entry));
   }
 }
 

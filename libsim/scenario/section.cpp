@@ -165,7 +165,7 @@ NodeRef Section::given(const Declaration& declaration, Node::Kind kind) {
 }
 
 void Section::record(const Node& node, const std::string& name, const Complaint& complaint) {
-  reading_->mistakes_.push_back(
+  reading_->record(
       mistake_at(node.place, path(name), shown(node), complaint.problem, complaint.allowed, complaint.suggestion));
 }
 
@@ -450,8 +450,8 @@ void Section::refuse(std::string_view name, std::string problem, std::string all
   const Place& place = !entry                                     ? frame_->place
                        : entry->value->kind == Node::Kind::scalar ? entry->value->place
                                                                   : entry->place;
-  reading_->mistakes_.push_back(mistake_at(place, path(name), entry ? shown(*entry->value) : "", std::move(problem),
-                                           std::move(allowed), std::move(suggestion)));
+  reading_->record(mistake_at(place, path(name), entry ? shown(*entry->value) : "", std::move(problem),
+                              std::move(allowed), std::move(suggestion)));
 }
 
 const Coefficients& Section::coefficients() const { return reading_->coefficients_; }

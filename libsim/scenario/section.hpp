@@ -161,6 +161,7 @@ class Reading {
 
  private:
   friend class Section;
+  void record(Mistake mistake);
   void find_unknown_keys(const Section::Frame& frame);
   Mistake unknown_key(const Section::Frame& frame, const Node::Entry& entry) const;
 

@@ -8,6 +8,7 @@
 #include <map>
 #include <optional>
 #include <sstream>
+#include <unordered_map>
 
 #include "libsim/scenario/document.hpp"
 
@@ -84,7 +85,8 @@ class TreeBuilder : public YAML::EventHandler {
   struct Open {
     std::shared_ptr<Node> node;
     YAML::anchor_t anchor;
-    std::optional<Key> key = {};  // read, its value not yet
+    std::optional<Key> key = {};                          // read, its value not yet
+    std::unordered_map<std::string, int> key_lines = {};  // of a mapping
   };
 
   Place place(const YAML::Mark& mark) const { return {source_, mark.line + 1, mark.column + 1}; }
@@ -150,10 +152,10 @@ class TreeBuilder : public YAML::EventHandler {
     const Key key = std::move(*open_.back().key);
     open_.back().key.reset();
     if (!key.usable) return;
-    if (const Node::Entry* first = parent.find(key.text)) {
-      mistakes.push_back(mistake_at(key.place, path_to(key.text), shown(*node),
-                                    "is given again, first in line " + std::to_string(first->place.line),
-                                    "each key once"));
+    const auto [first, is_new] = open_.back().key_lines.emplace(key.text, key.place.line);
+    if (!is_new) {
+      record(mistake_at(key.place, path_to(key.text), shown(*node),
+                        "is given again, first in line " + std::to_string(first->second), "each key once"));
       return;
     }
     parent.entries.push_back({key.text, key.place, node});
@@ -175,7 +177,12 @@ class TreeBuilder : public YAML::EventHandler {
   }
 
   void complain(const Place& where, std::string problem, std::string allowed) {
-    mistakes.push_back(mistake_at(where, "", "", std::move(problem), std::move(allowed)));
+    record(mistake_at(where, "", "", std::move(problem), std::move(allowed)));
+  }
+
+  void record(Mistake mistake) {
+    mistakes.push_back(std::move(mistake));
+    if (mistakes.size() >= most_mistakes) throw ScenarioError(mistakes);
   }
 
   [[noreturn]] void give_up(const Place& where, std::string problem, std::string allowed) {
@@ -211,10 +218,10 @@ std::size_t character_length(std::string_view text) {
 }
 
 Place place_at(const std::shared_ptr<const Source>& source, std::size_t offset) {
-  const std::string_view before = std::string_view(source->text).substr(0, offset);
-  const auto line = std::count(before.begin(), before.end(), '\n');
-  const std::size_t start = before.rfind('\n') + 1;  // npos + 1 is 0
-  return {source, static_cast<int>(line) + 1, static_cast<int>(offset - start) + 1};
+  const auto after = std::upper_bound(source->line_starts.begin(), source->line_starts.end(), offset);
+  const auto line = after - source->line_starts.begin();
+  const std::size_t start = *std::prev(after);
+  return {source, static_cast<int>(line), static_cast<int>(offset - start) + 1};
 }
 
 std::optional<Mistake> wrong_bytes(const std::shared_ptr<const Source>& source) {
@@ -265,8 +272,7 @@ void check_text(const std::shared_ptr<const Source>& source) {
 // The parser takes the end of the file for a closing quote; only the last quoted value can have swallowed the rest.
 std::optional<Mistake> open_quote(const Node& quoted) {
   const std::string& text = quoted.place.source->text;
-  std::size_t line = 0;
-  for (int i = 1; i < quoted.place.line; ++i) line = text.find('\n', line) + 1;
+  const std::size_t line = quoted.place.source->line_starts[static_cast<std::size_t>(quoted.place.line) - 1];
   std::size_t start = line + static_cast<std::size_t>(quoted.place.column - 1);
   if (text[start] == '&') start = std::min(text.find_first_of("'\"", start), text.size() - 1);  // behind an anchor
   if (text[start] != '"' && text[start] != '\'') return {};
@@ -280,7 +286,7 @@ std::optional<Mistake> open_quote(const Node& quoted) {
 
 // The parser's place can lie behind the end, or nowhere.
 Place inside(const std::shared_ptr<const Source>& source, const YAML::Mark& mark) {
-  const int lines = place_at(source, source->text.size()).line;
+  const auto lines = static_cast<int>(source->line_starts.size());
   return mark.line < 0 ? Place{source, 0, 0} : Place{source, std::min(mark.line + 1, lines), mark.column + 1};
 }
 
@@ -288,7 +294,7 @@ Place inside(const std::shared_ptr<const Source>& source, const YAML::Mark& mark
 
 YamlTree parse_yaml(std::string text, std::string source_name) {
   if (text.starts_with("\xEF\xBB\xBF")) text.erase(0, 3);
-  const auto source = std::make_shared<const Source>(Source{std::move(source_name), std::move(text)});
+  const auto source = std::make_shared<const Source>(std::move(source_name), std::move(text));
   check_text(source);
   TreeBuilder builder(source);
   try {

@@ -120,6 +120,20 @@ TEST(Document, AFileThatIsNotThereIsTheUsersMistake) {
   EXPECT_THROW(Document::from_file("."), UserError);
 }
 
+// Each would take minutes if anything were looked up by going through the file again.
+TEST(Document, LargeHostileFilesAreRefusedWithoutDelay) {
+  std::string keys = "title: a\n", repeated = keys, entries = "title: a\nrooms:\n", line = "{title: a";
+  for (int i = 0; i < 100000; ++i) {
+    keys.append("key").append(std::to_string(i)).append(": 1\n");
+    repeated += "room: 20\n";
+    entries += " - {crates: x, y: 1}\n";
+    line.append(", k").append(std::to_string(i)).append(": 'v'");
+  }
+  for (const std::string& text : {keys, repeated, entries, line + "}"}) {
+    EXPECT_EQ(barn::mistakes(text).size(), most_mistakes) << text.substr(0, 40);
+  }
+}
+
 TEST(Document, HashesWhatIsSaidAndNotHowItIsWritten) {
   const auto hash = [](const char* text) { return Document::from_text(text, "x").hash(); };
   EXPECT_EQ(hash("a: 1\nb: [x, {c: 2}]\n"), hash("# note\nb:\n- 'x'\n- c: 2\na: \"1\"\n"));
