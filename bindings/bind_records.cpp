@@ -92,6 +92,7 @@ void bind_records(py::module_& module) {
   py::class_<RunResult, std::shared_ptr<RunResult>>(module, "RunResult")
       .def_readonly("replications", &RunResult::replications)
       .def_readonly("events", &RunResult::events)
+      .def_readonly("checks", &RunResult::checks)
       .def("columns", &columns_of, py::arg("table"), "Name -> read-only array, no copy.")
       .def("trace", &trace, py::arg("replicate"), "The recorded events of one replicate in words.");
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 import errno
 import json
 import math
+import os
 import traceback
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -26,7 +27,9 @@ if TYPE_CHECKING:
     from farrowtide.running import Result
     from farrowtide.scenario import Scenario
 
-_LABEL_WIDTH, _CELL_WIDTH = 46, 22  # of a printed table
+_LABEL_WIDTH, _REFERENCE_WIDTH, _CELL_WIDTH = 23, 9, 14  # of a printed table
+_GAP = 2  # padding and the space that a table leaves
+_PIPE_WIDTH = 100  # a file or a pipe has no edge to fold at
 EXIT_INTERNAL, EXIT_MISTAKE, EXIT_INTERRUPTED = 1, 2, 130
 
 
@@ -221,7 +224,7 @@ def run(
     scenario = scenario.case(case) if case else scenario
     scenario = scenario.alternative(alternative) if alternative else scenario
     wanted = replications or 1
-    tables = running.TABLES if trace else running.USUAL_TABLES
+    tables = running.TABLES if trace or out else [name for name in running.TABLES if name != "events"]
     with _progress("running", quiet) as tell:
         result = running.run(
             scenario,
@@ -266,7 +269,6 @@ def _run_rows(result: Result) -> list[dict[str, Any]]:
 
 def _print_run(result: Result, units: str) -> None:
     from farrowtide.outputs import HEADLINES, MISSING
-    from farrowtide.wording import range_text
 
     rooms = _count(result.replications, "room")
     table = _table(
@@ -278,7 +280,7 @@ def _print_run(result: Result, units: str) -> None:
             output.label,
             output.shown_unit(units),
             output.shown(row["mean"], units=units),
-            range_text(output, row["ci_low"], row["ci_high"], units=units) if known else MISSING,
+            output.shown_range(row["ci_low"], row["ci_high"], units=units) if known else MISSING,
         )
     console = _console()
     console.print(table)
@@ -362,7 +364,7 @@ def _tell(found: Comparison, folder: Path, units: str, as_json: bool, quiet: boo
                 "provenance": found.provenance,
                 "interrupted": found.interrupted,
                 "reference": found.reference,
-                "answers": answers(found),
+                "answers": answers(found, units),
                 "report": str(report),
                 "differences": found.differences.to_dict(orient="records"),
             }
@@ -384,7 +386,9 @@ def _print_comparison(found: Comparison, units: str) -> None:
     for case in found.cases:
         _print_differences(console, found, case, units)
     for case, sentences in wording.answers(found, units).items():
-        console.print(f"[bold]{wording.case_title(case)}[/]")
+        console.print(
+            f"{wording.case_title(case)}, against {found.reference}:", style="bold", markup=False, highlight=False
+        )
         for sentence in sentences:
             console.print(f"- {sentence}", markup=False, highlight=False)
     console.print(f"\n{wording.CAUTION}", style="italic", highlight=False)
@@ -396,12 +400,17 @@ def _print_differences(console: Console, found: Comparison, case: str, units: st
 
     rows = wording.table(found, case, wording.headlines(found), units)
     names = wording.others(found)
-    at_once = max(1, (console.width - _LABEL_WIDTH) // _CELL_WIDTH)
+    at_once = max(1, (console.width - _LABEL_WIDTH - _REFERENCE_WIDTH - 2 * _GAP) // (_CELL_WIDTH + _GAP))
     for first in range(0, len(names), at_once):
         here = names[first : first + at_once]
         rooms = f"{_count(found.replications, 'room')}, seed {found.seed}"
         title = f"{wording.case_title(case)}: {rooms}, against {found.reference}"
-        table = _table(title, "Output", f">{found.reference}", *here)
+        table = _table(title)
+        table.padding = (0, 1, 0, 0)
+        table.add_column("Output", width=_LABEL_WIDTH)
+        table.add_column(found.reference, justify="right", width=_REFERENCE_WIDTH)
+        for name in here:
+            table.add_column(name, width=_CELL_WIDTH)
         for row in rows:
             cells = [_cell_text(row.cells[name]) for name in here]
             table.add_row(f"{row.label} \\[{row.unit}]", row.reference, *cells)
@@ -409,6 +418,7 @@ def _print_differences(console: Console, found: Comparison, case: str, units: st
 
 
 def _cell_text(cell: Any) -> str:
+    """Three lines at most: what is not clear, or too small to matter, is dim and says so."""
     lines = "\n".join(filter(None, (cell.first, cell.second)))
     return f"[bold]{cell.first}[/]\n{cell.second}" if cell.clear else f"[dim]{lines}[/]"
 
@@ -427,10 +437,11 @@ def outputs() -> None:
     """List the outputs that a comparison can judge."""
     from farrowtide.outputs import MISSING, catalogue
 
-    table = _table("", "Output", "Unit", "Meaning", "Better")
+    table = _table("", "Output", "Unit", "Meaning", "Better", "Negligible below")
+    table.columns[0].no_wrap = True
     for output in catalogue().values():
         label = output.label if output.group == "headline" else f"{output.label} ({output.group})"
-        table.add_row(output.name, output.unit, label, output.good or MISSING)
+        table.add_row(output.name, output.unit, label, output.good or MISSING, f"{output.negligible:g}")
     _console().print(table)
 
 
@@ -461,8 +472,8 @@ def _console(*, stderr: bool = False) -> Console:
     from rich.console import Console
 
     console = Console(stderr=stderr)
-    if not console.is_terminal:
-        console.width = 150  # a file or a pipe has no edge to fold at
+    if not console.is_terminal and "COLUMNS" not in os.environ:
+        console.width = _PIPE_WIDTH
     return console
 
 

@@ -25,6 +25,7 @@ CONFIDENCE = 0.95
 ONLY_CASE = "as written"
 NO_DIFFERENCE = "no difference"
 NO_CLEAR_DIFFERENCE = "no clear difference"
+NEGLIGIBLE = "clear but negligible"
 TOO_FEW = "too few replications"
 _RECORDED = ("sow_days", "tasks", "rooms")
 _SMALLEST_BLOCK = 20  # replicates run before the next alternative's turn; what Ctrl-C loses at most
@@ -38,8 +39,9 @@ class Comparison:
                  `ci_low`, `ci_high`: 95 % t interval of this difference alone; `p_holm`: adjusted for all outputs of
                  its group (headlines, further, intake by parity, work by task) and all alternatives of its case.
                  `verdict`: "higher" or "lower", with "(better)" or "(worse)" where the output declares it, where
-                 `p_holm` is below 0.05; "no clear difference" elsewhere; "no difference" where a clear difference, or
-                 the whole interval of an unclear one, rounds to zero in the decimals that the output is printed with.
+                 `p_holm` is below 0.05; "clear but negligible" where such a difference is smaller than what the output
+                 declares as `negligible` (our own choice); "no clear difference" elsewhere; "no difference" where
+                 every pair is equal.
     means        one row per case, alternative and output: mean over rooms, standard deviation between rooms, interval.
     replicates   one row per case, alternative and replicate: every declared output.
     intake_days  one row per case, alternative, replicate, parity class and day: feed eaten [kg] per sow, sows.
@@ -75,6 +77,12 @@ class Comparison:
 
         return write_report(self, Path(path), units=units)
 
+    def plot_differences(self, case: str | None = None) -> Any:
+        """The headline differences of a case (None: the first) with their intervals, a panel per output."""
+        from farrowtide import figures
+
+        return figures.headline_differences(self, self.cases[0] if case is None else case)
+
     def plot_intake(self) -> Any:
         """Feed eaten by lactation day, for each case, parity class and alternative."""
         from farrowtide import figures
@@ -108,7 +116,7 @@ def compare(
     """Compares alternatives inside each case of a scenario, on the same animals.
 
     `alternatives`: name -> {dotted key: value}; None takes those of the file. `outputs`, `reference`, `replications`
-    and `seed` stand in the file's `study` and can be set here. `threads` 0: all the machine has; the numbers don't
+    and `seed` stand in the file's `study` and can be set here; outputs set here are the only ones judged. `threads` 0: all the machine has; the numbers don't
     depend on it. `progress(done, total)` counts rooms, about ten times a second. Raises UserError; Interrupted on
     Ctrl-C, whose `finished` is the Comparison of the replications that every alternative has, or None.
     """
@@ -123,7 +131,7 @@ def compare(
         rooms=rooms,
         names=names,
         reference=_reference(names, reference, study.reference),
-        outputs=declared.chosen(outputs if outputs is not None else study.outputs),
+        outputs=declared.chosen(study.outputs if outputs is None else outputs, only=outputs is not None),
         seed=study.seed if seed is None else seed,
         wanted=wanted,
         given_alternatives=None
@@ -158,6 +166,7 @@ class _Piece:
     """One block of replicates with every case and alternative."""
 
     count: int
+    checks: int  # of conservation laws, all passed
     replicates: pd.DataFrame
     intake_days: pd.DataFrame
     farrowings: pd.DataFrame
@@ -214,6 +223,7 @@ def _aggregate(result: Result, case: str, alternative: str) -> _Piece:
     sows = result.sows[["replicate", "sow", "parity", "farrowing_duration_min"]]
     return _Piece(
         count=result.replications,
+        checks=result.checks,
         replicates=result.outputs.reset_index().assign(**labels),
         intake_days=intake_days(result.sow_days).assign(**labels),
         farrowings=sows.assign(**labels),
@@ -228,7 +238,8 @@ def _joined(pieces: Sequence[_Piece]) -> _Piece:
         first = ["case", "alternative"]
         return frame[first + [column for column in frame if column not in first]]
 
-    return _Piece(pieces[0].count, below("replicates"), below("intake_days"), below("farrowings"))
+    checks = sum(piece.checks for piece in pieces)
+    return _Piece(pieces[0].count, checks, below("replicates"), below("intake_days"), below("farrowings"))
 
 
 def intake_days(sow_days: pd.DataFrame) -> pd.DataFrame:
@@ -248,7 +259,9 @@ def _assemble(plan: _Plan, pieces: list[_Piece]) -> Comparison:
     cases = list(dict.fromkeys(case for case, _ in plan.rooms))
     order = {"case": cases, "alternative": plan.names}
     frames = {name: _sorted(getattr(whole, name), order) for name in ("replicates", "intake_days", "farrowings")}
-    made = provenance.of_run(plan.scenario, replications=replications, seed=plan.seed, command=_command(plan))
+    made = provenance.of_run(
+        plan.scenario, replications=replications, seed=plan.seed, checks=whole.checks, command=_command(plan)
+    )
     return Comparison(
         scenario=plan.scenario,
         reference=plan.reference,
@@ -353,11 +366,12 @@ def verdict(output: declared.Output, row: Any) -> str:
     """What a row of differences says in words; see Comparison."""
     if np.isnan(row.p_holm):
         return TOO_FEW
-    clear = row.p_holm < 1 - CONFIDENCE
-    if output.rounds_to_zero(row.difference if clear else max(abs(row.ci_low), abs(row.ci_high))):
+    if row.ci_low == row.ci_high == 0:
         return NO_DIFFERENCE
-    if not clear:
+    if row.p_holm >= 1 - CONFIDENCE:
         return NO_CLEAR_DIFFERENCE
+    if abs(row.difference) < output.negligible:
+        return NEGLIGIBLE
     direction = "higher" if row.difference > 0 else "lower"
     if output.good is None:
         return direction

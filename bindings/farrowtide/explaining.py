@@ -38,4 +38,4 @@ def _listed(numbers: list[float]) -> str:
 def _output(output: Output) -> str:
     good = f"{output.good} is better" if output.good else "no direction is better in itself"
     note = f"\n  rests on  {output.note}" if output.note else ""
-    return f"{output.name} [{output.unit}]: output: {output.label} ({output.group})\n  good      {good}{note}"
+    return f"{output.name} [{output.unit}]: output: {output.label} ({output.group})\n  good      {good}\n  matters   from {output.negligible:g} {output.unit} (our own choice){note}"

@@ -7,8 +7,9 @@ one room share its staff, air and weather, so the room and never the animal is t
 from __future__ import annotations
 
 import difflib
+import math
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Literal
 
@@ -20,6 +21,7 @@ from farrowtide import _core
 LONG_FARROWING_MIN = 300  # the trade's alarm: first to last birth over five hours
 PARITY_CLASSES = ("P1", "P2", "P3+")
 MISSING = "\N{EN DASH}"  # as printed
+_MOST_DECIMALS = 4
 US_UNITS = {"kg": ("lb", 1 / 0.45359237), "kg/d": ("lb/d", 1 / 0.45359237)}  # the pound by its definition
 
 
@@ -66,6 +68,17 @@ class Rooms:
         return medians.reindex(range(self.count)).to_numpy(dtype=float)
 
 
+def in_sentence(label: str) -> str:
+    """A label inside a sentence."""
+    return label[0].lower() + label[1:]
+
+
+def _rounded_up(value: float) -> str:
+    """To one digit that is not zero, of at most _MOST_DECIMALS."""
+    decimals = min(-math.floor(math.log10(value)), _MOST_DECIMALS)
+    return f"{math.ceil(value * 10**decimals) / 10**decimals:.{decimals}f}"
+
+
 def ratio(part: np.ndarray, whole: np.ndarray) -> np.ndarray:
     """Part of whole, NaN where there is no whole."""
     return np.divide(part, whole, out=np.full(len(whole), np.nan), where=whole > 0)
@@ -81,21 +94,41 @@ class Output:
     measure: Callable[[Rooms], np.ndarray]
     good: Literal["higher", "lower"] | None = None
     decimals: int = 1
+    negligible: float = 0.05  # a difference below this is too small to matter: our own choice, in `unit`
     note: str = ""  # what a difference in it rests on
     table: str = "sows"  # the table it needs
     group: str = "headline"  # outputs of one group are judged together
+    phrases: tuple[str, str] | None = None  # of a higher and of a lower value, {} for by how much
 
     def shown(self, value: float, *, units: str = "si", signed: bool = False) -> str:
         """The value as printed, in the unit of `shown_unit`."""
-        factor = US_UNITS.get(self.unit, ("", 1.0))[1] if units == "us" else 1.0
         if np.isnan(value):
             return MISSING
-        text = f"{value * factor:{'+' if signed else ''},.{self.decimals}f}"
+        text = f"{value * self._factor(units):{'+' if signed else ''},.{self.decimals}f}"
         return text.replace("-", "\N{MINUS SIGN}") if text.strip("+-0.,") else text.lstrip("+-")
 
-    def rounds_to_zero(self, value: float) -> bool:
-        """Whether nothing is left of the value in the decimals that are printed."""
-        return bool(abs(value) < 0.5 * 10.0**-self.decimals)
+    def shown_range(self, low: float, high: float, *, units: str = "si", signed: bool = False) -> str:
+        """`low to high`; `within +-0.003` where both would be printed as zero."""
+        largest = max(abs(low), abs(high)) * self._factor(units)
+        if 0 < largest < 0.5 * 10.0**-self.decimals:
+            return f"within \N{PLUS-MINUS SIGN}{_rounded_up(largest)}"
+        return " to ".join(self.shown(end, units=units, signed=signed) for end in (low, high))
+
+    def phrase(self, difference: float, units: str = "si") -> str:
+        """By how much it is higher or lower, in plain words."""
+        higher, lower = self.phrases or (
+            f"{in_sentence(self.label)} is {{}} higher",
+            f"{in_sentence(self.label)} is {{}} lower",
+        )
+        amount = f"{self.shown(abs(difference), units=units)} {self.difference_unit(units)}"
+        return (higher if difference > 0 else lower).format(amount)
+
+    def difference_unit(self, units: str = "si") -> str:
+        """The unit of a difference, spelt out where it is another than that of the value."""
+        return {"%": "percentage points"}.get(self.unit, self.shown_unit(units))
+
+    def _factor(self, units: str) -> float:
+        return US_UNITS.get(self.unit, ("", 1.0))[1] if units == "us" else 1.0
 
     def shown_unit(self, units: str = "si") -> str:
         return US_UNITS[self.unit][0] if units == "us" and self.unit in US_UNITS else self.unit
@@ -150,50 +183,59 @@ _BIRTHS = "Fitted to observed herds; the effect of help and of hours since the l
 _SURVIVAL = "Hazards scaled to one published herd; their shares by cause and age are partly assumptions."
 _LABOUR = "Task times are published where there are any and trade practice elsewhere; walking is in them."
 
+# `negligible` is our own choice of what is too small to matter on a farm: about 1 % of a usual mean.
 HEADLINES = (
-    Output("feed_intake_kg_per_day", "kg/d", "Feed eaten per sow in lactation", _mean("feed_intake_kg_per_day"),
-           "higher", 2, _INTAKE),
-    Output("labour_min_per_litter", "min", "Staff work per litter", _per_litter("tasks", "minutes"), "lower", 1,
-           _LABOUR, "tasks"),
-    Output("weight_loss_kg", "kg", "Sow weight lost in lactation", _mean("weight_loss_kg"), "lower", 2, _BODY),
+    Output("feed_intake_kg_per_day", "kg/d", "Feed eaten per sow", _mean("feed_intake_kg_per_day"),
+           "higher", 2, 0.05, _INTAKE, phrases=("sows eat {} more", "sows eat {} less")),
+    Output("weight_loss_kg", "kg", "Sow weight lost", _mean("weight_loss_kg"), "lower", 1, 0.5, _BODY,
+           phrases=("sows lose {} more weight", "sows lose {} less weight")),
     Output("litter_weight_at_weaning_kg", "kg", "Litter weight at weaning", _mean("litter_weight_at_weaning_kg"),
-           "higher", 2, "Follows litter growth and survival."),
-    Output("weaned_per_litter", "piglets", "Piglets weaned per litter", _mean("weaned"), "higher", 2, _SURVIVAL),
-    Output("preweaning_mortality_percent", "%", "Live-born piglets dead before weaning",
-           _share("died_before_weaning", "born_alive"), "lower", 1, _SURVIVAL),
-    Output("stillborn_percent", "%", "Piglets stillborn", _share("stillborn", "total_born"), "lower", 1, _BIRTHS),
-    Output("farrowings_over_5_h_percent", "%", "Farrowings longer than 5 h", _long_farrowings, "lower", 1, _BIRTHS),
-    Output("tasks_late_percent", "%", "Tasks done late", _tasks_with("late"), "lower", 1, _LABOUR, "tasks"),
-    Output("tasks_undone_percent", "%", "Tasks left undone", _tasks_with("undone"), "lower", 1, _LABOUR, "tasks"),
+           "higher", 1, 0.5, "Follows litter growth and survival.",
+           phrases=("litters are {} heavier at weaning", "litters are {} lighter at weaning")),
+    Output("preweaning_mortality_percent", "%", "Live-born dead before weaning",
+           _share("died_before_weaning", "born_alive"), "lower", 1, 0.5, _SURVIVAL,
+           phrases=("deaths before weaning rise by {}", "deaths before weaning fall by {}")),
+    Output("farrowings_over_5_h_percent", "%", "Farrowings over 5 h", _long_farrowings, "lower", 1, 1.0, _BIRTHS,
+           phrases=("farrowings over 5 h rise by {}", "farrowings over 5 h fall by {}")),
+    Output("labour_min_per_litter", "min", "Staff work per litter", _per_litter("tasks", "minutes"), "lower", 1, 1.0,
+           _LABOUR, "tasks", phrases=("staff work {} more per litter", "staff work {} less per litter")),
+    Output("weaned_per_litter", "piglets", "Weaned per litter", _mean("weaned"), "higher", 2, 0.05, _SURVIVAL,
+           phrases=("{} more are weaned per litter", "{} fewer are weaned per litter")),
 )  # fmt: skip
 FURTHER = (
-    Output("feed_intake_d1_7_kg_per_day", "kg/d", "Feed eaten per sow on days 1-7",
-           _mean("feed_intake_d1_7_kg_per_day"), "higher", 2, _INTAKE, group="further"),
-    Output("zero_feed_days_percent", "%", "Lactation days without any feed eaten",
-           _share("zero_feed_days", "lactation_length_d"), "lower", 2, _INTAKE, group="further"),
-    Output("low_feed_days_percent", "%", "Lactation days at less than half her own mean",
-           _share("low_feed_days", "lactation_length_d"), None, 1, _INTAKE, group="further"),
-    Output("feed_wasted_kg_per_litter", "kg", "Feed wasted per litter", _per_litter("sows", "feed_wasted_kg"), None, 1,
-           "A fixed share of what is drawn from the trough.", group="further"),
-    Output("weight_loss_percent", "%", "Sow weight lost, of the weight after farrowing", _mean("weight_loss_percent"),
-           "lower", 1, _BODY, group="further"),
-    Output("backfat_loss_mm", "mm", "Backfat lost in lactation (P2)", _mean("backfat_loss_mm"), "lower", 2, _BODY,
+    Output("stillborn_percent", "%", "Piglets stillborn", _share("stillborn", "total_born"), "lower", 1, 0.5, _BIRTHS,
            group="further"),
-    Output("litter_gain_kg_per_day", "kg/d", "Litter growth", _mean("litter_gain_kg_per_day"), "higher", 2,
-           "Milk after published curves; how much more feed gives more milk in older sows is a known miss (low).",
-           group="further"),
-    Output("births_attended_percent", "%", "Births attended", _share("attended_births", "total_born"), "higher", 1,
+    Output("births_attended_percent", "%", "Births attended", _share("attended_births", "total_born"), "higher", 1, 1.0,
            "Follows the rounds and the hours staff are in.", group="further"),
     Output("farrowing_duration_median_min", "min", "Farrowing duration, median sow",
-           lambda rooms: rooms.median("sows", "farrowing_duration_min"), "lower", 0, _BIRTHS, group="further"),
+           lambda rooms: rooms.median("sows", "farrowing_duration_min"), "lower", 0, 5.0, _BIRTHS, group="further"),
+    Output("feed_intake_d1_7_kg_per_day", "kg/d", "Feed eaten per sow on days 1-7",
+           _mean("feed_intake_d1_7_kg_per_day"), "higher", 2, 0.05, _INTAKE, group="further"),
+    Output("zero_feed_days_percent", "%", "Lactation days without any feed eaten",
+           _share("zero_feed_days", "lactation_length_d"), "lower", 2, 0.5, _INTAKE, group="further"),
+    Output("low_feed_days_percent", "%", "Lactation days at less than half her own mean",
+           _share("low_feed_days", "lactation_length_d"), None, 1, 1.0, _INTAKE, group="further"),
+    Output("feed_wasted_kg_per_litter", "kg", "Feed wasted per litter", _per_litter("sows", "feed_wasted_kg"), None, 1,
+           0.5, "A fixed share of what is drawn from the trough.", group="further"),
+    Output("weight_loss_percent", "%", "Sow weight lost, of the weight after farrowing", _mean("weight_loss_percent"),
+           "lower", 1, 0.2, _BODY, group="further"),
+    Output("backfat_loss_mm", "mm", "Backfat lost in lactation (P2)", _mean("backfat_loss_mm"), "lower", 2, 0.2, _BODY,
+           group="further"),
+    Output("litter_gain_kg_per_day", "kg/d", "Litter growth", _mean("litter_gain_kg_per_day"), "higher", 2, 0.03,
+           "Milk after published curves; how much more feed gives more milk in older sows is a known miss (low).",
+           group="further"),
+    Output("weaning_to_oestrus_d", "d", "Weaning to oestrus", _mean("weaning_to_oestrus_d"), "lower", 1, 0.1,
+           "Apart from the room: under-states strong feed restriction (grade C).", group="further"),
     Output("staff_utilisation_percent", "%", "Staff time in use, of the time on duty",
            lambda rooms: ratio(100 * rooms.total("tasks", "minutes"), np.full(rooms.count, rooms.staffed_min)), None, 1,
-           _LABOUR, "tasks", group="further"),
+           1.0, _LABOUR, "tasks", group="further"),
+    Output("tasks_late_percent", "%", "Tasks done late", _tasks_with("late"), "lower", 1, 0.5, _LABOUR, "tasks",
+           group="further"),
+    Output("tasks_undone_percent", "%", "Tasks left undone", _tasks_with("undone"), "lower", 1, 0.5, _LABOUR, "tasks",
+           group="further"),
     Output("heater_kwh_per_litter", "kWh", "Heat from the room heater per litter", _per_litter("rooms", "heater_kwh"),
-           "lower", 1, "Room heat balance with default insulation; a room's own data matter more than the policy.",
+           "lower", 1, 1.0, "Room heat balance with default insulation; a room's own data matter more than the policy.",
            "rooms", "further"),
-    Output("weaning_to_oestrus_d", "d", "Weaning to oestrus", _mean("weaning_to_oestrus_d"), "lower", 1,
-           "Apart from the room: under-states strong feed restriction (grade C).", group="further"),
 )  # fmt: skip
 
 
@@ -206,6 +248,7 @@ def _by_parity() -> list[Output]:
             _intake_of(index),
             "higher",
             2,
+            0.05,
             _INTAKE,
             group="intake by parity",
         )
@@ -222,6 +265,7 @@ def _by_task(kinds: Sequence[str]) -> list[Output]:
             _minutes_of(kind),
             "lower",
             1,
+            0.5,
             _LABOUR,
             "tasks",
             "work by task",
@@ -236,17 +280,20 @@ def catalogue() -> dict[str, Output]:
     return {output.name: output for output in (*HEADLINES, *FURTHER, *_by_parity(), *_by_task(kinds))}
 
 
-def chosen(names: Sequence[str] | None) -> list[Output]:
-    """The outputs of these names, in this order; headlines and further ones for none. Raises UserError."""
-    if not names:
-        return [*HEADLINES, *FURTHER]
+def chosen(names: Sequence[str], *, only: bool) -> list[Output]:
+    """The outputs of these names as the headlines, in this order, then, unless `only`, all others. Raises UserError."""
     known = catalogue()
     for name in names:
         if name not in known:
             nearest = difflib.get_close_matches(name, known, n=1)
             hint = f" Did you mean '{nearest[0]}'?" if nearest else ""
             raise _core.UserError(f"no output is called '{name}' (see `farrowtide outputs`).{hint}")
-    return [known[name] for name in dict.fromkeys(names)]
+    if not names:
+        return list(known.values())
+    headlines = [replace(known[name], group="headline") for name in dict.fromkeys(names)]
+    others = [output for name, output in known.items() if name not in names]
+    further = [replace(output, group="further") if output.group == "headline" else output for output in others]
+    return headlines if only else headlines + further
 
 
 def measure(rooms: Rooms) -> pd.DataFrame:

@@ -19,7 +19,7 @@ def engine() -> dict[str, Any]:
     }
 
 
-def of_run(scenario: Scenario, *, replications: int, seed: int, command: str) -> dict[str, Any]:
+def of_run(scenario: Scenario, *, replications: int, seed: int, checks: int, command: str) -> dict[str, Any]:
     """The engine's versions with the scenario's fingerprints, the seed and the way to repeat the run."""
     return engine() | {
         "scenario": scenario.source_name,
@@ -28,6 +28,7 @@ def of_run(scenario: Scenario, *, replications: int, seed: int, command: str) ->
         "overlaid_coefficients": scenario.overlaid_coefficients,
         "seed": seed,
         "replications": replications,
+        "conservation_checks_passed": checks,
         "command": command,
     }
 

@@ -10,7 +10,7 @@ import jinja2
 
 from farrowtide import figures, wording
 from farrowtide.comparison import Comparison
-from farrowtide.outputs import Output
+from farrowtide.outputs import Output, in_sentence
 
 _MOST_COLUMNS = 4  # alternatives beside each other on a page
 
@@ -32,36 +32,46 @@ def render(comparison: Comparison, *, units: str = "si") -> str:
     environment = jinja2.Environment(
         autoescape=True, undefined=jinja2.StrictUndefined, trim_blocks=True, lstrip_blocks=True
     )
+    headlines, further = {"headline": wording.headlines(comparison)}, wording.further(comparison)
     return environment.from_string(template).render(
         comparison=comparison,
         title=comparison.scenario.title,
         question=comparison.scenario.question,
         answers=wording.answers(comparison, units),
         case_title=wording.case_title,
-        tables={case: tables(comparison, case, units) for case in comparison.cases},
+        tables={case: tables(comparison, case, headlines, units) for case in comparison.cases},
+        further={case: tables(comparison, case, further, units) for case in comparison.cases} if further else {},
+        forests={case: figures.headline_differences(comparison, case) for case in comparison.cases},
         pictures=[figures.intake(comparison), figures.farrowings(comparison), figures.work(comparison)],
+        negligible=negligible(wording.headlines(comparison), units),
         notes=notes(comparison),
         provenance=provenance_rows(comparison.provenance),
         caution=wording.CAUTION,
     )
 
 
-def tables(
-    comparison: Comparison, case: str, units: str
-) -> list[tuple[list[str], list[tuple[str, list[wording.Row]]]]]:
-    """As many tables as the page's width needs: the alternatives of each, and its rows in named parts."""
-    parts: dict[str, list[Output]] = {}
-    for output in comparison.outputs:
-        parts.setdefault(output.group, []).append(output)
-    rows = [(name, wording.table(comparison, case, outputs, units)) for name, outputs in parts.items()]
+Part = tuple[list[str], list[tuple[str, list[wording.Row]]]]  # alternatives, named groups of rows
+
+
+def tables(comparison: Comparison, case: str, groups: dict[str, list[Output]], units: str) -> list[Part]:
+    """As many tables as the page's width needs, each with as many alternatives as it holds."""
+    rows = [(name, wording.table(comparison, case, outputs, units)) for name, outputs in groups.items()]
     names = wording.others(comparison)
     return [(names[first : first + _MOST_COLUMNS], rows) for first in range(0, len(names), _MOST_COLUMNS)]
 
 
+def negligible(outputs: list[Output], units: str) -> str:
+    """What is too small to matter, output by output."""
+    return "; ".join(
+        f"{in_sentence(output.label)} {output.shown(output.negligible, units=units)} {output.difference_unit(units)}"
+        for output in outputs
+    )
+
+
 def notes(comparison: Comparison) -> dict[str, list[str]]:
-    """What the outputs rest on: note -> labels of the outputs it holds for."""
+    """What the headlines rest on: note -> labels of the outputs it holds for."""
     grouped: dict[str, list[str]] = {}
-    for output in comparison.outputs:
+    for output in wording.headlines(comparison):
         if output.note:
             grouped.setdefault(output.note, []).append(output.label)
     return grouped
@@ -78,4 +88,5 @@ def provenance_rows(made: dict[str, Any]) -> list[tuple[str, str]]:
         ("Coefficients", f"{made['coefficient_hash']}; changed by an overlay: {', '.join(overlaid) or 'none'}"),
         ("Seed", str(made["seed"])),
         ("Replications", str(made["replications"])),
+        ("Conservation checks", f"{made['conservation_checks_passed']:,}, all passed"),
     ]

@@ -14,7 +14,6 @@ from farrowtide.outputs import Rooms, measure
 from farrowtide.scenario import Scenario
 
 TABLES = ("sows", "sow_days", "piglets", "rooms", "tasks", "events")
-USUAL_TABLES = ("sow_days", "piglets", "rooms", "tasks")
 
 
 class Interrupted(KeyboardInterrupt):
@@ -39,7 +38,7 @@ class Result:
         *,
         seed: int,
         first_replicate: int = 0,
-        recorded: Collection[str] = USUAL_TABLES,
+        recorded: Collection[str] = TABLES,
     ) -> None:
         self._core = core
         self._recorded = {"sows", *recorded}
@@ -51,6 +50,11 @@ class Result:
     def replications(self) -> int:
         """Complete replications; fewer than asked for if the run was stopped."""
         return self._core.replications
+
+    @property
+    def checks(self) -> int:
+        """Checks of conservation laws (animals, feed, energy, time) made while running; all passed."""
+        return self._core.checks
 
     @cached_property
     def sows(self) -> pd.DataFrame:
@@ -79,7 +83,7 @@ class Result:
 
     @cached_property
     def events(self) -> pd.DataFrame:
-        """One row per thing that happened; recorded only if asked for."""
+        """One row per thing that happened."""
         return self._frame("events")
 
     def columns(self, table: str) -> pd.DataFrame:
@@ -110,7 +114,8 @@ class Result:
     def provenance(self) -> dict[str, Any]:
         """All that is needed to make this result again."""
         options = {"replications": self.replications, "seed": self.seed}
-        return provenance.of_run(self.scenario, command=provenance.command("run", self.scenario, **options), **options)
+        command = provenance.command("run", self.scenario, **options)
+        return provenance.of_run(self.scenario, command=command, checks=self.checks, **options)
 
     def _frame(self, table: str) -> pd.DataFrame:
         self._require(table)
@@ -137,13 +142,13 @@ def run(
     seed: int | None = None,
     threads: int = 0,
     first_replicate: int = 0,
-    record: Collection[str] = USUAL_TABLES,
+    record: Collection[str] = TABLES,
     progress: Callable[[int], None] | None = None,
 ) -> Result:
     """Runs a scenario `replications` times, as it stands: its alternatives and cases are for `compare`.
 
     The same scenario, seed, replicate number and version give the same rows, whatever `threads` (0: all the machine
-    has). `record` names the tables beside `sows` to keep; `progress` is called about ten times a second with the number
+    has). `record` names the tables to keep (`sows` always); `progress` is called about ten times a second with the number
     of replicates done. Raises UserError; Interrupted (a KeyboardInterrupt) on Ctrl-C, with the complete replicates.
     """
     if unknown := set(record) - set(TABLES):

@@ -7,18 +7,19 @@ from typing import Any
 
 import pandas as pd
 
-from farrowtide.comparison import NO_CLEAR_DIFFERENCE, NO_DIFFERENCE, ONLY_CASE, TOO_FEW, Comparison
+from farrowtide.comparison import NEGLIGIBLE, NO_CLEAR_DIFFERENCE, NO_DIFFERENCE, ONLY_CASE, TOO_FEW, Comparison
 from farrowtide.outputs import Output
 
 CAUTION = (
     "These are results of a model, not advice for a herd. Obstetrics, heat lamps, room temperature and feeding changes "
     "belong to the herd veterinarian, to local rules and to licensed practice."
 )
-_MOST_NAMED = 4  # outputs of a kind in one sentence; the rest is counted
+_SOWS = "sows "
+_MOST_NAMED = 3  # outputs in an answer; the table has the others
 
 
 def answers(comparison: Comparison, units: str = "si") -> dict[str, list[str]]:
-    """Case -> one sentence for each alternative against the reference, on the headlines or the outputs asked for."""
+    """Case -> one sentence for each alternative against the reference: the headlines that matter most."""
     found = comparison.differences
     outputs = headlines(comparison)
     return {
@@ -31,8 +32,17 @@ def answers(comparison: Comparison, units: str = "si") -> dict[str, list[str]]:
 
 
 def headlines(comparison: Comparison) -> list[Output]:
-    """The outputs of the comparison that are headlines; all of them if none is."""
-    return [output for output in comparison.outputs if output.group == "headline"] or comparison.outputs
+    """The outputs that are judged first."""
+    return [output for output in comparison.outputs if output.group == "headline"]
+
+
+def further(comparison: Comparison) -> dict[str, list[Output]]:
+    """The other outputs, by group."""
+    groups: dict[str, list[Output]] = {}
+    for output in comparison.outputs:
+        if output.group != "headline":
+            groups.setdefault(output.group, []).append(output)
+    return groups
 
 
 def others(comparison: Comparison) -> list[str]:
@@ -44,16 +54,11 @@ def case_title(case: str) -> str:
     return "The scenario as written" if case == ONLY_CASE else case
 
 
-def range_text(output: Output, low: float, high: float, *, units: str = "si", signed: bool = False) -> str:
-    """`low to high` as printed."""
-    return f"{output.shown(low, units=units, signed=signed)} to {output.shown(high, units=units, signed=signed)}"
-
-
 @dataclass(frozen=True)
 class Cell:
-    """One difference in a table: what it is, its interval, and whether it is clear."""
+    """One difference in a table: what it is, its interval, and whether it is clear and large enough to matter."""
 
-    first: str  # "-1.98 worse", "no clear difference"
+    first: str  # "-1.98 worse", "no clear difference", "clear but negligible"
     second: str  # "-2.00 to -1.96"; empty where there is nothing to add
     clear: bool
 
@@ -88,9 +93,9 @@ def _cell(output: Output, row: Any, units: str) -> Cell:
         return Cell(NO_DIFFERENCE, "", clear=False)
     if row.verdict == TOO_FEW:
         return Cell(difference, TOO_FEW, clear=False)
-    interval = range_text(output, row.ci_low, row.ci_high, units=units, signed=True)
-    if row.verdict == NO_CLEAR_DIFFERENCE:
-        return Cell(NO_CLEAR_DIFFERENCE, interval, clear=False)
+    interval = output.shown_range(row.ci_low, row.ci_high, units=units, signed=True)
+    if row.verdict in (NO_CLEAR_DIFFERENCE, NEGLIGIBLE):
+        return Cell(row.verdict, interval, clear=False)
     return Cell(f"{difference} {_judgement(row.verdict)}", interval, clear=True)
 
 
@@ -100,30 +105,35 @@ def _judgement(verdict: str) -> str:
 
 
 def _answer(comparison: Comparison, outputs: list[Output], rows: pd.DataFrame, name: str, units: str) -> str:
-    by_verdict: dict[str, list[str]] = {}
-    found = rows.set_index("output")
-    for output in outputs:
-        row = found.loc[output.name]
-        by_verdict.setdefault(_judgement(row["verdict"]), []).append(_named(output, row, units))
-    start = f"{name} against {comparison.reference}:"
-    if list(by_verdict) == [TOO_FEW]:
-        return f"{start} too few replications to say anything; two or more are needed."
-    order = ("better", "worse", "higher", "lower", NO_CLEAR_DIFFERENCE, NO_DIFFERENCE)
-    parts = [f"{kind} in {_listed(by_verdict[kind])}" for kind in order if kind in by_verdict]
-    return f"{start} {'; '.join(parts)}."
+    """What matters most of one alternative, the good apart from the bad."""
+    by_name = {output.name: output for output in outputs}
+    judged = [row for row in rows.itertuples() if row.output in by_name]
+    if all(row.verdict == TOO_FEW for row in judged):
+        return f"{name}: too few replications to say anything; two or more are needed."
+    clear = [row for row in judged if row.verdict.startswith(("higher", "lower"))]
+    if not clear:
+        return f"{name}: no difference in the headlines that is both clear and large enough to matter."
+    told: dict[str, list[str]] = {}
+    for row in _most_important(clear, by_name):
+        told.setdefault(_judgement(row.verdict), []).append(by_name[row.output].phrase(row.difference, units))
+    return f"{name}: {', but '.join(_listed(_subject_once(phrases)) for phrases in told.values())}."
 
 
-def _named(output: Output, row: Any, units: str) -> str:
-    """`feed eaten per sow in lactation +0.33 kg/d (+0.31 to +0.34)`; the name alone where no difference is clear."""
-    label = output.label[0].lower() + output.label[1:]
-    if row["verdict"] in (NO_DIFFERENCE, NO_CLEAR_DIFFERENCE, TOO_FEW):
-        return label
-    interval = range_text(output, row["ci_low"], row["ci_high"], units=units, signed=True)
-    difference = output.shown(row["difference"], units=units, signed=True)
-    return f"{label} {difference} {output.shown_unit(units)} ({interval})"
+def _most_important(rows: list[Any], by_name: dict[str, Output]) -> list[Any]:
+    """The largest differences, each in multiples of what is negligible; the largest of each judgement among them."""
+    ranked = sorted(rows, key=lambda row: -abs(row.difference) / by_name[row.output].negligible)
+    first = list({_judgement(row.verdict): row for row in reversed(ranked)}.values())
+    chosen = [*first, *(row for row in ranked if row not in first)][:_MOST_NAMED]
+    return [row for row in ranked if row in chosen]
+
+
+def _subject_once(phrases: list[str]) -> list[str]:
+    """The sows' phrases one after the other, the sows named in the first."""
+    of_sows = [phrase for phrase in phrases if phrase.startswith(_SOWS)]
+    others = [phrase for phrase in phrases if not phrase.startswith(_SOWS)]
+    told = [*of_sows[:1], *(phrase.removeprefix(_SOWS) for phrase in of_sows[1:])]
+    return [*told, *others] if phrases[0].startswith(_SOWS) else [*others, *told]
 
 
 def _listed(words: list[str]) -> str:
-    if len(words) > _MOST_NAMED:
-        words = [*words[: _MOST_NAMED - 1], f"{len(words) - _MOST_NAMED + 1} more"]
     return " and ".join([", ".join(words[:-1]), words[-1]] if len(words) > 1 else words)

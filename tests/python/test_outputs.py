@@ -4,6 +4,8 @@ import time
 
 import numpy as np
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 import farrowtide
 from farrowtide.outputs import HEADLINES, LONG_FARROWING_MIN, US_UNITS
@@ -68,7 +70,7 @@ def test_names_carry_the_unit():
 
 def test_pounds_are_pounds():
     output = farrowtide.catalogue()["weight_loss_kg"]
-    assert output.shown(45.359237, units="us") == "100.00"  # the pound is 0.45359237 kg by definition
+    assert output.shown(45.359237, units="us") == "100.0"  # the pound is 0.45359237 kg by definition
     assert output.shown_unit("us") == "lb"
     assert set(US_UNITS) == {"kg", "kg/d"}
 
@@ -80,6 +82,27 @@ def test_pounds_are_pounds():
 )  # fmt: skip
 def test_numbers_are_printed_plainly(value, signed, shown):
     assert farrowtide.catalogue()["feed_intake_kg_per_day"].shown(value, signed=signed) == shown
+
+
+@given(st.floats(-1e3, 1e3), st.sampled_from(sorted(farrowtide.catalogue())))
+def test_zero_is_printed_without_a_sign(value, name):
+    shown = farrowtide.catalogue()[name].shown(value, signed=True)
+    assert (shown[0] in "+\N{MINUS SIGN}") == any(digit in shown for digit in "123456789")
+
+
+@pytest.mark.parametrize("units", ["si", "us"])
+def test_no_difference_that_matters_is_printed_as_zero(units):
+    for output in farrowtide.catalogue().values():
+        assert any(digit in output.shown(output.negligible, units=units) for digit in "123456789"), output.name
+
+
+@pytest.mark.parametrize(
+    ("low", "high", "shown"),
+    [(-1.0, 2.0, "\N{MINUS SIGN}1.0 to +2.0"), (-0.02, 0.2, "0.0 to +0.2"), (-0.012, 0.004, "within \N{PLUS-MINUS SIGN}0.02"),
+     (0.0, 0.0, "0.0 to 0.0"), (-1e-9, 0, "within \N{PLUS-MINUS SIGN}0.0001")],
+)  # fmt: skip
+def test_intervals_too_small_for_the_printed_decimals_say_within_what_they_lie(low, high, shown):
+    assert farrowtide.catalogue()["weight_loss_kg"].shown_range(low, high, signed=True) == shown
 
 
 def test_unknown_output_is_refused_with_a_suggestion(small_room):

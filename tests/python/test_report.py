@@ -1,6 +1,7 @@
 """The report: one page that needs nothing else, the same bytes for the same study, honest in its words."""
 
 import base64
+import re
 from html.parser import HTMLParser
 
 import numpy as np
@@ -59,7 +60,7 @@ def test_nothing_is_fetched_and_nothing_runs(page):
 
 def test_pictures_are_told_to_those_who_do_not_see_them(page):
     told = [image["alt"] for image in page.all("img")]
-    assert len(told) == 3
+    assert len(told) == 2 + 3  # the differences of January and July, then intake, farrowings and work
     assert all("full access" in alt for alt in told)
 
 
@@ -86,7 +87,7 @@ def test_question_answer_caution_and_provenance_stand_on_the_page(page, comparis
 
 def test_tables_say_what_the_frames_say(page, comparison):
     row = comparison.differences.query("case == 'July' and alternative == '1 hand feed' and output == 'weight_loss_kg'")
-    assert f"+{row['difference'].item():.2f} worse" in page.text
+    assert f"+{row['difference'].item():.1f} worse" in page.text
 
 
 def test_tables_stand_beside_the_page(comparison, tmp_path):
@@ -95,6 +96,35 @@ def test_tables_stand_beside_the_page(comparison, tmp_path):
     pd.testing.assert_frame_equal(pd.read_csv(tmp_path / "there/differences.csv"), comparison.differences)
     assert len(pd.read_csv(tmp_path / "there/outputs.csv")) == 2 * 5 * 12
     assert comparison.write_report(tmp_path / "mine.html") == tmp_path / "mine.html"
+
+
+def test_headlines_stand_open_and_the_other_outputs_folded(text):
+    first, folded = text.split("<details>")
+    assert [label for label in ("Feed eaten per sow ", "Weaned per litter ") if f'"row">{label}' in first] != []
+    assert "Piglets stillborn <" in folded
+    assert "Piglets stillborn <" not in first
+    assert "Feed eaten in lactation, P1 <" in folded
+
+
+def test_zero_never_has_a_sign(text):
+    words = Page(text).text
+    assert not re.search(r"[-+\N{MINUS SIGN}]0(\.0+)?(?![.\d])", words)
+
+
+def test_each_alternative_gets_one_short_sentence_a_case(comparison):
+    for case, sentences in wording.answers(comparison).items():
+        assert [sentence.split(":")[0] for sentence in sentences] == comparison.alternatives[1:], case
+        assert max(map(len, sentences)) < 140
+        assert not any("interval" in sentence or "%" in sentence for sentence in sentences)
+    one = wording.answers(comparison)["July"][0]
+    assert "sows eat" in one
+    assert "but staff work" in one  # the good apart from the bad
+
+
+def test_a_scenario_names_its_own_headlines(small_room):
+    found = farrowtide.compare(small_room.override({"study.outputs": ["stillborn_percent"]}), replications=2)
+    assert [output.name for output in wording.headlines(found)] == ["stillborn_percent"]
+    assert "feed_intake_kg_per_day" in set(found.differences["output"])
 
 
 def test_pounds_on_request(comparison):

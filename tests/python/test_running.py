@@ -33,7 +33,7 @@ def test_categories_carry_words(three_sows):
 
 
 def test_every_table_tells_unit_and_meaning_of_its_columns(three_sows):
-    result = farrowtide.run(three_sows, record=running.TABLES)
+    result = farrowtide.run(three_sows)
     for table in running.TABLES:
         described = result.columns(table)
         assert list(described["column"]) == list(getattr(result, table).columns)
@@ -43,9 +43,22 @@ def test_every_table_tells_unit_and_meaning_of_its_columns(three_sows):
 def test_threads_and_blocks_change_nothing(small_room):
     whole = farrowtide.run(small_room, replications=6, seed=9, threads=1)
     halves = [farrowtide.run(small_room, replications=3, seed=9, threads=2, first_replicate=first) for first in (0, 3)]
-    for table in ("sows", "sow_days", "piglets", "rooms", "tasks"):
+    for table in running.TABLES:
         joined = pd.concat([getattr(half, table) for half in halves], ignore_index=True)
         pd.testing.assert_frame_equal(getattr(whole, table), joined, check_exact=True)
+
+
+def test_conservation_is_checked_in_every_run_and_counted(small_room):
+    one, two = (farrowtide.run(small_room, replications=n, seed=9, record=[]) for n in (1, 2))
+    assert 0 < one.checks < two.checks
+    assert two.provenance["conservation_checks_passed"] == two.checks
+
+
+def test_every_death_has_a_cause_and_only_deaths_have(small_room):
+    piglets = farrowtide.run(small_room, replications=20).piglets
+    assert list(piglets["cause"].cat.categories) == ["-", "crushed", "starved or weak", "scours", "other"]
+    assert ((piglets["fate"] == "died") == (piglets["cause"] != "-")).all()
+    assert {"crushed", "starved or weak", "other"} <= set(piglets["cause"])  # scours needs an outbreak
 
 
 def test_the_seed_changes_the_animals(small_room):

@@ -14,7 +14,7 @@ from farrowtide import comparison
 from farrowtide.outputs import Output
 
 WEIGHT = Output("weight", "kg", "Weight", lambda rooms: None, "higher", 1)
-WORK = Output("work", "min", "Work", lambda rooms: None, "lower", 0)
+WORK = Output("work", "min", "Work", lambda rooms: None, "lower", 0, negligible=1.0)
 CLIMATE = Output("climate", "degC", "Climate", lambda rooms: None, None, 1)
 
 
@@ -77,6 +77,25 @@ def test_intervals_hold_the_truth_as_often_as_they_say():
     assert np.mean((low <= truth + 1) & (truth + 1 <= high)) < 0.9  # a wrong truth is noticed
 
 
+def test_the_coverage_check_notices_a_wrong_quantile():
+    """The normal's 1.96 in place of Student's 2.36 for eight pairs: about 91 % instead of 95."""
+    truth, studies = 0.3, 4000
+    pairs = np.random.default_rng(2).normal(truth, 2.0, size=(8, studies))
+    mean, sd, *_ = comparison.interval(pairs)
+    held = np.mean(np.abs(mean - truth) <= stats.norm.ppf(0.975) * sd / np.sqrt(8))
+    assert held < 0.95 - 4 * np.sqrt(0.95 * 0.05 / studies)
+
+
+def test_pairs_are_not_compared_as_if_they_were_strangers():
+    """Rooms that differ by 10 kg and pairs that differ by 1 kg: the unpaired interval is several times wider."""
+    random = np.random.default_rng(5)
+    rooms = random.normal(50, 10, size=30)
+    new, old = (rooms + random.normal(shift, 0.7, size=30) for shift in (1.0, 0.0))
+    found = comparison.differences(replicates(new={"weight": new}, old={"weight": old}), [WEIGHT], "old").iloc[0]
+    unpaired = stats.ttest_ind(new, old).confidence_interval(0.95)
+    assert 5 * (found["ci_high"] - found["ci_low"]) < unpaired.high - unpaired.low
+
+
 def test_a_family_without_differences_is_called_clear_in_at_most_one_study_of_twenty():
     random = np.random.default_rng(4)
     studies, outputs = 2000, 10
@@ -95,9 +114,10 @@ def test_a_family_without_differences_is_called_clear_in_at_most_one_study_of_tw
         (CLIMATE, 2.0, 1.0, 3.0, 0.001, "higher"),
         (WEIGHT, 2.0, -1.0, 5.0, 0.2, "no clear difference"),
         (WEIGHT, 2.0, 0.1, 3.9, 0.08, "no clear difference"),  # its own interval is clear of 0, the family's p is not
-        (WEIGHT, 0.04, 0.03, 0.05, 0.001, "no difference"),  # sure, and nothing in the printed decimals
+        (WEIGHT, 0.04, 0.03, 0.05, 0.001, "clear but negligible"),  # sure, and below what matters
+        (WORK, -0.7, -0.8, -0.6, 0.001, "clear but negligible"),
         (WEIGHT, 0.0, 0.0, 0.0, 1.0, "no difference"),
-        (WEIGHT, 0.01, -0.03, 0.04, 0.6, "no difference"),
+        (WEIGHT, 0.01, -0.03, 0.04, 0.6, "no clear difference"),
         (WEIGHT, 0.01, -0.2, 0.2, 0.9, "no clear difference"),
         (WEIGHT, 2.0, np.nan, np.nan, np.nan, "too few replications"),
     ],
