@@ -210,6 +210,13 @@ Document with_variation(const Document& document, std::size_t index) {
   return document.without("alternatives").with_overrides(document.variations("alternatives").at(index).overrides);
 }
 
+TEST(Override, IsWhereAKeyIsMissingThatItTookAway) {
+  const Document document =
+      Document::from_text("title: a\nlamp: {power: 3}\n", "barn.yaml").with_override("lamp", "{}");
+  EXPECT_EQ(barn::mistakes(document),
+            std::vector<std::string>{"override of lamp:1:1: lamp.power: is missing (Electric power)."});
+}
+
 TEST(Variations, AreReadInTheOrderOfTheFile) {
   const Document document = Document::from_text(barn::full_text, "barn.yaml");
   const std::vector<Variation> variations = document.variations("alternatives");

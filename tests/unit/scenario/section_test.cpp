@@ -142,6 +142,13 @@ TEST(Section, TellsWhatIsWrongWithAValue) {
   }
 }
 
+TEST(Section, TakesBothEndsOfARange) {
+  for (const char* yaml : {"share: 0", "share: 1", "share: 100 %", "room: 5", "room: 41 degF", "room: 104 degF",
+                           "sizes: [0, 30]", "delay: 10 h", "drinker: {flow: 100 mL/min}"}) {
+    EXPECT_EQ(barn::mistakes(std::string("title: a\n").append(yaml)), Lines{}) << yaml;
+  }
+}
+
 TEST(Section, TellsWhatIsWrongWithAText) {
   for (const char* word : {"yes", "No", "on", "OFF", "true", "n"}) {
     const Lines told = barn::mistakes(std::string("title: ").append(word));
