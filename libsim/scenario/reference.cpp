@@ -104,7 +104,7 @@ void markdown_table(std::string& out, const std::list<Declaration>& keys, const 
   }
 }
 
-std::string quoted(std::string_view text) {
+std::string in_quotes(std::string_view text) {
   std::string out = "\"";
   for (const char c : text) {
     if (c == '"' || c == '\\') out += '\\';
@@ -118,7 +118,7 @@ std::string quoted(std::string_view text) {
 
 std::string quoted_list(const std::vector<std::string>& words) {
   std::vector<std::string> all;
-  for (const std::string& word : words) all.push_back(quoted(word));
+  for (const std::string& word : words) all.push_back(in_quotes(word));
   return std::string("[").append(joined(all, ", ")) + "]";
 }
 
@@ -197,13 +197,13 @@ std::string standard_schema(const Declaration& key) {
   if (key.presence != Presence::has_standard) return "";
   const bool as_written = key.kind != Kind::choice && key.kind != Kind::date && key.kind != Kind::texts;
   if (as_written) return ", \"default\": " + key.standard;
-  return key.kind == Kind::texts ? "" : ", \"default\": " + quoted(key.standard);
+  return key.kind == Kind::texts ? "" : ", \"default\": " + in_quotes(key.standard);
 }
 
 std::string property(const Declaration& key) {
   const std::string type = type_schema(key);
-  return quoted(key.name) + ": {\"description\": " + quoted(description(key)) + (type.empty() ? "" : ", ") + type +
-         standard_schema(key) + "}";
+  return in_quotes(key.name) + ": {\"description\": " + in_quotes(description(key)) + (type.empty() ? "" : ", ") +
+         type + standard_schema(key) + "}";
 }
 
 std::string properties(const std::list<Declaration>& keys) {
@@ -218,7 +218,8 @@ std::string properties(const std::list<Declaration>& keys) {
 
 // "if kind is by_hand then these keys too"; an absent kind is its default.
 std::string variant_schema(const Declaration& choice, const Declaration::Variant& variant) {
-  const std::string is = "{\"properties\": {" + quoted(choice.name) + ": {\"const\": " + quoted(variant.name) + "}}";
+  const std::string is =
+      "{\"properties\": {" + in_quotes(choice.name) + ": {\"const\": " + in_quotes(variant.name) + "}}";
   const bool by_default = choice.presence == Presence::has_standard && choice.standard == variant.name;
   const std::string present = by_default ? "" : ", \"required\": " + quoted_list({choice.name});
   return "{\"if\": " + is + present + "}, \"then\": {" + properties(variant.keys) + "}}";
@@ -286,7 +287,7 @@ std::string markdown_reference(const Declaration& root) {
 }
 
 std::string json_schema(const Declaration& root, std::string_view title) {
-  return "{\"$schema\": \"https://json-schema.org/draft/2020-12/schema\",\n\"title\": " + quoted(title) + ",\n" +
+  return "{\"$schema\": \"https://json-schema.org/draft/2020-12/schema\",\n\"title\": " + in_quotes(title) + ",\n" +
          object_schema(root.keys) + "}\n";
 }
 
