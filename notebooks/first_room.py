@@ -45,7 +45,7 @@ farrowtide.compare(scenario, replications=100).plot_intake()
 # 4. Which job takes the most of the staff's time?
 
 # %%
-room = farrowtide.run(scenario, seed=7, record=["events", "sow_days", "piglets", "tasks"])
+room = farrowtide.run(scenario, seed=7)
 room.sows[["sow", "parity", "total_born", "farrowing_duration_min", "weight_loss_kg", "weight_loss_percent", "weaned"]]
 
 # %%
@@ -79,7 +79,25 @@ print(f"sum of the intervals {by_hand_min:.1f} min, reported {reported_min:.1f} 
 assert abs(by_hand_min - reported_min) < 0.5  # births are told to the second
 
 # %% [markdown]
-# **Sum 2: the trough.** No feed may vanish. What lay in her trough at midnight and what she was given since must equal what
+# **Sum 2: a day's meals.** Now sow 2, on her fourth day of lactation. Add the kilograms of her meals with a pencil, then compare
+# with the engine's own table of the day.
+
+# %%
+day = room.sow_days[(room.sow_days["sow"] == 2) & (room.sow_days["day"] == 4)].iloc[0]
+calendar_day = 4 + int(room.piglets.loc[room.piglets["sow"] == 2, "birth_time_h"].max() // 24)
+print("\n".join(line for line in room.trace() if line.startswith(f"day {calendar_day} ") and "sow 2: eats" in line))
+
+# %%
+meals = room.events[(room.events["sow"] == 2) & (room.events["what"] == "meal eaten")]
+that_day = meals[meals["time_h"] // 24 == calendar_day]
+print(
+    f"{len(that_day)} meals, {that_day['amount'].sum():.2f} kg by hand; table: {day.meals:.0f} meals, {day.eaten_kg:.2f} kg"
+)
+assert len(that_day) == day.meals
+assert abs(that_day["amount"].sum() - day.eaten_kg) < 1e-6
+
+# %% [markdown]
+# **Sum 3: the trough.** No feed may vanish. Back to sow 1. What lay in her trough at midnight and what she was given since must equal what
 # she ate, wasted, had taken out and has lying there at the next midnight. Check one day with a pencil.
 
 # %%
@@ -95,7 +113,7 @@ print(f"largest unexplained amount on any day: {unexplained.abs().max():.6f} kg"
 assert unexplained.abs().max() < 1e-6
 
 # %% [markdown]
-# **Sum 3: the litter.** Born alive, less those that died, are weaned. Nobody is moved between litters in this room.
+# **Sum 4: the litter.** Born alive, less those that died, are weaned. Nobody is moved between litters in this room.
 
 # %%
 sows = room.sows

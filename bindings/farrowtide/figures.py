@@ -183,11 +183,12 @@ def _differences_in_words(outputs: Sequence[Output], told: pd.DataFrame) -> str:
 def intake(comparison: Comparison) -> Picture:
     """Feed eaten by lactation day: a row per case, a column per parity class, a line with its band per alternative."""
     curves = intake_curves(comparison.intake_days)
-    with _panels(len(comparison.cases), len(PARITY_CLASSES), 2.1, sharex=True, sharey=True) as (figure, axes):
+    classes = [name for name in PARITY_CLASSES if name in set(curves["parity_class"])]
+    with _panels(len(comparison.cases), len(classes), 2.1, sharex=True, sharey=True) as (figure, axes):
         for row, case in zip(axes, comparison.cases, strict=True):
-            for axis, parity in zip(row, PARITY_CLASSES, strict=True):
+            for axis, parity in zip(row, classes, strict=True):
                 part = curves[(curves["case"] == case) & (curves["parity_class"] == parity)]
-                _draw_curves(axis, comparison, part, named=parity == PARITY_CLASSES[-1])
+                _draw_curves(axis, comparison, part, named=parity == classes[-1])
                 axis.set_title(f"{case_title(case)}, {parity}" if len(comparison.cases) > 1 else parity)
             row[0].set_ylabel("feed eaten, kg/d per sow")
         for axis in axes[-1]:
@@ -260,12 +261,13 @@ def spread(positions: Sequence[float], gap: float) -> np.ndarray:
 
 
 def _intake_in_words(comparison: Comparison, curves: pd.DataFrame) -> str:
-    last = curves[curves["parity_class"] == PARITY_CLASSES[-1]].groupby(["case", "alternative"], sort=False).last()
+    oldest = curves["parity_class"].max()
+    last = curves[curves["parity_class"] == oldest].groupby(["case", "alternative"], sort=False).last()
     told = [
         f"{case_title(case)}, {name}: {row.eaten_kg:.1f} kg on day {row.day:.0f}"
         for (case, name), row in last.iterrows()
     ]
-    return f"Lines of feed eaten per sow by lactation day. Ends for {PARITY_CLASSES[-1]}: {'; '.join(told)}."
+    return f"Lines of feed eaten per sow by lactation day. Ends for {oldest}: {'; '.join(told)}."
 
 
 def farrowings(comparison: Comparison) -> Picture:
