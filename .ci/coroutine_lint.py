@@ -118,7 +118,7 @@ def after_head(text: str) -> tuple[str, str]:
     """The conditions and loop heads that a statement starts with, and the rest."""
     heads = ""
     while True:
-        text = re.sub(r"^\s*(?:(?:else|do)\b|case\b[^:]*:|default\s*:|\w+\s*:(?!:))?\s*", "", text)
+        text = re.sub(r"^\s*(?:(?:else\b|do\b|case\b[^:]*:|default\s*:|\w+\s*:(?!:))\s*)*", "", text)
         head = re.match(r"(?:if|while|for|switch)\b\s*(?:constexpr\s*)?\(", text)
         if head is None:
             return heads, text
@@ -253,7 +253,7 @@ GOOD = [
     LIFE.format("auto first = co_await any_of(seat.serve(Duration{5}), sow.died.wait()); co_return first.which();"),
     LIFE.format('try { co_await x; } catch (const Error& e) { note("if (co_await x)"); }  // if (co_await x) { }'),
     LIFE.format("if (a && b) { const Options options{.k = 1}; co_await work(options); }"),
-    LIFE.format("clock.spawn(life([&] { return a ? b : c; })); co_await x; case 3: co_await y;"),
+    LIFE.format("clock.spawn(life([&] { return a ? b : c; })); co_await x; case 2: case 3: co_await y;"),
     "Process<Seat> Room::seat(Duration patience) { auto s = co_await x; co_return Seat(); }",
     "auto life = [](Room& room, auto child, std::string name) -> Process<> { co_await child(room); };",
     "ProcessRef spawn(Process<> life, Order home = Order::animal); Process& operator=(Process&& other) noexcept;",

@@ -39,7 +39,7 @@ class FramePool {
     } else {
       deallocate_alone(block);
     }
-    if (--pool->live_ == 0 && pool->released_) delete pool;
+    if (--pool->live_ == 0 && pool->released_) pool->release();
   }
 
   std::size_t live_frames() const { return live_; }

@@ -40,7 +40,7 @@ TEST(Example, TwoPenWardReadsLikeALife) {
   for (int sow = 1; sow <= 4; ++sow) barn.clock.spawn(stay(barn, sow).named("stay of sow", sow));
   barn.clock.run_until(Time{4_d});
 
-  // Two pens are ready at ten: sow 1 is washed until one, sow 2 for an hour and, handed over at two, for two more on day 1.
+  // Both are out at ten; sow 2 is washed for an hour, handed over at two, and for two more hours on day 1.
   EXPECT_EQ(barn.diary, (std::vector<std::string>{"sow 1, day 0 13:00:00", "sow 2, day 1 08:00:00",
                                                   "sow 3, day 1 11:00:00", "sow 4, day 2 09:00:00"}));
 }
