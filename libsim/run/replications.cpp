@@ -6,6 +6,7 @@
 #include <condition_variable>
 #include <exception>
 #include <mutex>
+#include <optional>
 #include <thread>
 
 #include "libsim/kernel/errors.hpp"
@@ -18,7 +19,7 @@ struct Stopped {};  // thrown out of a room that is no longer wanted
 
 // One replicate, by itself: what a thread leaves behind.
 struct Replicate {
-  RoomTables tables;
+  std::optional<RoomTables> tables;  // while it runs and until it is joined
   std::uint64_t events = 0;
   std::uint64_t checks = 0;
   bool done = false;
@@ -63,7 +64,7 @@ class Crew {
   void simulate(int index) {
     Replicate& replicate = replicates_[static_cast<std::size_t>(index)];
     const Draws draws{options_.seed, static_cast<std::uint32_t>(options_.first_replicate + index)};
-    FarrowingRoom room(scenario_.room(), biology_, draws, options_.recording, replicate.tables);
+    FarrowingRoom room(scenario_.room(), biology_, draws, options_.recording, replicate.tables.emplace());
     room.run([this] {
       if (stop_) throw Stopped{};
     });
@@ -105,15 +106,15 @@ class Crew {
     for (std::size_t table = 0; table < all.size(); ++table) {
       std::size_t rows = 0;
       for (auto replicate = replicates_.begin(); replicate != end; ++replicate)
-        rows += replicate->tables.all()[table]->rows();
+        rows += replicate->tables->all()[table]->rows();
       all[table]->reserve(rows);
     }
     for (auto replicate = replicates_.begin(); replicate != end; ++replicate) {
-      const auto parts = replicate->tables.all();
+      const auto parts = replicate->tables->all();
       for (std::size_t table = 0; table < all.size(); ++table) all[table]->append(*parts[table]);
       result.events += replicate->events;
       result.checks += replicate->checks;
-      replicate->tables = {};
+      replicate->tables.reset();
     }
     result.replications = static_cast<int>(end - replicates_.begin());
     return result;
