@@ -26,6 +26,11 @@ void* counted(std::size_t size, std::size_t alignment) {
 
 }  // namespace
 
+#if defined(__GNUC__) && !defined(__clang__)
+// g++ 12 takes the operators below for a mismatched pair when it inlines only one of them.
+#pragma GCC diagnostic ignored "-Wmismatched-new-delete"
+#endif
+
 void* operator new(std::size_t size) { return counted(size, 1); }
 void* operator new(std::size_t size, std::align_val_t a) { return counted(size, static_cast<std::size_t>(a)); }
 void operator delete(void* memory) noexcept { std::free(memory); }
