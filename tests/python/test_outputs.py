@@ -1,6 +1,5 @@
 """Outputs read off the engine's tables, against the same reading done slowly and plainly."""
 
-
 import numpy as np
 import pytest
 from hypothesis import given
