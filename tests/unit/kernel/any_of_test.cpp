@@ -201,6 +201,33 @@ TEST(AnyOf, ThatFailsToArmLeavesNothingBehind) {
   EXPECT_EQ(world.lines, Lines{"caught, waiting 0@100"});
 }
 
+// The first request is in the way of the second one's pre-emption; its withdrawal lets the second have a seat too late.
+TEST(AnyOf, SeatGrantedWhileItIsGivenUpWakesNobody) {
+  World world;
+  const auto routine = [](World& w) -> Process<> {
+    auto seat = co_await w.person.request(Rank{5});
+    co_await seat.serve(50_s);
+    w.note("routine done");
+  };
+  const auto life = [](World& w) -> Process<> {
+    std::string caught;
+    try {
+      const auto first =
+          co_await any_of(w.person.request(Rank{1}), w.person.request(Rank{1}, Preempt::yes), w.clock.delay(-5_s));
+      w.note(std::to_string(first.which()));
+    } catch (const UserError&) {
+      caught = "caught";
+    }
+    co_await w.clock.delay(100_s);
+    w.note(caught);
+  };
+  world.clock.spawn(routine(world));
+  world.clock.spawn(life(world), Order::task, at(10));
+  world.clock.run();
+  EXPECT_EQ(world.lines, (Lines{"routine done@50", "caught@110"}));
+  EXPECT_EQ(world.person.in_use() + world.person.waiting(), 0);
+}
+
 TEST(AnyOf, CanWaitForTheEndOfAnotherProcess) {
   World world;
   const auto life = [](World& w) -> Process<> {
