@@ -91,11 +91,14 @@ struct PromiseBase {
     void await_resume() const noexcept {}
   };
 
+  // Inlined even in a debug build, where g++ 12 would take this new and this delete for a mismatched pair and warn.
   template <class... Arguments>
-  static void* operator new(std::size_t size, Arguments&... arguments) {
+  [[gnu::always_inline]] static void* operator new(std::size_t size, Arguments&... arguments) {
     return frames_of(find_simulation(arguments...)).allocate(size);
   }
-  static void operator delete(void* frame, std::size_t size) { FramePool::deallocate(frame, size); }
+  [[gnu::always_inline]] static void operator delete(void* frame, std::size_t size) {
+    FramePool::deallocate(frame, size);
+  }
 
   std::suspend_always initial_suspend() const noexcept { return {}; }
   HandBack final_suspend() const noexcept { return {}; }
