@@ -414,6 +414,30 @@ TEST(Destruction, SimulationMayGoLast) {
   EXPECT_GT(clock.frames().live_frames(), 0U);
 }
 
+TEST(Destruction, OfTheSimulationLetsNobodySpawn) {
+  /// Spawns a process when it goes.
+  struct Spawner {
+    Simulation& clock;
+    int& refused;
+    Spawner(Simulation& c, int& r) : clock{c}, refused{r} {}
+    ~Spawner() {
+      const auto nothing = [](Simulation&) -> Process<> { co_return; };
+      if (!clock.alive(clock.spawn(nothing(clock)))) ++refused;
+    }
+  };
+  int refused = 0;
+  {
+    Simulation clock;
+    const auto life = [](Simulation& c, int& r) -> Process<> {
+      const Spawner spawner(c, r);
+      co_await c.delay(100_s);
+    };
+    for (int i = 0; i < 20; ++i) clock.spawn(life(clock, refused));
+    clock.run_until(at(1));
+  }
+  EXPECT_EQ(refused, 20);
+}
+
 TEST(Destruction, SeatOfADeadResourceIsEmpty) {
   Diary diary;
   auto resource = std::make_unique<Resource>(diary.clock, 1);

@@ -3,8 +3,10 @@
 
 #include <gtest/gtest.h>
 
+#include <array>
 #include <memory>
 #include <string>
+#include <utility>
 
 #include "libsim/kernel/any_of.hpp"
 #include "libsim/kernel/errors.hpp"
@@ -287,6 +289,46 @@ TEST(Serve, RefusesMisuse) {
                "internal");
 }
 
+TEST(Served, CountsEachPartOfTheWorkOnceWhenItStops) {
+  Barn barn{1};
+  Milestone died;
+  const auto life = [](Barn& b, Milestone& d) -> Process<> {
+    auto seat = co_await b.staff.request(Rank{5});
+    const auto ending = co_await any_of(seat.serve(100_s), d.wait());
+    co_await b.clock.delay(10_s);  // holds the seat and does nothing
+    b.note("arm " + std::to_string(ending.which()));
+  };
+  const auto served_at = [&](std::int64_t second) {
+    barn.clock.schedule(at(second), Order::record,
+                        [&barn] { barn.note("served " + std::to_string(barn.staff.served().seconds())); });
+  };
+  barn.clock.spawn(life(barn, died));
+  barn.clock.schedule(at(60), Order::animal, [&] { died.reach(); });
+  for (const std::int64_t second : {29, 30, 40, 60}) served_at(second);
+  // 30 s until pushed out, 7 s by the one who pushed, 23 s until withdrawn.
+  EXPECT_EQ(outcome(barn, {{"urgent", 30, 7, 1, Preempt::yes}}),
+            (Lines{"served 0@29", "served 30@30", "urgent x0@37", "served 37@40", "served 60@60", "arm 1@70"}));
+}
+
+TEST(Served, CountsTheWorkOfAStoppedProcessAndOfASeatGivenBackUnderIt) {
+  Barn barn{2};
+  std::array<Seat, 2> seats;
+  const auto life = [](Barn& b, Seat& seat) -> Process<> {
+    seat = co_await b.staff.request();
+    co_await seat.serve(100_s);
+  };
+  const ProcessRef stopped = barn.clock.spawn(life(barn, seats[0]));
+  barn.clock.spawn(life(barn, seats[1]));
+  barn.clock.run_until(at(20));
+  barn.clock.stop(stopped);
+  EXPECT_EQ(barn.staff.served(), 20_s);
+  barn.clock.run_until(at(30));
+  seats[1].give_back();
+  EXPECT_EQ(barn.staff.served(), 50_s);
+  barn.clock.run();
+  EXPECT_EQ(barn.staff.served(), 50_s);
+}
+
 TEST(Resource, RefusesNegativeCapacity) {
   Simulation clock;
   EXPECT_THROW(Resource(clock, -1), UserError);
@@ -309,6 +351,24 @@ TEST(Seat, MovesWithoutBeingGivenBackAndAssignmentGivesBackTheOldOne) {
   };
   barn.clock.spawn(life(barn));
   EXPECT_EQ(outcome(barn, {}), (Lines{"in use 2@0", "in use 1@0", "empty, in use 0@0"}));
+}
+
+TEST(Seat, MovedWhileItServesIsServedOnWhereItWent) {
+  Barn barn{1};
+  struct {
+    Seat before, after;
+  } seats;
+  const auto life = [](Barn& b, Seat& before, Seat& after) -> Process<> {
+    before = co_await b.staff.request(Rank{5});
+    co_await before.serve(100_s);
+    co_await after.serve(10_s);
+    b.note(std::string(before ? "seated" : "empty") + " x" + std::to_string(after.interruptions()));
+    after.give_back();
+  };
+  barn.clock.spawn(life(barn, seats.before, seats.after));
+  barn.clock.schedule(at(20), Order::animal, [&] { seats.after = std::move(seats.before); });
+  EXPECT_EQ(outcome(barn, {{"urgent", 30, 7, 1, Preempt::yes}}), (Lines{"urgent x0@37", "empty x1@117"}));
+  EXPECT_EQ(barn.staff.served(), 117_s);
 }
 
 }  // namespace
