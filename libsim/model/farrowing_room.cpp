@@ -2,7 +2,9 @@
 
 #include <algorithm>
 #include <cmath>
+#include <string>
 
+#include "libsim/kernel/errors.hpp"
 #include "libsim/model/work.hpp"
 
 namespace farrowtide {
@@ -54,19 +56,19 @@ FarrowingRoom::FarrowingRoom(const RoomSettings& room_settings, const Biology& r
       records(recording, tables, room_draws.replicate),
       weather(biology.coefficients, settings, draws),
       appetite_clock(biology.coefficients, light_hours(settings, biology.coefficients)),
+      herd(biology.herd.with_parity_shares(settings.herd.parity_shares)),
       duties(Roster(settings.staff.shifts).duties(first_weekday(settings.start), settings.last_day() + 1)),
       staff(clock, 0) {
   for (int number = 1; number <= settings.sows(); ++number) add_sow(number);
 }
 
 // Everything a sow brings with her: drawn by her number, whatever is done to her later.
-Sow& FarrowingRoom::add_sow(int number) {
+void FarrowingRoom::add_sow(int number) {
   const AppetiteClock plain(appetite_clock.thermoneutral_weights());
   Sow& sow = sows.emplace_back(number, trough_rules(settings, biology.coefficients), plain);
   const DescribedSow nothing;
   const auto index = static_cast<std::size_t>(number - 1);
   describe(sow, settings.herd.sows.empty() ? nothing : settings.herd.sows[index]);
-  return sow;
 }
 
 void FarrowingRoom::describe(Sow& sow, const DescribedSow& own) {
@@ -76,9 +78,7 @@ void FarrowingRoom::describe(Sow& sow, const DescribedSow& own) {
   };
   const auto said = [](const auto& one, const auto& other) { return one ? one : other; };
 
-  const HerdDistributions& herd = biology.herd;
-  const HerdDistributions shares = herd.with_parity_shares(settings.herd.parity_shares);
-  sow.parity = said(own.parity, all.parity).value_or(shares.parity(draws.uniform(Purpose::parity, sow.entity())));
+  sow.parity = said(own.parity, all.parity).value_or(herd.parity(draws.uniform(Purpose::parity, sow.entity())));
   sow.total_born = said(own.total_born, all.total_born).value_or(herd.total_born(sow.parity, z(Purpose::total_born)));
   sow.functional_teats = herd.functional_teats(sow.parity, z(Purpose::functional_teats));
   sow.effects = biology.sow_effects(
@@ -113,6 +113,14 @@ void FarrowingRoom::describe(Sow& sow, const DescribedSow& own) {
   sow.appetite_noise = z(Purpose::appetite_noise, 0);
 }
 
+// A scenario whose people never find the time to wean has no end to report.
+void FarrowingRoom::refuse_unweaned() const {
+  const auto left = std::ranges::count_if(sows, [](const Sow& sow) { return !sow.weaned.reached(); });
+  if (left == 0) return;
+  throw UserError(std::to_string(left) + " of " + std::to_string(sows.size()) + " sows were not weaned by day " +
+                  std::to_string(settings.last_day()) + ": nobody was at work, or nobody had time (staff.shifts)");
+}
+
 Time FarrowingRoom::loading() const { return Time{} + loading_time; }
 
 void FarrowingRoom::run(const Simulation::Callback& watch) {
@@ -124,6 +132,7 @@ void FarrowingRoom::run(const Simulation::Callback& watch) {
   clock.spawn(go_round_farrowings(*this).named("farrowing rounds"), Order::task);
   for (Sow& sow : sows) clock.spawn(stay(*this, sow).named("stay of sow", sow.number), Order::animal, loading());
   clock.run_until(Time{} + (settings.last_day() + 1) * 1_d);
+  refuse_unweaned();
   records.check_staff(staff.served().minutes(), staff_minutes_worked);
 }
 

@@ -40,13 +40,15 @@ class FarrowingRoom {
   RoomRecords records;
   RoomWeather weather;
   AppetiteClockMaker appetite_clock;
+  HerdDistributions herd;  // with the farm's own parities
   std::vector<Duty> duties;
   std::deque<Sow> sows;
   double staff_minutes_worked = 0;
 
  private:
-  Sow& add_sow(int number);
+  void add_sow(int number);
   void describe(Sow& sow, const DescribedSow& described);
+  void refuse_unweaned() const;
 
  public:
   Resource staff;

@@ -201,6 +201,7 @@ void start_day(FarrowingRoom& room, int day) {
       carry_pool_over(room, sow);
     }
   }
+  if (std::ranges::all_of(room.sows, [](const Sow& sow) { return sow.weaned.reached(); })) return;  // empty, unheated
   room.weather.start_day(day, animal_heat_w(room), lamps_w(room, day), room.records);
   for (Sow& sow : room.sows) {
     if (sow.weaned.reached()) continue;

@@ -198,18 +198,13 @@ ClimateSettings ClimateSettings::read(Section& section) {
 
 StaffSettings StaffSettings::read(Section& section) {
   StaffSettings staff;
-  for (Section& shift :
-       section.list("shifts", "Who is at work when; 07:00-16:00 every day with two people if left out.")) {
+  for (Section& shift : section.list(
+           "shifts", "Who is at work when; if left out, two people 07:00-16:00 and one of them at weekends.")) {
     staff.shifts.push_back(read_shift(shift));
   }
-  if (!section.has("shifts") || section.describing()) {
-    Shift shift;
-    shift.weekdays.set();
-    shift.from = Duration::from_hours(section.coefficients().number("staff.roster.shift_from", "h"));
-    shift.until = Duration::from_hours(section.coefficients().number("staff.roster.shift_until", "h"));
-    shift.people = static_cast<int>(section.coefficients().table("staff.attendance.staff_by_day", "people").back());
-    shift.break_length = Duration::from_minutes(section.coefficients().number("staff.roster.break_length", "min"));
-    staff.shifts = {shift};
+  if (staff.shifts.empty()) {
+    const auto people = section.coefficients().table("staff.attendance.staff_by_day", "people").back();
+    staff.shifts = Roster::usual(section.coefficients(), static_cast<int>(people)).shifts();
   }
   return staff;
 }
@@ -274,6 +269,7 @@ RoomSettings RoomSettings::read(Section& section) {
   room.staff = section.read<StaffSettings>("staff", "The people.");
   room.attendance = section.read<AttendanceSettings>("attendance", "Farrowing rounds, help and newborn care.");
   room.routine = section.read<RoutineSettings>("routine", "Other work with fixed days.");
+  room.wash_and_dry_days = static_cast<int>(section.coefficients().number("sow.herd.wash_and_dry", "d"));
   Section feeding = section.section("feeding", "When feed comes to the troughs and how much.");
   room.feeding =
       feeding.variants({.name = "kind", .standard = "hand", .help = "How sows are fed."}, feeding_catalogue());
@@ -295,7 +291,7 @@ int RoomSettings::sows() const { return herd.sows.empty() ? equipment.crates : s
 
 int RoomSettings::last_day() const {
   const int slack_d = group.weaning == WeaningRule::each_sow ? 7 : 0;  // the latest farrowings of a group
-  return weaning_day() + slack_d + 1;
+  return weaning_day() + slack_d + wash_and_dry_days;
 }
 
 }  // namespace farrowtide

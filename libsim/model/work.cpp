@@ -42,7 +42,7 @@ FeedingView feeding_view(const FarrowingRoom& room, const Sow& sow, Duration fee
           .farrowed = sow.farrowed.reached(),
           .day = sow.farrowed.reached() ? sow.lactation_day(today) : today - sow.due_day,
           .round = feeding_time,
-          .backfat_mm = sow.body.backfat_mm,
+          .backfat_mm = sow.backfat_at_loading_mm,
           .in_trough_kg = static_cast<double>(sow.trough.in_trough_g()) / 1000};
 }
 
@@ -88,13 +88,11 @@ bool needs_exam(const FarrowingRoom& room, const Sow& sow) {
 
 void look_at_labour(FarrowingRoom& room, Sow& sow) {
   attend_births(room, sow);
-  const bool uncared =
-      std::ranges::any_of(sow.litter.piglets, [](const Piglet& p) { return p.life == Life::alive && !p.cared_for; });
-  if (uncared && room.settings.attendance.care_intensity > 0) {
+  const auto uncared =
+      std::ranges::count_if(sow.litter.piglets, [](const Piglet& p) { return p.life == Life::alive && !p.cared_for; });
+  if (uncared > 0 && room.settings.attendance.care_intensity > 0) {
     WorkOrder care = empty_order(room, TaskKind::newborn_care);
-    add_visit(room, care, sow, static_cast<int>(std::ranges::count_if(sow.litter.piglets, [](const Piglet& p) {
-                return p.life == Life::alive && !p.cared_for;
-              })));
+    add_visit(room, care, sow, static_cast<int>(uncared));
     room.clock.spawn(carry_out(room, std::move(care)).named("newborn care of sow", sow.number), Order::task);
   }
   if (needs_exam(room, sow) && !sow.labour.exam_asked) {
@@ -152,6 +150,23 @@ bool is_called_off(const FarrowingRoom& room, TaskKind kind, Sow& sow) {
   }
   return sow.weaned.reached() && kind != TaskKind::wash && kind != TaskKind::set_up;
 }
+
+// The row of a task, written when the task is over, or when the simulation ends before it is.
+class TaskRecord {
+ public:
+  TaskRecord(RoomRecords& records, const TaskRow& begun) : row(begun), records_(records) {}
+  TaskRecord(const TaskRecord&) = delete;
+  TaskRecord& operator=(const TaskRecord&) = delete;
+  ~TaskRecord() {
+    if (!called_off) records_.write(row);
+  }
+
+  TaskRow row;
+  bool called_off = false;
+
+ private:
+  RoomRecords& records_;
+};
 
 TaskRow task_row(const WorkOrder& order) {
   TaskRow row;
@@ -247,7 +262,8 @@ Process<Seat> wait_for_turn(FarrowingRoom& room, TaskKind kind, std::optional<Ti
 }
 
 Process<> carry_out(FarrowingRoom& room, WorkOrder order) {
-  TaskRow row = task_row(order);
+  TaskRecord record(room.records, task_row(order));
+  TaskRow& row = record.row;
   Seat seat = co_await wait_for_turn(room, order.kind, order.give_up);
   int interruptions = 0;  // in turns that are over
   if (seat) row.started_h = room.now().since_start().hours();
@@ -269,13 +285,10 @@ Process<> carry_out(FarrowingRoom& room, WorkOrder order) {
       seat = std::move(next);
     }
   }
-  const bool done = static_cast<bool>(seat);
-  if (done && row.minutes == 0) co_return;  // called off before anybody got there
-  if (done) {
-    row.done_h = room.now().since_start().hours();
-    row.outcome = static_cast<std::int32_t>(room.now() > order.due ? TaskOutcome::late : TaskOutcome::done);
-  }
-  room.records.write(row);
+  if (!seat) co_return;  // undone, or its rest
+  record.called_off = row.minutes == 0;
+  row.done_h = room.now().since_start().hours();
+  row.outcome = static_cast<std::int32_t>(room.now() > order.due ? TaskOutcome::late : TaskOutcome::done);
 }
 
 Process<> shifts(FarrowingRoom& room) {
@@ -321,6 +334,7 @@ Process<> go_round_farrowings(FarrowingRoom& room) {
 
 // Loading first; then every morning the looks, the records and what is due that day; at the end the empty room.
 Process<> daily_routine(FarrowingRoom& room) {
+  bool washed = false;
   for (int day = 0; day <= room.settings.last_day(); ++day) {
     const auto first = std::ranges::find_if(room.duties, [&](const Duty& duty) { return duty.begin.day() >= day; });
     const Time morning = first == room.duties.end() ? Time{} + day * 1_d : std::max(first->begin, room.now());
@@ -333,7 +347,8 @@ Process<> daily_routine(FarrowingRoom& room) {
       room.clock.spawn(carry_out(room, std::move(loading)).named("loading"), Order::task);
     } else if (occupied) {
       ask_for_daily_work(room, day);
-    } else if (day == room.settings.last_day()) {
+    } else if (!washed) {
+      washed = true;
       ask_for_work_of_the_room(room, TaskKind::wash, room.settings.sows());
       ask_for_work_of_the_room(room, TaskKind::set_up, room.settings.sows());
     }

@@ -9,7 +9,7 @@ using namespace std::string_view_literals;
 
 constexpr std::array fates = {"stillborn"sv, "died"sv, "weaned"sv, "nursing"sv};
 constexpr std::array causes = {"-"sv, "crushed"sv, "starved or weak"sv, "scours"sv, "other"sv};
-constexpr std::array outcomes = {"done"sv, "late"sv, "undone"sv, "under way"sv};
+constexpr std::array outcomes = {"done"sv, "late"sv, "undone"sv};
 constexpr std::array kinds = {"sow loaded"sv,     "feed delivered"sv, "meal eaten"sv,    "stale feed refused"sv,
                               "trough cleaned"sv, "labour began"sv,   "piglet born"sv,   "piglet stillborn"sv,
                               "piglet revived"sv, "exam made"sv,      "inertia began"sv, "farrowing finished"sv,
@@ -39,6 +39,10 @@ constexpr std::array tasks = {"load sow"sv,
                               "set up"sv,
                               "records"sv,
                               "full-access top-up"sv};
+
+static_assert(fates.size() == static_cast<std::size_t>(PigletFate::nursing) + 1);
+static_assert(outcomes.size() == static_cast<std::size_t>(TaskOutcome::undone) + 1);
+static_assert(kinds.size() == static_cast<std::size_t>(EventKind::shift_ended) + 1);
 
 constexpr ColumnInfo replicate_info{"replicate", "-", "number of the replication, from 0"};
 constexpr ColumnInfo sow_info{"sow", "-", "number of the sow in the room, from 1; 0 or less: the room"};
@@ -190,7 +194,7 @@ std::span<const Field<TaskRow>> TaskRow::fields() {
       {{"minutes", "min", "of work, waiting and interruptions left out"}, &R::minutes},
       {{"interruptions", "-", "times the person was called away, or left the rest to the next shift"},
        &R::interruptions},
-      {{"outcome", "-", "done in time, late, undone or still under way at the end", outcomes}, &R::outcome},
+      {{"outcome", "-", "done in time, late, or not done to its end", outcomes}, &R::outcome},
   };
   return list;
 }

@@ -97,7 +97,7 @@ struct EventRow {
 };
 
 enum class PigletFate : std::int32_t { stillborn, died, weaned, nursing };
-enum class TaskOutcome : std::int32_t { done, late, undone, under_way };
+enum class TaskOutcome : std::int32_t { done, late, undone };
 enum class EventKind : std::int32_t {
   sow_loaded,
   feed_delivered,

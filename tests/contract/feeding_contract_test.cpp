@@ -137,6 +137,11 @@ TEST(HandFeeding, SharesTheAllowanceOverItsRounds) {
   }
 }
 
+TEST(FullAccess, BeforeFarrowingLeavesNoMealTimesThatCouldMoveTheHourOfFarrowing) {
+  EXPECT_TRUE(policy_of("{kind: full_access, from_day: -2}")->pre_farrow_rounds().empty());
+  EXPECT_FALSE(policy_of("{kind: full_access, from_day: 0}")->pre_farrow_rounds().empty());
+}
+
 TEST(FullAccess, BeginsOnItsDay) {
   const auto at_farrowing = policy_of("{kind: full_access}");
   EXPECT_EQ(at_farrowing->decide({.farrowed = false, .day = 2, .round = 7_h})->access, FeedAccess::by_hand)

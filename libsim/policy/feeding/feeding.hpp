@@ -37,7 +37,7 @@ class FeedingPolicy {
   // Clock times of the rounds, rising, since midnight. The same on every day: staff keep one timetable.
   virtual std::span<const Duration> rounds() const = 0;
 
-  // Those at which sows that have not farrowed are fed; they move the hour of farrowing.
+  // Those at which sows about to farrow are fed, none if feed is always at hand; they move the hour of farrowing.
   virtual std::span<const Duration> pre_farrow_rounds() const = 0;
 
   // Nothing: this round passes her by.

@@ -27,6 +27,11 @@ std::shared_ptr<const FeedingPolicy> FullAccess::read(Section& section) {
   return policy;
 }
 
+std::span<const Duration> FullAccess::pre_farrow_rounds() const {
+  if (from_day_ < 0) return {};  // she farrows with feed at hand, not between meals
+  return pre_farrow_.rounds;
+}
+
 bool FullAccess::has_access(const FeedingView& view) const {
   const bool waits_for_farrowing = from_day_ >= 0 && !view.farrowed;  // a sow overdue is not yet past it
   return !waits_for_farrowing && view.day >= from_day_;

@@ -13,7 +13,7 @@ class FullAccess final : public FeedingPolicy {
   static std::shared_ptr<const FeedingPolicy> read(Section& section);
 
   std::span<const Duration> rounds() const override { return rounds_; }
-  std::span<const Duration> pre_farrow_rounds() const override { return pre_farrow_.rounds; }
+  std::span<const Duration> pre_farrow_rounds() const override;
   std::optional<FeedingDecision> decide(const FeedingView& view) const override;
   bool wet() const override { return wet_; }
   std::string describe() const override;

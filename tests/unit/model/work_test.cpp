@@ -88,6 +88,38 @@ TEST(Work, RunsLateWhenOnePersonHasSixtySowsAndFourFeeds) {
   EXPECT_GT(late_or_undone(1), 4 * late_or_undone(3));
 }
 
+TEST(Work, OfTheEmptyRoomIsDoneOnceAndOnAWorkingDay) {
+  const SimulatedRoom room("room: {crates: 4}\nclimate: {kind: imposed}\nstart: 2026-01-12\n");
+  int washes = 0;
+  for (const Task& task : tasks(room)) {
+    if (task.kind != TaskKind::wash) continue;
+    ++washes;
+    EXPECT_NE(task.outcome, TaskOutcome::undone);
+  }
+  EXPECT_EQ(washes, 1);
+}
+
+TEST(Work, ThatTheEndCutsOffIsToldAsUndoneWithItsMinutes) {
+  // Two working hours a day cannot wean and wash twenty-four crates in four days.
+  const SimulatedRoom room(
+      "room: {crates: 24}\nclimate: {kind: imposed}\nattendance: {farrowing_rounds: false}\n"
+      "staff: {shifts: [{from: \"07:00\", until: \"09:00\", people: 1, break: 0 min}]}\n"
+      "feeding: {kind: full_access}\n");
+  bool told = false;
+  for (const Task& task : tasks(room)) {
+    told |= task.kind == TaskKind::wash && task.outcome == TaskOutcome::undone && task.minutes > 0;
+  }
+  EXPECT_TRUE(told);
+}
+
+TEST(Work, ThatNobodyIsThereForIsTheUsersMistake) {
+  EXPECT_THROW(SimulatedRoom(
+                   "room: {crates: 2}\nclimate: {kind: imposed}\n"
+                   "staff: {shifts: [{days: [tue], from: \"07:00\", until: \"08:00\", people: 1}]}\nstart: 2026-01-14\n"
+                   "group: {lactation_days: 20}\n"),
+               UserError);
+}
+
 TEST(Help, ComesOnlyAfterAnHourWithoutABirthAndOnlyInTheShift) {
   int exams = 0;
   for (std::uint32_t replicate = 0; replicate < 4; ++replicate) {
