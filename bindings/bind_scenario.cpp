@@ -31,7 +31,7 @@ std::vector<std::string> names_of(const std::vector<Variation>& variations) {
   return names;
 }
 
-// Minutes that staff are on duty from loading to the end, everybody counted.
+// Minutes that staff are on duty in one turn of the room, from loading until it is washed and dry, everybody counted.
 double staffed_minutes(const Scenario& scenario) {
   const RoomSettings& room = scenario.room();
   const int first_weekday =

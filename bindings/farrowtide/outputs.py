@@ -36,7 +36,7 @@ class Rooms:
     def __init__(self, tables: Mapping[str, pd.DataFrame], *, first: int, count: int, staffed_min: float) -> None:
         self.tables = tables
         self.count = count
-        self.staffed_min = staffed_min  # minutes on duty in one room's stay, everybody counted
+        self.staffed_min = staffed_min  # minutes on duty in one turn of the room, until it is dry, everybody counted
         self._rooms = {name: table["replicate"].to_numpy() - first for name, table in tables.items()}
 
     @cached_property
