@@ -42,6 +42,8 @@ DescribedSow DescribedSow::read(Section& section) {
   sow.parity = section.optional_whole({.name = "parity", .low = 1, .high = 12, .help = "Number of this farrowing."});
   sow.total_born =
       section.optional_whole({.name = "total_born", .low = 1, .high = 30, .help = "Piglets born alive and dead."});
+  sow.functional_teats =
+      section.optional_whole({.name = "functional_teats", .low = 4, .high = 22, .help = "Teats that give milk."});
   sow.farrows_on_day = section.optional_whole({.name = "farrows_on_day",
                                                .low = 1,
                                                .high = 14,
@@ -79,6 +81,29 @@ HerdSettings HerdSettings::read(Section& section) {
        .standard = "on",
        .help = "off: no stillbirth and no deaths, as in a trial that keeps its litters at a fixed size."},
       std::vector<std::pair<std::string, Mortality>>{{"on", Mortality::on}, {"off", Mortality::off}});
+  herd.mortality_level_log = section.number({.name = "mortality_level",
+                                             .unit = "log",
+                                             .low = -2,
+                                             .high = 2,
+                                             .standard = 0,
+                                             .help = "Log hazard of piglet deaths against the usual herd."});
+  herd.health =
+      section.choice({.name = "health",
+                      .standard = "on",
+                      .help = "off: no post-partum disorder, leg trouble, scours or loss of sows, as in a trial "
+                              "among healthy animals."},
+                     std::vector<std::pair<std::string, Health>>{{"on", Health::on}, {"off", Health::off}});
+  herd.health_level_logit =
+      section.number({.name = "health_level",
+                      .unit = "logit",
+                      .low = -3,
+                      .high = 3,
+                      .help = "Log-odds of the post-partum disorder against the usual herd; higher is worse.",
+                      .coefficient = "sow.sow_effects.health_herd_level"});
+  herd.scours = section.choice(
+      {.name = "scours", .standard = "usual", .help = "How common piglet scours is; problem: a herd with an outbreak."},
+      std::vector<std::pair<std::string, ScoursLevel>>{{"usual", ScoursLevel::usual},
+                                                       {"problem", ScoursLevel::problem}});
   herd.late_gestation_feed_kg_per_day = section.number({.name = "late_gestation_feed",
                                                         .unit = "kg/d",
                                                         .low = 1,
@@ -116,10 +141,38 @@ EquipmentSettings EquipmentSettings::read(Section& section) {
       section.whole({.name = "crates", .low = 1, .high = 500, .standard = 24, .help = "Farrowing crates in the room."});
   equipment.deep_pit = section.yes_no(
       {.name = "deep_pit", .standard = false, .help = "A deep pit below the slats: set points are higher."});
+  equipment.farrowing_place = section.choice(
+      {.name = "farrowing_place",
+       .standard = "crate",
+       .help =
+           "Where sows farrow: a crate, or a pen (or a crate left open), where labour is shorter and crushing more."},
+      std::vector<std::pair<std::string, FarrowingPlace>>{{"crate", FarrowingPlace::crate},
+                                                          {"pen", FarrowingPlace::pen}});
   equipment.pad =
       section.choice({.name = "inlet", .standard = "plain", .help = "Air inlet: plain, or through an evaporative pad."},
                      std::vector<std::pair<std::string, CoolingPad>>{{"plain", CoolingPad::none},
                                                                      {"evaporative_pad", CoolingPad::evaporative}});
+  equipment.sow_cooling =
+      section.choice({.name = "sow_cooling", .standard = "none", .help = "What cools the sow herself when it is warm."},
+                     std::vector<std::pair<std::string, SowCooling>>{{"none", SowCooling::none},
+                                                                     {"floor_pad", SowCooling::floor_pad},
+                                                                     {"snout_air", SowCooling::snout_air},
+                                                                     {"drip", SowCooling::drip},
+                                                                     {"chilled_water", SowCooling::chilled_water}});
+  equipment.drinker_flow_l_per_min = section.number({.name = "drinker_flow",
+                                                     .unit = "L/min",
+                                                     .low = 0.05,
+                                                     .high = 10,
+                                                     .help = "Mean flow of the drinkers when pressed.",
+                                                     .coefficient = "room.drinkers.flow_mean"});
+  equipment.drinker_flow_cv = section.number({.name = "drinker_flow_cv",
+                                              .low = 0,
+                                              .high = 1,
+                                              .help = "Spread of the flow from crate to crate, over its mean.",
+                                              .coefficient = "room.drinkers.flow_cv"});
+  equipment.drinker_blockages =
+      section.choice({.name = "drinker_blockages", .standard = "on", .help = "off: drinkers never clog."},
+                     std::vector<std::pair<std::string, Blockages>>{{"on", Blockages::on}, {"off", Blockages::off}});
   equipment.trough_capacity_kg = section.number({.name = "trough_capacity",
                                                  .unit = "kg",
                                                  .low = 1,
@@ -241,7 +294,94 @@ RoutineSettings RoutineSettings::read(Section& section) {
        .standard = 3,
        .help =
            "Lactation day on which litters are processed, with pain relief as the veterinarian and local law say."});
+  routine.drinker_check_every =
+      section.whole({.name = "drinker_check_every",
+                     .low = 0,
+                     .high = 30,
+                     .help = "Days between two checks of every drinker; 0: they are never checked.",
+                     .coefficient = "staff.practice.drinker_checked_every"});
   return routine;
+}
+
+GiltSettings GiltSettings::read(Section& section) {
+  GiltSettings gilts;
+  gilts.housing = section.choice(
+      {.name = "housing",
+       .standard = "together",
+       .help = "Where they are loaded: side by side, or spread over the room, which adds walking to work with them."},
+      std::vector<std::pair<std::string, GiltHousing>>{{"together", GiltHousing::together},
+                                                       {"spread", GiltHousing::spread}});
+  gilts.trained = section.yes_no(
+      {.name = "trained", .standard = true, .help = "Staff teach them to drink and to eat on the day after loading."});
+  gilts.new_feeder = section.yes_no(
+      {.name = "new_feeder", .standard = false, .help = "The feeder is of a kind they have not eaten from before."});
+  return gilts;
+}
+
+CareSettings CareSettings::read(Section& section) {
+  static const std::vector<std::string> signs = {"temperature", "nursing", "not_eaten", "udder", "legs"};
+  CareSettings care;
+  const std::vector<std::string> looked_for =
+      section.texts({.name = "checks",
+                     .options = signs,
+                     .standard = std::vector<std::string>{"temperature", "nursing", "not_eaten"},
+                     .help = "What is looked for in sows that have farrowed; an empty list: nothing."});
+  for (std::size_t i = 0; i < signs.size(); ++i)
+    care.signs[i] = std::ranges::find(looked_for, signs[i]) != looked_for.end();
+  care.after = section.duration({.name = "after",
+                                 .unit = "h",
+                                 .low = 6,
+                                 .high = 96,
+                                 .help = "The rectal temperature is taken this long after farrowing.",
+                                 .coefficient = "sow.rectal_temperature.check_at"});
+  care.until_day = section.whole({.name = "until_day",
+                                  .low = 0,
+                                  .high = 28,
+                                  .help = "Last lactation day on which the other signs are looked for each morning.",
+                                  .coefficient = "staff.practice.signs_until_day"});
+  care.treat = section.yes_no({.name = "treat",
+                               .standard = true,
+                               .help = "Sows found with a sign are treated as the herd veterinarian has laid down."});
+  return care;
+}
+
+InductionSettings InductionSettings::read(Section& section) {
+  InductionSettings induction;
+  induction.schedule = section.choice(
+      {.name = "kind",
+       .standard = "none",
+       .help = "Induction of farrowing: a prescription procedure, the herd veterinarian's decision under local rules; "
+               "too early harms the piglets."},
+      std::vector<std::pair<std::string, std::optional<InductionSchedule>>>{
+          {"none", std::nullopt}, {"single", InductionSchedule::single}, {"split", InductionSchedule::split}});
+  induction.gestation_day = section.number({.name = "gestation_day",
+                                            .unit = "d",
+                                            .low = 110,
+                                            .high = 120,
+                                            .help = "Day of gestation of the induction.",
+                                            .coefficient = "sow.gestation.length_herd_mean"});
+  const double earliest_d =
+      Induction(section.coefficients()).earliest_d(GestationLength(section.coefficients()).herd_mean_d());
+  if (induction.schedule && induction.gestation_day < earliest_d) {
+    section.refuse("gestation_day", "is earlier than two days before the herd's mean gestation",
+                   "at least " + std::to_string(earliest_d).substr(0, 5) + " d");
+  }
+  return induction;
+}
+
+PrescribedMove PrescribedMove::read(Section& section) {
+  PrescribedMove move;
+  move.day = section.whole({.name = "day", .low = 0, .high = 60, .help = "Day of the scenario; day 0 is loading."});
+  move.time = section.time_of_day({.name = "time", .standard = "10:00", .help = "Clock time."});
+  move.from = section.whole({.name = "from", .low = 1, .high = 500, .help = "Number of the sow that gives piglets."});
+  move.to = section.whole({.name = "to", .low = 1, .high = 500, .help = "Number of the sow that gets them."});
+  move.piglets = section.whole({.name = "piglets", .low = 1, .high = 30, .help = "How many piglets."});
+  move.which =
+      section.choice({.name = "which", .standard = "middle", .help = "Which of her piglets, by weight."},
+                     std::vector<std::pair<std::string, Which>>{
+                         {"lightest", Which::lightest}, {"middle", Which::middle}, {"heaviest", Which::heaviest}});
+  if (move.from == move.to) section.refuse("to", "is the sow the piglets come from", "another sow");
+  return move;
 }
 
 RoomSettings RoomSettings::read(Section& section) {
@@ -266,6 +406,14 @@ RoomSettings RoomSettings::read(Section& section) {
                                                  .high = 16,
                                                  .help = "Total lysine.",
                                                  .coefficient = "sow.diet.total_lysine"});
+  room.fibre = diet.choice(
+      {.name = "fibre", .standard = "usual", .help = "Fibre in the diet around farrowing."},
+      std::vector<std::pair<std::string, FibreInDiet>>{{"usual", FibreInDiet::usual}, {"added", FibreInDiet::added}});
+  room.gilts =
+      section.read<GiltSettings>("gilts", "First-parity sows, which may have to learn where to drink and eat.");
+  room.care = section.read<CareSettings>("care", "Health checks after farrowing.");
+  room.induction = section.read<InductionSettings>("induction", "Induction of farrowing, off by default.");
+  room.moves = section.read_list<PrescribedMove>("moves", "Piglets moved between sows at given times.");
   room.staff = section.read<StaffSettings>("staff", "The people.");
   room.attendance = section.read<AttendanceSettings>("attendance", "Farrowing rounds, help and newborn care.");
   room.routine = section.read<RoutineSettings>("routine", "Other work with fixed days.");
@@ -283,6 +431,10 @@ RoomSettings RoomSettings::read(Section& section) {
                    "describes " + std::to_string(room.herd.sows.size()) + " sows for " +
                        std::to_string(room.equipment.crates) + " crates",
                    "at most one sow a crate");
+  }
+  for (const PrescribedMove& move : room.moves) {
+    if (std::max(move.from, move.to) > room.sows())
+      section.refuse("moves", "names a sow that is not there", "sows 1 to " + std::to_string(room.sows()));
   }
   return room;
 }

@@ -2,15 +2,20 @@
 #pragma once
 
 #include <array>
+#include <bitset>
 #include <chrono>
 #include <memory>
 #include <optional>
 #include <string>
 #include <vector>
 
+#include "libsim/model/litter/farrowing.hpp"
+#include "libsim/model/litter/gestation.hpp"
 #include "libsim/model/room/heat_balance.hpp"
 #include "libsim/model/room/outdoor.hpp"
 #include "libsim/model/sow/diet.hpp"
+#include "libsim/model/sow/effective_temperature.hpp"
+#include "libsim/model/sow/herd.hpp"
 #include "libsim/model/staff/roster.hpp"
 #include "libsim/policy/feeding/feeding.hpp"
 #include "libsim/policy/temperature/temperature.hpp"
@@ -20,13 +25,15 @@ namespace farrowtide {
 
 // A sow that the scenario describes by herself; what is left out is drawn.
 struct DescribedSow {
-  std::optional<int> parity, total_born, farrows_on_day;
+  std::optional<int> parity, total_born, functional_teats, farrows_on_day;
   std::optional<double> weight_after_farrowing_kg, backfat_mm;
 
   static DescribedSow read(Section& section);
 };
 
 enum class Mortality { on, off };
+enum class Health { on, off };
+enum class ScoursLevel { usual, problem };
 
 struct HerdSettings {
   std::vector<double> parity_shares;
@@ -35,6 +42,10 @@ struct HerdSettings {
   double intake_level = 1;         // c, against the appetite curve
   double milk_level = 1;
   Mortality mortality = Mortality::on;  // off: a trial that kept its litters at a fixed size
+  Health health = Health::on;           // off: no disorder, leg trouble, scours or loss of sows
+  double health_level_logit = 0;        // of the post-partum disorder, against the usual herd
+  double mortality_level_log = 0;       // of piglet deaths, against the usual herd
+  ScoursLevel scours = ScoursLevel::usual;
   double late_gestation_feed_kg_per_day = 0;
 
   static HerdSettings read(Section& section);
@@ -50,12 +61,18 @@ struct GroupSettings {
   static GroupSettings read(Section& section);
 };
 
+enum class Blockages { on, off };
+
 struct EquipmentSettings {
   int crates = 0;
+  FarrowingPlace farrowing_place = FarrowingPlace::crate;
   bool deep_pit = false;
   CoolingPad pad = CoolingPad::none;
   double trough_capacity_kg = 0;
   double light_from_h = 0, light_until_h = 0;
+  SowCooling sow_cooling = SowCooling::none;
+  double drinker_flow_l_per_min = 0, drinker_flow_cv = 0;
+  Blockages drinker_blockages = Blockages::on;
 
   static EquipmentSettings read(Section& section);
 };
@@ -92,9 +109,50 @@ struct AttendanceSettings {
 };
 
 struct RoutineSettings {
-  int processing_day = 0;  // lactation day on which litters are processed
+  int processing_day = 0;       // lactation day on which litters are processed
+  int drinker_check_every = 0;  // days; 0: never
 
   static RoutineSettings read(Section& section);
+};
+
+enum class GiltHousing { together, spread };
+
+// First-parity sows, which may have to learn the drinker and the feeder.
+struct GiltSettings {
+  GiltHousing housing = GiltHousing::together;
+  bool trained = true;
+  bool new_feeder = false;  // other than the one they were reared with
+
+  static GiltSettings read(Section& section);
+};
+
+// What is looked for in sows after farrowing. Whether and how to treat is the herd veterinarian's decision.
+struct CareSettings {
+  std::bitset<5> signs;  // by Sign
+  Duration after;        // the rectal temperature is taken this long after farrowing
+  int until_day = 0;     // last lactation day of the other signs
+  bool treat = true;
+
+  static CareSettings read(Section& section);
+};
+
+// Induction with the veterinarian's prescription; off unless a scenario asks.
+struct InductionSettings {
+  std::optional<InductionSchedule> schedule;
+  double gestation_day = 0;
+
+  static InductionSettings read(Section& section);
+};
+
+// Piglets moved from one sow to another at a given time, as a trial would do it.
+struct PrescribedMove {
+  enum class Which { lightest, middle, heaviest };
+  int day = 0;  // of the scenario
+  Duration time;
+  int from = 0, to = 0, piglets = 0;
+  Which which = Which::middle;
+
+  static PrescribedMove read(Section& section);
 };
 
 struct RoomSettings {
@@ -104,6 +162,11 @@ struct RoomSettings {
   GroupSettings group;
   HerdSettings herd;
   Diet diet;
+  FibreInDiet fibre = FibreInDiet::usual;
+  GiltSettings gilts;
+  CareSettings care;
+  InductionSettings induction;
+  std::vector<PrescribedMove> moves;
   StaffSettings staff;
   AttendanceSettings attendance;
   RoutineSettings routine;

@@ -18,9 +18,9 @@ bool is_round(const std::vector<Duration>& rounds, Duration round) {
 
 DailyAllowance DailyAllowance::read(Section& section) {
   DailyAllowance allowance;
-  allowance.rule_ =
-      section.choice({.name = "rule", .standard = "step_up", .help = "How the daily allowance develops."},
-                     std::vector<std::pair<std::string, Rule>>{{"step_up", Rule::step_up}, {"flat", Rule::flat}});
+  allowance.rule_ = section.choice({.name = "rule", .standard = "step_up", .help = "How the daily allowance develops."},
+                                   std::vector<std::pair<std::string, Rule>>{
+                                       {"step_up", Rule::step_up}, {"flat", Rule::flat}, {"by_day", Rule::by_day}});
   const double start = section.number({.name = "start",
                                        .unit = "kg/d",
                                        .low = 0,
@@ -55,11 +55,27 @@ DailyAllowance DailyAllowance::read(Section& section) {
                       .high = 1,
                       .help = "Part of the first day's allowance given on the farrowing day.",
                       .coefficient = "sow.feeding_practice.farrowing_day_share"});
+  allowance.kg_by_day_ =
+      section
+          .optional_numbers({.name = "amounts",
+                             .unit = "kg/d",
+                             .low = 0,
+                             .high = most_feed_kg_per_day,
+                             .least = 1,
+                             .most = 60,
+                             .help = "By day: allowance on lactation day 1, 2 and so on; the last one stays."})
+          .value_or(std::vector<double>{});
+  if (allowance.rule_ == Rule::by_day && allowance.kg_by_day_.empty())
+    section.refuse("rule", "needs the amounts of each day", "amounts: [2.0, 2.5, 3.0]");
   return allowance;
 }
 
 double DailyAllowance::kg_per_day(int lactation_day) const {
-  if (lactation_day <= 0) return farrowing_day_share_ * start_kg_per_day_;
+  if (lactation_day <= 0) return farrowing_day_share_ * kg_per_day(1);
+  if (rule_ == Rule::by_day) {
+    const auto day = std::min(static_cast<std::size_t>(lactation_day), kg_by_day_.size());
+    return kg_by_day_[day - 1];
+  }
   return std::min(most_kg_per_day_, start_kg_per_day_ + step_kg_per_day_ * (lactation_day - 1));
 }
 
@@ -67,6 +83,8 @@ std::string DailyAllowance::describe() const {
   std::ostringstream text;
   if (rule_ == Rule::flat) {
     text << start_kg_per_day_ << " kg/d";
+  } else if (rule_ == Rule::by_day) {
+    text << "given day by day, from " << kg_by_day_.front() << " to " << kg_by_day_.back() << " kg/d";
   } else {
     text << start_kg_per_day_ << " kg/d on day 1, " << step_kg_per_day_ << " kg more each day up to "
          << most_kg_per_day_ << " kg/d";

@@ -11,7 +11,7 @@
 
 namespace farrowtide {
 
-// Feed allowed on a lactation day [kg/d]: rising by a step to a ceiling, or flat.
+// Feed allowed on a lactation day [kg/d]: rising by a step to a ceiling, flat, or day by day.
 class DailyAllowance {
  public:
   static DailyAllowance read(Section& section);
@@ -21,10 +21,11 @@ class DailyAllowance {
   std::string describe() const;
 
  private:
-  enum class Rule { step_up, flat };
+  enum class Rule { step_up, flat, by_day };
   Rule rule_ = Rule::step_up;
   double start_kg_per_day_ = 0, step_kg_per_day_ = 0, most_kg_per_day_ = 0;
   double farrowing_day_share_ = 0;
+  std::vector<double> kg_by_day_;  // from day 1; the last holds from then on
 };
 
 // How sows are fed between loading and farrowing, the same under every policy unless the scenario says otherwise.
