@@ -16,6 +16,7 @@ from pathlib import Path
 from typing import Any
 
 import measures
+import measures_litter
 import numpy as np
 import yaml
 
@@ -23,6 +24,7 @@ import farrowtide
 from farrowtide import _core
 
 TRIALS = Path(__file__).parent / "trials"
+MEASURES = vars(measures_litter) | vars(measures)
 FEWEST_ROOMS, MOST_ROOMS = 25, 400
 Z_95 = 1.96
 
@@ -111,7 +113,7 @@ def _run_arms(trial: dict, rooms: int) -> dict[str, farrowtide.Result]:
 
 
 def _measured(trial: dict, row: dict, results: dict[str, farrowtide.Result], rooms: int) -> Verdict:
-    measure = getattr(measures, row["statistic"])
+    measure = MEASURES[row["statistic"]]
     arm = row.get("arm") or next(iter(results))
     values = measure(results[arm], row)
     if "against" in row:
