@@ -1,0 +1,75 @@
+#pragma once
+
+#include "libsim/scenario/coefficients.hpp"
+
+namespace farrowtide {
+
+/// What a sow's risk of a post-partum disorder depends on, known at her last birth.
+struct DisorderInputs {
+  double farrowing_duration_min = 240;
+  bool assisted = false;
+  int stillborn = 0;
+  bool placenta_late = false;  ///< late or retained
+  double late_gestation_feed_kg_per_day = 2.2;
+  double backfat_mm = 18;  ///< P2
+  double room_deg_c = 20;
+  bool constipated = false;
+  double days_in_room = 7;  ///< from the move to the first birth
+  double sow_logit = 0;     ///< her own lasting effect
+  double herd_logit = 0;    ///< the herd's level against the usual herd
+};
+
+/// Risk of a disorder within 72 h of farrowing; 13 % of sows on average, herds from 0.5 to 60 %. Signs are published
+/// (Tummaruk & Sang-Gassanee 2013; Papadopoulos et al. 2010; Göransson 1989; Nam 2023), slopes shrunk.
+class DisorderRisk {
+ public:
+  explicit DisorderRisk(const Coefficients& coefficients);
+  double logit(const DisorderInputs& sow) const;
+  double probability(const DisorderInputs& sow) const;
+
+ private:
+  double intercept_, per_hour_, centre_h_, assisted_, per_stillborn_, placenta_;
+  double feed_, feed_from_kg_, per_mm_, backfat_from_mm_, hot_, hot_above_deg_c_, constipated_, moved_, moved_within_d_;
+};
+
+/// Whether she is treated, and how soon. Whether and how to treat is the herd veterinarian's decision.
+enum class Treatment { none, early, late };
+
+/// When the disorder sets in and how it ends (recovery Tummaruk & Sang-Gassanee 2013; no trial of early against late).
+class DisorderCourse {
+ public:
+  explicit DisorderCourse(const Coefficients& coefficients);
+  /// From the last birth [h]; z is standard normal.
+  double onset_h(double z) const;
+  /// Hazard of recovery [1/d].
+  double recovery_per_day(Treatment treatment) const;
+  /// Treatment that begins this long after onset or later [h] is late.
+  double late_after_h() const { return late_after_h_; }
+
+ private:
+  double onset_median_h_, onset_sd_, untreated_per_day_, treated_per_day_, treated_late_per_day_, late_after_h_;
+};
+
+/// What an ill sow still eats, drinks and gives (all assumed). Survival holds what it does to her piglets.
+class WhileIll {
+ public:
+  explicit WhileIll(const Coefficients& coefficients);
+  double appetite_multiplier() const { return appetite_multiplier_; }
+  double water_multiplier() const { return water_multiplier_; }
+  double milk_multiplier() const { return milk_multiplier_; }
+
+ private:
+  double appetite_multiplier_, water_multiplier_, milk_multiplier_;
+};
+
+/// How ill she is, 1 on average; enters her rectal temperature. z is standard normal.
+class IllnessSeverity {
+ public:
+  explicit IllnessSeverity(const Coefficients& coefficients);
+  double operator()(double z) const;
+
+ private:
+  double mean_, sd_, least_;
+};
+
+}  // namespace farrowtide

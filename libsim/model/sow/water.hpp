@@ -1,0 +1,59 @@
+#pragma once
+
+#include "libsim/scenario/coefficients.hpp"
+
+namespace farrowtide {
+
+/// What she drinks from: a nipple or bowl beside the trough, or a feeder that gives water with the feed.
+enum class DrinkerKind { nipple_or_bowl, wet_dry_feeder };
+
+/// Water a sow wants in a day [L/d] from the feed she ate [kg] and the room's mean temperature [degC] (Renaudeau et al.
+/// 2001, 20-29 degC; least wants Fraser & Phillips 1989).
+class WaterDemand {
+ public:
+  explicit WaterDemand(const Coefficients& coefficients);
+  /// Day 0 is the farrowing day. Off feed she still wants what a sow drinks on that day, more before it.
+  double operator()(int lactation_day, double eaten_kg, double room_deg_c) const;
+  /// Spilt beside what she drinks [L/d] (Peng et al. 2007).
+  double waste_l_per_day(DrinkerKind kind) const;
+
+ private:
+  double ratio_, slope_, reference_deg_c_, least_pre_farrow_l_, least_l_, waste_nipple_l_, waste_wet_dry_l_;
+};
+
+/// What a slow drinker takes from appetite (Leibbrandt et al. 2001 at 0.08 and 0.7 L/min; the shape between is
+/// assumed).
+class WaterLimit {
+ public:
+  explicit WaterLimit(const Coefficients& coefficients);
+  /// Share of appetite left at a flow [L/min].
+  double operator()(double flow_l_per_min, int lactation_day) const;
+  /// Most that comes in the longest time she drinks in a day [L/d].
+  double most_water_l(double flow_l_per_min) const { return drinking_time_min_ * flow_l_per_min; }
+  /// Most she can eat with that water [kg/d].
+  double most_feed_kg(double flow_l_per_min) const { return most_water_l(flow_l_per_min) / least_water_l_per_kg_; }
+  /// Without any water she stops eating after this time [h].
+  double eating_stops_after_h() const { return eating_stops_after_h_; }
+
+ private:
+  double depth_, depth_late_, late_from_day_, scale_l_per_min_;
+  double drinking_time_min_, least_water_l_per_kg_, eating_stops_after_h_;
+};
+
+/// A sow that drinks little in her first days gives less milk (Fraser & Phillips 1989; size assumed). Survival holds
+/// what it does to her piglets.
+class LowDrinker {
+ public:
+  explicit LowDrinker(const Coefficients& coefficients);
+  /// Whether this mean of day 0 to last_day() [L/d] is low.
+  bool is_low(double mean_l_per_day) const { return mean_l_per_day <= least_l_per_day_; }
+  int last_day() const { return last_day_; }
+  /// On days 0 to last_day().
+  double milk_multiplier() const { return milk_multiplier_; }
+
+ private:
+  double least_l_per_day_, milk_multiplier_;
+  int last_day_;
+};
+
+}  // namespace farrowtide
