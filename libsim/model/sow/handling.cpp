@@ -1,0 +1,14 @@
+#include "libsim/model/sow/handling.hpp"
+
+namespace farrowtide {
+
+HandlingEffect::HandlingEffect(const Coefficients& coefficients)
+    : drop_(coefficients.number("sow.appetite.handling.drop", "-")),
+      least_h_(coefficients.number("sow.appetite.handling.least_duration", "h")),
+      most_h_(coefficients.number("sow.appetite.handling.most_duration", "h")),
+      late_from_day_(coefficients.number("staff.late.processing_late_from_day", "d")),
+      late_drop_multiplier_(coefficients.number("staff.late.processing_late_drop_multiplier", "-")),
+      late_gain_multiplier_(coefficients.number("staff.late.processing_late_gain_multiplier", "-")),
+      late_lasts_d_(coefficients.number("staff.late.processing_late_gain_lasts", "d")) {}
+
+}  // namespace farrowtide

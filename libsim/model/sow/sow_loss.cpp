@@ -1,0 +1,54 @@
+#include "libsim/model/sow/sow_loss.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <limits>
+
+namespace farrowtide {
+
+SowLoss::SowLoss(const Coefficients& coefficients)
+    : from_d_(coefficients.number("sow.sow_loss.peripartum_from", "d")),
+      until_d_(coefficients.number("sow.sow_loss.peripartum_until", "d")),
+      lactation_d_(coefficients.number("sow.sow_loss.lactation_length", "d")),
+      peripartum_share_(coefficients.number("sow.sow_loss.peripartum_share", "-")),
+      cumulative_hazard_(-std::log1p(-coefficients.number("sow.sow_loss.death_in_room", "-"))),
+      per_stillborn_(coefficients.number("sow.sow_loss.per_stillborn", "1/piglet")),
+      summer_(coefficients.number("sow.sow_loss.summer_multiplier", "-")),
+      long_farrowing_(coefficients.number("sow.sow_loss.long_farrowing_multiplier", "-")),
+      long_from_min_(coefficients.number("sow.farrowing.help.alarm_duration", "min")),
+      prolapse_from_d_(coefficients.number("sow.sow_loss.prolapse_from", "d")),
+      prolapse_until_d_(coefficients.number("sow.sow_loss.prolapse_until", "d")),
+      prolapse_share_(coefficients.number("sow.sow_loss.prolapse_share_of_deaths", "-")),
+      lameness_removal_(coefficients.number("sow.sow_loss.lameness_removal", "-")) {}
+
+double SowLoss::per_day(const SowLossInputs& sow) const {
+  if (sow.since_farrowing_d < from_d_) return 0;
+  const bool peripartum = sow.since_farrowing_d < until_d_;
+  const double share_per_day =
+      peripartum ? peripartum_share_ / (until_d_ - from_d_) : (1 - peripartum_share_) / (lactation_d_ - until_d_);
+  double ratio = 1 + per_stillborn_ * sow.stillborn;
+  if (sow.season == Season::summer) ratio *= summer_;
+  if (sow.farrowing_duration_min > long_from_min_) ratio *= long_farrowing_;
+  return cumulative_hazard_ * share_per_day * ratio;
+}
+
+double SowLoss::next_change_d(double since_farrowing_d) const {
+  if (since_farrowing_d < from_d_) return from_d_ - since_farrowing_d;
+  if (since_farrowing_d < until_d_) return until_d_ - since_farrowing_d;
+  return std::numeric_limits<double>::infinity();
+}
+
+double SowLoss::share_of_deaths_before(double since_farrowing_d) const {
+  const double around = std::clamp((since_farrowing_d - from_d_) / (until_d_ - from_d_), 0.0, 1.0);
+  const double later = std::clamp((since_farrowing_d - until_d_) / (lactation_d_ - until_d_), 0.0, 1.0);
+  return peripartum_share_ * around + (1 - peripartum_share_) * later;
+}
+
+bool SowLoss::is_prolapse(double since_farrowing_d, double uniform) const {
+  if (since_farrowing_d < prolapse_from_d_ || since_farrowing_d >= prolapse_until_d_) return false;
+  // All prolapses fall into their window, so there they are a larger part of the deaths than in the whole stay.
+  const double share_in_window = share_of_deaths_before(prolapse_until_d_) - share_of_deaths_before(prolapse_from_d_);
+  return uniform * share_in_window < prolapse_share_;
+}
+
+}  // namespace farrowtide
