@@ -11,14 +11,23 @@
 #include "libsim/model/litter/growth.hpp"
 #include "libsim/model/litter/survival.hpp"
 #include "libsim/model/room/animal_heat.hpp"
+#include "libsim/model/room/drinker.hpp"
 #include "libsim/model/room/micro_climate.hpp"
 #include "libsim/model/sow/after_weaning.hpp"
 #include "libsim/model/sow/appetite.hpp"
 #include "libsim/model/sow/effective_temperature.hpp"
 #include "libsim/model/sow/energy_balance.hpp"
+#include "libsim/model/sow/handling.hpp"
 #include "libsim/model/sow/herd.hpp"
+#include "libsim/model/sow/learning.hpp"
+#include "libsim/model/sow/leg_trouble.hpp"
 #include "libsim/model/sow/meals.hpp"
 #include "libsim/model/sow/milk.hpp"
+#include "libsim/model/sow/post_partum_disorder.hpp"
+#include "libsim/model/sow/rectal_temperature.hpp"
+#include "libsim/model/sow/signs.hpp"
+#include "libsim/model/sow/sow_loss.hpp"
+#include "libsim/model/sow/water.hpp"
 #include "libsim/model/staff/task.hpp"
 #include "libsim/scenario/coefficients.hpp"
 
@@ -31,12 +40,14 @@ struct Biology {
         sow_effects(c),
         constipation(c),
         gestation(c),
+        induction(c),
         onset_hour(c),
         birth_interval(c),
         inertia(c),
         help(c),
         stillbirth(c),
         newborn_care(c),
+        placenta(c),
         birth_weight(c),
         newborn_traits(c),
         colostrum_yield(c),
@@ -58,8 +69,24 @@ struct Biology {
         lysine(c),
         early_loss(c),
         body_composition(c),
+        learning(c),
+        water_demand(c),
+        water_limit(c),
+        low_drinker(c),
+        handling(c),
+        leg_trouble(c),
+        disorder_risk(c),
+        disorder_course(c),
+        while_ill(c),
+        illness_severity(c),
+        rectal_temperature(c),
+        signs(c),
+        sow_loss(c),
         weaning_to_oestrus(c),
         farrowing_rate(c),
+        next_total_born(c),
+        removal_risk(c),
+        drinkers(c),
         sow_heat(c),
         litter_heat(c),
         lamps(c),
@@ -68,6 +95,7 @@ struct Biology {
         task_times(c),
         no_meal_before_birth(Duration::from_hours(c.number("sow.pre_farrow.no_meal_before_first_birth", "h"))),
         no_meal_after_birth(Duration::from_hours(c.number("sow.pre_farrow.no_meal_after_last_birth", "h"))),
+        usual_weight_loss_kg_per_day(c.number("sow.after_weaning.next_total_born.usual_loss", "kg/d")),
         no_heat_deg_c(c.number("sow.farrowing.interval_modifiers.room_temperature_from", "degC")),
         expected_born_alive_share(c.number("litter.birth_weight.expected_born_alive_share", "-")) {
     for (int d = shortest_lactation_d; d <= longest_lactation_d; ++d) lactation_curves.emplace_back(c, d);
@@ -86,6 +114,7 @@ struct Biology {
   SowEffectDraw sow_effects;
   ConstipationScore constipation;
   GestationLength gestation;
+  Induction induction;
   OnsetHour onset_hour;
   // farrowing
   BirthInterval birth_interval;
@@ -93,6 +122,7 @@ struct Biology {
   HelpRules help;
   Stillbirth stillbirth;
   NewbornCare newborn_care;
+  Placenta placenta;
   // the litter
   BirthWeight birth_weight;
   NewbornTraits newborn_traits;
@@ -117,9 +147,27 @@ struct Biology {
   LysineBalance lysine;
   EarlyLoss early_loss;
   BodyComposition body_composition;
+  // water, handling, health
+  Learning learning;
+  WaterDemand water_demand;
+  WaterLimit water_limit;
+  LowDrinker low_drinker;
+  HandlingEffect handling;
+  LegTrouble leg_trouble;
+  DisorderRisk disorder_risk;
+  DisorderCourse disorder_course;
+  WhileIll while_ill;
+  IllnessSeverity illness_severity;
+  RectalTemperature rectal_temperature;
+  Signs signs;
+  SowLoss sow_loss;
+  // after weaning
   WeaningToOestrus weaning_to_oestrus;
   FarrowingRate farrowing_rate;
+  NextTotalBorn next_total_born;
+  RemovalRisk removal_risk;
   // the room and the staff
+  DrinkerRules drinkers;
   SowHeat sow_heat;
   LitterHeat litter_heat;
   HeatLamps lamps;
@@ -128,8 +176,9 @@ struct Biology {
   TaskTimes task_times;
   // rules of one number
   Duration no_meal_before_birth, no_meal_after_birth;
-  double no_heat_deg_c;              // up to here warmth does not slow labour
-  double expected_born_alive_share;  // of total born, where weights at birth need it before the births
+  double usual_weight_loss_kg_per_day;  // of the default herd
+  double no_heat_deg_c;                 // up to here warmth does not slow labour
+  double expected_born_alive_share;     // of total born, where weights at birth need it before the births
 };
 
 }  // namespace farrowtide

@@ -57,6 +57,10 @@ Process<> eat(FarrowingRoom& room, Sow& sow) {
       co_await sow.farrowed.wait();
       co_await clock.delay(room.biology.no_meal_after_birth);
     }
+    if (is_parched(room, sow)) {
+      co_await sow.drinker.mended.wait();
+      continue;
+    }
     const double meal_kg = pending_meal_kg(room, sow);
     const bool hungry = sow.pool_now_kg(room.now()) >= meal_kg;
     if (hungry && sow.trough.edible_g(room.now()) > 0) {

@@ -10,7 +10,7 @@
 namespace farrowtide {
 namespace {
 
-constexpr Duration loading_time = 8_h, weaning_time = 8_h;  // clock times of the work
+constexpr Duration loading_time = 8_h, weaning_time = 8_h, induction_time = 8_h;  // clock times of the work
 
 TroughRules trough_rules(const RoomSettings& settings, const Coefficients& coefficients) {
   TroughRules rules = TroughRules::standard(coefficients);
@@ -36,11 +36,17 @@ Process<> stay(FarrowingRoom& room, Sow& sow) {
   room.records.event(room.now(), EventKind::sow_loaded, sow.number, -1, sow.body.weight_kg, sow.parity);
   sow.pool_at = room.now();
 
+  Scoped water{clock, clog(room, sow).named("drinker of sow", sow.number)};
+  Scoped lessons{clock, learn(room, sow).named("lessons of sow", sow.number)};
   Scoped meals{clock, eat(room, sow).named("meals of sow", sow.number)};
   co_await clock.until(sow.onset);
 
   Scoped deaths{clock, nurse(room, sow).named("litter of sow", sow.number)};
   co_await farrow(room, sow);
+
+  Scoped recovery{clock, recover(room, sow).named("recovery of sow", sow.number)};
+  Scoped check{clock, have_temperature_taken(room, sow).named("temperature of sow", sow.number)};
+  Scoped scours{clock, scour(room, sow).named("scours of litter", sow.number)};
 
   co_await clock.until(Time{} + sow.weaning_day * 1_d + weaning_time, Order::task);
   WorkOrder weaning = work_order(room, TaskKind::wean, sow);
@@ -80,10 +86,11 @@ void FarrowingRoom::describe(Sow& sow, const DescribedSow& own) {
 
   sow.parity = said(own.parity, all.parity).value_or(herd.parity(draws.uniform(Purpose::parity, sow.entity())));
   sow.total_born = said(own.total_born, all.total_born).value_or(herd.total_born(sow.parity, z(Purpose::total_born)));
-  sow.functional_teats = herd.functional_teats(sow.parity, z(Purpose::functional_teats));
+  sow.functional_teats = said(own.functional_teats, all.functional_teats)
+                             .value_or(herd.functional_teats(sow.parity, z(Purpose::functional_teats)));
   sow.effects = biology.sow_effects(
       {z(Purpose::sow_effects, 0), z(Purpose::sow_effects, 1), z(Purpose::sow_effects, 2), z(Purpose::sow_effects, 3)});
-  sow.constipation_score = biology.constipation(z(Purpose::constipation), FibreInDiet::usual);
+  sow.constipation_score = biology.constipation(z(Purpose::constipation), settings.fibre);
   sow.late_gestation_feed_kg_per_day = settings.herd.late_gestation_feed_kg_per_day;
   sow.body.weight_kg = said(own.weight_after_farrowing_kg, all.weight_after_farrowing_kg)
                            .value_or(herd.weight_after_farrowing_kg(sow.parity, z(Purpose::weight_after_farrowing)));
@@ -107,15 +114,39 @@ void FarrowingRoom::describe(Sow& sow, const DescribedSow& own) {
   for (const Duration round : settings.feeding->pre_farrow_rounds()) meal_hours.push_back(round.hours());
   const double hour = biology.onset_hour(meal_hours, draws.uniform(Purpose::onset_hour, sow.entity()));
   sow.onset = Time{} + onset_day * 1_d + Duration::from_hours(hour);
+  induce(sow, due_d);
+
+  if (settings.herd.health == Health::on)
+    sow.leg_trouble = biology.leg_trouble.has_it(draws.uniform(Purpose::leg_trouble, sow.entity()));
+  sow.drinker.flow_l_per_min = biology.drinkers.flow_l_per_min(
+      settings.equipment.drinker_flow_l_per_min, settings.equipment.drinker_flow_cv, z(Purpose::drinker_flow));
+  if (sow.parity == 1) {
+    const bool drinks = biology.learning.knows_drinker(draws.uniform(Purpose::knows_drinker, sow.entity()));
+    const bool eats = biology.learning.knows_feeder(draws.uniform(Purpose::knows_feeder, sow.entity()));
+    sow.knows_the_place = drinks && (eats || !settings.gilts.new_feeder);
+  }
 
   sow.start_kind = biology.litter_start.kind(draws.uniform(Purpose::bad_start, sow.entity()));
   sow.start_z = z(Purpose::litter_start);
   sow.appetite_noise = z(Purpose::appetite_noise, 0);
 }
 
+// Brings her farrowing forward if the scenario has it induced before it would begin by itself.
+void FarrowingRoom::induce(Sow& sow, double due_d) {
+  if (!settings.induction.schedule) return;
+  const double day = std::floor(due_d - biology.gestation.herd_mean_d() + settings.induction.gestation_day);
+  const Time given = std::max(loading(), Time{} + Duration::from_hours(day * 24) + induction_time);
+  const Time induced = given + Duration::from_hours(biology.induction.delay_h(
+                                   *settings.induction.schedule, draws.normal(Purpose::induction, sow.entity())));
+  if (given >= sow.onset || induced >= sow.onset) return;
+  sow.gestation_length_d -= (sow.onset - induced).days();
+  sow.onset = induced;
+  sow.induced = true;
+}
+
 // A scenario whose people never find the time to wean has no end to report.
 void FarrowingRoom::refuse_unweaned() const {
-  const auto left = std::ranges::count_if(sows, [](const Sow& sow) { return !sow.weaned.reached(); });
+  const auto left = std::ranges::count_if(sows, [](const Sow& sow) { return !sow.left.reached(); });
   if (left == 0) return;
   throw UserError(std::to_string(left) + " of " + std::to_string(sows.size()) + " sows were not weaned by day " +
                   std::to_string(settings.last_day()) + ": nobody was at work, or nobody had time (staff.shifts)");
@@ -130,9 +161,16 @@ void FarrowingRoom::run(const Simulation::Callback& watch) {
   clock.spawn(daily_routine(*this).named("daily routine"), Order::task);
   clock.spawn(feed_by_the_clock(*this).named("feeding times"), Order::task);
   clock.spawn(go_round_farrowings(*this).named("farrowing rounds"), Order::task);
-  for (Sow& sow : sows) clock.spawn(stay(*this, sow).named("stay of sow", sow.number), Order::animal, loading());
+  for (const PrescribedMove& move : settings.moves)
+    clock.spawn(move_as_prescribed(*this, move).named("prescribed move"), Order::task);
+  for (Sow& sow : sows) {
+    const ProcessRef her_stay =
+        clock.spawn(stay(*this, sow).named("stay of sow", sow.number), Order::animal, loading());
+    clock.spawn(face_loss(*this, sow, her_stay).named("hazards of sow", sow.number), Order::animal, loading());
+  }
   clock.run_until(Time{} + (settings.last_day() + 1) * 1_d);
   refuse_unweaned();
+  for (Sow& sow : sows) write_rows(*this, sow);
   records.check_staff(staff.served().minutes(), staff_minutes_worked);
 }
 

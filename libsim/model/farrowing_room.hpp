@@ -48,6 +48,7 @@ class FarrowingRoom {
  private:
   void add_sow(int number);
   void describe(Sow& sow, const DescribedSow& described);
+  void induce(Sow& sow, double due_d);
   void refuse_unweaned() const;
 
  public:
@@ -79,8 +80,39 @@ Process<> daily_routine(FarrowingRoom& room);
 // Midnight: the room's next 24 hours and every sow's appetite; then yesterday's balance of every sow and litter.
 Process<> turn_days(FarrowingRoom& room);
 
-// Sets the appetite of the day that begins, or of what is left of the farrowing day.
+// Sets the appetite of the day that begins, or of what is left of the farrowing day; or anew, when something changed
+// it.
 void set_appetite(FarrowingRoom& room, Sow& sow);
+void change_appetite(FarrowingRoom& room, Sow& sow);
+
+// Handling of her litter costs appetite for some hours; as a multiple of what it usually costs.
+void disturb(FarrowingRoom& room, Sow& sow, double drop_multiplier);
+
+// Water: a drinker may clog and is found out by a check; a first-parity sow may have to learn where to drink and eat.
+Process<> clog(FarrowingRoom& room, Sow& sow);
+Process<> learn(FarrowingRoom& room, Sow& sow);
+void check_drinker(FarrowingRoom& room, Sow& sow);
+double drinker_flow_l_per_min(const Sow& sow);                   // as it runs now
+bool is_parched(const FarrowingRoom& room, const Sow& sow);      // without water for so long that she stops eating
+double water_access(const FarrowingRoom& room, const Sow& sow);  // 0-1, until she has learned
+double water_drunk_l(const FarrowingRoom& room, const Sow& sow, int lactation_day, double eaten_kg);  // in a day
+
+// After the last birth: placenta, post-partum disorder, and what people find and do about it.
+Process<> recover(FarrowingRoom& room, Sow& sow);
+Process<> have_temperature_taken(FarrowingRoom& room, Sow& sow);
+void take_temperature(FarrowingRoom& room, Sow& sow);
+void look_for_signs(FarrowingRoom& room, Sow& sow);
+void treat(FarrowingRoom& room, Sow& sow);
+
+// Scours of her litter.
+Process<> scour(FarrowingRoom& room, Sow& sow);
+
+// A sow may die in the room, which ends her stay; her piglets are then brought to others.
+Process<> face_loss(FarrowingRoom& room, Sow& sow, ProcessRef her_stay);
+
+// Moves of piglets from sow to sow.
+void move_piglet(FarrowingRoom& room, Piglet& piglet, Sow& to);
+Process<> move_as_prescribed(FarrowingRoom& room, PrescribedMove move);
 
 // The next birth of her litter; help delivered it or not.
 enum class Delivery { unaided, assisted };
@@ -92,8 +124,18 @@ void care_for_newborn(FarrowingRoom& room, Sow& sow);
 
 // Deals with the deaths up to now and sets the hazards anew.
 void settle_litter(FarrowingRoom& room, Sow& sow);
-void join_litter(FarrowingRoom& room, Sow& sow, Piglet& piglet);
+// A piglet is born alive, or revived, and nurses its dam.
+void come_alive(FarrowingRoom& room, Sow& dam, Piglet& piglet);
+// A piglet begins to nurse a sow with what is left of its thresholds, or stops.
+void join_litter(FarrowingRoom& room, Sow& sow, Piglet& piglet, const PerCause& thresholds_left);
+PerCause leave_litter(FarrowingRoom& room, Sow& sow, Piglet& piglet);
+void die(FarrowingRoom& room, Sow& sow, Piglet& piglet, DeathCause cause);
 
+// The end of her stay, with her litter weaned or by her death: what it came to.
 void wean(FarrowingRoom& room, Sow& sow);
+void leave(FarrowingRoom& room, Sow& sow, SowFate fate);
+
+// Her rows and those of the piglets born of her, when the group has left.
+void write_rows(FarrowingRoom& room, Sow& sow);
 
 }  // namespace farrowtide

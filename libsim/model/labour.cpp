@@ -18,13 +18,17 @@ double since_first_birth_min(const FarrowingRoom& room, const Sow& sow) {
 void begin_labour(FarrowingRoom& room, Sow& sow) {
   const Biology& biology = room.biology;
   const Draws& draws = room.draws;
+  const bool fibre_added = room.settings.fibre == FibreInDiet::added;
   Labour& labour = sow.labour;
   if (sow.last_meal) labour.hours_since_last_meal = (room.now() - *sow.last_meal).hours();
   labour.log_modifiers = biology.birth_interval.log_modifiers({.parity = sow.parity,
                                                                .backfat_mm = sow.body.backfat_mm,
                                                                .constipation_score = sow.constipation_score,
                                                                .room_deg_c = room_deg_c_now(room),
-                                                               .hours_since_last_meal = labour.hours_since_last_meal});
+                                                               .hours_since_last_meal = labour.hours_since_last_meal,
+                                                               .place = room.settings.equipment.farrowing_place,
+                                                               .fibre_added = fibre_added});
+  if (sow.induced) labour.log_modifiers += biology.induction.log_interval_multiplier(*room.settings.induction.schedule);
   // As she came, whatever was done to her since: the same under every policy.
   labour.log_modifiers_at_loading = biology.birth_interval.log_modifiers({.parity = sow.parity,
                                                                           .backfat_mm = sow.backfat_at_loading_mm,
@@ -41,7 +45,8 @@ void begin_labour(FarrowingRoom& room, Sow& sow) {
        .room_deg_c = room_deg_c_now(room),
        .gestation_d = sow.gestation_length_d,
        .litter_effect = biology.stillbirth.litter_effect(draws.normal(Purpose::stillbirth_of_litter, sow.entity())),
-       .hours_since_last_meal = labour.hours_since_last_meal});
+       .hours_since_last_meal = labour.hours_since_last_meal,
+       .fibre_added = fibre_added});
   litter.mean_birth_weight_kg =
       biology.birth_weight.litter_mean_kg(sow.total_born * biology.expected_born_alive_share, sow.parity,
                                           draws.normal(Purpose::litter_birth_weight, sow.entity()));
@@ -87,6 +92,7 @@ void finish_labour(FarrowingRoom& room, Sow& sow) {
   body.backfat_at_farrowing_mm = body.backfat_mm;
   body.protein_at_farrowing_kg = body.protein_kg;
   sow.farrowed.reach();
+  sow.stage_changed.fire();
   set_appetite(room, sow);
   room.records.event(room.now(), EventKind::farrowing_finished, sow.number, -1, since_first_birth_min(room, sow),
                      sow.litter.born_alive);
@@ -97,6 +103,7 @@ Piglet conceived(FarrowingRoom& room, const Sow& sow, int birth_rank) {
   const Draws& draws = room.draws;
   const auto entity = sow.entity_of(birth_rank);
   Piglet piglet;
+  piglet.dam = &sow;
   piglet.birth_rank = birth_rank;
   piglet.sex = biology.newborn_traits.sex(draws.uniform(Purpose::sex, entity));
   piglet.splay_legged = biology.newborn_traits.is_splay_legged(draws.uniform(Purpose::splay_legged, entity));
@@ -161,7 +168,7 @@ void deliver(FarrowingRoom& room, Sow& sow, Delivery delivery, double interval_d
   if (!is_stillborn(room, sow, piglet, interval_min)) {
     room.records.event(room.now(), EventKind::piglet_born, sow.number, birth_rank, piglet.birth_weight_kg,
                        interval_min);
-    join_litter(room, sow, piglet);
+    come_alive(room, sow, piglet);
     return;
   }
   piglet.life = Life::dead;
@@ -185,7 +192,7 @@ void attend_births(FarrowingRoom& room, Sow& sow) {
     --sow.litter.stillborn;
     --sow.litter.dead_to_remove;
     room.records.event(room.now(), EventKind::piglet_revived, sow.number, piglet.birth_rank);
-    join_litter(room, sow, piglet);
+    come_alive(room, sow, piglet);
   }
 }
 

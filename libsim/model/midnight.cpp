@@ -27,6 +27,16 @@ void carry_pool_over(FarrowingRoom& room, Sow& sow) {
   sow.pool_at = room.now();
 }
 
+double health_multiplier(const FarrowingRoom& room, const Sow& sow) {
+  return (sow.illness.ill ? room.biology.while_ill.appetite_multiplier() : 1) *
+         (sow.leg_trouble ? room.biology.leg_trouble.appetite_multiplier() : 1);
+}
+
+// She eats less where water comes slowly, and where she has not learned yet where it comes from.
+double water_multiplier(const FarrowingRoom& room, const Sow& sow, int lactation_day) {
+  return room.biology.water_limit(drinker_flow_l_per_min(sow), lactation_day) * water_access(room, sow);
+}
+
 AppetiteInputs appetite_inputs(const FarrowingRoom& room, const Sow& sow, int lactation_day) {
   AppetiteInputs inputs;
   inputs.lactation_day = lactation_day;
@@ -44,12 +54,38 @@ AppetiteInputs appetite_inputs(const FarrowingRoom& room, const Sow& sow, int la
   inputs.late_gestation_feed_kg_per_day = sow.late_gestation_feed_kg_per_day;
   inputs.sow_effect_log = sow.effects.appetite_log;
   inputs.noise = sow.appetite_noise;
+  inputs.health_multiplier = health_multiplier(room, sow);
+  inputs.water_multiplier = water_multiplier(room, sow, lactation_day);
+  inputs.handling_multiplier = 1 - sow.disturbance;
   return inputs;
+}
+
+// What she would eat today with edible feed always there.
+double appetite_of_day_kg(const FarrowingRoom& room, const Sow& sow) {
+  const int day = sow.lactation_day(room.clock.now().day());
+  if (sow.farrowed.reached()) return room.biology.appetite(appetite_inputs(room, sow, day)).appetite_kg_per_day;
+  return room.biology.pre_farrow_appetite(std::min(day, -1)) * health_multiplier(room, sow) *
+         water_multiplier(room, sow, day) * (1 - sow.disturbance);
 }
 
 // Part of the farrowing day that was left when the last piglet was born; 1 on later days.
 double share_of_day_in_milk(const Sow& sow, int lactation_day) {
   return lactation_day > 0 ? 1 : 1 - sow.labour.last_birth.hour_of_day() / 24;
+}
+
+double milk_health_multiplier(const FarrowingRoom& room, const Sow& sow, int lactation_day) {
+  return (sow.illness.ill ? room.biology.while_ill.milk_multiplier() : 1) *
+         (sow.low_drinker && lactation_day <= room.biology.low_drinker.last_day()
+              ? room.biology.low_drinker.milk_multiplier()
+              : 1);
+}
+
+// Whether she drinks too little in her first days, as far as can be told by now.
+void note_water(const FarrowingRoom& room, Sow& sow, int lactation_day, double water_l) {
+  const LowDrinker& low = room.biology.low_drinker;
+  if (lactation_day < 0 || lactation_day > low.last_day()) return;
+  sow.water_d0_3_l += water_l;
+  if (lactation_day > 0) sow.low_drinker = low.is_low(sow.water_d0_3_l / (lactation_day + 1));
 }
 
 MilkParts milk_of_day(const FarrowingRoom& room, Sow& sow, int lactation_day, double eaten_kg) {
@@ -65,24 +101,20 @@ MilkParts milk_of_day(const FarrowingRoom& room, Sow& sow, int lactation_day, do
       {.potential_mcal = potential_mcal,
        .body_weight_kg = body.weight_kg,
        .smoothed_demand_mcal = body.smoothed_demand_mcal,
-       .milk_temperature_deg_c =
-           biology.effective_temperature.milk_deg_c(room.weather.climate(), room.weather.yesterday_mean_deg_c()),
+       .milk_temperature_deg_c = biology.effective_temperature.milk_deg_c(
+           room.weather.climate(), room.weather.yesterday_mean_deg_c(), room.settings.equipment.sow_cooling),
        .protein_loss_share = std::max(0.0, 1 - body.protein_kg / body.protein_at_farrowing_kg),
+       .health_multiplier = milk_health_multiplier(room, sow, lactation_day),
        .litter_start_multiplier = biology.litter_start(lactation_day, sow.start_kind, sow.start_z)});
 }
 
 void grow_litter(const FarrowingRoom& room, Sow& sow, double litter_gain_kg, double usual_gain_kg_per_piglet) {
   std::vector<GainClaim> claims;
-  for (const Piglet& piglet : sow.litter.piglets) {
-    if (piglet.life == Life::alive)
-      claims.push_back({.weight_kg = piglet.weight_kg, .teat_effect = piglet.teat_effect});
-  }
+  for (const Piglet* piglet : sow.litter.sucklings)
+    claims.push_back({.weight_kg = piglet->weight_kg, .teat_effect = piglet->teat_effect});
   std::vector<double> gain_kg(claims.size());
   room.biology.gain_sharing(litter_gain_kg, usual_gain_kg_per_piglet, claims, gain_kg);
-  auto gain = gain_kg.begin();
-  for (Piglet& piglet : sow.litter.piglets) {
-    if (piglet.life == Life::alive) piglet.weight_kg += *gain++;
-  }
+  for (std::size_t i = 0; i < gain_kg.size(); ++i) sow.litter.sucklings[i]->weight_kg += gain_kg[i];
 }
 
 void check_energy(FarrowingRoom& room, const Sow& sow, const EnergyDay& day) {
@@ -164,6 +196,9 @@ void close_day(FarrowingRoom& room, Sow& sow, int yesterday) {
   row.effective_temperature_deg_c = sow.effective_temperature_deg_c;
   row.room_temperature_deg_c = room.weather.climate().mean_deg_c;
   close_trough(sow, row);
+  row.water_l = water_drunk_l(room, sow, sow.lactation_day(yesterday), row.eaten_kg);
+  row.ill = sow.illness.ill ? 1 : 0;
+  note_water(room, sow, sow.lactation_day(yesterday), row.water_l);
   room.records.check_feed(sow.number, sow.trough.unaccounted_g());
   row.farrowed = sow.day_0 && *sow.day_0 <= yesterday ? 1 : 0;
   if (row.farrowed) {
@@ -181,14 +216,14 @@ void close_day(FarrowingRoom& room, Sow& sow, int yesterday) {
 double lamps_w(const FarrowingRoom& room, int day) {
   double sum_w = 0;
   for (const Sow& sow : room.sows) {
-    if (!sow.weaned.reached()) sum_w += room.biology.lamps.watt(sow.lactation_day(day));
+    if (!sow.left.reached()) sum_w += room.biology.lamps.watt(sow.lactation_day(day));
   }
   return sum_w;
 }
 
 double animal_heat_w(const FarrowingRoom& room) {
   double sum_w = 0;
-  for (const Sow& sow : room.sows) sum_w += sow.weaned.reached() ? 0 : sow.body.heat_w;
+  for (const Sow& sow : room.sows) sum_w += sow.left.reached() ? 0 : sow.body.heat_w;
   return sum_w;
 }
 
@@ -196,15 +231,15 @@ void start_day(FarrowingRoom& room, int day) {
   // Yesterday first, while the room still holds yesterday's air.
   if (day > 0) {
     for (Sow& sow : room.sows) {
-      if (sow.weaned.reached()) continue;
+      if (sow.left.reached()) continue;
       close_day(room, sow, day - 1);
       carry_pool_over(room, sow);
     }
   }
-  if (std::ranges::all_of(room.sows, [](const Sow& sow) { return sow.weaned.reached(); })) return;  // empty, unheated
+  if (std::ranges::all_of(room.sows, [](const Sow& sow) { return sow.left.reached(); })) return;  // empty, unheated
   room.weather.start_day(day, animal_heat_w(room), lamps_w(room, day), room.records);
   for (Sow& sow : room.sows) {
-    if (sow.weaned.reached()) continue;
+    if (sow.left.reached()) continue;
     if (day > 0) {
       sow.appetite_noise = room.biology.appetite.variation().next_noise(
           sow.appetite_noise,
@@ -215,24 +250,46 @@ void start_day(FarrowingRoom& room, int day) {
   }
 }
 
+Process<> calm_down(FarrowingRoom& room, Sow& sow) {
+  co_await room.clock.until(sow.calm_at);
+  if (sow.left.reached() || room.now() < sow.calm_at) co_return;
+  sow.disturbance = 0;
+  change_appetite(room, sow);
+}
+
 }  // namespace
 
 void set_appetite(FarrowingRoom& room, Sow& sow) {
   const Biology& biology = room.biology;
   const int day = sow.lactation_day(room.now().day());
-  sow.effective_temperature_deg_c =
-      biology.effective_temperature.appetite_deg_c(room.weather.climate(), room.weather.yesterday_mean_deg_c());
+  sow.effective_temperature_deg_c = biology.effective_temperature.appetite_deg_c(
+      room.weather.climate(), room.weather.yesterday_mean_deg_c(), room.settings.equipment.sow_cooling);
   sow.clock_of_day = room.appetite_clock(room.weather.today().temperature_deg_c, sow.effective_temperature_deg_c,
                                          sow.parity, biology.appetite.temperature());
-  if (!sow.farrowed.reached()) {
-    sow.appetite_kg = biology.pre_farrow_appetite(std::min(day, -1));
-    return;
-  }
-  if (day == 0) {  // appetite starts anew with the last birth
+  if (sow.farrowed.reached() && day == 0) {  // appetite starts anew with the last birth
     sow.pool_kg = 0;
     sow.pool_at = room.now();
   }
-  sow.appetite_kg = biology.appetite(appetite_inputs(room, sow, day)).appetite_kg_per_day;
+  sow.appetite_kg = appetite_of_day_kg(room, sow);
+}
+
+void change_appetite(FarrowingRoom& room, Sow& sow) {
+  sow.pool_kg = sow.pool_now_kg(room.now());
+  sow.pool_at = room.now();
+  sow.appetite_kg = appetite_of_day_kg(room, sow);
+  sow.feed_arrived.fire();
+}
+
+void disturb(FarrowingRoom& room, Sow& sow, double drop_multiplier) {
+  const HandlingEffect& handling = room.biology.handling;
+  const auto day = static_cast<std::uint32_t>(room.now().day());
+  const Duration length =
+      Duration::from_hours(handling.duration_h(room.draws.uniform(Purpose::handling_length, sow.entity(), day)));
+  sow.disturbance = std::max(sow.disturbance, std::min(1.0, handling.drop() * drop_multiplier));
+  sow.calm_at = std::max(sow.calm_at, room.now() + length);
+  room.records.event(room.now(), EventKind::litter_disturbed, sow.number, -1, length.hours());
+  change_appetite(room, sow);
+  room.clock.spawn(calm_down(room, sow).named("calming down of sow", sow.number));
 }
 
 Process<> turn_days(FarrowingRoom& room) {

@@ -1,6 +1,7 @@
 #include <algorithm>
 #include <cmath>
 #include <limits>
+#include <vector>
 
 #include "libsim/kernel/any_of.hpp"
 #include "libsim/model/farrowing_room.hpp"
@@ -32,9 +33,8 @@ void share_colostrum(const FarrowingRoom& room, Sow& sow) {
   shares.yield_g = biology.colostrum_yield(mouths, sow.parity, duration_min, sow.litter.colostrum_z) *
                    (sow.labour.assisted ? biology.colostrum_yield.assisted_multiplier() : 1) *
                    biology.colostrum_chill(room.weather.climate().mean_deg_c);
-  for (Piglet& piglet : sow.litter.piglets) {
-    if (piglet.life == Life::alive) piglet.colostrum_g = biology.colostrum_sharing.projected_g(shares, piglet.teat);
-  }
+  for (Piglet* piglet : sow.litter.sucklings)
+    piglet->colostrum_g = piglet->colostrum_before_g + biology.colostrum_sharing.projected_g(shares, piglet->teat);
 }
 
 // How much lighter it is than the mean of its mates.
@@ -50,9 +50,13 @@ RearingRisk rearing_risk(const FarrowingRoom& room, const Sow& sow) {
           .rear_frailty = litter.rear_frailty,
           .middle_frailty = litter.middle_frailty,
           .late_frailty = litter.late_frailty,
-          .herd_frailty = 0,
+          .herd_frailty = room.settings.herd.mortality_level_log,
           .room_deg_c = room.weather.climate().mean_deg_c,
           .surplus_piglets = std::max(0.0, static_cast<double>(litter.nursing() - sow.functional_teats)),
+          .place = room.settings.equipment.farrowing_place,
+          .sow_lame = sow.leg_trouble,
+          .sow_ill = sow.illness.ill,
+          .low_drinker = sow.low_drinker && day <= room.biology.low_drinker.last_day(),
           .bad_start = room.biology.litter_start.starvation_hazard_ratio(day, sow.start_kind) > 1};
 }
 
@@ -65,32 +69,23 @@ void set_rates(const FarrowingRoom& room, Sow& sow, Piglet& piglet, double litte
                         .sex = piglet.sex,
                         .kg_below_mates = kg_below_mates(piglet, litter_kg, litter.nursing()),
                         .care = piglet.care_log_hazard,
-                        .splay_legged = piglet.splay_legged};
+                        .splay_legged = piglet.splay_legged,
+                        .scouring = piglet.scouring};
   litter.hazards.set_rates(piglet.slot, room.biology.survival(risk, birth, rearing, age));
   piglet.rates_until_age_d = room.biology.survival.next_boundary_d(age);
 }
 
-BirthRisk birth_risk(const Sow& sow) {
-  return {.gestation_d = sow.gestation_length_d,
-          .stillborn = sow.litter.stillborn,
-          .total_born = sow.total_born,
-          .farrowing_duration_min = (sow.labour.last_birth - sow.onset).minutes(),
-          .frailty = sow.litter.birth_frailty};
+BirthRisk birth_risk(const Sow& dam) {
+  return {.gestation_d = dam.gestation_length_d,
+          .stillborn = dam.litter.stillborn,
+          .total_born = dam.total_born,
+          .farrowing_duration_min = (dam.labour.last_birth - dam.onset).minutes(),
+          .frailty = dam.litter.birth_frailty};
 }
 
-void die(FarrowingRoom& room, Sow& sow, Piglet& piglet, DeathCause cause) {
-  Litter& litter = sow.litter;
-  piglet.life = Life::dead;
-  piglet.row.fate = static_cast<std::int32_t>(PigletFate::died);
-  piglet.row.cause = 1 + static_cast<std::int32_t>(cause);
-  piglet.row.age_at_death_d = age_d(piglet, room.now());
-  piglet.row.colostrum_g =
-      room.biology.colostrum_sharing.leave(litter.colostrum, room.now().since_start().hours(), piglet.teat);
-  litter.hazards.remove(piglet.slot);
-  ++litter.died;
-  ++litter.dead_to_remove;
-  room.records.event(room.now(), EventKind::piglet_died, sow.number, piglet.birth_rank, piglet.row.age_at_death_d,
-                     piglet.row.cause);
+// What it has drunk here.
+double leave_udder(FarrowingRoom& room, Sow& sow, const Piglet& piglet) {
+  return room.biology.colostrum_sharing.leave(sow.litter.colostrum, room.now().since_start().hours(), piglet.teat);
 }
 
 // Which hazards to set anew: of all when something in the litter changed, else of those that came of an age.
@@ -100,10 +95,9 @@ void renew_rates(FarrowingRoom& room, Sow& sow, Renew renew) {
   const BirthRisk birth = birth_risk(sow);
   const RearingRisk rearing = rearing_risk(room, sow);
   const double litter_kg = sow.litter.weight_kg();
-  for (Piglet& piglet : sow.litter.piglets) {
-    if (piglet.life != Life::alive) continue;
-    if (renew == Renew::all || age_d(piglet, room.now()) >= piglet.rates_until_age_d)
-      set_rates(room, sow, piglet, litter_kg, birth, rearing);
+  for (Piglet* piglet : sow.litter.sucklings) {
+    if (renew == Renew::all || age_d(*piglet, room.now()) >= piglet->rates_until_age_d)
+      set_rates(room, sow, *piglet, litter_kg, piglet->born_to(sow) ? birth : birth_risk(*piglet->dam), rearing);
   }
 }
 
@@ -114,9 +108,9 @@ bool reap(FarrowingRoom& room, Sow& sow) {
   litter.hazards_at = room.now();
   bool died = false;
   for (NextDeath next = litter.hazards.next(); next.after_d <= 0; next = litter.hazards.next()) {
-    const auto dead = std::ranges::find_if(
-        litter.piglets, [&](const Piglet& p) { return p.life == Life::alive && p.slot == next.slot; });
-    die(room, sow, *dead, next.cause);
+    const auto dead =
+        std::ranges::find_if(litter.sucklings, [&](const Piglet* piglet) { return piglet->slot == next.slot; });
+    die(room, sow, **dead, next.cause);
     died = true;
   }
   return died;
@@ -125,44 +119,73 @@ bool reap(FarrowingRoom& room, Sow& sow) {
 Time next_look(const FarrowingRoom& room, const Sow& sow) {
   const Litter& litter = sow.litter;
   double after_d = litter.hazards.next().after_d;
-  for (const Piglet& piglet : litter.piglets) {
-    if (piglet.life == Life::alive)
-      after_d = std::min(after_d, piglet.rates_until_age_d - age_d(piglet, room.clock.now()));
-  }
+  for (const Piglet* piglet : litter.sucklings)
+    after_d = std::min(after_d, piglet->rates_until_age_d - age_d(*piglet, room.clock.now()));
   return at_latest(room.clock.now(), std::max(0.0, after_d));
 }
 
 }  // namespace
 
+void die(FarrowingRoom& room, Sow& sow, Piglet& piglet, DeathCause cause) {
+  Litter& litter = sow.litter;
+  piglet.life = Life::dead;
+  piglet.row.fate = static_cast<std::int32_t>(PigletFate::died);
+  piglet.row.cause = 1 + static_cast<std::int32_t>(cause);
+  piglet.row.age_at_death_d = age_d(piglet, room.now());
+  piglet.colostrum_g = piglet.colostrum_before_g + leave_udder(room, sow, piglet);
+  litter.hazards.remove(piglet.slot);
+  std::erase(litter.sucklings, &piglet);
+  ++litter.died;
+  ++litter.dead_to_remove;
+  room.records.event(room.now(), EventKind::piglet_died, sow.number, piglet.birth_rank, piglet.row.age_at_death_d,
+                     piglet.row.cause);
+}
+
 double Litter::weight_kg() const {
   double sum_kg = 0;
-  for (const Piglet& piglet : piglets) {
-    if (piglet.life == Life::alive) sum_kg += piglet.weight_kg;
-  }
+  for (const Piglet* piglet : sucklings) sum_kg += piglet->weight_kg;
   return sum_kg;
 }
 
-void join_litter(FarrowingRoom& room, Sow& sow, Piglet& piglet) {
-  Litter& litter = sow.litter;
-  const auto entity = sow.entity_of(piglet.birth_rank);
-  const ColostrumSharing& sharing = room.biology.colostrum_sharing;
-  reap(room, sow);
+void come_alive(FarrowingRoom& room, Sow& dam, Piglet& piglet) {
   piglet.life = Life::alive;
-  ++litter.born_alive;
-  const double now_h = room.now().since_start().hours();
-  piglet.teat = sharing.join(
-      litter.colostrum, now_h,
-      {.share_weight = sharing.share_weight(piglet.birth_weight_kg, room.draws.normal(Purpose::colostrum_share, entity),
-                                            piglet.birth_rank, sow.total_born, piglet.splay_legged),
-       .cap_g = sharing.cap_g(piglet.birth_weight_kg),
-       .clock_start_h = piglet.born.since_start().hours()});
+  ++dam.litter.born_alive;
   PerCause thresholds;
   thresholds[static_cast<std::size_t>(DeathCause::crushed)] = piglet.row.threshold_crushed;
   thresholds[static_cast<std::size_t>(DeathCause::starved)] = piglet.row.threshold_starved;
-  thresholds[static_cast<std::size_t>(DeathCause::scours)] = room.draws.exponential(Purpose::threshold_scours, entity);
+  thresholds[static_cast<std::size_t>(DeathCause::scours)] =
+      room.draws.exponential(Purpose::threshold_scours, piglet.entity());
   thresholds[static_cast<std::size_t>(DeathCause::other)] = piglet.row.threshold_other;
-  piglet.slot = litter.hazards.add(thresholds);
+  join_litter(room, dam, piglet, thresholds);
+}
+
+void join_litter(FarrowingRoom& room, Sow& sow, Piglet& piglet, const PerCause& thresholds_left) {
+  Litter& litter = sow.litter;
+  const ColostrumSharing& sharing = room.biology.colostrum_sharing;
+  reap(room, sow);
+  const double now_h = room.now().since_start().hours();
+  // An adoptee drinks on the older of two clocks: its own, and that of a sow past her first colostrum.
+  const Time clock_start = piglet.born_to(sow) ? piglet.born : std::min(piglet.born, sow.labour.last_birth);
+  piglet.teat = sharing.join(litter.colostrum, now_h,
+                             {.share_weight = sharing.share_weight(
+                                  piglet.birth_weight_kg, room.draws.normal(Purpose::colostrum_share, piglet.entity()),
+                                  piglet.birth_rank, piglet.dam->total_born, piglet.splay_legged),
+                              .cap_g = std::max(0.0, sharing.cap_g(piglet.birth_weight_kg) - piglet.colostrum_before_g),
+                              .clock_start_h = clock_start.since_start().hours()});
+  piglet.slot = litter.hazards.add(thresholds_left);
+  piglet.reared_by = &sow;
+  litter.sucklings.push_back(&piglet);
   settle_litter(room, sow);
+}
+
+PerCause leave_litter(FarrowingRoom& room, Sow& sow, Piglet& piglet) {
+  reap(room, sow);
+  piglet.colostrum_before_g += leave_udder(room, sow, piglet);
+  piglet.colostrum_g = piglet.colostrum_before_g;
+  std::erase(sow.litter.sucklings, &piglet);
+  const PerCause thresholds_left = sow.litter.hazards.remove(piglet.slot);
+  settle_litter(room, sow);
+  return thresholds_left;
 }
 
 void settle_litter(FarrowingRoom& room, Sow& sow) {

@@ -20,12 +20,22 @@ enum class Purpose : std::uint32_t {
   gestation_of_farrowing = 8,
   service_day = 9,
   onset_hour = 10,
+  induction = 11,
+  leg_trouble = 12,
+  drinker_flow = 13,
+  knows_drinker = 14,
+  knows_feeder = 15,
+  learning = 16,              // occasion: what is learned
+  drinker_partly_clogs = 17,  // occasion: how often it has been mended
+  drinker_clogs = 18,
   // her labour; occasion: birth rank, spell or exam
   birth_interval = 20,
   inertia_threshold = 21,
   inertia_duration = 22,
   exam_succeeds = 23,
   stillbirth_of_litter = 24,
+  placenta_expelled = 25,
+  placenta_retained = 26,
   // a piglet
   stillborn = 30,
   died_before_labour = 31,
@@ -45,6 +55,8 @@ enum class Purpose : std::uint32_t {
   threshold_starved = 45,
   threshold_scours = 46,
   threshold_other = 47,
+  litter_scours = 48,  // of the sow
+  scours_attack = 49,  // of a piglet
   // lactation; occasion: day or meal
   colostrum_yield = 50,
   appetite_noise = 51,
@@ -52,6 +64,26 @@ enum class Purpose : std::uint32_t {
   litter_start = 53,
   bad_start = 54,
   oestrus = 55,
+  creep_feed_of_litter = 56,
+  creep_feed_eater = 57,
+  milk_drops = 58,  // occasion: the move
+  // health; occasion: day
+  disorder = 70,
+  disorder_onset = 71,
+  disorder_severity = 72,
+  recovery = 73,
+  rectal_temperature_of_sow = 74,
+  rectal_temperature = 75,
+  sign_nursing = 76,
+  sign_not_eaten = 77,
+  sign_udder = 78,
+  sign_legs = 79,
+  sow_death = 80,
+  prolapse = 81,
+  handling_length = 82,
+  scours_length = 83,
+  move_refused = 84,  // of a piglet; occasion: the move
+  teat_taken = 85,
   // the room; occasion: hour
   outdoor = 60,
   herd_frailty = 61,

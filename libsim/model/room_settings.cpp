@@ -441,6 +441,11 @@ RoomSettings RoomSettings::read(Section& section) {
 
 int RoomSettings::sows() const { return herd.sows.empty() ? equipment.crates : static_cast<int>(herd.sows.size()); }
 
+Season RoomSettings::season(int day) const {
+  const std::chrono::year_month_day date = std::chrono::sys_days(start) + std::chrono::days(day);
+  return date.month() >= std::chrono::June && date.month() <= std::chrono::August ? Season::summer : Season::other;
+}
+
 int RoomSettings::last_day() const {
   const int slack_d = group.weaning == WeaningRule::each_sow ? 7 : 0;  // the latest farrowings of a group
   return weaning_day() + slack_d + wash_and_dry_days;

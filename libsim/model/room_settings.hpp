@@ -16,6 +16,8 @@
 #include "libsim/model/sow/diet.hpp"
 #include "libsim/model/sow/effective_temperature.hpp"
 #include "libsim/model/sow/herd.hpp"
+#include "libsim/model/sow/signs.hpp"
+#include "libsim/model/sow/sow_loss.hpp"
 #include "libsim/model/staff/roster.hpp"
 #include "libsim/policy/feeding/feeding.hpp"
 #include "libsim/policy/temperature/temperature.hpp"
@@ -133,6 +135,7 @@ struct CareSettings {
   int until_day = 0;     // last lactation day of the other signs
   bool treat = true;
 
+  bool looks_for(Sign sign) const { return signs[static_cast<std::size_t>(sign)]; }
   static CareSettings read(Section& section);
 };
 
@@ -178,6 +181,7 @@ struct RoomSettings {
   static RoomSettings read(Section& section);
 
   int sows() const;
+  Season season(int day) const;  // of the northern half of the world
   // The simulation ends at the end of this day, when the room has been washed and is dry.
   int last_day() const;
   int weaning_day() const { return group.loading_days_before_due + group.lactation_days; }

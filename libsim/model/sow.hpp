@@ -22,10 +22,15 @@ namespace farrowtide {
 
 enum class Life { unborn, alive, dead };
 
+struct Sow;
+
 struct Piglet {
+  const Sow* dam = nullptr;
+  Sow* reared_by = nullptr;
   int birth_rank = 0;
   Sex sex = Sex::female;
   bool splay_legged = false;
+  bool scouring = false;
   double birth_weight_kg = 0;
   double weight_kg = 0;
   double teat_effect = 0;
@@ -34,25 +39,33 @@ struct Piglet {
   bool savable = false;    // born dead, and somebody who comes in time may revive it
   bool cared_for = false;  // dried, warmed and brought to the udder
   double care_log_hazard = 0;
-  double colostrum_g = 0;  // it will have drunk, as things are now
+  double colostrum_before_g = 0;  // drunk from sows it no longer nurses
+  double colostrum_g = 0;         // it will have drunk, as things are now
   double rates_until_age_d = std::numeric_limits<double>::infinity();
   std::size_t slot = 0;  // its place in the litter's hazards
   std::size_t teat = 0;  // its place in the colostrum shares
   PigletRow row;
+
+  std::uint32_t entity() const;
+  bool born_to(const Sow& sow) const { return dam == &sow; }
 };
 
+// What is born of a sow and what nurses her.
 struct Litter {
-  std::vector<Piglet> piglets;  // in birth order, the unborn included
+  std::vector<Piglet> piglets;     // born of her, in birth order; they keep their place in memory
+  std::vector<Piglet*> sucklings;  // alive and nursing her, whoever bore them, in the order they came
   ColostrumShares colostrum;
   LitterHazards hazards;
   Time hazards_at;  // up to here deaths have been dealt with
   double birth_frailty = 0, rear_frailty = 0, middle_frailty = 0, late_frailty = 0;
   double stillbirth_logit = 0, mean_birth_weight_kg = 0, colostrum_z = 0;
-  int born_alive = 0, stillborn = 0, died = 0;
+  int born_alive = 0, stillborn = 0, died = 0, moved_in = 0, moved_out = 0;
   int dead_to_remove = 0;
   bool colostrum_is_over = false;
+  int scouring = 0;     // piglets that scour now
+  Time set_back_until;  // grows less after late processing
 
-  int nursing() const { return born_alive - died; }
+  int nursing() const { return static_cast<int>(sucklings.size()); }
   double weight_kg() const;
 };
 
@@ -83,6 +96,21 @@ struct TroughTotals {
   std::int64_t offered_g = 0, eaten_g = 0, wasted_g = 0, removed_g = 0;
 };
 
+struct Drinker {
+  double flow_l_per_min = 0;  // when it is clean
+  double open_share = 1;      // of that flow, while it is clogged
+  Time clogged_at;
+  Signal mended;
+};
+
+// The post-partum disorder and what people did about it.
+struct Illness {
+  bool ill = false;
+  double severity = 0;
+  std::optional<Time> treatment_asked;
+  Signal treatment;
+};
+
 struct Sow {
   Sow(int number_in_room, const TroughRules& trough_rules, const AppetiteClock& first_clock)
       : number(number_in_room), trough(trough_rules), clock_of_day(first_clock) {}
@@ -94,6 +122,7 @@ struct Sow {
   double constipation_score = 0, gestation_length_d = 0, late_gestation_feed_kg_per_day = 0, backfat_at_loading_mm = 0;
   int due_day = 0;  // by her records
   Time onset;       // of labour: her first birth
+  bool induced = false;
 
   // Feed
   Trough trough;
@@ -107,6 +136,17 @@ struct Sow {
   std::uint32_t meals_at_midnight = 0;
   TroughTotals at_midnight;
   double effective_temperature_deg_c = 0;
+
+  double disturbance = 0;  // part of her appetite lost to handling of her litter
+  Time calm_at;
+  Drinker drinker;
+  double water_d0_3_l = 0;  // drunk since the farrowing day
+  bool low_drinker = false;
+  bool knows_the_place = true;  // can use drinker and feeder
+
+  // Health
+  bool leg_trouble = false;
+  Illness illness;
 
   // Farrowing, litter, lactation
   Labour labour;
@@ -122,22 +162,25 @@ struct Sow {
   SowRow row;
   std::vector<SowDayRow> days;
 
-  Signal feed_arrived;    // something edible came, or the trough was cleaned
+  Signal feed_arrived;    // something edible came, the trough was cleaned, or her appetite changed
   Signal helped;          // an exam succeeded
+  Milestone trained;      // shown where to drink and eat
   Signal litter_changed;  // a birth, or new weights: look again at the hazards
+  Signal stage_changed;   // she has farrowed, or left
   Milestone farrowed;
-  Milestone weaned;
+  Milestone left;  // weaned or dead
 
   std::uint32_t entity() const { return static_cast<std::uint32_t>(number); }
   std::uint32_t entity_of(int birth_rank) const { return piglet_entity(number, birth_rank); }
   bool in_labour(Time now) const { return now >= onset && !farrowed.reached(); }
 
   // Lactation day of a calendar day; until the last birth counted from the day of onset.
-  int lactation_day(std::int64_t calendar_day) const {
-    return static_cast<int>(calendar_day) - day_0.value_or(static_cast<int>(onset.day()));
-  }
+  int lactation_day(std::int64_t calendar_day) const { return static_cast<int>(calendar_day) - reference_day(); }
+  int reference_day() const { return day_0.value_or(static_cast<int>(onset.day())); }
   // Appetite that has come and was not met by now; `now` on the day of the present clock.
   double pool_now_kg(Time now) const;
 };
+
+inline std::uint32_t Piglet::entity() const { return dam->entity_of(birth_rank); }
 
 }  // namespace farrowtide

@@ -31,8 +31,8 @@ struct LactationDays {
 LactationDays lactation_days(Sow& sow) {
   LactationDays lactation;
   for (SowDayRow& row : sow.days) {
-    row.day -= *sow.day_0;
-    if (row.day >= 1) lactation.days.push_back(&row);
+    row.day -= sow.reference_day();
+    if (row.farrowed && row.day >= 1) lactation.days.push_back(&row);
   }
   return lactation;
 }
@@ -40,7 +40,7 @@ LactationDays lactation_days(Sow& sow) {
 double pre_farrow_intake_kg_per_day(const Sow& sow) {
   double sum_kg = 0;
   int days = 0;
-  const int onset_day = static_cast<int>(sow.onset.day()) - *sow.day_0;
+  const int onset_day = static_cast<int>(sow.onset.day()) - sow.reference_day();
   for (std::size_t i = 1; i < sow.days.size() && sow.days[i].day < onset_day; ++i, ++days)
     sum_kg += sow.days[i].eaten_kg;
   return days > 0 ? sum_kg / days : missing;
@@ -63,19 +63,20 @@ LactationPast lactation_past(const Sow& sow, const LactationDays& lactation) {
 }
 
 void fill_farrowing(const Sow& sow, SowRow& row) {
-  row.total_born = sow.total_born;
+  row.total_born = sow.labour.births;
   row.born_alive = sow.litter.born_alive;
   row.stillborn = sow.litter.stillborn;
-  row.weaned = sow.litter.nursing();
+  row.piglets_moved_in = sow.litter.moved_in;
+  row.piglets_moved_out = sow.litter.moved_out;
   row.died_before_weaning = sow.litter.died;
   row.exams = sow.labour.exams;
   for (const Piglet& piglet : sow.litter.piglets) {
     row.assisted_births += piglet.row.assisted;
     row.attended_births += piglet.row.attended;
   }
-  row.farrowing_start_h = sow.onset.since_start().hours();
-  row.farrowing_duration_min = (sow.labour.last_birth - sow.onset).minutes();
   row.gestation_length_d = sow.gestation_length_d;
+  if (sow.labour.births > 0) row.farrowing_start_h = sow.onset.since_start().hours();
+  if (sow.farrowed.reached()) row.farrowing_duration_min = (sow.labour.last_birth - sow.onset).minutes();
 }
 
 void fill_lactation(const Sow& sow, const LactationDays& lactation, SowRow& row) {
@@ -91,6 +92,7 @@ void fill_lactation(const Sow& sow, const LactationDays& lactation, SowRow& row)
   row.zero_feed_days = static_cast<std::int32_t>(
       std::ranges::count_if(lactation.days, [](const SowDayRow* day) { return day->eaten_kg <= 0; }));
   row.low_feed_days = lactation.count_below(row.feed_intake_kg_per_day / 2);
+  row.water_l_per_day = lactation.mean(&SowDayRow::water_l);
   row.milk_mcal_per_day = lactation.mean(&SowDayRow::milk_mcal);
   row.litter_gain_kg_per_day = lactation.mean(&SowDayRow::litter_gain_kg);
 }
@@ -105,12 +107,30 @@ void fill_body(const Sow& sow, SowRow& row) {
   row.backfat_loss_mm = body.backfat_at_farrowing_mm - body.backfat_mm;
 }
 
-void write_piglets(FarrowingRoom& room, Sow& sow) {
-  for (Piglet& piglet : sow.litter.piglets) {
-    if (piglet.life == Life::alive) {
-      piglet.row.fate = static_cast<std::int32_t>(PigletFate::weaned);
+// What is to be expected of her next cycle.
+void fill_next_cycle(FarrowingRoom& room, Sow& sow, const LactationDays& lactation) {
+  const Biology& biology = room.biology;
+  const LactationPast past = lactation_past(sow, lactation);
+  const int interval_d = biology.weaning_to_oestrus(past, room.draws.uniform(Purpose::oestrus, sow.entity()));
+  sow.row.weaning_to_oestrus_d = interval_d;
+  sow.row.farrowing_rate = biology.farrowing_rate(past, interval_d);
+  sow.row.next_total_born_change = biology.next_total_born(past, biology.usual_weight_loss_kg_per_day);
+  sow.row.removal_risk = biology.removal_risk(past, interval_d);
+}
+
+void fill_health(const FarrowingRoom& room, const Sow& sow, SowRow& row) {
+  row.low_drinker = sow.low_drinker ? 1 : 0;
+  row.leg_trouble = sow.leg_trouble ? 1 : 0;
+  row.drinker_flow_l_per_min = sow.drinker.flow_l_per_min;
+  if (sow.illness.ill)
+    row.disorder_days = (room.clock.now() - sow.labour.last_birth).days() - row.disorder_onset_h / 24;
+}
+
+void write_piglets(FarrowingRoom& room, Sow& dam) {
+  for (Piglet& piglet : dam.litter.piglets) {
+    if (piglet.reared_by) {
       piglet.row.colostrum_g = piglet.colostrum_g;
-      piglet.row.weaning_weight_kg = piglet.weight_kg;
+      piglet.row.reared_by = piglet.reared_by->number;
     }
     room.records.write(piglet.row);
   }
@@ -118,32 +138,49 @@ void write_piglets(FarrowingRoom& room, Sow& sow) {
 
 }  // namespace
 
-// The end of the stay: what her lactation came to, and what is to be expected of her next cycle.
-void wean(FarrowingRoom& room, Sow& sow) {
+void leave(FarrowingRoom& room, Sow& sow, SowFate fate) {
   SowRow& row = sow.row;
-  room.records.check_litter(sow.number, sow.litter.piglets.size(),
-                            static_cast<std::size_t>(sow.litter.stillborn + sow.litter.died + sow.litter.nursing()));
   row.sow = sow.number;
   row.parity = sow.parity;
-  row.lactation_length_d = static_cast<double>(room.now().day() - *sow.day_0);
-  const LactationDays lactation = lactation_days(sow);
-  fill_farrowing(sow, row);
-  fill_body(sow, row);
-  fill_lactation(sow, lactation, row);
-  row.litter_weight_at_weaning_kg = sow.litter.weight_kg();
-  const LactationPast past = lactation_past(sow, lactation);
-  const int interval_d = room.biology.weaning_to_oestrus(past, room.draws.uniform(Purpose::oestrus, sow.entity()));
-  row.weaning_to_oestrus_d = interval_d;
-  row.farrowing_rate = room.biology.farrowing_rate(past, interval_d);
+  row.left_as = static_cast<std::int32_t>(fate);
   row.appetite_effect_log = sow.effects.appetite_log;
   row.milk_effect_log = sow.effects.milk_log;
   row.duration_effect_log = sow.effects.farrowing_duration_log;
+  const LactationDays lactation = lactation_days(sow);
+  fill_health(room, sow, row);
+  if (sow.farrowed.reached()) {
+    row.lactation_length_d = static_cast<double>(room.now().day() - *sow.day_0);
+    fill_body(sow, row);
+    fill_lactation(sow, lactation, row);
+  }
+  if (fate == SowFate::weaned) {
+    row.weaned = sow.litter.nursing();
+    row.litter_weight_at_weaning_kg = sow.litter.weight_kg();
+    fill_next_cycle(room, sow, lactation);
+  }
+  sow.left.reach();
+  sow.stage_changed.fire();
+}
 
+void wean(FarrowingRoom& room, Sow& sow) {
+  for (Piglet* piglet : sow.litter.sucklings) {
+    piglet->row.fate = static_cast<std::int32_t>(PigletFate::weaned);
+    piglet->row.weaning_weight_kg = piglet->weight_kg;
+  }
+  leave(room, sow, SowFate::weaned);
+  room.records.event(room.now(), EventKind::litter_weaned, sow.number, -1, sow.row.litter_weight_at_weaning_kg,
+                     sow.row.weaned);
+}
+
+void write_rows(FarrowingRoom& room, Sow& sow) {
+  const Litter& litter = sow.litter;
+  room.records.check_litter(sow.number, static_cast<int>(litter.piglets.size()), litter.stillborn + litter.born_alive);
+  room.records.check_litter(sow.number, litter.born_alive + litter.moved_in,
+                            litter.nursing() + litter.died + litter.moved_out);
+  fill_farrowing(sow, sow.row);
   write_piglets(room, sow);
   for (const SowDayRow& day : sow.days) room.records.write(day);
-  room.records.write(row);
-  sow.weaned.reach();
-  room.records.event(room.now(), EventKind::litter_weaned, sow.number, -1, row.litter_weight_at_weaning_kg, row.weaned);
+  room.records.write(sow.row);
 }
 
 }  // namespace farrowtide

@@ -116,8 +116,35 @@ void begin_visit(FarrowingRoom& room, TaskKind kind, Sow& sow) {
   if (kind == TaskKind::assist) examine(room, sow);
 }
 
-void end_visit(FarrowingRoom& room, const WorkOrder& order, Sow& sow) {
+void process_litter(FarrowingRoom& room, Sow& sow) {
+  const int day = sow.lactation_day(room.now().day());
+  const HandlingEffect& handling = room.biology.handling;
+  if (handling.is_late_processing(day)) {
+    sow.litter.set_back_until = room.now() + Duration::from_days(handling.late_processing_lasts_d());
+  }
+  disturb(room, sow, handling.processing_drop_multiplier(day));
+}
+
+void end_visit(FarrowingRoom& room, const WorkOrder& order, const Visit& visit) {
+  Sow& sow = *visit.sow;
+  if (sow.left.reached()) return;  // she died while somebody was with her
   switch (order.kind) {
+    case TaskKind::train_gilt:
+      room.records.event(room.now(), EventKind::gilt_trained, sow.number);
+      return sow.trained.reach();
+    case TaskKind::drinker_check:
+      return check_drinker(room, sow);
+    case TaskKind::daily_look:
+      return look_for_signs(room, sow);
+    case TaskKind::temperature_check:
+      return take_temperature(room, sow);
+    case TaskKind::treat_sow:
+      return treat(room, sow);
+    case TaskKind::processing:
+      return process_litter(room, sow);
+    case TaskKind::foster_move:
+      for (Piglet* piglet : visit.piglets) move_piglet(room, *piglet, sow);
+      return disturb(room, sow, 1);
     case TaskKind::feed_by_hand:
     case TaskKind::full_access_top_up:
       return feed(room, sow, order.feeding_time);
@@ -148,7 +175,7 @@ bool is_called_off(const FarrowingRoom& room, TaskKind kind, Sow& sow) {
     sow.labour.exam_asked = false;
     return true;
   }
-  return sow.weaned.reached() && kind != TaskKind::wash && kind != TaskKind::set_up;
+  return sow.left.reached() && kind != TaskKind::wash && kind != TaskKind::set_up;
 }
 
 // The row of a task, written when the task is over, or when the simulation ends before it is.
@@ -186,7 +213,7 @@ void ask_for_feeding(FarrowingRoom& room, Duration feeding_time) {
         empty_order(room, access == FeedAccess::full ? TaskKind::full_access_top_up : TaskKind::feed_by_hand);
     round.feeding_time = feeding_time;
     for (Sow& sow : room.sows) {
-      if (sow.weaned.reached() || sow.in_labour(room.now())) continue;
+      if (sow.left.reached() || sow.in_labour(room.now())) continue;
       const auto decision = room.settings.feeding->decide(feeding_view(room, sow, feeding_time));
       if (decision && decision->access == access) add_visit(room, round, sow);
     }
@@ -194,20 +221,32 @@ void ask_for_feeding(FarrowingRoom& room, Duration feeding_time) {
   }
 }
 
+// The work of a morning, kind by kind.
 void ask_for_daily_work(FarrowingRoom& room, int today) {
-  WorkOrder before = empty_order(room, TaskKind::pre_farrow_look), after = empty_order(room, TaskKind::daily_look);
-  WorkOrder processing = empty_order(room, TaskKind::processing), dead = empty_order(room, TaskKind::remove_dead);
+  using enum TaskKind;
+  const int check_every = room.settings.routine.drinker_check_every;
+  const bool checks_drinkers = check_every > 0 && today % check_every == 0;
+  std::vector<WorkOrder> orders;
+  for (const TaskKind kind :
+       {train_gilt, drinker_check, pre_farrow_look, daily_look, processing, treat_litter, remove_dead})
+    orders.push_back(empty_order(room, kind));
+  const auto ask = [&](TaskKind kind, Sow& sow, int animals = 1) {
+    add_visit(room, *std::ranges::find(orders, kind, &WorkOrder::kind), sow, animals);
+  };
   for (Sow& sow : room.sows) {
-    if (sow.weaned.reached()) continue;
-    add_visit(room, sow.farrowed.reached() ? after : before, sow);
-    if (sow.litter.dead_to_remove > 0) add_visit(room, dead, sow, sow.litter.dead_to_remove);
-    if (sow.farrowed.reached() && sow.lactation_day(today) == room.settings.routine.processing_day &&
-        sow.litter.nursing() > 0) {
-      add_visit(room, processing, sow, sow.litter.nursing());
-    }
+    if (sow.left.reached()) continue;
+    const Litter& litter = sow.litter;
+    if (room.settings.gilts.trained && !sow.knows_the_place && !sow.trained.reached()) ask(train_gilt, sow);
+    if (checks_drinkers) ask(drinker_check, sow);
+    ask(sow.farrowed.reached() ? daily_look : pre_farrow_look, sow);
+    if (litter.dead_to_remove > 0) ask(remove_dead, sow, litter.dead_to_remove);
+    if (litter.scouring > 0) ask(treat_litter, sow);
+    const bool processing_day =
+        sow.farrowed.reached() && sow.lactation_day(today) == room.settings.routine.processing_day;
+    if (processing_day && litter.nursing() > 0) ask(processing, sow, litter.nursing());
   }
-  for (WorkOrder* order : {&before, &after, &processing, &dead}) {
-    if (!order->visits.empty()) room.clock.spawn(carry_out(room, std::move(*order)).named("daily work"), Order::task);
+  for (WorkOrder& order : orders) {
+    if (!order.visits.empty()) room.clock.spawn(carry_out(room, std::move(order)).named("daily work"), Order::task);
   }
 }
 
@@ -218,6 +257,11 @@ void ask_for_work_of_the_room(FarrowingRoom& room, TaskKind kind, int crates) {
     order.visits.push_back({nullptr, drawn_minutes(room, kind, static_cast<std::uint32_t>(crate), day)});
   }
   room.clock.spawn(carry_out(room, std::move(order)).named("work of the room"), Order::task);
+}
+
+// Gilts that are spread over the room cost a walk each.
+bool walks_to_gilt(const FarrowingRoom& room, const Sow& sow) {
+  return sow.parity == 1 && room.settings.gilts.housing == GiltHousing::spread;
 }
 
 }  // namespace
@@ -246,7 +290,17 @@ void add_visit(FarrowingRoom& room, WorkOrder& order, Sow& sow, int animals) {
     visit.minutes += drawn_minutes(room, order.kind, sow.entity() * 32 + static_cast<std::uint32_t>(animal),
                                    day * 4096 + half_minute);
   }
+  if (walks_to_gilt(room, sow)) visit.minutes += room.biology.task_times.spread_gilt_walk_minutes();
   order.visits.push_back(visit);
+}
+
+void add_move(FarrowingRoom& room, WorkOrder& order, Piglet& piglet, Sow& to) {
+  const auto found = std::ranges::find(order.visits, &to, &Visit::sow);
+  const auto day = static_cast<std::uint32_t>(order.asked.day());
+  const double minutes = drawn_minutes(room, TaskKind::foster_move, piglet.entity(), day);
+  Visit& visit = found != order.visits.end() ? *found : order.visits.emplace_back(&to);
+  visit.minutes += minutes;
+  visit.piglets.push_back(&piglet);
 }
 
 Process<Seat> wait_for_turn(FarrowingRoom& room, TaskKind kind, std::optional<Time> give_up) {
@@ -276,7 +330,7 @@ Process<> carry_out(FarrowingRoom& room, WorkOrder order) {
     row.minutes += work.minutes();
     room.staff_minutes_worked += work.minutes();
     row.interruptions = interruptions + seat.interruptions();
-    if (visit.sow) end_visit(room, order, *visit.sow);
+    if (visit.sow) end_visit(room, order, visit);
     if (room.staff.in_use() > room.staff.capacity() &&
         &visit != &order.visits.back()) {  // the rest is for the next shift
       interruptions = row.interruptions + 1;
@@ -340,7 +394,7 @@ Process<> daily_routine(FarrowingRoom& room) {
     const Time morning = first == room.duties.end() ? Time{} + day * 1_d : std::max(first->begin, room.now());
     if (morning.day() > day) continue;  // nobody at work today
     co_await room.clock.until(morning);
-    const bool occupied = std::ranges::any_of(room.sows, [](const Sow& sow) { return !sow.weaned.reached(); });
+    const bool occupied = std::ranges::any_of(room.sows, [](const Sow& sow) { return !sow.left.reached(); });
     if (day == 0) {
       WorkOrder loading = empty_order(room, TaskKind::load_sow);
       for (Sow& sow : room.sows) add_visit(room, loading, sow);

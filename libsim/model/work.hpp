@@ -12,6 +12,7 @@ namespace farrowtide {
 struct Visit {
   Sow* sow = nullptr;
   double minutes = 0;
+  std::vector<Piglet*> piglets = {};  // that are brought to her
 };
 
 // Something a person is asked to do, visit by visit.
@@ -31,6 +32,9 @@ WorkOrder empty_order(FarrowingRoom& room, TaskKind kind);
 
 // Adds a visit with its drawn minutes; `animals` is how many piglets it is about, where the time goes by piglets.
 void add_visit(FarrowingRoom& room, WorkOrder& order, Sow& sow, int animals = 1);
+
+// Adds to a foster move the piglet and the sow it is to be brought to.
+void add_move(FarrowingRoom& room, WorkOrder& order, Piglet& piglet, Sow& to);
 
 // One person's turn for such a task; an empty seat if it is given up before.
 Process<Seat> wait_for_turn(FarrowingRoom& room, TaskKind kind, std::optional<Time> give_up);

@@ -31,9 +31,9 @@ void Ledger::check_energy(int sow, double eaten_mcal, double accounted_mcal) {
   if (differ(eaten_mcal, accounted_mcal)) breach("energy eaten [Mcal]", sow, eaten_mcal, accounted_mcal);
 }
 
-void Ledger::check_litter(int sow, std::size_t born, std::size_t accounted) {
+void Ledger::check_litter(int sow, int came, int accounted) {
   ++checks_;
-  if (born != accounted) breach("piglets born", sow, static_cast<double>(born), static_cast<double>(accounted));
+  if (came != accounted) breach("piglets", sow, came, accounted);
 }
 
 void Ledger::check_staff(double served_min, double tasks_min) {

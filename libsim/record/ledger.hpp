@@ -11,8 +11,8 @@ class Ledger {
   void check_feed(int sow, std::int64_t unaccounted_g);
   // Energy eaten against maintenance, milk and body, each computed on its own [Mcal].
   void check_energy(int sow, double eaten_mcal, double accounted_mcal);
-  // Piglets born against stillborn, dead and nursing or weaned.
-  void check_litter(int sow, std::size_t born, std::size_t accounted);
+  // Piglets born alive and moved in against nursing or weaned, dead and moved out.
+  void check_litter(int sow, int came, int accounted);
   // Minutes that people served against the sum over the tasks.
   void check_staff(double served_min, double tasks_min);
 

@@ -9,12 +9,16 @@ using namespace std::string_view_literals;
 
 constexpr std::array fates = {"stillborn"sv, "died"sv, "weaned"sv, "nursing"sv};
 constexpr std::array causes = {"-"sv, "crushed"sv, "starved or weak"sv, "scours"sv, "other"sv};
+constexpr std::array sow_fates_ = {"weaned"sv, "died"sv, "died of a prolapse"sv};
 constexpr std::array outcomes = {"done"sv, "late"sv, "undone"sv};
-constexpr std::array kinds = {"sow loaded"sv,     "feed delivered"sv, "meal eaten"sv,    "stale feed refused"sv,
-                              "trough cleaned"sv, "labour began"sv,   "piglet born"sv,   "piglet stillborn"sv,
-                              "piglet revived"sv, "exam made"sv,      "inertia began"sv, "farrowing finished"sv,
-                              "piglet died"sv,    "day balanced"sv,   "litter weaned"sv, "shift began"sv,
-                              "shift ended"sv};
+constexpr std::array kinds = {"sow loaded"sv,     "feed delivered"sv,   "meal eaten"sv,       "stale feed refused"sv,
+                              "trough cleaned"sv, "labour began"sv,     "piglet born"sv,      "piglet stillborn"sv,
+                              "piglet revived"sv, "exam made"sv,        "inertia began"sv,    "farrowing finished"sv,
+                              "piglet died"sv,    "day balanced"sv,     "litter weaned"sv,    "shift began"sv,
+                              "shift ended"sv,    "drinker clogged"sv,  "drinker mended"sv,   "gilt trained"sv,
+                              "gilt learned"sv,   "placenta out"sv,     "fell ill"sv,         "recovered"sv,
+                              "sign found"sv,     "sow treated"sv,      "sow died"sv,         "piglet moved"sv,
+                              "scours began"sv,   "litter disturbed"sv, "temperature taken"sv};
 constexpr std::array tasks = {"load sow"sv,
                               "train gilt"sv,
                               "pre-farrow look"sv,
@@ -41,8 +45,9 @@ constexpr std::array tasks = {"load sow"sv,
                               "full-access top-up"sv};
 
 static_assert(fates.size() == static_cast<std::size_t>(PigletFate::nursing) + 1);
+static_assert(sow_fates_.size() == static_cast<std::size_t>(SowFate::died_of_prolapse) + 1);
 static_assert(outcomes.size() == static_cast<std::size_t>(TaskOutcome::undone) + 1);
-static_assert(kinds.size() == static_cast<std::size_t>(EventKind::shift_ended) + 1);
+static_assert(kinds.size() == static_cast<std::size_t>(EventKind::temperature_taken) + 1);
 
 constexpr ColumnInfo replicate_info{"replicate", "-", "number of the replication, from 0"};
 constexpr ColumnInfo sow_info{"sow", "-", "number of the sow in the room, from 1; 0 or less: the room"};
@@ -51,6 +56,7 @@ constexpr ColumnInfo sow_info{"sow", "-", "number of the sow in the room, from 1
 
 std::span<const std::string_view> piglet_fates() { return fates; }
 std::span<const std::string_view> death_causes() { return causes; }
+std::span<const std::string_view> sow_fates() { return sow_fates_; }
 std::span<const std::string_view> task_outcomes() { return outcomes; }
 std::span<const std::string_view> event_kinds() { return kinds; }
 std::span<const std::string_view> task_kinds() { return tasks; }
@@ -94,8 +100,29 @@ std::span<const Field<SowRow>> SowRow::fields() {
       {{"litter_weight_at_weaning_kg", "kg", "all piglets weaned by this sow"}, &R::litter_weight_at_weaning_kg},
       {{"litter_gain_kg_per_day", "kg/d", "growth of the litter, mean of lactation days 1 to weaning"},
        &R::litter_gain_kg_per_day},
+      {{"piglets_moved_in", "piglets", "that she reared for other sows"}, &R::piglets_moved_in},
+      {{"piglets_moved_out", "piglets", "moved from her to other sows"}, &R::piglets_moved_out},
+      {{"scours", "-", "1 if her litter had scours"}, &R::scours},
+      {{"water_l_per_day", "L/d", "drunk, mean of lactation days 1 to weaning"}, &R::water_l_per_day},
+      {{"drinker_flow_l_per_min", "L/min", "of her drinker when it is clean"}, &R::drinker_flow_l_per_min},
+      {{"low_drinker", "-", "1 if she drank too little over lactation days 0-3"}, &R::low_drinker},
+      {{"leg_trouble", "-", "1 if she came with it"}, &R::leg_trouble},
+      {{"learned_h", "h", "when a first-parity sow could use drinker and feeder; missing for those that knew"},
+       &R::learned_h},
+      {{"placenta_min", "min", "last birth to the last placenta"}, &R::placenta_min},
+      {{"placenta_retained", "-", "1 if a part was retained"}, &R::placenta_retained},
+      {{"disorder_onset_h", "h", "onset of the post-partum disorder after the last birth; missing if she had none"},
+       &R::disorder_onset_h},
+      {{"disorder_days", "d", "length of the disorder, up to weaning"}, &R::disorder_days},
+      {{"found_h", "h", "first sign found after the last birth, right or wrong; missing if none"}, &R::found_h},
+      {{"treated_h", "h", "first treatment after the last birth; missing if none"}, &R::treated_h},
+      {{"rectal_temperature_deg_c", "degC", "at the check; missing if none was made"}, &R::rectal_temperature_deg_c},
+      {{"left_as", "-", "how she left the room", sow_fates_}, &R::left_as},
       {{"weaning_to_oestrus_d", "d", "weaning to the next oestrus"}, &R::weaning_to_oestrus_d},
       {{"farrowing_rate", "-", "probability of farrowing from the next service"}, &R::farrowing_rate},
+      {{"next_total_born_change", "piglets", "of her next litter, against a herd mate that lost no more than usual"},
+       &R::next_total_born_change},
+      {{"removal_risk", "-", "probability that she is removed before she farrows again"}, &R::removal_risk},
       {{"appetite_effect_log", "log", "the sow's own appetite against her mates"}, &R::appetite_effect_log},
       {{"milk_effect_log", "log", "the sow's own milk yield against her mates"}, &R::milk_effect_log},
       {{"duration_effect_log", "log", "the sow's own pace of farrowing against her mates"}, &R::duration_effect_log},
@@ -118,6 +145,8 @@ std::span<const Field<SowDayRow>> SowDayRow::fields() {
       {{"removed_kg", "kg", "taken out by staff"}, &R::removed_kg},
       {{"in_trough_at_midnight_kg", "kg", "left at the end of the day"}, &R::in_trough_at_midnight_kg},
       {{"meals", "-", "meals eaten"}, &R::meals},
+      {{"water_l", "L", "drunk"}, &R::water_l},
+      {{"ill", "-", "1 if she had the post-partum disorder at the end of the day"}, &R::ill},
       {{"piglets", "-", "nursing at the end of the day"}, &R::piglets},
       {{"effective_temperature_deg_c", "degC", "as it bears on appetite"}, &R::effective_temperature_deg_c},
       {{"room_temperature_deg_c", "degC", "mean of the day"}, &R::room_temperature_deg_c},
@@ -153,6 +182,9 @@ std::span<const Field<PigletRow>> PigletRow::fields() {
       {{"birth_interval_min", "min", "since the last birth, as it was; missing for the first"}, &R::birth_interval_min},
       {{"assisted", "-", "1 if delivered by help"}, &R::assisted},
       {{"attended", "-", "1 if somebody was there or came within the revival time"}, &R::attended},
+      {{"reared_by", "-", "sow it nursed last; less than 1: none"}, &R::reared_by},
+      {{"moves", "-", "times it was moved to another sow"}, &R::moves},
+      {{"scoured", "-", "1 if it had scours"}, &R::scoured},
       {{"fate", "-", "what became of it", fates}, &R::fate},
       {{"cause", "-", "cause of death of the live-born", causes}, &R::cause},
       {{"age_at_death_d", "d", "missing unless it died"}, &R::age_at_death_d},

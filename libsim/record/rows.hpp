@@ -32,7 +32,16 @@ struct SowRow {
   double backfat_at_farrowing_mm = missing, backfat_loss_mm = missing;
   double milk_mcal_per_day = missing;
   double litter_weight_at_weaning_kg = missing, litter_gain_kg_per_day = missing;
-  double weaning_to_oestrus_d = missing, farrowing_rate = missing;
+  std::int32_t piglets_moved_in = 0, piglets_moved_out = 0, scours = 0;
+  double water_l_per_day = missing, drinker_flow_l_per_min = missing;
+  std::int32_t low_drinker = 0, leg_trouble = 0;
+  double learned_h = missing, placenta_min = missing;
+  std::int32_t placenta_retained = 0;
+  double disorder_onset_h = missing, disorder_days = 0, found_h = missing, treated_h = missing,
+         rectal_temperature_deg_c = missing;
+  std::int32_t left_as = 0;  // sow_fates()
+  double weaning_to_oestrus_d = missing, farrowing_rate = missing, next_total_born_change = missing,
+         removal_risk = missing;
   double appetite_effect_log = 0, milk_effect_log = 0, duration_effect_log = 0;
 };
 
@@ -43,7 +52,8 @@ struct SowDayRow {
 
   std::int32_t replicate = 0, sow = 0, parity = 0, day = 0, farrowed = 0;
   double appetite_kg = 0, offered_kg = 0, eaten_kg = 0, wasted_kg = 0, removed_kg = 0, in_trough_at_midnight_kg = 0;
-  std::int32_t meals = 0, piglets = 0;
+  std::int32_t meals = 0, piglets = 0, ill = 0;
+  double water_l = 0;
   double effective_temperature_deg_c = 0, room_temperature_deg_c = 0;
   double weight_kg = 0, backfat_mm = 0, weight_change_kg = 0;
   double energy_eaten_mcal = 0, maintenance_mcal = 0, milk_mcal = 0, milk_potential_mcal = 0,
@@ -59,6 +69,7 @@ struct PigletRow {
   std::int32_t replicate = 0, sow = 0, birth_order = 0, male = 0;
   double birth_weight_kg = 0, birth_time_h = 0, birth_interval_drawn_min = missing, birth_interval_min = missing;
   std::int32_t assisted = 0, attended = 0;
+  std::int32_t reared_by = -1, moves = 0, scoured = 0;
   std::int32_t fate = 0;   // piglet_fates()
   std::int32_t cause = 0;  // death_causes()
   double age_at_death_d = missing, colostrum_g = missing, weaning_weight_kg = missing;
@@ -97,6 +108,7 @@ struct EventRow {
 };
 
 enum class PigletFate : std::int32_t { stillborn, died, weaned, nursing };
+enum class SowFate : std::int32_t { weaned, died, died_of_prolapse };
 enum class TaskOutcome : std::int32_t { done, late, undone };
 enum class EventKind : std::int32_t {
   sow_loaded,
@@ -116,10 +128,25 @@ enum class EventKind : std::int32_t {
   litter_weaned,
   shift_began,
   shift_ended,
+  drinker_clogged,
+  drinker_mended,
+  gilt_trained,
+  gilt_learned,
+  placenta_out,
+  fell_ill,
+  recovered,
+  sign_found,
+  sow_treated,
+  sow_died,
+  piglet_moved,
+  scours_began,
+  litter_disturbed,
+  temperature_taken,
 };
 
 std::span<const std::string_view> piglet_fates();
 std::span<const std::string_view> death_causes();  // "-", then in the order of DeathCause
+std::span<const std::string_view> sow_fates();
 std::span<const std::string_view> task_outcomes();
 std::span<const std::string_view> event_kinds();
 // In the order of TaskKind (model/staff/task.hpp), whose names they are.

@@ -1,5 +1,6 @@
 #include "libsim/record/words.hpp"
 
+#include <array>
 #include <cmath>
 #include <cstdio>
 
@@ -22,6 +23,11 @@ std::string piglet(const EventRow& event) { return "piglet " + std::to_string(ev
 
 std::string after_the_last(double interval_min) {
   return interval_min > 0 ? ", " + minutes(interval_min) + " after the last" : "";
+}
+
+std::string sign_name(double sign) {
+  static constexpr std::array names = {"temperature", "nursing", "not eaten or drunk", "udder", "legs"};
+  return names[static_cast<std::size_t>(sign)];
 }
 
 std::string sentence(const EventRow& event) {
@@ -63,6 +69,34 @@ std::string sentence(const EventRow& event) {
       return number(amount, 0) + " at work";
     case EventKind::shift_ended:
       return "nobody at work";
+    case EventKind::drinker_clogged:
+      return amount > 0 ? "has a clogged drinker, " + number(amount, 2) + " L/min left" : "has a drinker without water";
+    case EventKind::drinker_mended:
+      return "has her drinker cleared";
+    case EventKind::gilt_trained:
+      return "is taught to drink and eat here";
+    case EventKind::gilt_learned:
+      return "knows how to drink and eat here";
+    case EventKind::placenta_out:
+      return "has passed the last placenta" + std::string(detail > 0 ? ", a part is retained" : "");
+    case EventKind::fell_ill:
+      return "falls ill with the post-partum disorder";
+    case EventKind::recovered:
+      return "is well again after " + number(amount, 1) + " d";
+    case EventKind::sign_found:
+      return std::string("shows a sign of illness: ") + sign_name(amount);
+    case EventKind::sow_treated:
+      return "is treated as the veterinarian has laid down";
+    case EventKind::sow_died:
+      return "dies, " + number(amount, 0) + " piglets are left";
+    case EventKind::piglet_moved:
+      return piglet(event) + " of sow " + number(amount, 0) + " is moved to her, " + number(detail, 1) + " kg";
+    case EventKind::scours_began:
+      return number(amount, 0) + " of her piglets scour";
+    case EventKind::litter_disturbed:
+      return "is disturbed and will eat less for " + number(amount, 0) + " h";
+    case EventKind::temperature_taken:
+      return "has a rectal temperature of " + number(amount, 1) + " degC";
   }
   return std::string(event_kinds()[static_cast<std::size_t>(event.what)]);
 }

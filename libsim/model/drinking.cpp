@@ -1,0 +1,74 @@
+#include <algorithm>
+
+#include "libsim/kernel/any_of.hpp"
+#include "libsim/model/farrowing_room.hpp"
+
+namespace farrowtide {
+namespace {
+
+double days_until(double left, double per_day) { return per_day > 0 ? left / per_day : 3650; }
+
+}  // namespace
+
+double drinker_flow_l_per_min(const Sow& sow) { return sow.drinker.flow_l_per_min * sow.drinker.open_share; }
+
+bool is_parched(const FarrowingRoom& room, const Sow& sow) {
+  return sow.drinker.open_share <= 0 &&
+         (room.clock.now() - sow.drinker.clogged_at).hours() >= room.biology.water_limit.eating_stops_after_h();
+}
+
+double water_access(const FarrowingRoom& room, const Sow& sow) {
+  return sow.knows_the_place ? 1 : room.biology.learning.access_until_learned();
+}
+
+double water_drunk_l(const FarrowingRoom& room, const Sow& sow, int lactation_day, double eaten_kg) {
+  const Biology& biology = room.biology;
+  const double wanted_l = biology.water_demand(lactation_day, eaten_kg, room.weather.climate().mean_deg_c) *
+                          (sow.illness.ill ? biology.while_ill.water_multiplier() : 1);
+  return std::min(wanted_l * water_access(room, sow), biology.water_limit.most_water_l(drinker_flow_l_per_min(sow)));
+}
+
+Process<> learn(FarrowingRoom& room, Sow& sow) {
+  Simulation& clock = room.clock;
+  if (sow.knows_the_place) co_return;
+  const Learning& learning = room.biology.learning;
+  const Time began = room.now();
+  double left = room.draws.exponential(Purpose::learning, sow.entity());
+  const Duration by_herself = Duration::from_days(days_until(left, learning.rate_per_day(Teaching::none)));
+  const auto first = co_await any_of(clock.delay(by_herself), sow.trained.wait());
+  if (first.which() == 1) {
+    left -= learning.rate_per_day(Teaching::none) * (room.now() - began).days();
+    co_await clock.delay(Duration::from_days(days_until(left, learning.rate_per_day(Teaching::trained))));
+  }
+  sow.knows_the_place = true;
+  sow.row.learned_h = room.now().since_start().hours();
+  room.records.event(room.now(), EventKind::gilt_learned, sow.number);
+  change_appetite(room, sow);
+}
+
+Process<> clog(FarrowingRoom& room, Sow& sow) {
+  if (room.settings.equipment.drinker_blockages == Blockages::off) co_return;
+  const DrinkerRules& rules = room.biology.drinkers;
+  for (std::uint32_t mended = 0;; ++mended) {
+    const double in_part_d = days_until(room.draws.exponential(Purpose::drinker_partly_clogs, sow.entity(), mended),
+                                        rules.partial_blockage_per_day());
+    const double wholly_d =
+        days_until(room.draws.exponential(Purpose::drinker_clogs, sow.entity(), mended), rules.full_blockage_per_day());
+    co_await room.clock.delay(Duration::from_days(std::min(in_part_d, wholly_d)));
+    sow.drinker.open_share = wholly_d < in_part_d ? 0 : rules.partial_blockage_flow_share();
+    sow.drinker.clogged_at = room.now();
+    room.records.event(room.now(), EventKind::drinker_clogged, sow.number, -1, drinker_flow_l_per_min(sow));
+    change_appetite(room, sow);
+    co_await sow.drinker.mended.wait();
+  }
+}
+
+void check_drinker(FarrowingRoom& room, Sow& sow) {
+  if (sow.drinker.open_share >= 1) return;
+  sow.drinker.open_share = 1;
+  room.records.event(room.now(), EventKind::drinker_mended, sow.number);
+  change_appetite(room, sow);
+  sow.drinker.mended.fire();
+}
+
+}  // namespace farrowtide

@@ -1,0 +1,79 @@
+#include <algorithm>
+
+#include "libsim/kernel/any_of.hpp"
+#include "libsim/model/farrowing_room.hpp"
+#include "libsim/model/work.hpp"
+
+namespace farrowtide {
+namespace {
+
+constexpr double longest_stay_d = 100;
+
+SowLossInputs loss_inputs(const FarrowingRoom& room, const Sow& sow) {
+  const bool farrowed = sow.farrowed.reached();
+  return {.since_farrowing_d = (room.clock.now() - sow.onset).days(),
+          .stillborn = farrowed ? sow.litter.stillborn : 0,
+          .farrowing_duration_min = farrowed ? (sow.labour.last_birth - sow.onset).minutes() : 0,
+          .season = room.settings.season(static_cast<int>(room.clock.now().day()))};
+}
+
+// The sow with most teats to spare once the planned moves are made; the first of equals.
+Sow* roomiest(FarrowingRoom& room, const std::vector<Visit>& planned) {
+  Sow* best = nullptr;
+  int most = 0;
+  for (Sow& sow : room.sows) {
+    if (!sow.farrowed.reached() || sow.left.reached()) continue;
+    const auto visit = std::ranges::find(planned, &sow, &Visit::sow);
+    const int coming = visit == planned.end() ? 0 : static_cast<int>(visit->piglets.size());
+    const int spare = sow.functional_teats - sow.litter.nursing() - coming;
+    if (!best || spare > most) {
+      best = &sow;
+      most = spare;
+    }
+  }
+  return best;
+}
+
+// Her piglets are brought to the sows with most teats to spare as soon as somebody has time; those that nobody can take
+// die.
+Process<> bring_to_other_sows(FarrowingRoom& room, Sow& dead) {
+  WorkOrder moves = empty_order(room, TaskKind::foster_move);
+  for (Piglet* piglet : dead.litter.sucklings) {
+    Sow* recipient = roomiest(room, moves.visits);
+    if (recipient) add_move(room, moves, *piglet, *recipient);
+  }
+  if (!moves.visits.empty()) co_await carry_out(room, std::move(moves));
+  while (!dead.litter.sucklings.empty()) die(room, dead, *dead.litter.sucklings.front(), DeathCause::starved);
+}
+
+void lose(FarrowingRoom& room, Sow& sow) {
+  const double day = (room.now() - sow.onset).days();
+  const bool prolapse = room.biology.sow_loss.is_prolapse(day, room.draws.uniform(Purpose::prolapse, sow.entity()));
+  leave(room, sow, prolapse ? SowFate::died_of_prolapse : SowFate::died);
+  room.records.event(room.now(), EventKind::sow_died, sow.number, -1, sow.litter.nursing());
+}
+
+}  // namespace
+
+Process<> face_loss(FarrowingRoom& room, Sow& sow, ProcessRef her_stay) {
+  Simulation& clock = room.clock;
+  if (room.settings.herd.health == Health::off) co_return;
+  const SowLoss& loss = room.biology.sow_loss;
+  double left = room.draws.exponential(Purpose::sow_death, sow.entity());
+  while (left > 0) {
+    const SowLossInputs inputs = loss_inputs(room, sow);
+    const double per_day = loss.per_day(inputs);
+    const double crossing_d = per_day > 0 ? left / per_day : longest_stay_d;
+    const double days = std::min({crossing_d, loss.next_change_d(inputs.since_farrowing_d), longest_stay_d});
+    const Time began = room.now();
+    const auto first = co_await any_of(clock.delay(Duration::from_days(days) + 1_s), sow.stage_changed.wait());
+    static_cast<void>(first);
+    if (sow.left.reached()) co_return;
+    left -= per_day * (room.now() - began).days();
+  }
+  clock.stop(her_stay);
+  lose(room, sow);
+  co_await bring_to_other_sows(room, sow);
+}
+
+}  // namespace farrowtide

@@ -1,0 +1,151 @@
+#include <cmath>
+
+#include "libsim/kernel/any_of.hpp"
+#include "libsim/model/farrowing_room.hpp"
+#include "libsim/model/work.hpp"
+
+namespace farrowtide {
+namespace {
+
+double since_farrowing_h(const FarrowingRoom& room, const Sow& sow) {
+  return (room.clock.now() - sow.labour.last_birth).hours();
+}
+
+double disorder_probability(const FarrowingRoom& room, const Sow& sow) {
+  return room.biology.disorder_risk.probability(
+      {.farrowing_duration_min = (sow.labour.last_birth - sow.onset).minutes(),
+       .assisted = sow.labour.assisted,
+       .stillborn = sow.litter.stillborn,
+       .placenta_late = sow.row.placenta_retained > 0 || room.biology.placenta.is_late(sow.row.placenta_min),
+       .late_gestation_feed_kg_per_day = sow.late_gestation_feed_kg_per_day,
+       .backfat_mm = sow.body.backfat_at_farrowing_mm,
+       .room_deg_c = room.weather.climate().mean_deg_c,
+       .constipated = room.biology.constipation.is_constipated(sow.constipation_score),
+       .days_in_room = (sow.onset - room.loading()).days(),
+       .sow_logit = sow.effects.health_logit,
+       .herd_logit = room.settings.herd.health_level_logit});
+}
+
+// She or her litter is not what it was an hour ago: appetite and hazards follow at once.
+void change_health(FarrowingRoom& room, Sow& sow) {
+  change_appetite(room, sow);
+  settle_litter(room, sow);
+}
+
+Process<> pass_placenta(FarrowingRoom& room, Sow& sow) {
+  co_await room.clock.delay(Duration::from_minutes(sow.row.placenta_min));
+  room.records.event(room.now(), EventKind::placenta_out, sow.number, -1, sow.row.placenta_min,
+                     sow.row.placenta_retained);
+}
+
+// The course of the disorder from its onset: treatment that comes soon shortens it more.
+Process<> be_ill(FarrowingRoom& room, Sow& sow) {
+  Simulation& clock = room.clock;
+  const DisorderCourse& course = room.biology.disorder_course;
+  Illness& illness = sow.illness;
+  illness.ill = true;
+  illness.severity = room.biology.illness_severity(room.draws.normal(Purpose::disorder_severity, sow.entity()));
+  const Time began = room.now();
+  sow.row.disorder_onset_h = since_farrowing_h(room, sow);
+  room.records.event(room.now(), EventKind::fell_ill, sow.number, -1, illness.severity);
+  change_health(room, sow);
+
+  double left = room.draws.exponential(Purpose::recovery, sow.entity());
+  const Duration untreated = Duration::from_days(left / course.recovery_per_day(Treatment::none));
+  const auto first = co_await any_of(clock.delay(untreated), illness.treatment.wait());
+  if (first.which() == 1) {
+    const Duration waited = room.now() - began;
+    left -= course.recovery_per_day(Treatment::none) * waited.days();
+    const Treatment treatment = waited.hours() < course.late_after_h() ? Treatment::early : Treatment::late;
+    co_await clock.delay(Duration::from_days(left / course.recovery_per_day(treatment)));
+  }
+  illness.ill = false;
+  sow.row.disorder_days = (room.now() - began).days();
+  room.records.event(room.now(), EventKind::recovered, sow.number, -1, sow.row.disorder_days);
+  change_health(room, sow);
+}
+
+// Somebody saw a sign, right or wrong. Treatment is the herd veterinarian's, at most one a day.
+void find(FarrowingRoom& room, Sow& sow, Sign sign) {
+  if (std::isnan(sow.row.found_h)) sow.row.found_h = since_farrowing_h(room, sow);
+  room.records.event(room.now(), EventKind::sign_found, sow.number, -1, static_cast<double>(sign));
+  const bool asked_today = sow.illness.treatment_asked && room.now() - *sow.illness.treatment_asked < 1_d;
+  if (!room.settings.care.treat || asked_today) return;
+  sow.illness.treatment_asked = room.now();
+  WorkOrder treatment = work_order(room, TaskKind::treat_sow, sow);
+  room.clock.spawn(carry_out(room, std::move(treatment)).named("treating sow", sow.number), Order::task);
+}
+
+Purpose purpose_of(Sign sign) {
+  switch (sign) {
+    case Sign::nursing:
+      return Purpose::sign_nursing;
+    case Sign::not_eaten_or_drunk:
+      return Purpose::sign_not_eaten;
+    case Sign::udder:
+      return Purpose::sign_udder;
+    default:
+      return Purpose::sign_legs;
+  }
+}
+
+}  // namespace
+
+Process<> recover(FarrowingRoom& room, Sow& sow) {
+  const Biology& biology = room.biology;
+  const Draws& draws = room.draws;
+  const double duration_min = (sow.labour.last_birth - sow.onset).minutes();
+  sow.row.placenta_min = biology.placenta.expelled_after_min(draws.normal(Purpose::placenta_expelled, sow.entity()));
+  sow.row.placenta_retained =
+      draws.uniform(Purpose::placenta_retained, sow.entity()) < biology.placenta.retention_probability(duration_min);
+  Scoped placenta{room.clock, pass_placenta(room, sow).named("placenta of sow", sow.number)};
+  if (room.settings.herd.health == Health::on &&
+      draws.uniform(Purpose::disorder, sow.entity()) < disorder_probability(room, sow)) {
+    co_await room.clock.delay(
+        Duration::from_hours(biology.disorder_course.onset_h(draws.normal(Purpose::disorder_onset, sow.entity()))));
+    co_await be_ill(room, sow);
+  }
+  co_await sow.left.wait();
+}
+
+Process<> have_temperature_taken(FarrowingRoom& room, Sow& sow) {
+  if (!room.settings.care.looks_for(Sign::temperature)) co_return;
+  co_await room.clock.delay(room.settings.care.after, Order::task);
+  WorkOrder check = work_order(room, TaskKind::temperature_check, sow);
+  co_await carry_out(room, std::move(check));
+}
+
+void take_temperature(FarrowingRoom& room, Sow& sow) {
+  const auto day = static_cast<std::uint32_t>(room.now().day());
+  const double reading_deg_c = room.biology.rectal_temperature(
+      {.since_farrowing_h = since_farrowing_h(room, sow),
+       .clock_hour = room.now().hour_of_day(),
+       .parity = sow.parity,
+       .room_deg_c = room.weather.climate().mean_deg_c,
+       .sow_z = room.draws.normal(Purpose::rectal_temperature_of_sow, sow.entity()),
+       .measurement_z = room.draws.normal(Purpose::rectal_temperature, sow.entity(), day),
+       .severity = sow.illness.ill ? sow.illness.severity : 0});
+  sow.row.rectal_temperature_deg_c = reading_deg_c;
+  room.records.event(room.now(), EventKind::temperature_taken, sow.number, -1, reading_deg_c);
+  if (reading_deg_c >= room.biology.rectal_temperature.alarm_deg_c()) find(room, sow, Sign::temperature);
+}
+
+void look_for_signs(FarrowingRoom& room, Sow& sow) {
+  const CareSettings& care = room.settings.care;
+  const int day = sow.lactation_day(room.now().day());
+  if (!sow.farrowed.reached() || day < 1 || day > care.until_day) return;
+  for (const Sign sign : {Sign::nursing, Sign::not_eaten_or_drunk, Sign::udder, Sign::legs}) {
+    if (!care.looks_for(sign)) continue;
+    const bool present = sign == Sign::legs ? sow.leg_trouble : sow.illness.ill;
+    const double uniform = room.draws.uniform(purpose_of(sign), sow.entity(), static_cast<std::uint32_t>(day));
+    if (room.biology.signs.seen(sign, present ? Condition::present : Condition::absent, uniform)) find(room, sow, sign);
+  }
+}
+
+void treat(FarrowingRoom& room, Sow& sow) {
+  if (std::isnan(sow.row.treated_h)) sow.row.treated_h = since_farrowing_h(room, sow);
+  room.records.event(room.now(), EventKind::sow_treated, sow.number);
+  sow.illness.treatment.fire();
+}
+
+}  // namespace farrowtide
