@@ -65,12 +65,15 @@ Process<> be_ill(FarrowingRoom& room, Sow& sow) {
   change_health(room, sow);
 }
 
-// Somebody saw a sign, right or wrong. Treatment is the herd veterinarian's, at most one a day.
+// Somebody saw a sign, right or wrong. With enough different signs she is treated, at most once a day.
 void find(FarrowingRoom& room, Sow& sow, Sign sign) {
+  const CareSettings& care = room.settings.care;
+  sow.illness.signs.set(static_cast<std::size_t>(sign));
   if (std::isnan(sow.row.found_h)) sow.row.found_h = since_farrowing_h(room, sow);
   room.records.event(room.now(), EventKind::sign_found, sow.number, -1, static_cast<double>(sign));
   const bool asked_today = sow.illness.treatment_asked && room.now() - *sow.illness.treatment_asked < 1_d;
-  if (!room.settings.care.treat || asked_today) return;
+  const bool enough = static_cast<int>(sow.illness.signs.count()) >= care.signs_to_treat;
+  if (!care.treat || !enough || asked_today) return;
   sow.illness.treatment_asked = room.now();
   WorkOrder treatment = work_order(room, TaskKind::treat_sow, sow);
   room.clock.spawn(carry_out(room, std::move(treatment)).named("treating sow", sow.number), Order::task);

@@ -339,6 +339,11 @@ CareSettings CareSettings::read(Section& section) {
                                   .high = 28,
                                   .help = "Last lactation day on which the other signs are looked for each morning.",
                                   .coefficient = "staff.practice.signs_until_day"});
+  care.signs_to_treat = section.whole({.name = "signs_to_treat",
+                                       .low = 1,
+                                       .high = 5,
+                                       .help = "Number of different signs after which a sow is treated.",
+                                       .coefficient = "staff.practice.signs_to_treat"});
   care.treat = section.yes_no({.name = "treat",
                                .standard = true,
                                .help = "Sows found with a sign are treated as the herd veterinarian has laid down."});

@@ -130,9 +130,10 @@ struct GiltSettings {
 
 // What is looked for in sows after farrowing. Whether and how to treat is the herd veterinarian's decision.
 struct CareSettings {
-  std::bitset<5> signs;  // by Sign
-  Duration after;        // the rectal temperature is taken this long after farrowing
-  int until_day = 0;     // last lactation day of the other signs
+  std::bitset<5> signs;    // by Sign
+  Duration after;          // the rectal temperature is taken this long after farrowing
+  int until_day = 0;       // last lactation day of the other signs
+  int signs_to_treat = 0;  // different ones
   bool treat = true;
 
   bool looks_for(Sign sign) const { return signs[static_cast<std::size_t>(sign)]; }

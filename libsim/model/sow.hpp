@@ -1,6 +1,7 @@
 // The state of one sow and of her litter: what the processes of a room read and change.
 #pragma once
 
+#include <bitset>
 #include <cstdint>
 #include <limits>
 #include <optional>
@@ -107,6 +108,7 @@ struct Drinker {
 struct Illness {
   bool ill = false;
   double severity = 0;
+  std::bitset<5> signs;  // seen so far, by Sign
   std::optional<Time> treatment_asked;
   Signal treatment;
 };

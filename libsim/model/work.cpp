@@ -31,6 +31,10 @@ std::optional<Time> give_up_time(const FarrowingRoom& room, TaskKind kind, Time 
       return std::nullopt;
     case TaskKind::farrowing_round:
       return asked + *room.settings.attendance.round_every;
+    case TaskKind::temperature_check:  // these wait for the next shift
+    case TaskKind::treat_sow:
+    case TaskKind::foster_move:
+      return asked + 1_d;
     default:
       return asked.start_of_day() + 1_d;
   }
