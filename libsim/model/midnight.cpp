@@ -28,7 +28,7 @@ void carry_pool_over(FarrowingRoom& room, Sow& sow) {
 }
 
 double health_multiplier(const FarrowingRoom& room, const Sow& sow) {
-  return (sow.illness.ill ? room.biology.while_ill.appetite_multiplier() : 1) *
+  return (sow.illness.ill ? room.biology.while_ill.appetite_multiplier(sow.illness.severity) : 1) *
          (sow.leg_trouble ? room.biology.leg_trouble.appetite_multiplier() : 1);
 }
 

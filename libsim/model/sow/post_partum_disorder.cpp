@@ -66,6 +66,10 @@ WhileIll::WhileIll(const Coefficients& coefficients)
       water_multiplier_(coefficients.number("sow.post_partum_disorder.while_ill.water_multiplier", "-")),
       milk_multiplier_(coefficients.number("sow.post_partum_disorder.while_ill.milk_multiplier", "-")) {}
 
+double WhileIll::appetite_multiplier(double severity) const {
+  return std::max(0.0, 1 - (1 - appetite_multiplier_) * severity);
+}
+
 IllnessSeverity::IllnessSeverity(const Coefficients& coefficients)
     : mean_(coefficients.number("sow.rectal_temperature.severity_mean", "-")),
       sd_(coefficients.number("sow.rectal_temperature.severity_sd", "-")),

@@ -54,7 +54,8 @@ class DisorderCourse {
 class WhileIll {
  public:
   explicit WhileIll(const Coefficients& coefficients);
-  double appetite_multiplier() const { return appetite_multiplier_; }
+  /// Falls with severity, 1 on average: some eat nothing.
+  double appetite_multiplier(double severity) const;
   double water_multiplier() const { return water_multiplier_; }
   double milk_multiplier() const { return milk_multiplier_; }
 

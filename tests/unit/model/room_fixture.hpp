@@ -14,8 +14,10 @@ namespace farrowtide {
 
 class SimulatedRoom {
  public:
-  explicit SimulatedRoom(const std::string& yaml, std::uint32_t replicate = 0)
-      : coefficients_(Coefficients::built_in()),
+  // `values` replaces coefficients.
+  explicit SimulatedRoom(const std::string& yaml, std::uint32_t replicate = 0,
+                         const std::vector<std::pair<std::string, double>>& values = {})
+      : coefficients_(with(values)),
         settings_(read_settings<RoomSettings>(Document::from_text(yaml, "room.yaml"), coefficients_)),
         biology_(std::make_unique<Biology>(coefficients_)) {
     Recording recording;
@@ -57,6 +59,12 @@ class SimulatedRoom {
   }
 
  private:
+  static Coefficients with(const std::vector<std::pair<std::string, double>>& values) {
+    Coefficients coefficients = Coefficients::built_in();
+    for (const auto& [path, value] : values) coefficients = coefficients.with_value(path, value);
+    return coefficients;
+  }
+
   Coefficients coefficients_;
   RoomSettings settings_;
   std::unique_ptr<Biology> biology_;

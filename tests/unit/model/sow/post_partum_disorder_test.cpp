@@ -85,7 +85,7 @@ TEST(DisorderCourse, TreatmentShortensItAndLateTreatmentLess) {
 // From memory: milk -20 to -40 % (restated).
 TEST(WhileIll, EatsDrinksAndMilksLess) {
   const WhileIll ill{built_in()};
-  for (const double multiplier : {ill.appetite_multiplier(), ill.water_multiplier(), ill.milk_multiplier()}) {
+  for (const double multiplier : {ill.appetite_multiplier(1), ill.water_multiplier(), ill.milk_multiplier()}) {
     EXPECT_GT(multiplier, 0);
     EXPECT_LT(multiplier, 1);
   }

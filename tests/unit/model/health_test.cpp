@@ -1,0 +1,174 @@
+// Water, learning, illness, checks, loss and moves, seen in what a room records.
+#include <gtest/gtest.h>
+
+#include <algorithm>
+#include <cmath>
+#include <map>
+#include <numeric>
+
+#include "tests/unit/model/room_fixture.hpp"
+
+namespace farrowtide {
+namespace {
+
+constexpr const char* chamber = "room: {crates: 12}\nclimate: {kind: imposed, temperature: 20}\n";
+const std::string gilts = std::string(chamber) + "herd: {health: off, every_sow: {parity: 1}}\n";
+
+double mean(const std::vector<double>& values) {
+  double sum = 0;
+  int known = 0;
+  for (const double value : values) {
+    if (std::isnan(value)) continue;
+    sum += value;
+    ++known;
+  }
+  return sum / known;
+}
+
+std::vector<SimulatedRoom::Event> of_kind(const SimulatedRoom& room, EventKind kind) {
+  auto events = room.events();
+  std::erase_if(events, [&](const auto& event) { return event.what != kind; });
+  return events;
+}
+
+TEST(Drinker, ThatClogsCostsAppetiteUntilACheckFindsIt) {
+  const std::vector<std::pair<std::string, double>> often = {{"room.drinkers.partial_block_hazard", 0.2},
+                                                             {"room.drinkers.full_block_hazard", 0.2}};
+  const std::string healthy = std::string(chamber) + "herd: {health: off}\n";
+  const SimulatedRoom daily(healthy, 0, often), never(healthy + "routine: {drinker_check_every: 0}\n", 0, often);
+  for (const SimulatedRoom* room : {&daily, &never})
+    EXPECT_GT(of_kind(*room, EventKind::drinker_clogged).size(), 8) << "0.4 a day for 12 crates and 25 days";
+  EXPECT_EQ(of_kind(never, EventKind::drinker_mended).size(), 0);
+  const auto clogged = of_kind(daily, EventKind::drinker_clogged), mended = of_kind(daily, EventKind::drinker_mended);
+  for (const auto& found : mended) {
+    const bool was_clogged = std::ranges::any_of(clogged, [&](const auto& event) {
+      return event.sow == found.sow && event.time_h <= found.time_h && found.time_h - event.time_h < 72;
+    });
+    EXPECT_TRUE(was_clogged) << "checked on the next working morning";
+  }
+  const auto eaten = [](const SimulatedRoom& room) { return mean(room.column(room.tables().sow_days, "eaten_kg")); };
+  EXPECT_LT(eaten(never), 0.7 * eaten(daily)) << "a sow without water stops eating after 12 h";
+}
+
+TEST(Drinker, NeverClogsWhereAScenarioSaysSo) {
+  const SimulatedRoom room("room: {crates: 12, drinker_blockages: off}\nclimate: {kind: imposed}\n", 0,
+                           {{"room.drinkers.full_block_hazard", 1}});
+  EXPECT_EQ(of_kind(room, EventKind::drinker_clogged).size(), 0);
+}
+
+TEST(Gilt, ThatIsTaughtLearnsSoonerAndEatsBeforeTheOthersDo) {
+  const std::vector<std::pair<std::string, double>> nobody_knows = {{"sow.learning.knows_drinker_at_loading", 0.0}};
+  const SimulatedRoom taught(gilts + "gilts: {trained: true}\n", 0, nobody_knows);
+  const SimulatedRoom alone(gilts + "gilts: {trained: false}\n", 0, nobody_knows);
+  const auto learned = [](const SimulatedRoom& room) { return room.column(room.tables().sows, "learned_h"); };
+  EXPECT_LT(mean(learned(taught)), 24 + 16) << "shown on the morning after loading, learned within hours";
+  EXPECT_GT(mean(learned(alone)), mean(learned(taught)) + 12);
+  const auto early = [](const SimulatedRoom& room) {
+    return mean(room.column(room.tables().sows, "pre_farrow_intake_kg_per_day"));
+  };
+  EXPECT_LT(early(alone), 0.8 * early(taught));
+  EXPECT_GT(of_kind(taught, EventKind::gilt_trained).size(), 4) << "some have learned before anybody comes";
+}
+
+TEST(Disorder, TakesAppetiteAndMilkWhileItLasts) {
+  const std::vector<std::pair<std::string, double>> all_ill = {{"sow.post_partum_disorder.risk.intercept", 20.0}};
+  const std::string care = "care: {checks: []}\n";
+  const SimulatedRoom ill(std::string(chamber) + care, 0, all_ill);
+  const SimulatedRoom well(std::string(chamber) + care + "herd: {health: off}\n");
+  const auto first_week = [](const SimulatedRoom& room) {
+    return mean(room.column(room.tables().sows, "feed_intake_d1_7_kg_per_day"));
+  };
+  EXPECT_LT(first_week(ill), 0.75 * first_week(well)) << "half the appetite for five days on average";
+  EXPECT_GT(mean(ill.column(ill.tables().sows, "disorder_days")), 3);
+  EXPECT_EQ(of_kind(well, EventKind::fell_ill).size(), 0);
+}
+
+TEST(Disorder, EndsSoonerWhenItIsFoundAndTreated) {
+  const std::vector<std::pair<std::string, double>> all_ill = {{"sow.post_partum_disorder.risk.intercept", 20.0}};
+  double treated_d = 0, untreated_d = 0;
+  for (std::uint32_t replicate = 0; replicate < 6; ++replicate) {
+    const SimulatedRoom treated(
+        std::string(chamber) + "care: {checks: [temperature, nursing, not_eaten], signs_to_treat: 1}\n", replicate,
+        all_ill);
+    const SimulatedRoom untreated(std::string(chamber) + "care: {treat: false}\n", replicate, all_ill);
+    treated_d += mean(treated.column(treated.tables().sows, "disorder_days"));
+    untreated_d += mean(untreated.column(untreated.tables().sows, "disorder_days"));
+    for (const double hour : untreated.column(untreated.tables().sows, "treated_h")) EXPECT_TRUE(std::isnan(hour));
+  }
+  EXPECT_LT(treated_d, 0.8 * untreated_d) << "hazard of recovery 0.2 a day untreated, 0.5 treated";
+}
+
+TEST(Check, OfRectalTemperatureIsMadeAtTheFirstStaffedMinuteAfterADay) {
+  const SimulatedRoom room(chamber);
+  std::map<int, double> farrowed_h;
+  for (const auto& event : of_kind(room, EventKind::farrowing_finished)) farrowed_h[event.sow] = event.time_h;
+  int night = 0;
+  for (const auto& check : of_kind(room, EventKind::temperature_taken)) {
+    const double due_h = farrowed_h.at(check.sow) + 24, hour = std::fmod(due_h, 24.0);
+    EXPECT_GE(check.time_h, due_h);
+    if (hour > 16 || hour < 7) ++night;
+    EXPECT_LT(check.time_h - due_h, 24) << "sow " << check.sow;
+  }
+  EXPECT_EQ(of_kind(room, EventKind::temperature_taken).size(), 12);
+  EXPECT_GT(night, 0) << "some fell due when nobody was there";
+}
+
+TEST(Loss, EndsAStayAndBringsThePigletsToOtherSows) {
+  const std::vector<std::pair<std::string, double>> often = {{"sow.sow_loss.death_in_room", 0.6}};
+  int lost = 0, moved = 0;
+  for (std::uint32_t replicate = 0; replicate < 4; ++replicate) {
+    const SimulatedRoom room(chamber, replicate, often);
+    const auto left_as = room.column(room.tables().sows, "left_as"), weaned = room.column(room.tables().sows, "weaned");
+    ASSERT_EQ(left_as.size(), 12) << "every sow has her row, dead or not";
+    for (std::size_t i = 0; i < left_as.size(); ++i) {
+      lost += left_as[i] > 0;
+      EXPECT_TRUE(left_as[i] == 0 || weaned[i] == 0);
+    }
+    for (const auto& death : of_kind(room, EventKind::sow_died)) {
+      for (const auto& event : room.events(death.sow)) {
+        EXPECT_TRUE(event.time_h <= death.time_h || event.what != EventKind::meal_eaten);
+      }
+    }
+    moved += static_cast<int>(of_kind(room, EventKind::piglet_moved).size());
+    const auto fate = room.column(room.tables().piglets, "fate"), moves = room.column(room.tables().piglets, "moves");
+    const double reared = std::accumulate(weaned.begin(), weaned.end(), 0.0);
+    EXPECT_EQ(std::ranges::count(fate, static_cast<double>(PigletFate::weaned)), reared);
+  }
+  EXPECT_GT(lost, 12);
+  EXPECT_GT(moved, 30);
+}
+
+TEST(Move, BringsPigletsToTheSowNamedAndKeepsTheirDam) {
+  const std::string at_day_6 = "moves: [{day: 8, time: \"10:00\", from: 1, to: 2, piglets: 3, which: heaviest}]\n";
+  const SimulatedRoom room("room: {crates: 4}\nclimate: {kind: imposed}\n" + at_day_6 +
+                           "herd: {mortality: off, health: off, every_sow: {total_born: 12, farrows_on_day: 3}}\n");
+  const auto& sows = room.tables().sows;
+  EXPECT_EQ(room.column(sows, "weaned"), (std::vector<double>{9, 15, 12, 12}));
+  const auto dam = room.column(room.tables().piglets, "sow"),
+             reared_by = room.column(room.tables().piglets, "reared_by");
+  int moved = 0;
+  for (std::size_t i = 0; i < dam.size(); ++i) {
+    if (dam[i] == reared_by[i]) continue;
+    ++moved;
+    EXPECT_EQ(dam[i], 1);
+    EXPECT_EQ(reared_by[i], 2);
+  }
+  EXPECT_EQ(moved, 3);
+  EXPECT_EQ(of_kind(room, EventKind::litter_disturbed).size(), 1 + 4) << "four processings and one move";
+}
+
+TEST(Induction, BringsFarrowingForwardAndNeverBackwards) {
+  const SimulatedRoom natural(chamber);
+  const SimulatedRoom induced(std::string(chamber) + "induction: {kind: single, gestation_day: 114}\n");
+  const auto start = [](const SimulatedRoom& room) { return room.column(room.tables().sows, "farrowing_start_h"); };
+  const auto before = start(natural), after = start(induced);
+  int earlier = 0;
+  for (std::size_t i = 0; i < before.size(); ++i) {
+    EXPECT_LE(after[i], before[i]);
+    earlier += after[i] < before[i];
+  }
+  EXPECT_GT(earlier, 2);
+}
+
+}  // namespace
+}  // namespace farrowtide
