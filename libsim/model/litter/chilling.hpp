@@ -1,0 +1,29 @@
+#pragma once
+
+#include <vector>
+
+namespace farrowtide {
+
+class Coefficients;
+
+/// Gain that a piglet loses because it burns milk to keep warm where it lies (0-28 d, at most about 15 K too cold).
+///
+/// Extra heat per K is that of newborn piglets (Herpin et al. 1994, Exp Physiol 79:1011: +74 % at 24 against 34 degC),
+/// used at all ages; the lower critical temperatures are from memory. Not used in the first day: there cold acts
+/// through colostrum and survival.
+class Chilling {
+ public:
+  explicit Chilling(const Coefficients& coefficients);
+
+  /// Below this a huddled piglet needs more heat [degC].
+  double lower_critical_deg_c(double age_d) const;
+
+  /// Gain lost [g/d] at the temperature where it lies (MicroClimate::creep_deg_c).
+  double gain_loss_g_per_day(double weight_kg, double age_d, double lying_deg_c) const;
+
+ private:
+  std::vector<double> age_d_, alone_deg_c_;
+  double huddling_k_, heat_per_k_, maintenance_kcal_, kcal_per_g_, from_age_d_;
+};
+
+}  // namespace farrowtide
