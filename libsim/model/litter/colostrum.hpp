@@ -8,8 +8,18 @@ namespace farrowtide {
 
 class Coefficients;
 
-/// Colostrum a sow gives in 24 h [g], on the scale of bottle-fed piglets (0.70 of the deuterium scale).
-/// Devillers et al. 2007, Animal 1:1033; duration Hasan et al. 2019, Livest Sci 227:60.
+/// Colostrum a sow gives in 24 h, on the scale of bottle-fed piglets (0.70 of the deuterium scale).
+/// Equation:
+///   size [-] = 1 + size_slope * (LB - size_centre)
+///   undisturbed [g] = (sow_yield.mean + sow_yield.sd * z) * size * parity_factor[class]
+///   longer [min] = clip(FD - duration_from, duration_least, duration_most)
+///   yield [g] = max(floor, undisturbed - duration_slope * longer)
+///   assisted [g] = assisted_multiplier * yield
+/// Where: LB [piglets] born alive; class [-] parity 1, 2-4, 5 and later; FD [min] duration of the farrowing so far,
+///   until the last piglet is born; z [-] standard normal draw of the sow; assisted is the yield after an assisted
+///   birth
+/// Valid: farrowings of 2-10 h count in full
+/// Source: Devillers et al. 2007; duration Hasan et al. 2019; assisted Wongwaipisitkul et al. 2023
 class ColostrumYield {
  public:
   explicit ColostrumYield(const Coefficients& coefficients);
@@ -26,7 +36,12 @@ class ColostrumYield {
   double duration_slope_g_, duration_from_min_, duration_least_min_, duration_most_min_, floor_g_, assisted_;
 };
 
-/// Multiplies intake in a cold room; about 1 at 21 deg C. Le Dividich & Noblet 1981, Neonatology 40:167 (18-32 deg C).
+/// Multiplies colostrum intake in a cold room; about 1 at 21 degC.
+/// Equation:
+///   f [-] = min(most, (1 - slope * max(0, critical_temperature - (T + newborn))) / reference)
+/// Where: T [degC] room
+/// Valid: 18-32 degC where the piglets lie
+/// Source: Le Dividich & Noblet 1981, Neonatology 40:167
 class ColostrumChill {
  public:
   explicit ColostrumChill(const Coefficients& coefficients);
@@ -53,9 +68,18 @@ struct ColostrumShares {
 };
 
 /// Shares a sow's colostrum among her piglets, again whenever one comes or goes.
-///
-/// Piglet i drinks at the rate yield x w_i/sum(w) x dG/da(a_i): G is the share of 24 h delivered by age a.
-/// Fitted to Declerck et al. 2017, Animal 11:1336; G from Bland et al. 2003, Anim Sci 77:277.
+/// Equation:
+///   w [kg] = weight^weight_exponent * exp(share.sd * z)
+///     * (1 - birth_order * k / TB) * (splay_multiplier if 'splay-legged', else 1)
+///   G(a) [-] = (1 - exp(-delivery.rate * a)) / (1 - exp(-delivery.rate * delivery.duration))
+///   pull [kg] = sum(w) * (1 + unborn / sucklers)
+///   drinks [g/h] = yield * w / pull * dG/da(a) 'until it has drunk' cap
+///   cap [g] = cap_per_kg * weight + cap_constant
+/// Where: weight [kg] at birth; k [-] birth rank; TB [piglets] total born; z [-] standard normal draw of the piglet; a
+///   [h] own age, of an adoptee the hours since the new dam's last birth if those are more, 0 to duration; yield [g] of
+///   ColostrumYield times ColostrumChill; unborn, sucklers [piglets] still to come and already there
+/// Valid: the first 24 h
+/// Source: shares fitted to Declerck et al. 2017; G Bland et al. 2003; cap, birth order and splay legs assumed
 class ColostrumSharing {
  public:
   explicit ColostrumSharing(const Coefficients& coefficients);
@@ -85,8 +109,13 @@ class ColostrumSharing {
   double weight_exponent_, sd_, birth_order_, splay_, rate_per_h_, duration_h_, cap_g_per_kg_, cap_g_;
 };
 
-/// Colostrum intake on the deuterium scale [g] from weight gain; suckled for 17-24 h. Theil et al. 2014, J Anim Sci
-/// 92:5507.
+/// Colostrum intake on the deuterium scale from weight gain.
+/// Equation:
+///   intake [g] = theil.a + theil.gain * G + theil.weight * BW
+///     + theil.duration * D + gain_per_duration * G / D + gain_per_weight * G / BW
+/// Where: G [g] weight gained; BW [kg] birth weight; D [min] suckled
+/// Valid: suckled for 17-24 h
+/// Source: Theil et al. 2014, J Anim Sci 92:5507
 class TheilIntake {
  public:
   explicit TheilIntake(const Coefficients& coefficients);
@@ -96,7 +125,13 @@ class TheilIntake {
   double a_, gain_, weight_, duration_, gain_per_duration_, gain_per_weight_;
 };
 
-/// Colostrum intake on the bottle-fed scale [g] from weight gain; 17-25 h. Devillers et al. 2004 (from memory).
+/// Colostrum intake on the bottle-fed scale from weight gain.
+/// Equation:
+///   late [-] = first_a + first_b * S + first_c * S^2
+///   intake [g] = devillers.a + time * t + ratio * (BW + G / 1000) / t + BW * (devillers.weight - ratio / t) * late
+/// Where: BW [kg] birth weight; G [g] weight gained; t [min] age; S [min] birth to first suck
+/// Valid: 17-25 h
+/// Source: Devillers et al. 2004, from memory
 class DevillersIntake {
  public:
   explicit DevillersIntake(const Coefficients& coefficients);

@@ -28,8 +28,25 @@ struct LabourConditions {
   bool fibre_added = false;
 };
 
-/// Minutes of labour from one birth to the next [min], litters of 2-25. Lognormal, slower at both ends of a litter.
-/// Fitted to Gourley et al. 2020, J Anim Sci 98:skaa187; Nam & Sukon 2022, Trop Anim Sci J 45:173.
+/// Minutes of labour from one birth to the next. Lognormal, slower at both ends of a litter.
+/// Equation:
+///   r [-] = (k - 1) / (TB - 1)
+///   log_min [log min] = level + size_slope * ln((TB - 1) / size_reference) + modifiers + u
+///     + interval_sd * z - interval_mean_correction
+///   interval [min] = exp(log_min) * shape(r)
+///   shape(r) [-] = 1 + early_rise * (1 - r / early_until) if r < early_until;
+///     1 + late_rise * (r - late_from) / (1 - late_from) if r > late_from; else 1
+///   modifiers [log] = interval_modifiers.parity[class] + parity_and_backfat_centre
+///     + backfat * max(0, P2 - backfat_from) + constipation * max(0, score - constipation_from)
+///     + room_temperature * max(0, T - room_temperature_from)
+///     + meal + (pen if 'in a pen') + (fibre if 'fibre is added')
+///   meal [log] = ln(1 + kappa * meal_term.slope * clip(hours - starts_at, 0, span)) + meal_centre
+///   treated [log] = veterinary_treatment_in_labour
+/// Where: k [-] birth rank, from 2; TB [piglets] total born; u [log] the sow's own effect; z [-] standard normal draw
+///   of the birth; class [-] parity 1, 2-4, 5 and later; P2 [mm] backfat; score [score] constipation; T [degC] room;
+///   hours [h] since her last meal, none leaves the term out; treated is added after a veterinarian's treatment
+/// Valid: litters of 2-25; P2 of 8-28 mm
+/// Source: fitted to Gourley et al. 2020, Nam & Sukon 2022, van den Bosch et al. 2022; meals Feyera et al. 2018
 class BirthInterval {
  public:
   explicit BirthInterval(const Coefficients& coefficients);
@@ -68,7 +85,15 @@ struct InertiaState {
 };
 
 /// Spells in which labour goes on at a tenth of its speed; they make slow births, and help, cluster within sows.
-/// Fitted to the share of assisted sows and piglets of Wongwaipisitkul et al. 2023.
+/// Equation:
+///   accumulated [-] = sum(entry * (1 + CT / time_scale)) 'over the intervals since the last spell'
+///   begins if accumulated >= threshold
+///   spell [min] = duration_median * exp(duration_sd * z)
+///   elapsed(m) [min] = m / labour_speed if m <= labour_speed * left, else left + (m - labour_speed * left)
+/// Where: CT [min] since the first birth, at the start of an interval; threshold [-] unit exponential draw; begins [-]
+///   a spell; z [-] standard normal draw; m [min] labour that would be undisturbed; left [min] of the spell
+/// Valid: farrowings with people about
+/// Source: entry fitted to Wongwaipisitkul et al. 2023 and Gourley et al. 2020; the rest assumed
 class Inertia {
  public:
   explicit Inertia(const Coefficients& coefficients);
@@ -97,6 +122,15 @@ class Inertia {
 ///
 /// An exam is a skilled internal procedure, learned from and supervised by the herd veterinarian; it carries risk for
 /// the sow. The engine only counts it.
+/// Equation:
+///   due if since_birth >= (first_exam_after if 'she had none', else next_exam_after)
+///   success if uniform < help.success; 'birth' delivered_after 'later'
+///   revived [-] = revival_base + revival_per_care * q 'if assisted or a person came within' reach_within
+///   alarm if FD > alarm_duration
+/// Where: since_birth [min] since the last birth; due [-] an exam; success [-] a piglet is delivered; uniform [-] draw
+///   in 0-1; q [-] care intensity, standard care_intensity; FD [min] duration of the farrowing; alarm [-] the trade's
+/// Valid: care intensity 0-1; intervals are common practice, no source
+/// Source: revival fitted to Monteiro et al. 2022 and White 1996; success assumed
 class HelpRules {
  public:
   explicit HelpRules(const Coefficients& coefficients);
@@ -152,8 +186,26 @@ struct StillbirthPiglet {
   Sex sex;
 };
 
-/// Probability that a piglet is dead at birth if nobody revives it. Logit, fitted to Gourley et al. 2020, J Anim Sci
-/// 98:skaa187; Nam & Sukon 2022, Trop Anim Sci J 45:173. The intercept belongs to an attended herd.
+/// Probability that a piglet is dead at birth if nobody revives it. The intercept belongs to an attended herd.
+/// Equation:
+///   litter [logit] = intercept + herd + litter_size * (TB - litter_size_centre) + litter_sd * z + age + parity_centre
+///     + (hot if T > hot_above) + (short_gestation if GL < short_gestation_below) + (add_ons.fibre if 'fibre is added')
+///     + (previous_stillborn if 'over one in her last litter') + meal
+///   age [logit] = parity_3_to_4 if 3 <= parity <= 4; parity_5_and_later if parity >= 5, and then
+///     + thin_old_sow if P2 < thin_old_sow_backfat_below; else 0
+///   meal [logit] = hours_since_meal_weight * (hours_since_meal[hours] + hours_since_meal_centre)
+///   logit [logit] = litter + birth_order * r + birth_order_cubed * r^3 + cumulative_time * CT / 60
+///     + logit.interval * min(interval_min, interval_cap)
+///     + (low_birth_weight if BW < low_birth_weight_below) + weight_centre + (male or female)
+///   p [-] = 1 / (1 + exp(-logit))
+///   before_labour if uniform < pre_labour_share
+/// Where: TB [piglets] total born; herd [logit] shift solved for a herd's own rate; z [-] standard normal draw of the
+///   litter; T [degC] room; GL [d] gestation; parity [-] of the sow; P2 [mm] backfat; hours [h] since her last meal,
+///   none leaves the term out; r [-] birth rank, 0 first to 1 last; CT [min] since the first birth; interval_min [min]
+///   since the last birth; BW [kg] birth weight; uniform [-] draw in 0-1; before_labour [-] died before labour, cannot
+///   be saved
+/// Valid: litters of 2-25
+/// Source: fitted to Gourley et al. 2020, Nam & Sukon 2022, van den Bosch et al. 2022; add-ons as each number says
 class Stillbirth {
  public:
   explicit Stillbirth(const Coefficients& coefficients);
@@ -181,7 +233,11 @@ class Stillbirth {
 };
 
 /// Drying, clearing, warming and bringing to the udder: log hazard of death over the first 48 h, never positive.
-/// White 1996, Can J Anim Sci 76:491 (60 litters).
+/// Equation:
+///   care [log] = q * ln(newborn_care_hazard_ratio) * max(0, 1 - delay / newborn_care_reach)
+/// Where: q [-] care intensity, 0-1; delay [min] birth to care
+/// Valid: the first 48 h
+/// Source: White 1996, Can J Anim Sci 76:491 (60 litters); reach assumed
 class NewbornCare {
  public:
   explicit NewbornCare(const Coefficients& coefficients);
@@ -193,7 +249,15 @@ class NewbornCare {
   double full_log_hazard_, reach_min_;
 };
 
-/// Afterbirth: when it is complete, and whether it is retained. Björkman, doctoral thesis, University of Helsinki.
+/// Afterbirth: when it is complete, and whether it is retained.
+/// Equation:
+///   expelled [min] = expulsion_median * exp(expulsion_sd * z)
+///   retained [-] = 1 / (1 + exp(-(retention_intercept + retention_per_minute * FD)))
+///   late if expelled > late_after
+/// Where: expelled is counted from the last piglet; FD [min] duration of the farrowing; z [-] standard normal draw;
+///   late [-] what the risk of a post-partum disorder reads
+/// Valid: farrowings up to 15 h
+/// Source: Björkman, doctoral thesis, University of Helsinki
 class Placenta {
  public:
   explicit Placenta(const Coefficients& coefficients);

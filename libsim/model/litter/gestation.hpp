@@ -6,7 +6,16 @@ namespace farrowtide {
 
 class Coefficients;
 
-/// Days from service to farrowing [d], 109-122 d. Sasaki & Koketsu 2007, Theriogenology 68:123.
+/// Days from service to farrowing.
+/// Equation:
+///   days [d] = length_herd_mean + length_sow_sd * z_sow + length_residual_sd * z
+///     + length_per_piglet * (TB - length_per_piglet_centre)
+///   length [d] = clip(days, length_least, length_most)
+///   service [d] = service_spread_sd * z_service
+/// Where: TB [piglets] total born; z_sow, z, z_service [-] standard normal: of the sow, of the farrowing, of her
+///   service against her group's mean day
+/// Valid: 109-122 d
+/// Source: Sasaki & Koketsu 2007, Theriogenology 68:123; slope and spread of services assumed
 class GestationLength {
  public:
   explicit GestationLength(const Coefficients& coefficients);
@@ -23,10 +32,17 @@ class GestationLength {
   double herd_mean_d_, sow_sd_d_, farrowing_sd_d_, per_piglet_d_, centre_piglets_, least_d_, most_d_, service_spread_d_;
 };
 
-/// Clock hour at which labour starts [h, 0-24), from the meals fed before it. Fitted to a 278-sow trial of feeding
-/// time.
+/// Clock hour at which labour starts, from the meals fed before it.
 ///
-/// Every term of the density is a cosine of 24 h, so their sum is one cosine: density = (1 + R cos(w (h - peak)))/24.
+/// Every term of the density is a cosine of 24 h, so their sum is one cosine.
+/// Equation:
+///   meal [-] = mean(meal_amplitude * cos(2 * pi * (h - h_meal - meal_lag) / 24)) 'over her meals; 0 without meals'
+///   clock [-] = clock_amplitude * cos(2 * pi * (h - clock_peak_hour) / 24)
+///   density(h) [1/h] = (1 + meal + clock) / 24
+///   onset [h] = 'the hour at which the integral of' density 'reaches' uniform
+/// Where: h [h] clock hour; h_meal [h] of each meal; uniform [-] draw in 0-1, of the farrowing
+/// Valid: one to several meals a day; full access counts as no meals
+/// Source: fitted to a 278-sow trial of feeding time, authors not recorded; lag assumed
 class OnsetHour {
  public:
   explicit OnsetHour(const Coefficients& coefficients);
@@ -53,9 +69,17 @@ class OnsetHour {
 /// One injection, or the same dose in two halves.
 enum class InductionSchedule { single, split };
 
-/// Hours from a veterinarian's induction to the onset of labour [h]. Gooneratne 1979, Aust J Biol Sci 32:587.
+/// Hours from a veterinarian's induction to the onset of labour.
 ///
 /// Prescription drugs: whether and how to induce is the herd veterinarian's decision under local rules.
+/// Equation:
+///   delay [h] = max(0, delay_mean_single + delay_sd_single * z), 'or with' delay_mean_split 'and' delay_sd_split
+///   log_interval [log] = ln(duration_multiplier_single) 'or' ln(duration_multiplier_split)
+///   earliest [d] = length_herd_mean - earliest_before_herd_mean
+/// Where: z [-] standard normal draw; length_herd_mean [d] of GestationLength; log_interval is added to every birth
+///   interval; earliest is the first day of gestation at which a scenario may induce
+/// Valid: not before the earliest day, which would harm the piglets
+/// Source: Gooneratne 1979; a 91-sow trial, authors not recorded; Monteiro et al. 2022; multipliers assumed
 class Induction {
  public:
   explicit Induction(const Coefficients& coefficients);

@@ -6,8 +6,12 @@ namespace farrowtide {
 
 class Coefficients;
 
-/// Daily gain of a litter from the energy of its milk [kg/d], never negative. Noblet & Etienne 1989, J Anim Sci
-/// 67:3352.
+/// Daily gain of a litter from the energy of its milk.
+/// Equation:
+///   gain [kg/d] = max(litter_gain_floor, (1000 * milk + energy_per_piglet * N) / energy_per_litter_gain) / 1000
+/// Where: milk [Mcal/d] milk energy; N [piglets] that suckle
+/// Valid: means of whole lactations; single days are floored
+/// Source: Noblet & Etienne 1989, J Anim Sci 67:3352
 class LitterGain {
  public:
   explicit LitterGain(const Coefficients& coefficients);
@@ -27,7 +31,18 @@ struct GainClaim {
 /// Shares a litter's gain by weight and teat.
 ///
 /// A hindered piglet leaves part of its share; mates take that up only to their own appetite, the rest stays in the
-/// udder. Appetite cap after Harrell 1993 (gain on free liquid diet); the exponent and the teat effect are assumptions.
+/// udder.
+/// Equation:
+///   size [-] = weight^share_weight_exponent
+///   pull [-] = size * exp(share_teat_sd * z)
+///   fair [kg/d] = LG * pull / sum(pull)
+///   appetite [kg/d] = appetite_cap * usual * N * size / sum(size)
+///   limit [kg/d] = hindrance * min(fair, appetite) if hindrance < 1, else appetite
+///   gain [kg/d] = min(limit, 'its part by pull of what the full ones left')
+/// Where: weight [kg] of the piglet; z [-] standard normal, of its teat; LG [kg/d] litter gain; N [piglets] that
+///   suckle; usual [kg/d] gain of a piglet of the litter's mean weight; hindrance [-] moved, chilled, scouring
+/// Valid: suckling piglets
+/// Source: appetite Harrell 1993 (gain on free liquid diet); exponent and teats assumed
 class GainSharing {
  public:
   explicit GainSharing(const Coefficients& coefficients);

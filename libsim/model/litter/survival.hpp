@@ -22,7 +22,16 @@ using PerCause = std::array<double, death_cause_count>;
 /// Ages with a base hazard of their own: 0-24 h, 24-48 h, d2-3, d4-7, from d8.
 inline constexpr std::size_t survival_ages = 5;
 
-/// Log hazards that cluster deaths in litters and farms; each normal with mean -variance/2, so the mean hazard stays.
+/// Log hazards that cluster deaths in litters and farms; each has mean -variance/2, so that the mean hazard stays.
+/// Equation:
+///   draw(s) [log] = s * z - s^2 / 2
+///   birth [log] = draw(litter_sd * sqrt(birth_share)) 'of the birth litter, travels with the piglet'
+///   rear [log] = draw(litter_sd * sqrt(1 - birth_share)) 'of the sow that rears it'
+///   phase [log] = draw(phase_sd) 'of the rearing sow, once for d2-7, once from d8'
+///   herd [log] = draw(herd_sd) 'of the farm'
+/// Where: z [-] standard normal draws, one for each
+/// Valid: deaths before weaning
+/// Source: fitted to Koketsu, Iida & Piñeiro 2021; herds Koketsu et al. 2020; parting of birth and rearing assumed
 class Frailty {
  public:
   explicit Frailty(const Coefficients& coefficients);
@@ -74,9 +83,35 @@ struct PigletRisk {
   bool scouring = false;
 };
 
-/// Hazard of death of one piglet [1/d] by cause, from birth to weaning (28 d). Piecewise exponential, proportional.
-/// Fitted to Feldpausch et al. 2019, Transl Anim Sci 3:633; Devillers et al. 2011, Animal 5:1605; Koketsu, Iida &
-/// Piñeiro 2021, Porcine Health Manag 7.
+/// Hazard of death of one piglet by cause, from birth to weaning. Piecewise exponential, proportional.
+/// Equation:
+///   rate [1/d] = hazard.base[age] / hazard.duration[age] * exp(own + birth + rearing + piglet)
+///   own [log] = light_slope * max(0, weight_knee - BW) - heavy_slope * max(0, BW - weight_knee)
+///     + colostrum_slope * colostrum_weight[age] * max(0, colostrum_knee - CI) / 100
+///   birth [log] = Frailty 'and to the end of' gestation_last_day
+///     gestation_per_day * (min(GL, gestation_until) - gestation_centre)
+///     + (three_stillborn_d0_1 'to 48 h, then' three_stillborn_d2_8) * (SB3 - three_stillborn_centre)
+///     + 'to 48 h' farrowing_duration * max(0, FD - farrowing_duration_from) * fading
+///   fading [-] = clip((farrowing_duration_none_from_size - TB)
+///     / (farrowing_duration_none_from_size - farrowing_duration_full_until_size), 0, 1)
+///   rearing [log] = Frailty + (modifiers.first_parity[age] if parity = 1) + 'from 24 h' surplus_piglet * surplus
+///     + 'to 48 h' (cold_room_per_degree * max(0, cold_room_below - T) + cold_room_centre)
+///   piglet [log] = (modifiers.male or modifiers.female) + moved + 'from 24 h' competition * below_mates
+///     + 'to 48 h' (NewbornCare + newborn_care_centre) + 'to d7' (modifiers.splay_legged if 'splay-legged')
+///   crushed [1/d] = rate * causes.crushed[age]
+///     * (legs.crushing_hazard_ratio if lame) * (while_ill.crushing_hazard_ratio if ill)
+///     * (exp(modifiers.pen) if 'in a pen') * 'to 48 h' (exp(parity_6_and_later) if parity >= 6)
+///   starved [1/d] = rate * starved_or_weak[age] * (while_ill.starvation_hazard_ratio if ill)
+///     * (low_drinker.starvation_hazard_ratio if low_drinker) * (bad_start_starvation_ratio if bad_start)
+///   other [1/d] = rate * causes.other[age]
+///   scours [1/d] = rate * extra_hazard if 'scouring', else 0
+/// Where: age [-] 0-24 h, 24-48 h, d2-3, d4-7, d8 and later; BW [kg] birth weight; CI [g] colostrum of the first day;
+///   GL [d] gestation; SB3 [-] 1 if three or more were stillborn, else 0; FD [min] duration of the farrowing; TB
+///   [piglets] total born; parity [-] of the rearing sow; surplus [piglets] more than usable teats; T [degC] room;
+///   moved [log] while a move weighs; below_mates [kg] under the mean of its mates; lame, ill, low_drinker, bad_start
+///   [-] the rearing sow
+/// Valid: birth to 28 d; terms absent are 0, factors 1
+/// Source: fitted to Feldpausch et al. 2019, Devillers et al. 2011, Quiniou et al. 2002, Koketsu, Iida & Piñeiro 2021
 class Survival {
  public:
   explicit Survival(const Coefficients& coefficients);
@@ -135,6 +170,13 @@ struct NextDeath {
 ///
 /// Between two calls the rates are constant. Ties go to the lower slot, then the earlier cause. A clock in whole
 /// seconds must round after_d up: after advance() that death is then due at once.
+/// Equation:
+///   left [-] = left_before - rate * elapsed 'for each piglet and cause'
+///   next [d] = min(left / rate) 'over piglets and causes'
+/// Where: left_before [-] of a unit exponential draw for each piglet and cause; rate [1/d] of Survival; elapsed [d]
+///   time
+/// Valid: competing causes, independent given the rates
+/// Source: piecewise exponential hazards, exact
 class LitterHazards {
  public:
   void reserve(std::size_t piglets);

@@ -23,7 +23,16 @@ struct RoomBuilding {
   static RoomBuilding standard(const Coefficients& coefficients, int crates);
 };
 
-/// One warm node losing heat at K [W/K] to its surroundings: solved exactly while nothing switches.
+/// One warm node losing heat to its surroundings: solved exactly while nothing switches.
+/// Equation:
+///   tau [s] = capacity / loss
+///   T(t) [degC] = T_eq + (T0 - T_eq) * exp(-t / tau)
+///   mean(t) [degC] = T_eq + (T0 - T_eq) * (1 - exp(-t / tau)) * tau / t
+///   reach(T1) [s] = -tau * ln((T1 - T_eq) / (T0 - T_eq)) if T1 'lies on the way', else 'never'
+/// Where: capacity [J/K] of the node; loss [W/K] to the surroundings; T0 [degC] start; T_eq [degC] equilibrium; t [s]
+///   time; T1 [degC] any temperature
+/// Valid: constant heat, loss and surroundings
+/// Source: exact solution of capacity dT/dt = loss (T_eq - T)
 struct HeatNode {
   double loss_w_per_k;
   double capacity_j_per_k;
@@ -37,8 +46,15 @@ struct HeatNode {
   double time_to_reach_s(double start_deg_c, double equilibrium_deg_c, double target_deg_c) const;
 };
 
-/// Ventilation of the whole room [m3/s]: the least at the set point, more as the room warms (MWPS-8 rates, from
-/// memory).
+/// Ventilation of the whole room: the least at the set point, more as the room warms.
+/// Equation:
+///   stage [-] = clip(floor(above / stage_step) + 1, 1, 4)
+///   speed [-] = clip(above / modulation_span, 0, 1)
+///   first [L/s] = stage_flow[1] + speed * (stage_flow[2] - stage_flow[1])
+///   flow [m3/s] = crates / 1000 * (first if stage = 1, else stage_flow[stage])
+/// Where: above [K] room less set point; crates [-] of the room
+/// Valid: any temperature
+/// Source: flows MWPS-8, from memory; span and step assumed
 class VentilationStages {
  public:
   VentilationStages(const Coefficients& coefficients, int crates);
@@ -78,6 +94,22 @@ struct RoomDay {
 };
 
 /// Steps a room through a day: animal heat, lamps, heater and staged ventilation around a set point.
+/// Equation:
+///   T_in [degC] = T_out - pad_efficiency * (T_out - T_wb) if 'a pad' and T_out > pad_on_above, else T_out
+///   W_in [kg/kg] = W_out + pad_efficiency * (W_sat - W_out) if 'a pad' and T_out > pad_on_above, else W_out
+///   animal [W] = (SowHeat + LitterHeat) * DailyHeatRhythm
+///   heater 'on' if T - set_point < on_below, 'off' if T - set_point >= off_above
+///   loss [W/K] = UA + air_heat_capacity * VentilationStages
+///   T_eq [degC] = T_in + (SensibleShare * animal + lamps + heater) / loss
+///   T [degC] = HeatNode(T_eq, loss) 'in steps of an hour; of' longest_step_while_stages_switch 'where stages switch'
+///   vapour [kg/s] = (1 - SensibleShare) * animal / latent_heat / 3600 / 1000
+///   W [kg/kg] = W_in + vapour / (VentilationStages * density)
+///   RH [%] = clip(humidity(T, W), least_relative_humidity, most_relative_humidity)
+/// Where: T_out [degC] outdoor air; T_wb [degC] its wet bulb; W_out [kg/kg] its humidity ratio; W_sat [kg/kg] saturated
+///   at T_wb; set_point [degC] of the hour; lamps [W] heat lamps; heater [W] its power while on; UA [W/K] heat loss of
+///   the building; density [kg/m3] of dry air, from Psychrometrics; humidity [%] of air, from Psychrometrics
+/// Valid: one well-mixed room; humidity in balance within each hour
+/// Source: lumped heat and moisture balance; pad MWPS-8, latent heat CIGR 2002, from memory
 class RoomClimate {
  public:
   RoomClimate(const Coefficients& coefficients, const RoomBuilding& building);

@@ -5,6 +5,13 @@
 namespace farrowtide {
 
 /// Warmth where piglets lie, above the room. Lower a room's set point only where the creep stays warm.
+/// Equation:
+///   T_newborn [degC] = T + newborn
+///   way [-] = clip((d - 1) / (creep_later_by_day - 1), 0, 1)
+///   T_creep [degC] = T + creep_day_1 + way * (creep_later - creep_day_1)
+/// Where: T [degC] room; d [d] day of lactation, from 1
+/// Valid: a creep area that is kept warm
+/// Source: assumption
 class MicroClimate {
  public:
   explicit MicroClimate(const Coefficients& coefficients);
@@ -16,7 +23,14 @@ class MicroClimate {
   double newborn_k_, creep_day_1_k_, creep_later_k_, later_by_day_;
 };
 
-/// Heat lamps of a crate [W] by day of lactation. A heat lamp is a fire and burn hazard.
+/// Heat lamps of a crate by day of lactation. A heat lamp is a fire and burn hazard.
+/// Equation:
+///   first [-] = 1 if first_from_day <= d <= first_until_day, else 0
+///   second [-] = 1 if first_from_day <= d <= second_until_day, else 0
+///   heat [W] = power * (first + second)
+/// Where: d [d] day of lactation
+/// Valid: one or two lamps a crate
+/// Source: an Iowa room, Animals 2019 9:996, authors not recorded; days common practice
 class HeatLamps {
  public:
   explicit HeatLamps(const Coefficients& coefficients);

@@ -31,7 +31,20 @@ struct OutdoorClimate {
   static OutdoorClimate preset(const Coefficients& coefficients, std::string_view name);
 };
 
-/// Hourly weather: two harmonics and a persistent deviation (Richardson 1981).
+/// Hourly weather: two harmonics and a persistent deviation.
+/// Equation:
+///   year [-] = cos(2 * pi * (day - warmest_day) / 365)
+///   harmonic [degC] = mean + annual * year + daily * cos(2 * pi * (h - warmest_hour) / 24)
+///   deviation [-] = autocorrelation * deviation_before + sqrt(1 - autocorrelation^2) * z
+///   sd [K] = sd_winter + (1 + year) / 2 * (sd_summer - sd_winter)
+///   T(h) [degC] = harmonic + sd * deviation
+///   T_dew [degC] = min(T(0), ..., T(23)) + dew_point
+///   RH(h) [%] = 100 * min(1, saturation(T_dew) / saturation(T(h)))
+/// Where: day [d] of the year; h [h] clock hour; mean [degC], annual [K], daily [K], warmest_day [d], dew_point [K] of
+///   OutdoorClimate; deviation_before [-] of the hour before; z [-] standard normal, of the hour; saturation [Pa] of
+///   Psychrometrics
+/// Valid: climates like the presets
+/// Source: form Richardson 1981; amplitudes assumed
 class OutdoorGenerator {
  public:
   OutdoorGenerator(const Coefficients& coefficients, const OutdoorClimate& climate);

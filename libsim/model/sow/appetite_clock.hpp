@@ -11,6 +11,11 @@
 namespace farrowtide {
 
 /// How a day's appetite arrives over its 24 hours: linear within each hour, 0 at midnight, exactly 1 at the next.
+/// Equation:
+///   share(t) [-] = (sum(weight[i], i < h) + (t - h) * weight[h]) / sum(weight)
+/// Where: t [h] time of day; h, i [h] whole clock hours, h at or before t; weight [-] of each hour
+/// Valid: any weights of 0 or more, not all 0
+/// Source: definition
 class AppetiteClock {
  public:
   static constexpr std::int64_t seconds_per_hour = 3600;
@@ -41,6 +46,15 @@ struct LightHours {
 };
 
 /// Makes the day's appetite clock from the light and the heat of each hour.
+/// Equation:
+///   w(h) [-] = peak_weight if h < light_from + peak_hours or h >= light_until - peak_hours, else 1
+///   usual(h) [-] = light_share * w(h) / sum(w) if 'light', else (1 - light_share) / (24 - (light_until - light_from))
+///   night [-] = min(1, TemperatureEffect(Te))
+///   weight(h) [-] = usual(h) * TemperatureEffect(T[h]) * (1 if 'light', else night)
+/// Where: light_from, light_until [h] of LightHours; light_share [-] of LightHours; h [h] clock hour; T [degC] of each
+///   hour; Te [degC] effective temperature of the day
+/// Valid: whole light hours
+/// Source: Quiniou et al. 2000; Renaudeau et al. 2002
 class AppetiteClockMaker {
  public:
   /// Refuses light hours that are not whole clock hours in rising order.

@@ -19,7 +19,19 @@ struct DayClimate {
 /// Equipment that cools the sow and not the room.
 enum class SowCooling { none, floor_pad, snout_air, drip, chilled_water };
 
-/// The temperature a sow's appetite answers to (Te) and the one her milk answers to (Tm) [degC].
+/// The temperature a sow's appetite answers to (Te) and the one her milk answers to (Tm).
+/// Equation:
+///   two_days [degC] = today_weight * T + (1 - today_weight) * T_before
+///   humid [K] = humidity_slope * max(0, RH - humidity_from) if T > humidity_above_temperature, else 0
+///   hot [-] = clip((T - cycle_from_mean_temperature) / cycle_span, 0, 1)
+///   cooling [K] = 'the equipment's' cooling_floor_pad, cooling_snout_air, cooling_drip or cooling_chilled_water
+///     if T > cooling_above_temperature, else 0
+///   Te [degC] = two_days + humid - cycle_credit * A * hot - cooling
+///   Tm [degC] = two_days - cooling
+/// Where: T [degC] mean of the day; T_before [degC] mean of the day before; RH [%] mean humidity; A [K] half the range
+///   of the day's hours
+/// Valid: 16-32 degC
+/// Source: Quiniou et al. 2000; Silva et al. 2006 and 2009; weight of two days assumed
 class EffectiveTemperature {
  public:
   explicit EffectiveTemperature(const Coefficients& coefficients);

@@ -5,7 +5,12 @@
 
 namespace farrowtide {
 
-/// Maintenance energy [Mcal ME/d] of a body weight [kg] (NRC 2012; 130-320 kg).
+/// Maintenance energy of a body weight.
+/// Equation:
+///   MEm [Mcal/d] = maintenance * BW^metabolic_exponent
+/// Where: BW [kg] body weight
+/// Valid: 130-320 kg
+/// Source: NRC 2012, Nutrient Requirements of Swine
 class Maintenance {
  public:
   explicit Maintenance(const Coefficients& coefficients);
@@ -31,7 +36,20 @@ struct EnergyDay {
   double lipid_change_kg = 0;
 };
 
-/// Energy balance of a sow-day (NRC 2012 efficiencies; tissue factors Zhang et al. 2020).
+/// Energy balance of a sow-day.
+/// Equation:
+///   balance [Mcal] = eaten * E_diet - Maintenance - other - milk / milk_efficiency
+///   dE [Mcal] = balance * milk_efficiency / body_to_milk_efficiency if balance < 0, else balance * gain_efficiency
+///   per_energy [kg/Mcal] = protein_share_of_energy * weight_per_protein_energy
+///     + (1 - protein_share_of_energy) * weight_per_lipid_energy
+///   dBW [kg] = dE * per_energy if balance < 0, else dE / energy_per_kg_gained
+///   dP2 [mm] = backfat_per_kg * dBW
+///   protein [kg] = protein_share_of_energy * dE / protein_energy
+///   lipid [kg] = (1 - protein_share_of_energy) * dE / lipid_energy
+/// Where: eaten [kg] feed of the day; E_diet [Mcal/kg] metabolisable energy of the diet; milk [Mcal] in the day's milk;
+///   other [Mcal] need before farrowing, else 0
+/// Valid: 130-320 kg
+/// Source: efficiencies NRC 2012; tissue Zhang et al. 2020; backfat derived from Dourmad et al. 1997
 class EnergyBalance {
  public:
   explicit EnergyBalance(const Coefficients& coefficients);
@@ -51,6 +69,12 @@ class EnergyBalance {
 };
 
 /// The same balance before farrowing, where the need is a multiple of maintenance.
+/// Equation:
+///   other [Mcal] = (energy_need_multiple_of_maintenance - 1) * Maintenance
+///   day [Mcal] = EnergyBalance 'with this need and no milk'
+/// Where: Maintenance and EnergyBalance as above
+/// Valid: loading to farrowing
+/// Source: assumption
 class PreFarrowBalance {
  public:
   explicit PreFarrowBalance(const Coefficients& coefficients);
@@ -70,7 +94,17 @@ struct LysineDay {
   double body_weight_change_kg = 0;
 };
 
-/// Body protein lost when lysine eaten does not cover the litter's gain (Pettigrew 1993; fitted to Clowes et al. 2003).
+/// Body protein lost when lysine eaten does not cover the litter's gain.
+/// Equation:
+///   shortfall [g/d] = digestible_share * (need_per_gain * LG + need_intercept - lysine)
+///   smoothed [g/d] = smoothed_before + (1 - exp(-1 / memory)) * (shortfall - smoothed_before)
+///   beyond [g/d] = max(0, smoothed - free_shortfall)
+///   loss [g/d] = max(0, min(protein_loss_limit * smoothed, protein_loss_curvature * beyond^2))
+///   spared [g/d] = loss * protein_energy / lipid_energy
+///   dBW [kg] = (tissue_per_lipid * spared - tissue_per_protein * loss) / 1000
+/// Where: LG [kg/d] litter gain; lysine [g/d] total lysine eaten; smoothed_before [g/d] yesterday's; spared is lipid
+/// Valid: litter gains of 1.5-3.3 kg/d
+/// Source: need Pettigrew 1993, from memory; loss fitted to Clowes et al. 2003; tissue Zhang et al. 2020
 class LysineBalance {
  public:
   explicit LysineBalance(const Coefficients& coefficients);
@@ -89,7 +123,13 @@ class LysineBalance {
   double protein_energy_, lipid_energy_, tissue_per_protein_, tissue_per_lipid_;
 };
 
-/// Weight lost with water and uterus in the first days after farrowing [kg on this day]; the total is 0 unless set.
+/// Weight lost with water and uterus in the first days after farrowing; the total is 0 unless set.
+/// Equation:
+///   loss [kg] = early_loss * exp(-d / early_loss_decay) / sum(exp(-i / early_loss_decay), i = 1 to early_loss_until)
+///     if 1 <= d <= early_loss_until, else 0
+/// Where: d [d] day of lactation; i [d] day
+/// Valid: totals of 0-4 kg; trials disagree
+/// Source: assumption
 class EarlyLoss {
  public:
   explicit EarlyLoss(const Coefficients& coefficients);
@@ -99,8 +139,16 @@ class EarlyLoss {
   double total_kg_, until_d_, decay_d_, scale_;
 };
 
-/// Body weight change [kg] over a lactation from its means: the handbook's own arithmetic, for tests and quick
-/// estimates.
+/// Body weight change over a lactation from its means: the handbook's own arithmetic, for tests and quick estimates.
+/// Equation:
+///   milk [Mcal/d] = (energy_per_litter_gain * gain - energy_per_piglet) * N / 1000
+///   balance [Mcal/d] = (1 - waste_share) * feed * E_diet - Maintenance - milk / milk_efficiency
+///   change [kg] = L * balance * milk_efficiency / body_to_milk_efficiency / energy_per_kg_lost if balance < 0,
+///     else L * balance * gain_efficiency / energy_per_kg_gained
+/// Where: gain [g/d] of each piglet; N [piglets]; feed [kg/d] with waste; E_diet [Mcal/kg] metabolisable energy of the
+///   diet; L [d] length of the lactation
+/// Valid: means of whole lactations
+/// Source: NRC 2012, Nutrient Requirements of Swine
 class LactationMeanBalance {
  public:
   explicit LactationMeanBalance(const Coefficients& coefficients);
@@ -113,7 +161,13 @@ class LactationMeanBalance {
   double milk_efficiency_, body_efficiency_, gain_efficiency_, energy_per_kg_lost_, energy_per_kg_gained_;
 };
 
-/// Lipid and protein [kg] in a sow's body (Dourmad et al. 1997; 140-300 kg, 8-28 mm).
+/// Lipid and protein in a sow's body.
+/// Equation:
+///   lipid [kg] = lipid_intercept + lipid_per_kg * empty_body_share * BW + lipid_per_mm * P2
+///   protein [kg] = protein_intercept + protein_per_kg * empty_body_share * BW + protein_per_mm * P2
+/// Where: BW [kg] body weight; P2 [mm] backfat
+/// Valid: 140-300 kg, P2 of 8-28 mm
+/// Source: Dourmad et al. 1997, from memory
 class BodyComposition {
  public:
   explicit BodyComposition(const Coefficients& coefficients);

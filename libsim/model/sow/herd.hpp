@@ -16,7 +16,17 @@ struct SowEffects {
   double health_logit = 0;
 };
 
-/// Draws the correlated effects of a sow from four standard-normal z.
+/// A sow's four lasting deviations, correlated.
+/// Equation:
+///   effect[i] [log, log, log, logit] = sd[i] * sum(L[i, j] * z[j])
+///   sd [log, log, log, logit] = (appetite_sd, milk_sd, farrowing_duration_sd, health_sd)
+///   L * transposed(L) = R
+///   R [-] = 'ones on the diagonal and beside it' correlation_appetite_milk, correlation_appetite_duration,
+///     correlation_appetite_health, correlation_milk_duration, correlation_milk_health, correlation_duration_health
+/// Where: z [-] four standard normal draws of the sow; L [-] lower triangle (Cholesky); i, j [-] appetite, milk,
+///   farrowing duration, health
+/// Valid: correlations that make a positive definite matrix
+/// Source: spread Bergsma & Hermesch 2012, Strathe et al. 2017, Gourley et al. 2020; health and correlations assumed
 class SowEffectDraw {
  public:
   /// A UserError if the correlations do not make a positive-definite matrix.
@@ -28,6 +38,19 @@ class SowEffectDraw {
 };
 
 /// Who stands in the crates: parity, size and litter of a sow, each from its own uniform or standard-normal z.
+/// Equation:
+///   parity [-] = 'the first at which the sum of' parity_share 'passes' uniform
+///   weight [kg] = weight_after_farrowing[parity] * (1 + weight_after_farrowing_cv * z)
+///   weight_carried [kg] = weight_per_piglet_carried * total_born
+///   backfat [mm] = clip(backfat_p2_mean + backfat_p2_sd * z, backfat_p2_least, backfat_p2_most)
+///   born [piglets] = total_born_herd_mean * total_born_parity_multiplier[parity] + total_born_sd * z
+///   total_born [piglets] = round(clip(born, total_born_least, total_born_most))
+///   aged [parities] = max(0, parity - functional_teats_loss_from_parity + 1)
+///   teats [teats] = functional_teats_mean + functional_teats_sd * z - functional_teats_loss_per_parity * aged
+///   functional_teats [teats] = round(clip(teats, functional_teats_least, functional_teats_most))
+/// Where: uniform [-] draw in 0-1; z [-] standard normal draw, one for each trait
+/// Valid: parity 1 and later
+/// Source: Koketsu 2018; NRC 2012; Gourley et al. 2020; Wiegert & Knauer 2018; backfat common practice
 class HerdDistributions {
  public:
   explicit HerdDistributions(const Coefficients& coefficients);
@@ -55,6 +78,13 @@ class HerdDistributions {
 enum class FibreInDiet { usual, added };
 
 /// Constipation score before farrowing, 0-5; high is constipated.
+/// Equation:
+///   score [score] = clip(score_mean + score_sd * z + fibre, score_least, score_most)
+///   fibre [score] = fibre_effect if 'fibre is added to the diet', else 0
+///   constipated if score >= constipated_from_score
+/// Where: z [-] standard normal draw of the sow; constipated [-] what the risk of a post-partum disorder reads
+/// Valid: scores 0-5
+/// Source: assumption
 class ConstipationScore {
  public:
   explicit ConstipationScore(const Coefficients& coefficients);

@@ -16,7 +16,22 @@ struct Meal {
   Duration length{};
 };
 
-/// When a sow starts a meal and what she draws from the trough (Quiniou et al. 2000; Renaudeau et al. 2002).
+/// When a sow starts a meal and what she draws from the trough.
+/// Equation:
+///   threshold [kg] = threshold_size * (appetite / threshold_reference_appetite)^threshold_exponent
+///     * exp(threshold_sd * z)
+///   meal if pool >= threshold; 'at a delivery' if pool > least_pool_at_delivery;
+///     'when made to stand' if pool > least_pool_when_stood_up and uniform < eats_when_stood_up
+///   waste [-] = waste_share 'dry', waste_share_wet_bowl 'with water' or waste_share_liquid 'mixed wet'
+///   drawn [kg] = min(pool / (1 - waste), edible)
+///   eaten [kg] = (1 - waste) * drawn
+///   length [min] = drawn / eating_rate
+///   pool_at_midnight [kg] = carry_over * unmet
+/// Where: pool [kg] appetite that has arrived and is not yet eaten; appetite [kg/d] of the day; edible [kg] fit feed in
+///   the trough; unmet [kg] what she wanted and could not eat; z [-] standard normal and uniform [-] 0-1, of the meal;
+///   meal [-] starts
+/// Valid: sows with an appetite above 0; feed is counted in whole grams
+/// Source: Quiniou et al. 2000; Renaudeau et al. 2002; waste NRC 2012; carry-over and least pools assumed
 class MealRules {
  public:
   explicit MealRules(const Coefficients& coefficients);

@@ -5,7 +5,14 @@
 
 namespace farrowtide {
 
-/// Milk of a day against the lactation's mean (NRC 2012, from memory), with mean 1 over days 1 to L (L 17-35 d).
+/// Milk of a day against the lactation's mean, with mean 1 over days 1 to L. Day 0 and before read as day 1.
+/// Equation:
+///   handbook(t) [-] = (a - b * L) * exp(-c * t) * exp(-exp(d - e * t))
+///   f(t) [-] = handbook(t) / mean(handbook(1), ..., handbook(L))
+/// Where: t [d] day of lactation, at least 1; L [d] length of the lactation, shortest_renormalised to
+///   longest_renormalised
+/// Valid: L 18-30 d, renormalised 17-35 d
+/// Source: NRC 2012, Nutrient Requirements of Swine, from memory
 class LactationCurve {
  public:
   LactationCurve(const Coefficients& coefficients, int lactation_length_d);
@@ -18,8 +25,17 @@ class LactationCurve {
   double level_, fall_per_d_, early_, early_rise_per_d_, handbook_mean_;
 };
 
-/// Milk energy a litter would draw from an unstressed, fully fed sow (level fitted; Auldist et al. 1998, Noblet &
-/// Etienne 1989).
+/// Milk energy a litter would draw from an unstressed, fully fed sow.
+/// Equation:
+///   sow [-] = exp(u - milk_sd^2 / 2)
+///   gain [g/d] = max(0, level - litter_size_slope * (N - litter_size_centre)) * parity_factor[parity] * herd * sow
+///   mean_milk [Mcal/d] = max(0, energy_per_litter_gain * gain * N - energy_per_piglet * N) / 1000
+///   potential [Mcal/d] = mean_milk * LactationCurve
+/// Where: gain is of each piglet; N [piglets] that suckle; parity [-] of the sow; herd [-] milk level of the herd; u
+///   [log] the sow's milk effect
+/// Valid: litters of 6-14, used beyond; the sow's multiplier has mean 1
+/// Source: level fitted to Strathe et al. 2017, Renaudeau et al. 2001; slope Auldist et al. 1998; energy Noblet &
+///   Etienne 1989
 class MilkPotential {
  public:
   explicit MilkPotential(const Coefficients& coefficients);
@@ -38,7 +54,16 @@ class MilkPotential {
   double energy_per_gain_kcal_, energy_per_piglet_kcal_, sow_variance_;
 };
 
-/// Milk lost when feed and reserves together cannot pay for it; judged on milk before heat takes its part.
+/// Share of milk left when feed and reserves together cannot pay for it; judged on milk before heat takes its part.
+/// Equation:
+///   demand [Mcal/d] = (Maintenance + potential / milk_efficiency - intake) * milk_efficiency / body_to_milk_efficiency
+///   smoothed [Mcal/d] = smoothed_before + (1 - exp(-1 / memory)) * (demand - smoothed_before)
+///   most [Mcal/d] = reserve_limit.energy * BW^metabolic_exponent
+///   f [-] = max(0, 1 - strength * max(0, smoothed - most) / most)
+/// Where: potential [Mcal/d] milk; intake [Mcal/d] feed energy; BW [kg] body weight; smoothed_before [Mcal/d]
+///   yesterday's, 0 at farrowing
+/// Valid: energy and strength hold together; vary both
+/// Source: fitted to Renaudeau et al. 2001, Strathe et al. 2017, Noblet & Etienne 1987; efficiencies NRC 2012
 class ReserveLimit {
  public:
   explicit ReserveLimit(const Coefficients& coefficients);
@@ -55,7 +80,12 @@ class ReserveLimit {
   double energy_per_metabolic_kg_, exponent_, strength_, weight_, milk_efficiency_, body_efficiency_;
 };
 
-/// Share of milk left at a two-day mean temperature [degC] (Prunier et al. 1997; nothing below 25 degC).
+/// Share of milk left at a two-day mean temperature; nothing is lost below 25 degC.
+/// Equation:
+///   f [-] = max(0, 1 - slope * max(0, Tm - above))
+/// Where: Tm [degC] of EffectiveTemperature
+/// Valid: 25-32 degC; 1 below
+/// Source: Prunier et al. 1997; threshold Quiniou & Noblet 1999
 class HeatOnMilk {
  public:
   explicit HeatOnMilk(const Coefficients& coefficients);
@@ -65,7 +95,12 @@ class HeatOnMilk {
   double slope_per_k_, above_deg_c_;
 };
 
-/// Share of milk left after a loss of body protein [share of what she had at farrowing] (Clowes et al. 2003).
+/// Share of milk left after a loss of body protein.
+/// Equation:
+///   f [-] = max(least, 1 - fall * max(0, loss - above) / step)
+/// Where: loss [-] body protein lost, as a share of what she had at farrowing
+/// Valid: one trial of first-parity sows; steps beyond 10 % assumed
+/// Source: threshold Clowes et al. 2003, from memory; slope assumed
 class ProteinLimit {
  public:
   explicit ProteinLimit(const Coefficients& coefficients);
@@ -78,7 +113,16 @@ class ProteinLimit {
 /// How a lactation starts.
 enum class StartKind { normal, bad };
 
-/// Share of potential milk in the first days: every litter's own spread, and a few bad starts; back to 1 by day 6.
+/// Share of potential milk in the first days: every litter's own spread, and a few bad starts.
+/// Equation:
+///   bad if uniform < bad_start_share
+///   level [-] = exp(sd * z - sd^2 / 2) * (bad_start_milk if bad, else 1)
+///   fading [-] = clip((bad_start_back_by - d) / (bad_start_back_by - bad_start_until), 0, 1)
+///   f [-] = 1 + fading * (level - 1)
+///   starvation_ratio [-] = bad_start_starvation_ratio if bad and 1 <= d <= bad_start_starvation_until, else 1
+/// Where: d [d] day of lactation; z [-] standard normal and uniform [-] 0-1, of the litter; bad [-] a bad start
+/// Valid: from day 0
+/// Source: spread Thompson & Fraser 1988; bad starts assumed
 class LitterStart {
  public:
   explicit LitterStart(const Coefficients& coefficients);
@@ -115,7 +159,12 @@ struct MilkParts {
   double milk_mcal = 0;
 };
 
-/// The day's milk energy [Mcal/d].
+/// The day's milk energy.
+/// Equation:
+///   milk [Mcal/d] = MilkPotential * HeatOnMilk * ReserveLimit * ProteinLimit * health * LitterStart
+/// Where: health [-] illness, low drinking and refusal
+/// Valid: day 0 and later
+/// Source: as each factor says
 class MilkYield {
  public:
   explicit MilkYield(const Coefficients& coefficients);

@@ -10,6 +10,11 @@
 namespace farrowtide {
 
 /// A coefficient by parity, from parity 1; the last entry serves that parity and every later one.
+/// Equation:
+///   table [unit of the table] = value[min(parity, last)]
+/// Where: parity [-] of the sow, from 1; value [unit of the table] its entries; last [-] parity of the last entry
+/// Valid: parity 1 and later
+/// Source: rule for reading tables
 class ParityTable {
  public:
   ParityTable(const Coefficients& coefficients, std::string_view path, std::string_view unit)

@@ -23,6 +23,15 @@ struct TroughRules {
 
 /// Feed in front of one sow, in whole grams, oldest eaten first. Under full access feed is offered as she draws it and
 /// does not age. While any spoiled lot lies there she refuses the trough until it is cleaned.
+/// Equation:
+///   into_trough [kg] = min(feed, capacity - in_trough)
+///   fit_until [h] = delivered + fit_for; min(fit_until, wetted + fit_for_wet_and_hot) if T > wet_and_hot_above
+///   edible [kg] = 0 if 'any lot is past' fit_until, else in_trough
+/// Where: capacity [kg] of TroughRules; fit_for, fit_for_wet_and_hot [h] of TroughRules; wet_and_hot_above [degC] of
+///   TroughRules; feed [kg] delivered by hand; in_trough [kg] what lies there; delivered, wetted [h] when it came and
+///   when it got wet; T [degC] room
+/// Valid: feed given by hand
+/// Source: capacity Peng et al. 2007; how long feed stays fit assumed
 class Trough {
  public:
   explicit Trough(const TroughRules& rules) : rules_(rules) {}

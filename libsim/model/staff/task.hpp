@@ -53,6 +53,11 @@ std::string_view cost_of_lateness(TaskKind kind);
 constexpr bool pre_empts(TaskKind kind) { return kind == TaskKind::assist; }
 
 /// Rank of every task, 1 goes first. Trade practice; kinds the order does not name stand beside their like.
+/// Equation:
+///   rank [-] = order[kind]
+/// Where: kind [-] of the task, as the table beside TaskKind places it
+/// Valid: any task
+/// Source: common practice, no source
 class TaskRanks {
  public:
   explicit TaskRanks(const Coefficients& coefficients);
@@ -63,6 +68,12 @@ class TaskRanks {
 };
 
 /// Time from which a task is late.
+/// Equation:
+///   late_from [min] = clock_time + due.feed 'for feed; end of the shift for checks and rounds;' asked + due.processing
+///     'for processing; midnight for others'
+/// Where: clock_time [min] of the feeding; asked [min] when it was asked for
+/// Valid: any task
+/// Source: assumption
 class TaskDue {
  public:
   explicit TaskDue(const Coefficients& coefficients);
@@ -74,9 +85,18 @@ class TaskDue {
   Duration feed_, processing_;
 };
 
-/// Duration of each task [min]: triangular, walking included, per sow, piglet, crate or room as the coefficient says.
+/// Duration of each task: triangular, walking included, per sow, piglet, crate or room as the coefficient says.
 ///
 /// A full-access top-up takes the time of a look at the trough (feed_by_drop), once a sow-day.
+/// Equation:
+///   least, mode, most [min] = task_time.* 'of the kind of task'
+///   width [min] = most - least
+///   minutes [min] = least + sqrt(uniform * width * (mode - least)) if uniform * width < mode - least,
+///     else most - sqrt((1 - uniform) * width * (most - mode))
+///   walk [min] = spread_gilt_walk 'for a task aimed at one gilt where gilts are spread'
+/// Where: uniform [-] draw in 0-1, of the task
+/// Valid: people who know the work
+/// Source: assumption; processing and washing derived from timed records
 class TaskTimes {
  public:
   explicit TaskTimes(const Coefficients& coefficients);
