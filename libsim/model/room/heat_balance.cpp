@@ -77,9 +77,9 @@ RoomClimate::RoomClimate(const Coefficients& coefficients, const RoomBuilding& b
 RoomClimate::Air RoomClimate::inlet(double outdoor_deg_c, double outdoor_relative_humidity_pct) const {
   const Air outdoor{outdoor_deg_c, air_.humidity_ratio(outdoor_deg_c, outdoor_relative_humidity_pct)};
   if (building_.pad == CoolingPad::none || outdoor_deg_c <= pad_on_above_deg_c_) return outdoor;
-  // The pad carries air part of the way to saturation at its wet bulb. Stull's form can pass the dry bulb near 100 %.
-  const double wet_bulb = std::min(outdoor_deg_c, air_.wet_bulb_deg_c(outdoor_deg_c, outdoor_relative_humidity_pct));
-  const double saturated = std::max(outdoor.humidity_ratio, air_.humidity_ratio(wet_bulb, 100));
+  // The pad carries air part of the way to saturation at its wet bulb.
+  const double wet_bulb = air_.wet_bulb_deg_c(outdoor_deg_c, outdoor_relative_humidity_pct);
+  const double saturated = air_.humidity_ratio(wet_bulb, 100);
   return {outdoor.deg_c - pad_efficiency_ * (outdoor.deg_c - wet_bulb),
           outdoor.humidity_ratio + pad_efficiency_ * (saturated - outdoor.humidity_ratio)};
 }

@@ -4,7 +4,8 @@
 
 namespace farrowtide {
 
-/// Moist air at one pressure: Magnus saturation (Sonntag 1990; -45 to 60 degC) and Stull's wet bulb (2011; 5-99 %).
+/// Moist air at one pressure: Magnus saturation (Sonntag 1990; -45 to 60 degC), wet bulb by adiabatic saturation
+/// (ASHRAE Handbook of Fundamentals).
 class Psychrometrics {
  public:
   explicit Psychrometrics(const Coefficients& coefficients);
@@ -14,14 +15,25 @@ class Psychrometrics {
   double relative_humidity_pct(double deg_c, double humidity_ratio) const;
   /// Relative humidity [%] of air at a dew point; at most 100.
   double relative_humidity_at_dew_point_pct(double deg_c, double dew_point_deg_c) const;
-  /// Within 0.7 K at 0-35 degC from 20 % on; up to 1.2 K off in drier or hotter air.
+  /// Solved to 1e-6 K; over ice where it is below freezing.
   double wet_bulb_deg_c(double deg_c, double relative_humidity_pct) const;
   /// Dry air in a volume of moist air [kg/m3], by the gas law.
   double dry_air_density_kg_per_m3(double deg_c, double humidity_ratio) const;
 
  private:
-  double pressure_pa_, mass_ratio_, magnus_pa_, magnus_a_, magnus_b_;
-  double stull_a_, stull_b_, stull_c_, stull_d_, stull_e_, stull_f_;
+  struct Magnus {
+    double a, b_deg_c;
+  };
+  // Water under its own air: heat of evaporation, its change with temperature, heat capacity.
+  struct Phase {
+    Magnus magnus;
+    double heat_kj_per_kg, heat_slope_kj_per_kg_k, capacity_kj_per_kg_k;
+  };
+  double saturation_pa(const Magnus& magnus, double deg_c) const;
+  double wet_bulb_over(const Phase& phase, double from_deg_c, double deg_c, double humidity_ratio) const;
+
+  double pressure_pa_, mass_ratio_, magnus_pa_;
+  Magnus over_water_, over_ice_;
 };
 
 }  // namespace farrowtide
