@@ -21,8 +21,20 @@ double BirthWeight::litter_mean_kg(double born_alive, int parity, double litter_
          litter_sd_kg_ * litter_z;
 }
 
-double BirthWeight::operator()(double litter_mean_kg, double piglet_z) const {
-  return std::clamp(litter_mean_kg + piglet_sd_kg_ * piglet_z, least_kg_, most_kg_);
+double BirthWeight::operator()(double litter_mean_kg, double piglet_z, double runt_deficit_kg) const {
+  return std::clamp(litter_mean_kg + piglet_sd_kg_ * piglet_z - runt_deficit_kg, least_kg_, most_kg_);
+}
+
+Runts::Runts(const Coefficients& coefficients)
+    : probability_{coefficients.number("litter.birth_weight.runt_probability", "-")},
+      large_litter_multiplier_{
+          coefficients.number("litter.birth_weight.runt_probability_large_litter_multiplier", "-")},
+      large_litter_above_{coefficients.number("litter.birth_weight.runt_large_litter_above", "piglets")},
+      deficit_kg_{coefficients.number("litter.birth_weight.runt_deficit", "kg")} {}
+
+double Runts::deficit_kg(double born_alive, double uniform) const {
+  const double probability = probability_ * (born_alive > large_litter_above_ ? large_litter_multiplier_ : 1);
+  return uniform < probability ? deficit_kg_ : 0;
 }
 
 NewbornTraits::NewbornTraits(const Coefficients& coefficients)

@@ -23,7 +23,7 @@ class Chilling {
 
  private:
   std::vector<double> age_d_, alone_deg_c_;
-  double huddling_k_, heat_per_k_, maintenance_kcal_, kcal_per_g_, from_age_d_;
+  double huddling_k_, heat_per_k_, maintenance_kcal_, metabolic_exponent_, kcal_per_g_, from_age_d_;
 };
 
 }  // namespace farrowtide

@@ -47,8 +47,8 @@ class Scours {
   double gain_loss_g_per_day(const ScoursHistory& history) const;
 
  private:
+  void read_onset(const Coefficients& coefficients);
   double base_per_day(int lactation_day) const;
-  double first_parity_ratio(ScoursLevel level) const;
 
   int first_day_, early_last_day_, peak_first_day_, peak_last_day_, last_day_;
   double peak_per_day_, off_peak_per_day_, late_per_day_;

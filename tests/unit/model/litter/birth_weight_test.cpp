@@ -24,6 +24,21 @@ TEST(BirthWeight, IsTruncatedToWhatIsSeen) {
   EXPECT_EQ(weight(1.46, 9), 2.5);
 }
 
+TEST(Runts, AreFewAndCommonerInLargeLitters) {
+  const Runts runts{coefficients};
+  EXPECT_EQ(runts.deficit_kg(14, 0.049), 0.35);
+  EXPECT_EQ(runts.deficit_kg(14, 0.051), 0);
+  EXPECT_EQ(runts.deficit_kg(17, 0.099), 0.35);
+  EXPECT_EQ(runts.deficit_kg(17, 0.101), 0);
+}
+
+TEST(Runts, LackTheirDeficitAndLeaveTheOthersAsTheyAre) {
+  const BirthWeight weight{coefficients};
+  EXPECT_EQ(weight(1.46, -1, 0), weight(1.46, -1));
+  EXPECT_NEAR(weight(1.46, -1, 0.35), weight(1.46, -1) - 0.35, 1e-12);
+  EXPECT_EQ(weight(1.46, -2.5, 0.35), 0.45) << "no piglet is lighter than the least seen";
+}
+
 TEST(NewbornTraits, ReadEachUniformOnce) {
   const NewbornTraits traits{coefficients};
   EXPECT_EQ(traits.sex(0.49), Sex::male);
