@@ -5,11 +5,16 @@
 #include <vector>
 
 #include "libsim/model/litter/birth_weight.hpp"
+#include "libsim/model/litter/chilling.hpp"
 #include "libsim/model/litter/colostrum.hpp"
+#include "libsim/model/litter/creep_feed.hpp"
 #include "libsim/model/litter/farrowing.hpp"
 #include "libsim/model/litter/gestation.hpp"
 #include "libsim/model/litter/growth.hpp"
+#include "libsim/model/litter/moving.hpp"
+#include "libsim/model/litter/scours.hpp"
 #include "libsim/model/litter/survival.hpp"
+#include "libsim/model/litter/teats.hpp"
 #include "libsim/model/room/animal_heat.hpp"
 #include "libsim/model/room/drinker.hpp"
 #include "libsim/model/room/micro_climate.hpp"
@@ -57,6 +62,16 @@ struct Biology {
         survival(c),
         litter_gain(c),
         gain_sharing(c),
+        runts(c),
+        usable_teats(c),
+        move_effects(c),
+        resident_effects(c),
+        litter_adoption(c),
+        demand_mismatch(c),
+        disease_transfer(c),
+        scours(c),
+        chilling(c),
+        creep_feed(c),
         appetite(c),
         pre_farrow_appetite(c),
         effective_temperature(c),
@@ -90,6 +105,7 @@ struct Biology {
         sow_heat(c),
         litter_heat(c),
         lamps(c),
+        micro_climate(c),
         task_ranks(c),
         task_due(c),
         task_times(c),
@@ -133,6 +149,16 @@ struct Biology {
   Survival survival;
   LitterGain litter_gain;
   GainSharing gain_sharing;
+  Runts runts;
+  UsableTeats usable_teats;
+  MoveEffects move_effects;
+  ResidentEffects resident_effects;
+  LitterAdoption litter_adoption;
+  DemandMismatch demand_mismatch;
+  DiseaseTransfer disease_transfer;
+  Scours scours;
+  Chilling chilling;
+  CreepFeed creep_feed;
   // feed, milk, body
   Appetite appetite;
   PreFarrowAppetite pre_farrow_appetite;
@@ -171,6 +197,7 @@ struct Biology {
   SowHeat sow_heat;
   LitterHeat litter_heat;
   HeatLamps lamps;
+  MicroClimate micro_climate;
   TaskRanks task_ranks;
   TaskDue task_due;
   TaskTimes task_times;

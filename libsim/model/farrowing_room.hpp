@@ -104,14 +104,16 @@ void take_temperature(FarrowingRoom& room, Sow& sow);
 void look_for_signs(FarrowingRoom& room, Sow& sow);
 void treat(FarrowingRoom& room, Sow& sow);
 
-// Scours of her litter.
+// Scours of her litter: when it breaks out, and at midnight which piglets are over it.
 Process<> scour(FarrowingRoom& room, Sow& sow);
+void break_out(FarrowingRoom& room, Sow& sow);
+void let_scours_pass(FarrowingRoom& room, Sow& sow);
 
 // A sow may die in the room, which ends her stay; her piglets are then brought to others.
 Process<> face_loss(FarrowingRoom& room, Sow& sow, ProcessRef her_stay);
 
-// Moves of piglets from sow to sow.
-void move_piglet(FarrowingRoom& room, Piglet& piglet, Sow& to);
+// Moves of piglets from sow to sow; false if the piglet has died or the sow refuses.
+bool move_piglet(FarrowingRoom& room, Piglet& piglet, Sow& to);
 Process<> move_as_prescribed(FarrowingRoom& room, PrescribedMove move);
 
 // The next birth of her litter; help delivered it or not.

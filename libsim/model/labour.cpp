@@ -54,6 +54,8 @@ void begin_labour(FarrowingRoom& room, Sow& sow) {
   litter.rear_frailty = biology.frailty.rear(draws.normal(Purpose::rearing_frailty, sow.entity()));
   litter.middle_frailty = biology.frailty.phase(draws.normal(Purpose::middle_frailty, sow.entity()));
   litter.late_frailty = biology.frailty.phase(draws.normal(Purpose::late_frailty, sow.entity()));
+  litter.creep_feed_z = draws.normal(Purpose::creep_feed_of_litter, sow.entity());
+  litter.teats.functional = sow.functional_teats;
   litter.colostrum_z = draws.normal(Purpose::colostrum_yield, sow.entity());
   litter.piglets.reserve(static_cast<std::size_t>(sow.total_born));
   litter.hazards.reserve(static_cast<std::size_t>(sow.total_born));
@@ -107,8 +109,12 @@ Piglet conceived(FarrowingRoom& room, const Sow& sow, int birth_rank) {
   piglet.birth_rank = birth_rank;
   piglet.sex = biology.newborn_traits.sex(draws.uniform(Purpose::sex, entity));
   piglet.splay_legged = biology.newborn_traits.is_splay_legged(draws.uniform(Purpose::splay_legged, entity));
-  piglet.birth_weight_kg =
-      biology.birth_weight(sow.litter.mean_birth_weight_kg, draws.normal(Purpose::birth_weight, entity));
+  piglet.birth_weight_kg = biology.birth_weight(
+      sow.litter.mean_birth_weight_kg, draws.normal(Purpose::birth_weight, entity),
+      room.settings.herd.runts ? biology.runts.deficit_kg(sow.total_born * biology.expected_born_alive_share,
+                                                          draws.uniform(Purpose::runt, entity))
+                               : 0);
+  piglet.eats_creep_feed = biology.creep_feed.is_eater(draws.uniform(Purpose::creep_feed_eater, entity));
   piglet.weight_kg = piglet.birth_weight_kg;
   piglet.teat_effect = biology.gain_sharing.teat_effect(draws.normal(Purpose::teat, entity));
   return piglet;

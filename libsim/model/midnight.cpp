@@ -73,11 +73,20 @@ double share_of_day_in_milk(const Sow& sow, int lactation_day) {
   return lactation_day > 0 ? 1 : 1 - sow.labour.last_birth.hour_of_day() / 24;
 }
 
+// Milk follows the demand of the piglets that came, and a sow given a whole litter may give less.
+double demand_multiplier(const FarrowingRoom& room, const Sow& sow) {
+  const Litter& litter = sow.litter;
+  if (!litter.strangers_at || litter.nursing() == 0) return 1;
+  return litter.adoption_multiplier * room.biology.demand_mismatch(litter.stranger_mean_kg, litter.expected_kg,
+                                                                   (room.clock.now() - *litter.strangers_at).days());
+}
+
 double milk_health_multiplier(const FarrowingRoom& room, const Sow& sow, int lactation_day) {
   return (sow.illness.ill ? room.biology.while_ill.milk_multiplier() : 1) *
          (sow.low_drinker && lactation_day <= room.biology.low_drinker.last_day()
               ? room.biology.low_drinker.milk_multiplier()
-              : 1);
+              : 1) *
+         demand_multiplier(room, sow);
 }
 
 // Whether she drinks too little in her first days, as far as can be told by now.
@@ -108,13 +117,53 @@ MilkParts milk_of_day(const FarrowingRoom& room, Sow& sow, int lactation_day, do
        .litter_start_multiplier = biology.litter_start(lactation_day, sow.start_kind, sow.start_z)});
 }
 
-void grow_litter(const FarrowingRoom& room, Sow& sow, double litter_gain_kg, double usual_gain_kg_per_piglet) {
+// Part of its fair share of the milk that a piglet takes: moved piglets and those among strangers take less.
+double hindrance(const FarrowingRoom& room, const Sow& sow, const Piglet& piglet) {
+  const Litter& litter = sow.litter;
+  const Time now = room.clock.now();
+  const double burden = piglet.move_burden.growth_at((now - piglet.born).days());
+  if (!litter.strangers_at || !piglet.born_to(sow)) return burden;
+  return burden * room.biology.resident_effects.growth(litter.strangers, litter.day_of_strangers,
+                                                       (now - *litter.strangers_at).days());
+}
+
+// What a piglet gains beside the milk it drinks, less what scours and cold take from it [kg].
+double other_gain_kg(const FarrowingRoom& room, const Sow& sow, const Piglet& piglet, int lactation_day) {
+  const Biology& biology = room.biology;
+  const Litter& litter = sow.litter;
+  double gain_kg = 0;
+  if (piglet.eats_creep_feed)
+    gain_kg += biology.creep_feed.gain_kg(biology.creep_feed.intake_g_per_day(lactation_day, litter.creep_feed_z));
+  const double lost_g = biology.scours.gain_loss_g_per_day(
+                            {.lactation_day = lactation_day,
+                             .days_ill = piglet.days_scoured,
+                             .ill_now = piglet.scouring,
+                             .share_of_litter_ill = static_cast<double>(litter.scoured) / litter.nursing()}) +
+                        biology.chilling.gain_loss_g_per_day(
+                            piglet.weight_kg, (room.clock.now() - piglet.born).days(),
+                            biology.micro_climate.creep_deg_c(room.weather.climate().mean_deg_c, lactation_day));
+  return gain_kg - lost_g / 1000;
+}
+
+// Shares the day's milk and returns what the litter gained in all [kg].
+double grow_litter(const FarrowingRoom& room, Sow& sow, int lactation_day, double milk_gain_kg,
+                   double usual_gain_kg_per_piglet) {
   std::vector<GainClaim> claims;
-  for (const Piglet* piglet : sow.litter.sucklings)
-    claims.push_back({.weight_kg = piglet->weight_kg, .teat_effect = piglet->teat_effect});
+  for (const Piglet* piglet : sow.litter.sucklings) {
+    claims.push_back({.weight_kg = piglet->weight_kg,
+                      .teat_effect = piglet->teat_effect,
+                      .hindrance = hindrance(room, sow, *piglet)});
+  }
   std::vector<double> gain_kg(claims.size());
-  room.biology.gain_sharing(litter_gain_kg, usual_gain_kg_per_piglet, claims, gain_kg);
-  for (std::size_t i = 0; i < gain_kg.size(); ++i) sow.litter.sucklings[i]->weight_kg += gain_kg[i];
+  room.biology.gain_sharing(milk_gain_kg, usual_gain_kg_per_piglet, claims, gain_kg);
+  double sum_kg = 0;
+  for (std::size_t i = 0; i < gain_kg.size(); ++i) {
+    Piglet& piglet = *sow.litter.sucklings[i];
+    if (lactation_day > 0) gain_kg[i] += other_gain_kg(room, sow, piglet, lactation_day);
+    piglet.weight_kg += gain_kg[i];
+    sum_kg += gain_kg[i];
+  }
+  return sum_kg;
 }
 
 void check_energy(FarrowingRoom& room, const Sow& sow, const EnergyDay& day) {
@@ -175,7 +224,10 @@ void balance_lactation(FarrowingRoom& room, Sow& sow, int lactation_day, SowDayR
   body.backfat_mm += energy.backfat_change_mm;
   body.protein_kg += energy.protein_change_kg - lysine.protein_loss_kg;
   body.smoothed_lysine_shortfall_g = lysine.smoothed_shortfall_g;
-  grow_litter(room, sow, gain_kg, usual_kg);
+  const bool set_back = sow.litter.set_back_until > room.now() - 1_d;
+  const double grown_kg =
+      grow_litter(room, sow, lactation_day,
+                  gain_kg * (set_back ? biology.handling.late_processing_gain_multiplier() : 1), usual_kg);
 
   row.energy_eaten_mcal = energy.intake_mcal;
   row.maintenance_mcal = energy.maintenance_mcal;
@@ -183,7 +235,7 @@ void balance_lactation(FarrowingRoom& room, Sow& sow, int lactation_day, SowDayR
   row.milk_potential_mcal = milk.potential_mcal;
   row.body_energy_change_mcal = energy.body_energy_mcal;
   row.weight_change_kg = weight_change_kg;
-  row.litter_gain_kg = gain_kg;
+  row.litter_gain_kg = grown_kg;
 }
 
 // Yesterday's balance of one sow and her litter, from what was really eaten.
@@ -246,7 +298,12 @@ void start_day(FarrowingRoom& room, int day) {
           room.draws.normal(Purpose::appetite_noise, sow.entity(), static_cast<std::uint32_t>(day)));
     }
     set_appetite(room, sow);
-    if (sow.labour.births > 0) settle_litter(room, sow);
+    if (sow.labour.births > 0) {
+      let_scours_pass(room, sow);
+      sow.litter.mean_at_midnight_kg = sow.litter.mean_kg();
+      room.biology.usable_teats.nurse(sow.litter.teats, std::max(0, sow.lactation_day(day)), sow.litter.nursing());
+      settle_litter(room, sow);
+    }
   }
 }
 

@@ -27,18 +27,68 @@ std::vector<Piglet*> chosen(const Sow& sow, const PrescribedMove& move) {
   return {piglets.begin() + skipped, piglets.begin() + skipped + wanted};
 }
 
+// A sow that has lost her litter may refuse a new one, or give it less milk; decided once for all that come that day.
+bool is_accepted(FarrowingRoom& room, Sow& to) {
+  Litter& litter = to.litter;
+  const int day = to.lactation_day(room.now().day());
+  const auto occasion = static_cast<std::uint32_t>(room.now().day());
+  const LitterAdoption& adoption = room.biology.litter_adoption;
+  if (litter.nursing() > 0 || day <= 1) return true;
+  if (adoption.refuses(room.draws.uniform(Purpose::litter_refused, to.entity(), occasion))) return false;
+  litter.adoption_multiplier = adoption.milk_multiplier(room.draws.uniform(Purpose::milk_drops, to.entity(), occasion));
+  return true;
+}
+
+// Whether there is a teat that nobody owns yet.
+PreferredTeat teat_in(const FarrowingRoom& room, const Sow& to) {
+  const int usable = room.biology.usable_teats(to.litter.teats, std::max(0, to.lactation_day(room.clock.now().day())));
+  return to.litter.nursing() < usable ? PreferredTeat::unknown : PreferredTeat::taken;
+}
+
+void carry_disease(FarrowingRoom& room, const Piglet& piglet, const Sow& from, Sow& to, double age_d) {
+  if (from.litter.scouring == 0 || to.litter.has_scoured || to.litter.nursing() == 0) return;
+  const double prevalence = static_cast<double>(from.litter.scouring) / from.litter.nursing();
+  const auto moves = static_cast<std::uint32_t>(piglet.row.moves);
+  if (room.draws.uniform(Purpose::disease_moves, piglet.entity(), moves) <
+      room.biology.disease_transfer.probability(age_d, prevalence)) {
+    break_out(room, to);
+  }
+}
+
+// Strangers that come together count as one group.
+void note_stranger(FarrowingRoom& room, Sow& to, const Piglet& piglet) {
+  Litter& litter = to.litter;
+  if (litter.strangers_at != room.now()) {
+    litter.strangers_at = room.now();
+    litter.strangers = 0;
+    litter.day_of_strangers = to.lactation_day(room.now().day());
+    litter.expected_kg = litter.mean_at_midnight_kg > 0 ? litter.mean_at_midnight_kg : piglet.weight_kg;
+  }
+  ++litter.strangers;
+  if (!piglet.born_to(to) && std::ranges::find(litter.sources, piglet.dam) == litter.sources.end())
+    litter.sources.push_back(piglet.dam);
+}
+
 }  // namespace
 
-void move_piglet(FarrowingRoom& room, Piglet& piglet, Sow& to) {
-  if (piglet.life != Life::alive) return;  // died while somebody was on the way
+bool move_piglet(FarrowingRoom& room, Piglet& piglet, Sow& to) {
+  if (piglet.life != Life::alive || piglet.reared_by == &to) return false;  // died while somebody was on the way
   Sow& from = *piglet.reared_by;
+  if (!is_accepted(room, to)) return false;
+  const double age_d = (room.now() - piglet.born).days();
+  carry_disease(room, piglet, from, to, age_d);
   const PerCause thresholds_left = leave_litter(room, from, piglet);
   ++from.litter.moved_out;
   ++to.litter.moved_in;
   ++piglet.row.moves;
+  piglet.move_burden = room.biology.move_effects(
+      piglet.move_burden, {.age_d = age_d, .birth_weight_kg = piglet.birth_weight_kg, .teat = teat_in(room, to)});
+  note_stranger(room, to, piglet);
   join_litter(room, to, piglet, thresholds_left);
+  to.litter.stranger_mean_kg = to.litter.mean_kg();
   room.records.event(room.now(), EventKind::piglet_moved, to.number, piglet.birth_rank, piglet.dam->number,
                      piglet.weight_kg);
+  return true;
 }
 
 Process<> move_as_prescribed(FarrowingRoom& room, PrescribedMove move) {

@@ -42,6 +42,18 @@ double kg_below_mates(const Piglet& piglet, double litter_kg, int nursing) {
   return nursing > 1 ? std::max(0.0, (litter_kg - piglet.weight_kg) / (nursing - 1) - piglet.weight_kg) : 0;
 }
 
+int usable_teats(const FarrowingRoom& room, const Sow& sow) {
+  return room.biology.usable_teats(sow.litter.teats, std::max(0, sow.lactation_day(room.clock.now().day())));
+}
+
+// What moves still weigh on it, and the company of many litters.
+double moved_log_hazard(const FarrowingRoom& room, const Sow& sow, const Piglet& piglet, double age) {
+  if (piglet.born_to(sow)) return piglet.move_burden.log_hazard_at(age);
+  return piglet.move_burden.log_hazard_at(age) +
+         room.biology.move_effects.many_sources_log_hazard(static_cast<int>(sow.litter.sources.size()),
+                                                           piglet.birth_weight_kg);
+}
+
 RearingRisk rearing_risk(const FarrowingRoom& room, const Sow& sow) {
   const Litter& litter = sow.litter;
   const Time now = room.clock.now();
@@ -52,7 +64,7 @@ RearingRisk rearing_risk(const FarrowingRoom& room, const Sow& sow) {
           .late_frailty = litter.late_frailty,
           .herd_frailty = room.settings.herd.mortality_level_log,
           .room_deg_c = room.weather.climate().mean_deg_c,
-          .surplus_piglets = std::max(0.0, static_cast<double>(litter.nursing() - sow.functional_teats)),
+          .surplus_piglets = std::max(0.0, static_cast<double>(litter.nursing() - usable_teats(room, sow))),
           .place = room.settings.equipment.farrowing_place,
           .sow_lame = sow.leg_trouble,
           .sow_ill = sow.illness.ill,
@@ -69,10 +81,13 @@ void set_rates(const FarrowingRoom& room, Sow& sow, Piglet& piglet, double litte
                         .sex = piglet.sex,
                         .kg_below_mates = kg_below_mates(piglet, litter_kg, litter.nursing()),
                         .care = piglet.care_log_hazard,
+                        .moved = moved_log_hazard(room, sow, piglet, age),
                         .splay_legged = piglet.splay_legged,
                         .scouring = piglet.scouring};
   litter.hazards.set_rates(piglet.slot, room.biology.survival(risk, birth, rearing, age));
   piglet.rates_until_age_d = room.biology.survival.next_boundary_d(age);
+  if (piglet.move_burden.log_hazard_until_age_d > age)
+    piglet.rates_until_age_d = std::min(piglet.rates_until_age_d, piglet.move_burden.log_hazard_until_age_d);
 }
 
 BirthRisk birth_risk(const Sow& dam) {
@@ -135,6 +150,7 @@ void die(FarrowingRoom& room, Sow& sow, Piglet& piglet, DeathCause cause) {
   piglet.colostrum_g = piglet.colostrum_before_g + leave_udder(room, sow, piglet);
   litter.hazards.remove(piglet.slot);
   std::erase(litter.sucklings, &piglet);
+  litter.scouring -= piglet.scouring ? 1 : 0;
   ++litter.died;
   ++litter.dead_to_remove;
   room.records.event(room.now(), EventKind::piglet_died, sow.number, piglet.birth_rank, piglet.row.age_at_death_d,
@@ -175,6 +191,8 @@ void join_litter(FarrowingRoom& room, Sow& sow, Piglet& piglet, const PerCause& 
   piglet.slot = litter.hazards.add(thresholds_left);
   piglet.reared_by = &sow;
   litter.sucklings.push_back(&piglet);
+  litter.scouring += piglet.scouring ? 1 : 0;
+  room.biology.usable_teats.nurse(litter.teats, std::max(0, sow.lactation_day(room.now().day())), litter.nursing());
   settle_litter(room, sow);
 }
 
@@ -183,6 +201,7 @@ PerCause leave_litter(FarrowingRoom& room, Sow& sow, Piglet& piglet) {
   piglet.colostrum_before_g += leave_udder(room, sow, piglet);
   piglet.colostrum_g = piglet.colostrum_before_g;
   std::erase(sow.litter.sucklings, &piglet);
+  sow.litter.scouring -= piglet.scouring ? 1 : 0;
   const PerCause thresholds_left = sow.litter.hazards.remove(piglet.slot);
   settle_litter(room, sow);
   return thresholds_left;

@@ -46,6 +46,7 @@ enum class Purpose : std::uint32_t {
   splay_legged = 36,
   colostrum_share = 37,
   teat = 38,
+  runt = 39,
   // survival
   birth_frailty = 40,
   rearing_frailty = 41,
@@ -66,7 +67,7 @@ enum class Purpose : std::uint32_t {
   oestrus = 55,
   creep_feed_of_litter = 56,
   creep_feed_eater = 57,
-  milk_drops = 58,  // occasion: the move
+  milk_drops = 58,  // occasion: day
   // health; occasion: day
   disorder = 70,
   disorder_onset = 71,
@@ -82,8 +83,8 @@ enum class Purpose : std::uint32_t {
   prolapse = 81,
   handling_length = 82,
   scours_length = 83,
-  move_refused = 84,  // of a piglet; occasion: the move
-  teat_taken = 85,
+  litter_refused = 84,  // occasion: day
+  disease_moves = 85,   // of a piglet; occasion: how often it has been moved
   // the room; occasion: hour
   outdoor = 60,
   herd_frailty = 61,

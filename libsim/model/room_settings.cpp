@@ -104,6 +104,9 @@ HerdSettings HerdSettings::read(Section& section) {
       {.name = "scours", .standard = "usual", .help = "How common piglet scours is; problem: a herd with an outbreak."},
       std::vector<std::pair<std::string, ScoursLevel>>{{"usual", ScoursLevel::usual},
                                                        {"problem", ScoursLevel::problem}});
+  herd.runts = section.yes_no({.name = "runts",
+                               .standard = false,
+                               .help = "Adds growth-retarded piglets to the usual spread of birth weights."});
   herd.late_gestation_feed_kg_per_day = section.number({.name = "late_gestation_feed",
                                                         .unit = "kg/d",
                                                         .low = 1,

@@ -11,6 +11,7 @@
 
 #include "libsim/model/litter/farrowing.hpp"
 #include "libsim/model/litter/gestation.hpp"
+#include "libsim/model/litter/scours.hpp"
 #include "libsim/model/room/heat_balance.hpp"
 #include "libsim/model/room/outdoor.hpp"
 #include "libsim/model/sow/diet.hpp"
@@ -35,7 +36,6 @@ struct DescribedSow {
 
 enum class Mortality { on, off };
 enum class Health { on, off };
-enum class ScoursLevel { usual, problem };
 
 struct HerdSettings {
   std::vector<double> parity_shares;
@@ -48,6 +48,7 @@ struct HerdSettings {
   double health_level_logit = 0;        // of the post-partum disorder, against the usual herd
   double mortality_level_log = 0;       // of piglet deaths, against the usual herd
   ScoursLevel scours = ScoursLevel::usual;
+  bool runts = false;  // growth-retarded piglets, left out where weights and survival were fitted
   double late_gestation_feed_kg_per_day = 0;
 
   static HerdSettings read(Section& section);

@@ -1,10 +1,55 @@
+#include <algorithm>
+#include <cmath>
+
 #include "libsim/model/farrowing_room.hpp"
 
 namespace farrowtide {
 
+void break_out(FarrowingRoom& room, Sow& sow) {
+  const Scours& scours = room.biology.scours;
+  sow.litter.has_scoured = true;
+  sow.row.scours = 1;
+  const Time midnight = room.now().start_of_day();
+  for (Piglet* piglet : sow.litter.sucklings) {
+    if (!scours.takes(sow.parity, room.draws.uniform(Purpose::scours_attack, piglet->entity()))) continue;
+    piglet->scouring = true;
+    piglet->row.scoured = 1;
+    piglet->scours_until =
+        midnight + scours.days_ill(room.draws.uniform(Purpose::scours_length, piglet->entity())) * 1_d;
+    ++sow.litter.scouring;
+    ++sow.litter.scoured;
+  }
+  room.records.event(room.now(), EventKind::scours_began, sow.number, -1, sow.litter.scouring);
+  settle_litter(room, sow);
+}
+
+void let_scours_pass(FarrowingRoom& room, Sow& sow) {
+  for (Piglet* piglet : sow.litter.sucklings) {
+    if (!piglet->scouring) continue;
+    ++piglet->days_scoured;
+    if (piglet->scours_until > room.now()) continue;
+    piglet->scouring = false;
+    --sow.litter.scouring;
+  }
+}
+
 Process<> scour(FarrowingRoom& room, Sow& sow) {
-  co_await sow.left.wait();
-  static_cast<void>(room);
+  if (room.settings.herd.health == Health::off) co_return;
+  double left = room.draws.exponential(Purpose::litter_scours, sow.entity());
+  for (int day = 0;; ++day) {
+    const bool was_ill = !std::isnan(sow.row.disorder_onset_h);
+    const double per_day = room.biology.scours.onset_per_day({day, sow.parity, was_ill, room.settings.herd.scours});
+    if (day > 1 && per_day <= 0) co_return;  // too old for it
+    const Time tomorrow = room.now().start_of_day() + 1_d;
+    const double days_left = (tomorrow - room.now()).days();
+    if (left <= per_day * days_left) {
+      co_await room.clock.delay(Duration::from_days(left / per_day));
+      if (!sow.litter.has_scoured && sow.litter.nursing() > 0) break_out(room, sow);
+      co_return;
+    }
+    left -= per_day * days_left;
+    co_await room.clock.until(tomorrow);
+  }
 }
 
 }  // namespace farrowtide

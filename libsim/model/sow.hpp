@@ -11,7 +11,9 @@
 #include "libsim/kernel/time.hpp"
 #include "libsim/model/litter/colostrum.hpp"
 #include "libsim/model/litter/farrowing.hpp"
+#include "libsim/model/litter/moving.hpp"
 #include "libsim/model/litter/survival.hpp"
+#include "libsim/model/litter/teats.hpp"
 #include "libsim/model/purpose.hpp"
 #include "libsim/model/sow/appetite_clock.hpp"
 #include "libsim/model/sow/herd.hpp"
@@ -32,6 +34,10 @@ struct Piglet {
   Sex sex = Sex::female;
   bool splay_legged = false;
   bool scouring = false;
+  int days_scoured = 0;
+  Time scours_until;
+  MoveBurden move_burden;
+  bool eats_creep_feed = false;
   double birth_weight_kg = 0;
   double weight_kg = 0;
   double teat_effect = 0;
@@ -63,11 +69,21 @@ struct Litter {
   int born_alive = 0, stillborn = 0, died = 0, moved_in = 0, moved_out = 0;
   int dead_to_remove = 0;
   bool colostrum_is_over = false;
-  int scouring = 0;     // piglets that scour now
-  Time set_back_until;  // grows less after late processing
+  TeatUse teats;
+  double creep_feed_z = 0;
+  bool has_scoured = false;
+  int scouring = 0, scoured = 0;  // piglets that scour now, or ever did
+  // What strangers brought: when the last came, how many with them, and what her piglets weighed at the midnight
+  // before.
+  std::optional<Time> strangers_at;
+  int strangers = 0, day_of_strangers = 0;
+  double mean_at_midnight_kg = 0, expected_kg = 0, stranger_mean_kg = 0, adoption_multiplier = 1;
+  std::vector<const Sow*> sources;  // dams whose piglets came, each once
+  Time set_back_until;              // grows less after late processing
 
   int nursing() const { return static_cast<int>(sucklings.size()); }
   double weight_kg() const;
+  double mean_kg() const { return sucklings.empty() ? 0 : weight_kg() / nursing(); }
 };
 
 struct Labour {
