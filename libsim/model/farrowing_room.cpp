@@ -50,7 +50,8 @@ Process<> stay(FarrowingRoom& room, Sow& sow) {
 
   co_await clock.until(Time{} + sow.weaning_day * 1_d + weaning_time, Order::task);
   WorkOrder weaning = work_order(room, TaskKind::wean, sow);
-  co_await carry_out(room, std::move(weaning));
+  const ProcessRef work = clock.spawn(carry_out(room, std::move(weaning)).named("weaning of sow", sow.number));
+  co_await clock.join(work);
   wean(room, sow);
 }
 

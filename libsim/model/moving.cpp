@@ -72,8 +72,9 @@ void note_stranger(FarrowingRoom& room, Sow& to, const Piglet& piglet) {
 }  // namespace
 
 bool move_piglet(FarrowingRoom& room, Piglet& piglet, Sow& to) {
-  if (piglet.life != Life::alive || piglet.reared_by == &to) return false;  // died while somebody was on the way
   Sow& from = *piglet.reared_by;
+  if (piglet.life == Life::alive) settle_litter(room, from);
+  if (piglet.life != Life::alive || &from == &to) return false;  // died while somebody was on the way
   if (!is_accepted(room, to)) return false;
   const double age_d = (room.now() - piglet.born).days();
   carry_disease(room, piglet, from, to, age_d);

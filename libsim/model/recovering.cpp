@@ -115,7 +115,7 @@ Process<> have_temperature_taken(FarrowingRoom& room, Sow& sow) {
   if (!room.settings.care.looks_for(Sign::temperature)) co_return;
   co_await room.clock.delay(room.settings.care.after, Order::task);
   WorkOrder check = work_order(room, TaskKind::temperature_check, sow);
-  co_await carry_out(room, std::move(check));
+  room.clock.spawn(carry_out(room, std::move(check)).named("taking the temperature of sow", sow.number), Order::task);
 }
 
 void take_temperature(FarrowingRoom& room, Sow& sow) {

@@ -73,7 +73,7 @@ struct ColostrumShares {
 ///     * (1 - birth_order * k / TB) * (splay_multiplier if 'splay-legged', else 1)
 ///   G(a) [-] = (1 - exp(-delivery.rate * a)) / (1 - exp(-delivery.rate * delivery.duration))
 ///   pull [kg] = sum(w) * (1 + unborn / sucklers)
-///   drinks [g/h] = yield * w / pull * dG/da(a) 'until it has drunk' cap
+///   drinks [g/h] = yield * w / pull * 'growth of' G 'at' a 'until it has drunk' cap
 ///   cap [g] = cap_per_kg * weight + cap_constant
 /// Where: weight [kg] at birth; k [-] birth rank; TB [piglets] total born; z [-] standard normal draw of the piglet; a
 ///   [h] own age, of an adoptee the hours since the new dam's last birth if those are more, 0 to duration; yield [g] of

@@ -29,7 +29,7 @@ inline constexpr std::size_t survival_ages = 5;
 ///   rear [log] = draw(litter_sd * sqrt(1 - birth_share)) 'of the sow that rears it'
 ///   phase [log] = draw(phase_sd) 'of the rearing sow, once for d2-7, once from d8'
 ///   herd [log] = draw(herd_sd) 'of the farm'
-/// Where: z [-] standard normal draws, one for each
+/// Where: s [log] standard deviation; z [-] standard normal draws, one for each
 /// Valid: deaths before weaning
 /// Source: fitted to Koketsu, Iida & Piñeiro 2021; herds Koketsu et al. 2020; parting of birth and rearing assumed
 class Frailty {

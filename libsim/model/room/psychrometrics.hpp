@@ -24,7 +24,7 @@ class Psychrometrics {
   struct Magnus {
     double a, b_deg_c;
   };
-  // Water under its own air: heat of evaporation, its change with temperature, heat capacity.
+  // Water or ice: its vapour, the heat that takes, how that changes with temperature, and its own heat capacity.
   struct Phase {
     Magnus magnus;
     double heat_kj_per_kg, heat_slope_kj_per_kg_k, capacity_kj_per_kg_k;

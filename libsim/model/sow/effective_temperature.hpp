@@ -24,7 +24,7 @@ enum class SowCooling { none, floor_pad, snout_air, drip, chilled_water };
 ///   two_days [degC] = today_weight * T + (1 - today_weight) * T_before
 ///   humid [K] = humidity_slope * max(0, RH - humidity_from) if T > humidity_above_temperature, else 0
 ///   hot [-] = clip((T - cycle_from_mean_temperature) / cycle_span, 0, 1)
-///   cooling [K] = 'the equipment's' cooling_floor_pad, cooling_snout_air, cooling_drip or cooling_chilled_water
+///   cooling [K] = 'by equipment' cooling_floor_pad, cooling_snout_air, cooling_drip or cooling_chilled_water
 ///     if T > cooling_above_temperature, else 0
 ///   Te [degC] = two_days + humid - cycle_credit * A * hot - cooling
 ///   Tm [degC] = two_days - cooling
