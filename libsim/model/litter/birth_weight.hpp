@@ -6,8 +6,14 @@ class Coefficients;
 
 enum class Sex { female, male };
 
-/// Weight of a piglet at birth [kg]: a litter mean that falls with litter size, and a piglet's own deviation.
-/// Jourquin et al. 2016, IPVS proceedings; Smith et al. 2007, J Swine Health Prod 15:213.
+/// Weight of a piglet at birth: a litter mean that falls with litter size, and a piglet's own deviation.
+/// Equation:
+///   litter_mean [kg] = birth_weight.mean - size_slope * (LB - size_centre) - first + litter_sd * z_litter
+///   first [kg] = first_parity if parity = 1, else 0
+///   weight [kg] = clip(litter_mean + piglet_sd * z_piglet - Runts, least, most)
+/// Where: LB [piglets] born alive; parity [-] of the sow; z_litter, z_piglet [-] standard normal draws
+/// Valid: 5-25 born alive
+/// Source: Jourquin et al. 2016; Smith et al. 2007; slope between van den Bosch et al. 2022 and Quiniou et al. 2002
 class BirthWeight {
  public:
   explicit BirthWeight(const Coefficients& coefficients);
@@ -22,10 +28,16 @@ class BirthWeight {
   double mean_kg_, size_slope_kg_, size_centre_, first_parity_kg_, litter_sd_kg_, piglet_sd_kg_, least_kg_, most_kg_;
 };
 
-/// Weight that growth-retarded piglets lack at birth [kg]: a small part of all, more in large litters (all assumed).
+/// Weight that growth-retarded piglets lack at birth: a small part of all, more in large litters.
 ///
 /// Left out unless a scenario asks for it: weights and survival were fitted without. One uniform of its own a piglet,
 /// so the others keep their weight.
+/// Equation:
+///   p [-] = runt_probability * (runt_probability_large_litter_multiplier if LB > runt_large_litter_above, else 1)
+///   deficit [kg] = runt_deficit if uniform < p, else 0
+/// Where: LB [piglets] born alive; uniform [-] draw in 0-1, of the piglet
+/// Valid: any litter
+/// Source: assumption
 class Runts {
  public:
   explicit Runts(const Coefficients& coefficients);
@@ -36,6 +48,11 @@ class Runts {
 };
 
 /// Traits a piglet is born with, each from a uniform of its own.
+/// Equation:
+///   male if uniform < male_share; splayed if uniform < birth_weight.splay_legged
+/// Where: uniform [-] draw in 0-1, one for each trait; male [-] its sex; splayed [-] splay-legged
+/// Valid: any piglet
+/// Source: assumption
 class NewbornTraits {
  public:
   explicit NewbornTraits(const Coefficients& coefficients);

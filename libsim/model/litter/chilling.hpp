@@ -6,11 +6,19 @@ namespace farrowtide {
 
 class Coefficients;
 
-/// Gain that a piglet loses because it burns milk to keep warm where it lies (0-28 d, at most about 15 K too cold).
+/// Gain that a piglet loses because it burns milk to keep warm where it lies.
 ///
-/// Extra heat per K is that of newborn piglets (Herpin et al. 1994, Exp Physiol 79:1011: +74 % at 24 against 34 degC),
-/// used at all ages; the lower critical temperatures are from memory. Not used in the first day: there cold acts
-/// through colostrum and survival.
+/// Extra heat is that of newborn piglets, used at all ages. Not used in the first day: there cold acts through
+/// colostrum and survival.
+/// Equation:
+///   critical [degC] = lower_critical_temperature(age) - huddling
+///   maintenance [kcal/d] = 1000 * piglet_maintenance * weight^metabolic_exponent
+///   loss [g/d] = heat_per_degree * max(0, critical - T) * maintenance / energy_per_litter_gain
+///     if age >= from_age, else 0
+/// Where: age [d] of the piglet, linear between the table's; weight [kg] of the piglet; T [degC] where it lies, of
+///   MicroClimate
+/// Valid: 0-28 d, at most about 15 K too cold
+/// Source: Herpin et al. 1994, Exp Physiol 79:1011; critical temperatures from memory
 class Chilling {
  public:
   explicit Chilling(const Coefficients& coefficients);

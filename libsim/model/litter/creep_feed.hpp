@@ -6,8 +6,15 @@ namespace farrowtide {
 
 class Coefficients;
 
-/// Creep feed that piglets eat beside the sow's milk, from d7; some never do. Anchored on Sulabo 2010 (228 g over
-/// d7-26); the course over the weeks is assumed.
+/// Creep feed that piglets eat beside the sow's milk, from d7; some never do.
+/// Equation:
+///   eats if uniform >= non_eaters
+///   feed [g/d] = creep_feed.intake[d] * exp(intake_sd * z) if eats, else 0
+///   gain [kg/d] = feed / feed_per_gain / 1000
+/// Where: d [d] day of lactation; eats [-] any creep feed; uniform [-] draw in 0-1, of the piglet; z [-] standard
+///   normal, one for the litter and its stay
+/// Valid: d7-28
+/// Source: anchored on Sulabo 2010 (228 g over d7-26); the course over the weeks is assumed
 class CreepFeed {
  public:
   explicit CreepFeed(const Coefficients& coefficients);

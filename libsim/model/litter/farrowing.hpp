@@ -126,9 +126,10 @@ class Inertia {
 ///   due if since_birth >= (first_exam_after if 'she had none', else next_exam_after)
 ///   success if uniform < help.success; 'birth' delivered_after 'later'
 ///   revived [-] = revival_base + revival_per_care * q 'if assisted or a person came within' reach_within
+///   q [-] = care_intensity 'unless a scenario says otherwise'
 ///   alarm if FD > alarm_duration
 /// Where: since_birth [min] since the last birth; due [-] an exam; success [-] a piglet is delivered; uniform [-] draw
-///   in 0-1; q [-] care intensity, standard care_intensity; FD [min] duration of the farrowing; alarm [-] the trade's
+///   in 0-1; FD [min] duration of the farrowing; alarm [-] the trade's
 /// Valid: care intensity 0-1; intervals are common practice, no source
 /// Source: revival fitted to Monteiro et al. 2022 and White 1996; success assumed
 class HelpRules {

@@ -27,8 +27,25 @@ struct ScoursHistory {
 
 /// Scours of a litter on d1-14: when it breaks out, whom it takes, how long it lasts, what it costs in gain.
 ///
-/// 6.8 % of the litters of the default herd fall ill (Svensmark et al. 1989, Acta Vet Scand). The deaths it adds are
-/// Survival's. Gain: Kongsted et al. 2014, BMC Vet Res 10:90.
+/// 6.8 % of the litters of the default herd fall ill. The deaths it adds are Survival's.
+/// Equation:
+///   early [-] = onset_early * n_early
+///   base [1/d] = early * onset_peak_weight / n_peak 'on' onset_peak_days
+///     or early * (1 - onset_peak_weight) / (n_early - n_peak) 'on the other' onset_early_days
+///     or onset_late 'from then to' onset_late_last_day, else 0
+///   first [-] = first_parity_multiplier_endemic 'in the usual herd, in a problem herd'
+///     ln(1 + first_parity_odds_ratio_problem * (exp(older) - 1)) / older
+///   older [-] = problem_herd_multiplier * sum(base)
+///   onset [1/d] = base * (herd_scale or problem_herd_multiplier) * (first if parity = 1)
+///     * (sick_sow_multiplier if 'she is or was ill')
+///   taken if uniform < (attack_first_parity if parity = 1, else attack)
+///   ill [d] = 1 + floor(ln(1 - uniform) / ln(1 - 1 / duration_mean))
+///   loss [g/d] = gain_loss[ill] 'to' gain_loss_last_day 'and later while it is ill';
+///     'the last one for every piglet of a litter' if share >= widespread_from
+/// Where: n_early, n_peak [d] days in those spans; parity [-] of the sow; taken [-] a piglet of the litter; uniform [-]
+///   draws in 0-1, of the piglet; share [-] of the litter that is or was ill, up to gain_loss_last_day
+/// Valid: d1-14
+/// Source: Svensmark et al. 1989; Kongsted et al. 2014; hazards and attack assumed
 class Scours {
  public:
   explicit Scours(const Coefficients& coefficients);

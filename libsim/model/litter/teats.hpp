@@ -12,10 +12,17 @@ struct TeatUse {
   std::vector<int> suckled_on_day;  ///< teats suckled, by day of lactation from d0
 };
 
-/// Teats that still give milk: all functional ones at first, from d4 only those suckled in the last 3 days. A teat that
-/// has dried off stays dry. From memory; Farmer 2015; de Passillé 1988.
+/// Teats that still give milk: all functional ones at first, later only those suckled in the last days. A teat that has
+/// dried off stays dry.
 ///
 /// Piglets keep to teats already in use, so numbers are enough and no teat needs a name.
+/// Equation:
+///   usable(d) [teats] = functional if d < only_suckled_from_day,
+///     else max(suckled(d - dry_off_after), ..., suckled(d - 1))
+///   suckled(d) [teats] = max(piglets 'of the day, none more than' usable(d))
+/// Where: functional [teats] of the sow; d [d] day of lactation; piglets [piglets] that nurse
+/// Valid: day 0 to weaning
+/// Source: from memory; Farmer 2015; de Passillé 1988
 class UsableTeats {
  public:
   explicit UsableTeats(const Coefficients& coefficients);

@@ -4,7 +4,15 @@
 
 namespace farrowtide {
 
-/// How fast a crate's drinker runs and how often it clogs (common practice and assumption; no published hazard).
+/// How fast a crate's drinker runs and how often it clogs (no published hazard).
+/// Equation:
+///   flow [L/min] = flow_mean * exp(s * z - s^2 / 2)
+///   s [log] = sqrt(ln(1 + cv^2))
+///   hazard [1/d] = partial_block_hazard 'to' partial_block_flow_share 'of its flow;' full_block_hazard 'to nothing'
+/// Where: flow_mean [L/min] of the scenario; cv [-] coefficient of variation between crates; z [-] standard normal draw
+///   of the crate
+/// Valid: clean drinkers, until a check finds the blockage
+/// Source: assumption
 class DrinkerRules {
  public:
   explicit DrinkerRules(const Coefficients& coefficients);

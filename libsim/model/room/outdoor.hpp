@@ -40,9 +40,9 @@ struct OutdoorClimate {
 ///   T(h) [degC] = harmonic + sd * deviation
 ///   T_dew [degC] = min(T(0), ..., T(23)) + dew_point
 ///   RH(h) [%] = 100 * min(1, saturation(T_dew) / saturation(T(h)))
-/// Where: day [d] of the year; h [h] clock hour; mean [degC], annual [K], daily [K], warmest_day [d], dew_point [K] of
-///   OutdoorClimate; deviation_before [-] of the hour before; z [-] standard normal, of the hour; saturation [Pa] of
-///   Psychrometrics
+/// Where: day [d] of the year; h [h] clock hour; mean [degC] of OutdoorClimate; annual, daily [K] its amplitudes;
+///   warmest_day [d] of the year; dew_point [K] less the day's coolest hour; deviation_before [-] of the hour before; z
+///   [-] standard normal, of the hour; saturation [Pa] of Psychrometrics
 /// Valid: climates like the presets
 /// Source: form Richardson 1981; amplitudes assumed
 class OutdoorGenerator {

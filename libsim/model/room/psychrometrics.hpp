@@ -4,8 +4,22 @@
 
 namespace farrowtide {
 
-/// Moist air at one pressure: Magnus saturation (Sonntag 1990; -45 to 60 degC), wet bulb by adiabatic saturation
-/// (ASHRAE Handbook of Fundamentals).
+/// Moist air at one pressure.
+/// Equation:
+///   saturation(T) [Pa] = magnus_pressure * exp(magnus_a * T / (magnus_b + T))
+///   W(T, RH) [kg/kg] = molar_mass_ratio * e / (moisture.pressure - e)
+///   e [Pa] = RH / 100 * saturation(T)
+///   humidity(T, W) [%] = 100 * moisture.pressure * W / (molar_mass_ratio + W) / saturation(T)
+///   dry [Pa] = moisture.pressure * molar_mass_ratio / (molar_mass_ratio + W)
+///   density [kg/m3] = dry / (287.042 * (T + 273.15))
+///   T_wb [degC] = 'where' (h0 - h1 * T_wb) * W_sat - c_air * (T - T_wb) 'equals'
+///     (h0 + c_vapour * T - c_water * T_wb) * W
+///   W_sat [kg/kg] = W(T_wb, 100) 'over water; with' magnus_ice_a, magnus_ice_b 'over ice'
+/// Where: T [degC] of the air; RH [%] relative humidity; h0, h1 [kJ/kg, kJ/(kg K)] heat taken up by the water, 2501 and
+///   2.326, over ice 2830 and 0.24; c_air, c_vapour, c_water [kJ/(kg K)] heat capacities, 1.006, 1.86 and 4.186, of ice
+///   2.1
+/// Valid: -45 to 60 degC
+/// Source: saturation Sonntag 1990; wet bulb by adiabatic saturation, ASHRAE Handbook of Fundamentals; from memory
 class Psychrometrics {
  public:
   explicit Psychrometrics(const Coefficients& coefficients);

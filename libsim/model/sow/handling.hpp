@@ -4,8 +4,16 @@
 
 namespace farrowtide {
 
-/// Appetite a sow loses when her litter is handled or changed, and what late processing costs (common practice, no
-/// source). Processing needs pain relief where local law asks for it; the herd veterinarian advises.
+/// Appetite a sow loses when her litter is handled or changed, and what late processing costs. Processing needs pain
+/// relief where local law asks for it; the herd veterinarian advises.
+/// Equation:
+///   appetite [-] = 1 - drop * (processing_late_drop_multiplier if late, else 1)
+///   lasts [h] = least_duration + (most_duration - least_duration) * uniform
+///   late if d >= processing_late_from_day
+///   gain [-] = processing_late_gain_multiplier if late, else 1, 'for' processing_late_gain_lasts
+/// Where: d [d] day of lactation at processing; uniform [-] draw in 0-1, of the event; late [-] processed late
+/// Valid: any event in the litter; drop 0 turns it off
+/// Source: common practice, no source; late processing assumed
 class HandlingEffect {
  public:
   explicit HandlingEffect(const Coefficients& coefficients);

@@ -7,7 +7,16 @@ namespace farrowtide {
 /// Whether staff have shown a first-parity sow where to drink and eat.
 enum class Teaching { none, trained };
 
-/// How a first-parity sow comes to use an unknown drinker or feeder (common practice; sizes assumed).
+/// How a first-parity sow comes to use an unknown drinker or feeder.
+/// Equation:
+///   knows_drinker if uniform < knows_drinker_at_loading
+///   knows_feeder if uniform < knows_new_feeder_at_loading
+///   rate [1/d] = learning_rate_trained if 'staff have shown her', else learning_rate_alone
+///   access [-] = access_until_learned 'of appetite and water until she has learned'
+/// Where: uniform [-] draw in 0-1, one for drinker and feeder; knows_drinker, knows_feeder [-] at loading; rate is the
+///   hazard of having learned
+/// Valid: first-parity sows
+/// Source: assumption, after common practice
 class Learning {
  public:
   explicit Learning(const Coefficients& coefficients);

@@ -4,7 +4,13 @@
 
 namespace farrowtide {
 
-/// Leg or structural trouble at loading (prevalence and size assumed). Survival holds what it does to her piglets.
+/// Leg or structural trouble at loading. Survival holds what it does to her piglets.
+/// Equation:
+///   lame if uniform < prevalence
+///   appetite [-] = legs.appetite_multiplier if lame, else 1
+/// Where: lame [-] leg or structural trouble; uniform [-] draw in 0-1, of the sow
+/// Valid: loading to weaning
+/// Source: assumption
 class LegTrouble {
  public:
   explicit LegTrouble(const Coefficients& coefficients);

@@ -28,8 +28,8 @@ struct Meal {
 ///   length [min] = drawn / eating_rate
 ///   pool_at_midnight [kg] = carry_over * unmet
 /// Where: pool [kg] appetite that has arrived and is not yet eaten; appetite [kg/d] of the day; edible [kg] fit feed in
-///   the trough; unmet [kg] what she wanted and could not eat; z [-] standard normal and uniform [-] 0-1, of the meal;
-///   meal [-] starts
+///   the trough; unmet [kg] what she wanted and could not eat; z [-] standard normal draw of the meal; uniform [-] draw
+///   in 0-1, of the meal; meal [-] starts
 /// Valid: sows with an appetite above 0; feed is counted in whole grams
 /// Source: Quiniou et al. 2000; Renaudeau et al. 2002; waste NRC 2012; carry-over and least pools assumed
 class MealRules {

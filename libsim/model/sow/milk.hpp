@@ -9,8 +9,8 @@ namespace farrowtide {
 /// Equation:
 ///   handbook(t) [-] = (a - b * L) * exp(-c * t) * exp(-exp(d - e * t))
 ///   f(t) [-] = handbook(t) / mean(handbook(1), ..., handbook(L))
-/// Where: t [d] day of lactation, at least 1; L [d] length of the lactation, shortest_renormalised to
-///   longest_renormalised
+///     if shortest_renormalised <= L <= longest_renormalised, else 'refused'
+/// Where: t [d] day of lactation, at least 1; L [d] length of the lactation
 /// Valid: L 18-30 d, renormalised 17-35 d
 /// Source: NRC 2012, Nutrient Requirements of Swine, from memory
 class LactationCurve {
@@ -120,7 +120,8 @@ enum class StartKind { normal, bad };
 ///   fading [-] = clip((bad_start_back_by - d) / (bad_start_back_by - bad_start_until), 0, 1)
 ///   f [-] = 1 + fading * (level - 1)
 ///   starvation_ratio [-] = bad_start_starvation_ratio if bad and 1 <= d <= bad_start_starvation_until, else 1
-/// Where: d [d] day of lactation; z [-] standard normal and uniform [-] 0-1, of the litter; bad [-] a bad start
+/// Where: d [d] day of lactation; z [-] standard normal draw of the litter; uniform [-] draw in 0-1; bad [-] a bad
+///   start
 /// Valid: from day 0
 /// Source: spread Thompson & Fraser 1988; bad starts assumed
 class LitterStart {

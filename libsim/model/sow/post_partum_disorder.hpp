@@ -19,8 +19,20 @@ struct DisorderInputs {
   double herd_logit = 0;    ///< the herd's level against the usual herd
 };
 
-/// Risk of a disorder within 72 h of farrowing; 13 % of sows on average, herds from 0.5 to 60 %. Signs are published
-/// (Tummaruk & Sang-Gassanee 2013; Papadopoulos et al. 2010; Göransson 1989; Nam 2023), slopes shrunk.
+/// Risk of a disorder within 72 h of farrowing; 13 % of sows on average, herds from 0.5 to 60 %.
+/// Equation:
+///   logit [logit] = intercept + u + herd + duration_per_hour * (FD / 60 - duration_centre) + per_stillborn * SB
+///     + risk.backfat * max(0, P2 - backfat_from) + (risk.assisted if assisted) + (risk.placenta if late)
+///     + (high_late_gestation_feed if feed >= high_late_gestation_feed_from) + (hot_room if T > hot_room_above)
+///     + (risk.constipated if constipated) + (moved_late if days <= moved_late_within)
+///   p [-] = 1 / (1 + exp(-logit))
+/// Where: u [logit] the sow's own effect; herd [logit] level of the herd; FD [min] duration of the farrowing; SB
+///   [piglets] stillborn; P2 [mm] backfat; feed [kg/d] in late gestation; T [degC] room; days [d] in the room before
+///   the first birth; assisted [-] a birth was helped; late [-] placenta late or retained; constipated [-] of
+///   ConstipationScore
+/// Valid: known at the last birth
+/// Source: signs Tummaruk & Sang-Gassanee 2013, Papadopoulos et al. 2010, Göransson 1989, Nam 2023; slopes shrunk,
+///   assumed
 class DisorderRisk {
  public:
   explicit DisorderRisk(const Coefficients& coefficients);
@@ -35,7 +47,14 @@ class DisorderRisk {
 /// Whether she is treated, and how soon. Whether and how to treat is the herd veterinarian's decision.
 enum class Treatment { none, early, late };
 
-/// When the disorder sets in and how it ends (recovery Tummaruk & Sang-Gassanee 2013; no trial of early against late).
+/// When the disorder sets in and how it ends; no trial of early against late treatment.
+/// Equation:
+///   onset [h] = onset_median * exp(onset_sd * z)
+///   recovery [1/d] = recovery_treated if 'treated before' late_after 'from onset', recovery_treated_late if 'later',
+///     else recovery_untreated
+/// Where: z [-] standard normal draw of the sow; onset is counted from the last birth; recovery is a hazard
+/// Valid: onsets of 10-50 h for most
+/// Source: recovery Tummaruk & Sang-Gassanee 2013; the rest assumed
 class DisorderCourse {
  public:
   explicit DisorderCourse(const Coefficients& coefficients);
@@ -50,7 +69,14 @@ class DisorderCourse {
   double onset_median_h_, onset_sd_, untreated_per_day_, treated_per_day_, treated_late_per_day_, late_after_h_;
 };
 
-/// What an ill sow still eats, drinks and gives (all assumed). Survival holds what it does to her piglets.
+/// What an ill sow still eats, drinks and gives. Survival holds what it does to her piglets.
+/// Equation:
+///   appetite [-] = max(0, 1 - (1 - while_ill.appetite_multiplier) * severity)
+///   water [-] = while_ill.water_multiplier
+///   milk [-] = while_ill.milk_multiplier
+/// Where: severity [-] of IllnessSeverity
+/// Valid: onset to recovery; a severity of 2 and more eats nothing at the standard
+/// Source: assumption
 class WhileIll {
  public:
   explicit WhileIll(const Coefficients& coefficients);
@@ -63,7 +89,12 @@ class WhileIll {
   double appetite_multiplier_, water_multiplier_, milk_multiplier_;
 };
 
-/// How ill she is, 1 on average; enters her rectal temperature. z is standard normal.
+/// How ill she is, 1 on average; enters her appetite and her rectal temperature.
+/// Equation:
+///   severity [-] = max(severity_least, severity_mean + severity_sd * z)
+/// Where: z [-] standard normal draw of the sow
+/// Valid: sows with a disorder
+/// Source: assumption
 class IllnessSeverity {
  public:
   explicit IllnessSeverity(const Coefficients& coefficients);

@@ -16,8 +16,19 @@ struct RectalTemperatureInputs {
   double severity = 0;       ///< IllnessSeverity while she is ill, else 0
 };
 
-/// Rectal temperature of a sow [degC], 12 h before farrowing to weaning (Stiehler et al. 2015; Gourdine et al. 2007).
-/// By itself it should not trigger treatment.
+/// Rectal temperature of a sow. By itself it should not trigger treatment.
+/// Equation:
+///   rise(t) [K] = max(0, time_course(t) + late_fall * max(0, t - last_knot) / 24)
+///   clock [K] = clock_amplitude * cos(2 * pi * (h - clock_peak_hour) / 24)
+///   T [degC] = base + rise(t) + clock + (rectal_temperature.first_parity if parity = 1)
+///     + room_temperature * max(0, T_room - room_temperature_from)
+///     + sow_sd * z_sow + measurement_sd * z + illness_per_severity * severity
+///   alarm 'above' rectal_temperature.alarm; 'checked' check_at 'after the last birth'
+/// Where: t [h] since the last birth, negative before; last_knot [h] of time_course, from where it falls; h [h] clock
+///   hour; parity [-] of the sow; T_room [degC] room; z_sow, z [-] standard normal, of the sow and of the reading;
+///   severity [-] of IllnessSeverity while she is ill, else 0; alarm [-] a reading that counts as a sign
+/// Valid: 12 h before farrowing to weaning
+/// Source: Stiehler et al. 2015; Gourdine et al. 2007; illness and room assumed
 class RectalTemperature {
  public:
   explicit RectalTemperature(const Coefficients& coefficients);

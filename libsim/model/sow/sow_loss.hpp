@@ -14,8 +14,22 @@ struct SowLossInputs {
   Season season = Season::other;
 };
 
-/// Death and removal of sows: half of the deaths and more around farrowing, the rest even to weaning (a 121-herd
-/// European record; shares and multipliers assumed).
+/// Death and removal of sows: half of the deaths and more around farrowing, the rest even to weaning. A sow with
+/// nothing special dies within a 21-d lactation with the probability of the coefficient.
+/// Equation:
+///   total [-] = -ln(1 - death_in_room)
+///   around [1/d] = peripartum_share / (peripartum_until - peripartum_from)
+///   later [1/d] = (1 - peripartum_share) / (sow_loss.lactation_length - peripartum_until)
+///   ratio [-] = (1 + sow_loss.per_stillborn * SB) * (summer_multiplier if summer, else 1)
+///     * (long_farrowing_multiplier if FD > alarm_duration, else 1)
+///   hazard [1/d] = total * ratio * (0 if t < peripartum_from, around if t < peripartum_until, else later)
+///   prolapse if prolapse_from <= t < prolapse_until and uniform < prolapse_share_of_deaths / share
+///   removed_lame [-] = lameness_removal
+/// Where: t [d] since farrowing, negative before; SB [piglets] stillborn so far; FD [min] duration of the farrowing;
+///   summer [-] season; share [-] of all deaths that fall into the prolapse window; prolapse [-] cause of a death;
+///   uniform [-] draw in 0-1, of the death
+/// Valid: two days before farrowing to weaning
+/// Source: a 121-herd European record; prolapse a 104-farm survey; lameness Iida 2020; shares and multipliers assumed
 class SowLoss {
  public:
   explicit SowLoss(const Coefficients& coefficients);

@@ -7,8 +7,16 @@ namespace farrowtide {
 /// What she drinks from: a nipple or bowl beside the trough, or a feeder that gives water with the feed.
 enum class DrinkerKind { nipple_or_bowl, wet_dry_feeder };
 
-/// Water a sow wants in a day [L/d] from the feed she ate [kg] and the room's mean temperature [degC] (Renaudeau et al.
-/// 2001, 20-29 degC; least wants Fraser & Phillips 1989).
+/// Water a sow wants in a day from the feed she ate and the room's warmth, and what is spilt beside it.
+/// Equation:
+///   warmth [-] = exp(temperature_slope * (T - reference_temperature))
+///   least [L/d] = pre_farrow * max(1, warmth) if d < 0, else floor_farrowing_day
+///   demand [L/d] = max(ratio_at_reference * warmth * eaten, least)
+///   waste [L/d] = waste_nipple_and_bowl 'or' waste_wet_dry_feeder
+/// Where: T [degC] mean of the room that day; d [d] day of lactation, 0 is the farrowing day; eaten [kg] feed of the
+///   day
+/// Valid: 20-29 degC
+/// Source: Renaudeau et al. 2001; least wants Fraser & Phillips 1989; waste Peng et al. 2007
 class WaterDemand {
  public:
   explicit WaterDemand(const Coefficients& coefficients);
@@ -21,8 +29,15 @@ class WaterDemand {
   double ratio_, slope_, reference_deg_c_, least_pre_farrow_l_, least_l_, waste_nipple_l_, waste_wet_dry_l_;
 };
 
-/// What a slow drinker takes from appetite (Leibbrandt et al. 2001 at 0.08 and 0.7 L/min; the shape between is
-/// assumed).
+/// What a slow drinker takes from appetite.
+/// Equation:
+///   f [-] = 1 - (depth_late if d >= late_from_day, else depth) * exp(-Q / flow_scale)
+///   most_water [L/d] = drinking_time * Q
+///   most_feed [kg/d] = most_water / least_water_per_feed
+///   eating 'stops' eating_stops_without_water_after 'without any water'
+/// Where: Q [L/min] flow of the drinker; d [d] day of lactation; eating [-] any feed
+/// Valid: measured at 0.08 and 0.7 L/min; the shape between and beyond is assumed
+/// Source: Leibbrandt et al. 2001; longest drinking time and least water assumed
 class WaterLimit {
  public:
   explicit WaterLimit(const Coefficients& coefficients);
@@ -40,8 +55,13 @@ class WaterLimit {
   double drinking_time_min_, least_water_l_per_kg_, eating_stops_after_h_;
 };
 
-/// A sow that drinks little in her first days gives less milk (Fraser & Phillips 1989; size assumed). Survival holds
-/// what it does to her piglets.
+/// A sow that drinks little in her first days gives less milk. Survival holds what it does to her piglets.
+/// Equation:
+///   low if drunk <= least_intake
+///   milk [-] = low_drinker.milk_multiplier if low 'and' d <= last_day, else 1
+/// Where: drunk [L/d] mean from day 0 to last_day; d [d] day of lactation; low [-] a low drinker
+/// Valid: the first days
+/// Source: threshold Fraser & Phillips 1989; size assumed
 class LowDrinker {
  public:
   explicit LowDrinker(const Coefficients& coefficients);
