@@ -426,19 +426,16 @@ def entry_text(entry: Entry, coefficients: dict[str, dict]) -> str:
     return "\n\n".join(out)
 
 
-def pictures(keys: list[str]) -> list[str]:
-    site = ROOT / ".site"
-    says = (
-        json.loads((site / "sensitivity.json").read_text(encoding="utf-8"))
-        if (site / "sensitivity.json").exists()
-        else {}
-    )
-    return [
-        f"![{says.get(key, {}).get('title', key.replace('_', ' '))}](../.site/sensitivity_{key}.svg)\n\n"
-        + sentence(says.get(key, {}).get("says", ""))
-        for key in keys
-        if (site / f"sensitivity_{key}.svg").exists()
-    ]
+def pictures(keys: list[str], site: Path = ROOT / ".site") -> list[str]:
+    """Those of sensitivity that have been drawn, each with its sentence."""
+    words = site / "sensitivity.json"
+    told = json.loads(words.read_text(encoding="utf-8")) if words.exists() else {}
+    shown = []
+    for key in keys:
+        if (site / f"sensitivity_{key}.svg").exists():
+            title = told.get(key, {}).get("title", f"Sensitivity to {key.replace('_', ' ')}")
+            shown += [f"![{title}](../.site/sensitivity_{key}.svg)", sentence(told.get(key, {}).get("says", title))]
+    return shown
 
 
 MODEL_HEAD = """# The model
@@ -449,7 +446,7 @@ all numbers are in [coefficients/README.md](coefficients/README.md); what comes 
 
 **Reading it.** The maths is plain text as in the headers. A symbol that is not explained is a coefficient, by the end of its path. `clip(x, a, b)` is x
 kept within a and b, `ln` the natural logarithm, z a standard normal draw, a *uniform* a draw between 0 and 1; every draw has an address of its own, so the
-same animals meet every policy. Day 0 is the calendar day of the last birth. Grades: **A** published value, **B** derived or fitted here to
+same animals meet every policy. `(x if condition)` without an else is nothing: 0 in a sum, 1 in a product. Words are in 'quotes'. Day 0 is the calendar day of the last birth. Grades: **A** published value, **B** derived or fitted here to
 published values, **C** trade practice or assumption; an equation has the grade of its weakest number.
 
 This page is written by `.ci/write_model_page.py` from the comments of the headers and the coefficient files; it refuses an equation whose comment names

@@ -88,29 +88,31 @@ struct PigletRisk {
 ///   rate [1/d] = hazard.base[age] / hazard.duration[age] * exp(own + birth + rearing + piglet)
 ///   own [log] = light_slope * max(0, weight_knee - BW) - heavy_slope * max(0, BW - weight_knee)
 ///     + colostrum_slope * colostrum_weight[age] * max(0, colostrum_knee - CI) / 100
-///   birth [log] = Frailty 'and to the end of' gestation_last_day
-///     gestation_per_day * (min(GL, gestation_until) - gestation_centre)
-///     + (three_stillborn_d0_1 'to 48 h, then' three_stillborn_d2_8) * (SB3 - three_stillborn_centre)
-///     + 'to 48 h' farrowing_duration * max(0, FD - farrowing_duration_from) * fading
+///   birth [log] = u_birth + (first_week if day <= gestation_last_day)
+///   first_week [log] = gestation_per_day * (min(GL, gestation_until) - gestation_centre)
+///     + (three_stillborn_d0_1 if newborn, else three_stillborn_d2_8) * (SB3 - three_stillborn_centre)
+///     + (farrowing_duration * max(0, FD - farrowing_duration_from) * fading if newborn)
 ///   fading [-] = clip((farrowing_duration_none_from_size - TB)
 ///     / (farrowing_duration_none_from_size - farrowing_duration_full_until_size), 0, 1)
-///   rearing [log] = Frailty + (modifiers.first_parity[age] if parity = 1) + 'from 24 h' surplus_piglet * surplus
-///     + 'to 48 h' (cold_room_per_degree * max(0, cold_room_below - T) + cold_room_centre)
-///   piglet [log] = (modifiers.male or modifiers.female) + moved + 'from 24 h' competition * below_mates
-///     + 'to 48 h' (NewbornCare + newborn_care_centre) + 'to d7' (modifiers.splay_legged if 'splay-legged')
-///   crushed [1/d] = rate * causes.crushed[age]
-///     * (legs.crushing_hazard_ratio if lame) * (while_ill.crushing_hazard_ratio if ill)
-///     * (exp(modifiers.pen) if 'in a pen') * 'to 48 h' (exp(parity_6_and_later) if parity >= 6)
+///   rearing [log] = u_rear + u_herd + (v if day >= 2) + (modifiers.first_parity[day] if parity = 1)
+///     + (surplus_piglet * surplus if day >= 1)
+///     + (cold_room_per_degree * max(0, cold_room_below - T) + cold_room_centre if newborn)
+///   piglet [log] = (modifiers.male or modifiers.female) + moved + (competition * below_mates if day >= 1)
+///     + (NewbornCare + newborn_care_centre if newborn) + (modifiers.splay_legged if 'splay-legged' and day < 8)
+///   crushed [1/d] = rate * causes.crushed[age] * (legs.crushing_hazard_ratio if lame)
+///     * (while_ill.crushing_hazard_ratio if ill) * (exp(modifiers.pen) if 'in a pen')
+///     * (exp(parity_6_and_later) if parity >= 6 and newborn)
 ///   starved [1/d] = rate * starved_or_weak[age] * (while_ill.starvation_hazard_ratio if ill)
 ///     * (low_drinker.starvation_hazard_ratio if low_drinker) * (bad_start_starvation_ratio if bad_start)
 ///   other [1/d] = rate * causes.other[age]
 ///   scours [1/d] = rate * extra_hazard if 'scouring', else 0
-/// Where: age [-] 0-24 h, 24-48 h, d2-3, d4-7, d8 and later; BW [kg] birth weight; CI [g] colostrum of the first day;
-///   GL [d] gestation; SB3 [-] 1 if three or more were stillborn, else 0; FD [min] duration of the farrowing; TB
-///   [piglets] total born; parity [-] of the rearing sow; surplus [piglets] more than usable teats; T [degC] room;
-///   moved [log] while a move weighs; below_mates [kg] under the mean of its mates; lame, ill, low_drinker, bad_start
-///   [-] the rearing sow
-/// Valid: birth to 28 d; terms absent are 0, factors 1
+/// Where: age [-] 0-24 h, 24-48 h, d2-3, d4-7, d8 and later; day [d] whole days of age; newborn [-] up to 48 h;
+///   u_birth, u_rear, u_herd, v [log] of Frailty, v drawn once for d2-7 and once from d8; BW [kg] birth weight; CI [g]
+///   colostrum of the first day; GL [d] gestation; SB3 [-] 1 if three or more were stillborn, else 0; FD [min] duration
+///   of the farrowing; TB [piglets] total born; parity [-] of the rearing sow; surplus [piglets] more than usable
+///   teats; T [degC] room; moved [log] while a move weighs; below_mates [kg] under the mean of its mates; lame, ill,
+///   low_drinker, bad_start [-] the rearing sow
+/// Valid: birth to 28 d
 /// Source: fitted to Feldpausch et al. 2019, Devillers et al. 2011, Quiniou et al. 2002, Koketsu, Iida & Piñeiro 2021
 class Survival {
  public:
