@@ -1,15 +1,29 @@
 """Replays published trials and tells how far the model is from them: python tests/validation/validate.py [FILE...]
 
-Each file in trials/ is one trial: a scenario, its arms, and rows of what was published, with source and tolerance.
-Kinds of rows: `fitted` chose a coefficient, so agreement is fit and no proof; `restated` reads an entered number back;
-`independent` was not used. A row that misses stays on the page, with a sentence why (`miss:`).
+Each file in trials/ is one published trial or table:
+
+    section      where the page shows it, one of SECTIONS
+    design       one sentence: what was done, to how many animals
+    sows         sows of an arm; a replicate is then one repetition of the trial (left out for surveys: rooms of 24)
+    scenario     what all arms share; `arms` what each has of its own; `coefficients` numbers the trial fixes and no key holds
+    record       tables to keep, if others than the usual three
+    handbook     instead of scenario and arms: the equation whose value each row reads, with the arguments in `with`
+    rows         what was published, each with its kind, source, and `target` with `tolerance` (absolute) or `range`
+
+A row is a `statistic` (a function of measures.py or measures_litter.py) of an `arm` (the first if not named; of two arms
+[a, b]: a minus b), by itself or `against` another as a difference, ratio, percent or odds_ratio, `per` so many steps. Kinds: `fitted` chose a
+coefficient, so agreement is fit and no proof; `restated` reads an entered number back; `independent` was not used. A row
+that misses stays on the page, with a sentence why (`miss:`); one whose kind or tolerance was changed says why (`note:`).
 """
 
 from __future__ import annotations
 
+import argparse
+import json
 import math
 import sys
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
@@ -18,22 +32,49 @@ from typing import Any
 import measures
 import measures_litter
 import numpy as np
+import page
+import pandas as pd
 import yaml
 
 import farrowtide
 from farrowtide import _core
 
-TRIALS = Path(__file__).parent / "trials"
+HERE = Path(__file__).parent
+PAGE = HERE / "README.md"
+SECTIONS = {
+    "handbook": "Handbook equations and tables",
+    "intake": "Feed and water",
+    "body": "Milk, growth, body reserves, after weaning",
+    "farrowing": "Farrowing and recovery",
+    "piglets": "Piglets",
+    "work": "Room and work",
+}
 MEASURES = vars(measures_litter) | vars(measures)
-FEWEST_ROOMS, MOST_ROOMS = 25, 400
-Z_95 = 1.96
+USUAL_TABLES = ["sow_days", "piglets", "tasks"]
+USUAL_SOWS = 24
+FEWEST_REPLICATES = 25
+
+
+@dataclass(frozen=True)
+class Effort:
+    """How many sows an arm gets: at first, and at most until every row's error is that share of its tolerance."""
+
+    first: int
+    most: int
+    error: float
+
+    def replicates(self, sows: int) -> tuple[int, int]:
+        return max(FEWEST_REPLICATES, self.first // sows), max(FEWEST_REPLICATES, self.most // sows)
+
+
+FULL = Effort(first=600, most=120_000, error=1 / 4)
+QUICK = Effort(first=240, most=12_000, error=1)
 
 
 @dataclass(frozen=True)
 class Verdict:
     """One published row beside what the model makes of it; `error` is the standard error of `simulated`."""
 
-    trial: str
     row: str
     kind: str
     source: str
@@ -41,22 +82,50 @@ class Verdict:
     low: float
     high: float
     simulated: float
-    error: float
-    rooms: int
-    miss: str | None
+    error: float = 0.0
+    spread: float | None = None  # standard deviation between repetitions of the trial, each with other animals
+    miss: str | None = None
+    note: str | None = None
 
     @property
     def passes(self) -> bool:
         return self.low <= self.simulated <= self.high
 
+    def precise(self, share: float = FULL.error) -> bool:
+        """Whether the error of the simulation itself is within that share of the tolerance."""
+        return self.error <= share * (self.high - self.low) / 2
+
+    def surely(self, passes: bool, z: float = 4) -> bool:
+        """Whether even z standard errors would not turn the verdict."""
+        slack = z * self.error
+        if passes:
+            return self.low + slack <= self.simulated <= self.high - slack
+        return not self.low - slack <= self.simulated <= self.high + slack
+
     @property
-    def precise(self) -> bool:
-        """The error of the simulation itself is below a quarter of the tolerance."""
-        return self.error <= (self.high - self.low) / 8
+    def problem(self) -> str | None:
+        """What has to be mended in the row's file, given that the verdict is final."""
+        if not self.precise():
+            return f"has an error of {self.error:.2g}, too much for its tolerance"
+        if self.passes and self.miss:
+            return "passes now: take its `miss` away"
+        if not self.passes and not self.miss:
+            return f"misses without a sentence why: {self.simulated:.4g} (allowed {self.low:g} to {self.high:g})"
+        return None
+
+
+@dataclass(frozen=True)
+class Replayed:
+    """A trial and its rows."""
+
+    title: str
+    section: str
+    design: str
+    verdicts: list[Verdict]
 
 
 def trial_files() -> list[Path]:
-    return sorted(TRIALS.glob("*.yaml"))
+    return sorted((HERE / "trials").glob("*.yaml"))
 
 
 @cache
@@ -64,105 +133,163 @@ def load_trial(path: Path) -> dict[str, Any]:
     return yaml.safe_load(path.read_text(encoding="utf-8"))
 
 
-def verdicts(path: Path) -> list[Verdict]:
+def replay(path: Path, effort: Effort = FULL, threads: int = 0) -> Replayed:
     trial = load_trial(path)
-    return list(_handbook(trial) if "handbook" in trial else _simulated(trial))
+    found = _handbook(trial) if "handbook" in trial else _simulated(trial, effort, threads)
+    return Replayed(trial["title"], trial["section"], trial["design"], list(found))
 
 
-def _verdict(trial: dict, row: dict, simulated: float, error: float, rooms: int) -> Verdict:
+def _verdict(row: dict, simulated: float, error: float = 0.0, spread: float | None = None) -> Verdict:
     low, high = row.get("range") or (row["target"] - row["tolerance"], row["target"] + row["tolerance"])
-    return Verdict(
-        trial["title"],
-        row["row"],
-        row["kind"],
-        row["source"],
-        row["target"],
-        low,
-        high,
-        simulated,
-        error,
-        rooms,
-        row.get("miss"),
-    )
+    told = {key: row.get(key) for key in ("row", "kind", "source", "target", "miss", "note")}
+    return Verdict(**told, low=low, high=high, simulated=simulated, error=error, spread=spread)
+
+
+# --- equations --------------------------------------------------------------------------------------------------------
 
 
 def _handbook(trial: dict) -> Iterator[Verdict]:
-    equation = getattr(_core, trial["handbook"])
+    coefficients = _core.Coefficients.built_in()
+    if "coefficients" in trial:
+        coefficients = coefficients.with_overlay(json.dumps(trial["coefficients"]), trial["title"])
     for row in trial["rows"]:
-        yield _verdict(trial, row, equation(_core.Coefficients.built_in(), **row["with"]), 0.0, 0)
+        name = row.get("handbook", trial["handbook"])
+        equation = MEASURES.get(name) or getattr(_core, name)
+        yield _verdict(row, equation(coefficients, **row["with"]))
 
 
-def _simulated(trial: dict) -> Iterator[Verdict]:
-    """Adds rooms until every row is precise enough, or there are enough of them to say that it will not be."""
-    rooms = FEWEST_ROOMS
-    while True:
-        results = _run_arms(trial, rooms)
-        found = [_measured(trial, row, results, rooms) for row in trial["rows"]]
-        if all(verdict.precise for verdict in found) or rooms >= MOST_ROOMS:
-            return iter(found)
-        rooms *= 2
+# --- simulations ------------------------------------------------------------------------------------------------------
 
 
-def _run_arms(trial: dict, rooms: int) -> dict[str, farrowtide.Result]:
+def _simulated(trial: dict, effort: Effort, threads: int) -> list[Verdict]:
+    """As many replicates as make every row precise, guessed from a first try, or as many as are allowed."""
+    replicates, most = effort.replicates(trial.get("sows", USUAL_SOWS))
+    found = _rows(trial, replicates, threads)
+    while replicates < most and not all(verdict.precise(effort.error) for verdict in found):
+        excess = max(2 * verdict.error / (effort.error * (verdict.high - verdict.low)) for verdict in found)
+        replicates = min(most, math.ceil(1.2 * excess**2 * replicates) + 1)
+        found = _rows(trial, replicates, threads)
+    return found
+
+
+def _rows(trial: dict, replicates: int, threads: int) -> list[Verdict]:
     base = farrowtide.load({"title": trial["title"], **trial["scenario"]})
-    record = ["sow_days", "piglets", "tasks"]
-    return {
-        name: farrowtide.run(base.override(arm) if arm else base, replications=rooms, seed=1, record=record)
-        for name, arm in trial["arms"].items()
-    }
+    if "sows" in trial:
+        base = base.override({"room.crates": trial["sows"]})
+    results = {name: _run(base, trial, arm, replicates, threads) for name, arm in trial["arms"].items()}
+    return [_measured(row, results, repeated="sows" in trial) for row in trial["rows"]]
 
 
-def _measured(trial: dict, row: dict, results: dict[str, farrowtide.Result], rooms: int) -> Verdict:
+def _run(base: farrowtide.Scenario, trial: dict, arm: dict, replicates: int, threads: int) -> farrowtide.Result:
+    changes = {key: value for key, value in arm.items() if key != "coefficients"}
+    coefficients = trial.get("coefficients", {}) | arm.get("coefficients", {})
+    scenario = base.override(changes) if changes else base
+    if coefficients:
+        scenario = scenario.with_coefficients(coefficients)
+    record = trial.get("record", USUAL_TABLES)
+    return farrowtide.run(scenario, replications=replicates, seed=1, threads=threads, record=record)
+
+
+def _measured(row: dict, results: dict[str, farrowtide.Result], repeated: bool) -> Verdict:
     measure = MEASURES[row["statistic"]]
-    arm = row.get("arm") or next(iter(results))
-    values = measure(results[arm], row)
-    if "against" in row:
-        others = measure(results[row["against"]], row)
-        return _verdict(trial, row, *_contrast(values, others, row["as"]), rooms)
-    return _verdict(trial, row, float(values.mean()), _standard_error(values), rooms)
+    arms = _as_list(row.get("arm", next(iter(results))))
+    others = _as_list(row.get("against", []))
+    samples = np.array([_by_replicate(measure(results[arm], row), results[arm]) for arm in arms + others])
+    estimate, error, spread = propagate(_combination(row, len(arms), bool(others)), samples)
+    return _verdict(row, estimate, error, spread if repeated else None)
 
 
-def _contrast(values: np.ndarray, others: np.ndarray, way: str) -> tuple[float, float]:
-    """Difference or ratio of means with its standard error, rooms paired (ratio: by the delta method)."""
-    if way == "difference":
-        return float((values - others).mean()), _standard_error(values - others)
-    ratio = values.mean() / others.mean()
-    error = _standard_error((values - ratio * others) / others.mean())
-    return (float(ratio), error) if way == "ratio" else (float(100 * (ratio - 1)), 100 * error)
+def _by_replicate(values: pd.Series | np.ndarray, result: farrowtide.Result) -> np.ndarray:
+    """One value per replicate; NaN where there was nothing to measure."""
+    return values.reindex(range(result.replications)).to_numpy() if isinstance(values, pd.Series) else values
 
 
-def _standard_error(values: np.ndarray) -> float:
-    return float(values.std(ddof=1) / math.sqrt(len(values)))
+def _as_list(arm: str | list[str]) -> list[str]:
+    return [arm] if isinstance(arm, str) else arm
 
 
-def table(found: list[Verdict]) -> str:
-    lines = [
-        "| trial | row | published | allowed | simulated | 95 % interval | verdict | kind | source |",
-        "|---|---|---|---|---|---|---|---|---|",
-    ]
-    for v in found:
-        interval = f"{v.simulated - Z_95 * v.error:.3g} to {v.simulated + Z_95 * v.error:.3g}" if v.rooms else "exact"
-        verdict = "pass" if v.passes else f"**miss**: {v.miss}"
-        lines.append(
-            f"| {v.trial} | {v.row} | {v.target:g} | {v.low:.4g} to {v.high:.4g} | {v.simulated:.4g} | {interval} | {verdict} | {v.kind} | {v.source} |"
-        )
-    return "\n".join(lines)
+def _combination(row: dict, arms: int, against_others: bool) -> Callable[[np.ndarray], float]:
+    """How the row makes one number of the arms' means: its own first, then those it is held against."""
+
+    def value(means: np.ndarray) -> float:
+        first = _one_or_difference(means[:arms])
+        return WAYS[row["as"]](first, _one_or_difference(means[arms:]), row.get("per", 1)) if against_others else first
+
+    return value
 
 
-def summary(found: list[Verdict]) -> str:
-    parts = []
-    for kind in ("fitted", "restated", "independent"):
-        rows = [v for v in found if v.kind == kind]
-        if rows:
-            parts.append(f"{kind} {sum(v.passes for v in rows)} of {len(rows)}")
-    return "rows that pass: " + ", ".join(parts)
+def _one_or_difference(means: np.ndarray) -> float:
+    return means[0] if len(means) == 1 else means[0] - means[1]
 
 
-def main(names: list[str]) -> int:
-    found = [verdict for path in (map(Path, names) if names else trial_files()) for verdict in verdicts(path)]
-    print(table(found), summary(found), sep="\n\n")
-    return 0 if all(v.passes or v.miss for v in found) else 1
+def _odds(percent: float) -> float:
+    return percent / (100 - percent)
+
+
+WAYS: dict[str, Callable[[float, float, float], float]] = {
+    "difference": lambda a, b, per: (a - b) / per,
+    "ratio": lambda a, b, per: (a / b) ** (1 / per),
+    "percent": lambda a, b, per: 100 * (a / b - 1) / per,
+    "odds_ratio": lambda a, b, per: (_odds(a) / _odds(b)) ** (1 / per),  # of percentages
+}
+
+
+def propagate(function: Callable[[np.ndarray], float], samples: np.ndarray) -> tuple[float, float, float]:
+    """The function of the arms' means, its standard error, and its standard deviation between repetitions of the trial.
+
+    By the delta method. Replicates are paired across arms, which makes the error small; a repeated trial would have
+    other animals in each arm, so its spread leaves the covariance between arms out. A replicate without a value
+    (nobody to measure) counts in no arm.
+    """
+    samples = samples[:, ~np.isnan(samples).any(axis=0)]
+    means = samples.mean(axis=1)
+    step = 1e-6 * np.maximum(np.abs(means), 1e-3)
+    gradient = np.array(
+        [(function(means + step * e) - function(means - step * e)) / (2 * step @ e) for e in np.eye(len(means))]
+    )
+    covariance = np.atleast_2d(np.cov(samples))
+    error = math.sqrt(max(0.0, gradient @ covariance @ gradient) / samples.shape[1])
+    return float(function(means)), error, math.sqrt(gradient**2 @ np.diag(covariance))
+
+
+# --- command ----------------------------------------------------------------------------------------------------------
+
+
+@contextmanager
+def _progress(total: int) -> Iterator[Callable[[], None]]:
+    """A bar where standard error is a terminal; nothing elsewhere."""
+    from rich.console import Console
+    from rich.progress import Progress
+
+    console = Console(stderr=True)
+    with Progress(console=console, transient=True, disable=not console.is_terminal) as bar:
+        task = bar.add_task("replaying trials", total=total)
+        yield lambda: bar.advance(task)
+
+
+def main(arguments: list[str] | None = None) -> int:
+    parser = argparse.ArgumentParser(description="Replays published trials and prints the validation page.")
+    parser.add_argument("files", nargs="*", type=Path, help="trials to replay; all of them if none is named")
+    parser.add_argument("--write", action="store_true", help=f"write the page to {PAGE.name} beside this file")
+    parser.add_argument("--quick", action="store_true", help="few animals, as the tests do it")
+    parser.add_argument("--threads", type=int, default=0, help="0, the default: all the machine has")
+    asked = parser.parse_args(arguments)
+    files = asked.files or trial_files()
+    replayed = []
+    with _progress(len(files)) as advance:
+        for path in files:
+            replayed.append(replay(path, QUICK if asked.quick else FULL, asked.threads))
+            advance()
+    text = page.written(replayed, SECTIONS)
+    print(text, end="")
+    problems = [f"{trial.title}: {v.row} {v.problem}" for trial in replayed for v in trial.verdicts if v.problem]
+    if asked.write:
+        PAGE.write_text(text, encoding="utf-8")
+    elif not asked.files and not asked.quick and text != PAGE.read_text(encoding="utf-8"):
+        problems.append(f"{PAGE.name} says something else: write it anew with --write")
+    print(*problems, sep="\n", file=sys.stderr)
+    return 1 if problems and not asked.quick else 0
 
 
 if __name__ == "__main__":
-    sys.exit(main(sys.argv[1:]))
+    sys.exit(main())
