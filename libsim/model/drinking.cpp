@@ -6,7 +6,9 @@
 namespace farrowtide {
 namespace {
 
-double days_until(double left, double per_day) { return per_day > 0 ? left / per_day : 3650; }
+constexpr double never_d = 3650;
+
+double days_until(double left, double per_day) { return per_day > 0 ? std::min(left / per_day, never_d) : never_d; }
 
 }  // namespace
 

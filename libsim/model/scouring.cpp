@@ -9,13 +9,13 @@ void break_out(FarrowingRoom& room, Sow& sow) {
   const Scours& scours = room.biology.scours;
   sow.litter.has_scoured = true;
   sow.row.scours = 1;
-  const Time midnight = room.now().start_of_day();
+  const Time nearest_midnight = (room.now() + 12_h).start_of_day();
   for (Piglet* piglet : sow.litter.sucklings) {
     if (!scours.takes(sow.parity, room.draws.uniform(Purpose::scours_attack, piglet->entity()))) continue;
     piglet->scouring = true;
     piglet->row.scoured = 1;
     piglet->scours_until =
-        midnight + scours.days_ill(room.draws.uniform(Purpose::scours_length, piglet->entity())) * 1_d;
+        nearest_midnight + scours.days_ill(room.draws.uniform(Purpose::scours_length, piglet->entity())) * 1_d;
     ++sow.litter.scouring;
     ++sow.litter.scoured;
   }

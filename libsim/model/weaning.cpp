@@ -46,9 +46,8 @@ double pre_farrow_intake_kg_per_day(const Sow& sow) {
   return days > 0 ? sum_kg / days : missing;
 }
 
-LactationPast lactation_past(const Sow& sow, const LactationDays& lactation) {
-  constexpr int first_two_weeks_d = 14;
-  const LactationDays early = lactation.until(first_two_weeks_d);
+LactationPast lactation_past(const Biology& biology, const Sow& sow, const LactationDays& lactation) {
+  const LactationDays early = lactation.until(biology.removal_risk.window_last_day());
   LactationPast past;
   past.parity = sow.parity;
   past.piglets = sow.litter.nursing();
@@ -110,7 +109,7 @@ void fill_body(const Sow& sow, SowRow& row) {
 // What is to be expected of her next cycle.
 void fill_next_cycle(FarrowingRoom& room, Sow& sow, const LactationDays& lactation) {
   const Biology& biology = room.biology;
-  const LactationPast past = lactation_past(sow, lactation);
+  const LactationPast past = lactation_past(biology, sow, lactation);
   const int interval_d = biology.weaning_to_oestrus(past, room.draws.uniform(Purpose::oestrus, sow.entity()));
   sow.row.weaning_to_oestrus_d = interval_d;
   sow.row.farrowing_rate = biology.farrowing_rate(past, interval_d);

@@ -17,6 +17,7 @@ const std::map<std::string, std::vector<std::string>>& cases() {
        {"{kind: hand}", "{kind: hand, times: [\"07:00\"]}",
         "{kind: hand, times: [\"06:00\", \"11:00\", \"16:00\", \"21:00\"], water_added: true}",
         "{kind: hand, allowance: {rule: flat, amount: 6 kg/d}}",
+        "{kind: hand, allowance: {rule: by_day, amounts: [2, 3, 4.5, 6]}}",
         "{kind: hand, pre_farrow: {times: [\"08:00\"], allowance: 3 kg/d}}"}},
       {"full_access",
        {"{kind: full_access}", "{kind: full_access, from_day: -2}", "{kind: full_access, from_day: 3, wet: true}"}},

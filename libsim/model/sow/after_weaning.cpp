@@ -125,7 +125,8 @@ RemovalRisk::RemovalRisk(const Coefficients& coefficients)
       late_from_d_(coefficients.number("sow.after_weaning.removal.late_service_from", "d")),
       low_intake_odds_(coefficients.number("sow.after_weaning.removal.low_intake_odds_ratio", "-")),
       low_intake_kg_(coefficients.number("sow.after_weaning.removal.low_intake_at_most", "kg/d")),
-      zero_day_odds_(coefficients.number("sow.after_weaning.removal.zero_feed_day_odds_ratio", "-")) {}
+      zero_day_odds_(coefficients.number("sow.after_weaning.removal.zero_feed_day_odds_ratio", "-")),
+      window_last_day_(static_cast<int>(coefficients.number("sow.after_weaning.removal.window_last_day", "d"))) {}
 
 double RemovalRisk::operator()(const LactationPast& sow, int weaning_to_service_d) const {
   double odds = odds_of(base_ + (weaning_to_service_d >= late_from_d_ ? late_ : 0));

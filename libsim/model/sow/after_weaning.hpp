@@ -104,9 +104,12 @@ class RemovalRisk {
  public:
   explicit RemovalRisk(const Coefficients& coefficients);
   double operator()(const LactationPast& sow, int weaning_to_service_d) const;
+  /// Low intake and days without feed count up to this day of lactation.
+  int window_last_day() const { return window_last_day_; }
 
  private:
   double base_, late_, late_from_d_, low_intake_odds_, low_intake_kg_, zero_day_odds_;
+  int window_last_day_;
 };
 
 }  // namespace farrowtide

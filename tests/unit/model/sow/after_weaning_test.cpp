@@ -4,6 +4,7 @@
 
 #include <cmath>
 #include <numeric>
+#include <string>
 
 namespace farrowtide {
 namespace {
@@ -13,16 +14,21 @@ const Coefficients& built_in() {
   return coefficients;
 }
 
-// A first-parity sow at every centre: her predictor is 0.
-LactationPast centred_first_parity() {
+// A sow at every centre: her predictor is 0.
+LactationPast centred(int parity) {
+  const std::size_t row = parity == 1 ? 0 : 2;
+  const std::string interval = "sow.after_weaning.interval.";
   LactationPast sow;
-  sow.parity = 1;
+  sow.parity = parity;
   sow.piglets = 11;
-  sow.intake_kg_per_day = 5.09;
+  sow.intake_kg_per_day = built_in().table(interval + "intake_centre", "kg/d")[row];
   sow.lactation_length_d = 21;
-  sow.weight_loss_pct = 5 + 6.7;
+  sow.weight_loss_pct =
+      built_in().table(interval + "loss_threshold", "%")[row] + built_in().table(interval + "loss_centre", "%")[row];
   return sow;
 }
+
+LactationPast centred_first_parity() { return centred(1); }
 
 double odds_of_long_interval(const WeaningToOestrus& interval, const LactationPast& sow) {
   const auto shares = interval.class_shares(sow);
@@ -42,11 +48,7 @@ TEST(WeaningToOestrus, HasThePublishedFirstParityShares) {
 // The same source: about 90 % of all sows within 6 d (restated in the later-parity share).
 TEST(WeaningToOestrus, OlderSowsReturnSooner) {
   const WeaningToOestrus interval{built_in()};
-  LactationPast sow = centred_first_parity();
-  sow.parity = 3;
-  sow.intake_kg_per_day = 5.77;
-  sow.weight_loss_pct = 10 + 2.2;
-  const auto shares = interval.class_shares(sow);
+  const auto shares = interval.class_shares(centred(3));
   EXPECT_NEAR(shares[4] + shares[5], 0.098, 0.002);
   EXPECT_NEAR(std::accumulate(shares.begin(), shares.end(), 0.0), 1, 1e-12);
 }
