@@ -57,6 +57,10 @@ class Rooms:
             rooms, values = rooms[where], values[where]
         return np.bincount(rooms, weights=values, minlength=self.count)
 
+    def sum_of(self, table: str, values: np.ndarray, where: np.ndarray) -> np.ndarray:
+        """Sum of one value per row over the rows `where`."""
+        return np.bincount(self._rooms[table][where], weights=values[where], minlength=self.count)
+
     def mean(self, table: str, column: str, where: np.ndarray | None = None) -> np.ndarray:
         """Mean of a column over the rows that have it."""
         known = ~np.isnan(self.tables[table][column].to_numpy())
@@ -151,6 +155,26 @@ def _long_farrowings(rooms: Rooms) -> np.ndarray:
     return 100 * ratio(rooms.number("sows", durations > LONG_FARROWING_MIN), rooms.number("sows", ~np.isnan(durations)))
 
 
+def _sows_where(
+    column: str, test: Callable[[pd.Series], pd.Series], among: str | None = None
+) -> Callable[[Rooms], np.ndarray]:
+    """Percent of the sows, or of those that have a value in the column `among`."""
+
+    def share(rooms: Rooms) -> np.ndarray:
+        sows = rooms.tables["sows"]
+        group = np.ones(len(sows), bool) if among is None else sows[among].notna().to_numpy()
+        return 100 * ratio(rooms.number("sows", test(sows[column]).to_numpy() & group), rooms.number("sows", group))
+
+    return share
+
+
+def _treated_after_h(rooms: Rooms) -> np.ndarray:
+    sows = rooms.tables["sows"]
+    waits = (sows["treated_h"] - sows["disorder_onset_h"]).to_numpy()
+    after = waits >= 0
+    return ratio(rooms.sum_of("sows", waits, after), rooms.number("sows", after))
+
+
 def _tasks_with(outcome: str) -> Callable[[Rooms], np.ndarray]:
     def share(rooms: Rooms) -> np.ndarray:
         outcomes = (rooms.tables["tasks"]["outcome"] == outcome).to_numpy()
@@ -181,6 +205,9 @@ _BODY = (
 )
 _BIRTHS = "Fitted to observed herds; the effect of help and of hours since the last meal rests on few trials."
 _SURVIVAL = "Hazards scaled to one published herd; their shares by cause and age are partly assumptions."
+_HEALTH = (
+    "Risk after published signs with slopes shrunk; what illness costs and what treatment saves is assumed (grade C)."
+)
 _LABOUR = "Task times are published where there are any and trade practice elsewhere; walking is in them."
 
 # `negligible` is our own choice of what is too small to matter on a farm: about 1 % of a usual mean.
@@ -224,6 +251,24 @@ FURTHER = (
     Output("litter_gain_kg_per_day", "kg/d", "Litter growth", _mean("litter_gain_kg_per_day"), "higher", 2, 0.03,
            "Milk after published curves; how much more feed gives more milk in older sows is a known miss (low).",
            group="further"),
+    Output("sows_ill_percent", "%", "Sows with the post-partum disorder",
+           _sows_where("disorder_onset_h", pd.Series.notna), "lower", 1, 1.0, _HEALTH, group="further"),
+    Output("ill_sows_treated_percent", "%", "Sows with the disorder that were treated",
+           _sows_where("treated_h", pd.Series.notna, "disorder_onset_h"), "higher", 1, 2.0, _HEALTH, group="further"),
+    Output("treated_after_onset_h", "h", "Onset of the disorder to its treatment", _treated_after_h, "lower", 1, 2.0,
+           _HEALTH, group="further"),
+    Output("sows_treated_percent", "%", "Sows treated, ill or not", _sows_where("treated_h", pd.Series.notna), "lower", 1,
+           1.0, _HEALTH, group="further"),
+    Output("sows_lost_percent", "%", "Sows that died in the room", _sows_where("left_as", lambda fate: fate != "weaned"),
+           "lower", 2, 0.5, "Level from herd records; what raises it is partly assumed.", group="further"),
+    Output("sows_with_zero_feed_day_percent", "%", "Sows with a day without any feed eaten",
+           _sows_where("zero_feed_days", lambda days: days > 0), "lower", 2, 0.5, _HEALTH, group="further"),
+    Output("litters_scoured_percent", "%", "Litters with scours", _sows_where("scours", lambda scours: scours > 0),
+           "lower", 1, 1.0, "Onset scaled to one national record; attack and length are assumed.", group="further"),
+    Output("piglets_moved_percent", "%", "Piglets moved to another sow", _share("piglets_moved_in", "born_alive"), None, 1,
+           1.0, "Piglets of sows that died, and moves a scenario prescribes.", group="further"),
+    Output("water_l_per_day", "L/d", "Water drunk per sow", _mean("water_l_per_day"), None, 1, 0.5,
+           "Follows feed and temperature.", group="further"),
     Output("weaning_to_oestrus_d", "d", "Weaning to oestrus", _mean("weaning_to_oestrus_d"), "lower", 1, 0.1,
            "Apart from the room: under-states strong feed restriction (grade C).", group="further"),
     Output("staff_utilisation_percent", "%", "Staff time in use, of the time on duty",
