@@ -11,8 +11,9 @@ from farrowtide.comparison import NEGLIGIBLE, NO_CLEAR_DIFFERENCE, NO_DIFFERENCE
 from farrowtide.outputs import Output
 
 CAUTION = (
-    "These are results of a model, not advice for a herd. Obstetrics, heat lamps, room temperature and feeding changes "
-    "belong to the herd veterinarian, to local rules and to licensed practice."
+    "These are results of a model, not advice for a herd. Obstetrics, induction, treatment, processing and moving of "
+    "piglets, heat lamps, room temperature and feeding changes belong to the herd veterinarian, to local rules and to "
+    "licensed practice."
 )
 _SOWS = "sows "
 _MOST_NAMED = 3  # outputs in an answer; the table has the others

@@ -19,18 +19,25 @@ def by_hand(result, replicate):
     sows = [row for row in result.sows.itertuples() if row.replicate == replicate]
     tasks = [row for row in result.tasks.itertuples() if row.replicate == replicate]
     rooms = [row for row in result.rooms.itertuples() if row.replicate == replicate]
+    ill = [sow for sow in sows if not np.isnan(sow.disorder_onset_h)]
+    waits = [sow.treated_h - sow.disorder_onset_h for sow in ill if sow.treated_h >= sow.disorder_onset_h]
     first = [sow.feed_intake_kg_per_day for sow in sows if sow.parity == 1]
     return {
-        "feed_intake_kg_per_day": np.mean([sow.feed_intake_kg_per_day for sow in sows]),
+        "feed_intake_kg_per_day": np.nanmean([sow.feed_intake_kg_per_day for sow in sows]),
         "feed_intake_p1_kg_per_day": np.mean(first) if first else np.nan,
         "preweaning_mortality_percent": 100
         * sum(s.died_before_weaning for s in sows)
         / sum(s.born_alive for s in sows),
         "farrowings_over_5_h_percent": 100 * np.mean([s.farrowing_duration_min > LONG_FARROWING_MIN for s in sows]),
-        "farrowing_duration_median_min": np.median([sow.farrowing_duration_min for sow in sows]),
+        "farrowing_duration_median_min": np.nanmedian([sow.farrowing_duration_min for sow in sows]),
         "labour_min_per_litter": sum(task.minutes for task in tasks) / len(sows),
         "labour_feed_by_hand_min_per_litter": sum(t.minutes for t in tasks if t.kind == "feed by hand") / len(sows),
         "tasks_late_percent": 100 * np.mean([task.outcome == "late" for task in tasks]),
+        "sows_ill_percent": 100 * len(ill) / len(sows),
+        "ill_sows_treated_percent": 100 * np.mean([not np.isnan(sow.treated_h) for sow in ill]) if ill else np.nan,
+        "treated_after_onset_h": np.mean(waits) if waits else np.nan,
+        "sows_lost_percent": 100 * np.mean([sow.left_as != "weaned" for sow in sows]),
+        "piglets_moved_percent": 100 * sum(s.piglets_moved_in for s in sows) / sum(s.born_alive for s in sows),
         "heater_kwh_per_litter": sum(hour.heater_kwh for hour in rooms) / len(sows),
     }
 
