@@ -38,6 +38,8 @@ TEST(OnsetHour, FollowsTheOneMealOfTheDay) {
   const auto closed_form = [](double amplitude) { return 1.0 / 3 + amplitude / M_PI * std::sin(M_PI / 3); };
   EXPECT_NEAR(share_of_working_day(7), closed_form(0.12 + 0.535), 1e-14);
   EXPECT_NEAR(share_of_working_day(19), closed_form(0.12 - 0.535), 1e-14);
+  EXPECT_NEAR(share_of_working_day(7), 0.5138935981, 1e-7);  // restated, summed numerically by a separate script
+  EXPECT_NEAR(share_of_working_day(19), 0.2189325549, 1e-7);
   EXPECT_NEAR(share_of_working_day(7), 0.5143, 0.001);
   EXPECT_NEAR(share_of_working_day(19), 0.2195, 0.001);
 }
