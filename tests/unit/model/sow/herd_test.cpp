@@ -34,8 +34,10 @@ std::array<std::array<double, 4>, 4> covariance(const SowEffectDraw& draw) {
 }
 
 TEST(SowEffectDraw, HasTheGivenCovariance) {
-  const auto sum = covariance(SowEffectDraw{built_in().with_values(
-      {{"sow.sow_effects.correlation_milk_health", -0.25}, {"sow.sow_effects.correlation_duration_health", 0.2}})});
+  const auto sum =
+      covariance(SowEffectDraw{built_in().with_values({{"sow.sow_effects.correlation_appetite_milk", 0.3},
+                                                       {"sow.sow_effects.correlation_milk_health", -0.25},
+                                                       {"sow.sow_effects.correlation_duration_health", 0.2}})});
   const double sd[] = {0.19, 0.16, 0.31, 0.6};
   const double correlation[4][4] = {{1, 0.3, 0, 0}, {0.3, 1, 0, -0.25}, {0, 0, 1, 0.2}, {0, -0.25, 0.2, 1}};
   for (int i = 0; i < 4; ++i)
