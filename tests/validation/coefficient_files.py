@@ -9,7 +9,7 @@ from typing import Any
 
 import yaml
 
-FILES = Path(__file__).parents[3] / "libsim/coefficients"
+FILES = Path(__file__).parents[2] / "libsim/coefficients"
 
 
 @cache
