@@ -223,11 +223,11 @@ INTRODUCTION = """\
 # The default herd beside published ones
 
 All that a scenario may leave out is left out: the default room of 24 sows of mixed parities, loaded in April, two people
-07:00-16:00, litters as born. Set here: feed always at hand, each sow weaned after 28 days (weight at weaning also after 21, oestrus
-after 21). {rooms} rooms with seed {seed}. Intervals are of the simulated mean, with rooms as the independent units.
-Published ranges hold the means of the sources named; ± is the tolerance set for the same row of the validation page, or the
-published error. A herd inside is like some published herd, not proved right. Kinds: `fitted` rows chose a coefficient,
-`restated` ones read entered numbers back, `independent` ones were not used.
+07:00-16:00, litters as born. Set here: feed always at hand, each sow weaned after 28 days; oestrus and one weaning weight
+are of the same sows weaned after 21. {rooms} rooms with seed {seed}. Intervals are of the simulated mean, with rooms as the
+independent units. Published ranges hold the means of the sources named; ± is the tolerance of such rows in the validation
+trials, or the published error. A herd inside is like some published herd, not proved right. Kinds: `fitted` rows chose a
+coefficient, `restated` ones read entered numbers back, `independent` ones were not used.
 """
 
 

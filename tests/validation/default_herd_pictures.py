@@ -33,10 +33,6 @@ def _beside(axis: Axes, labels: Sequence[str], reads: Sequence[Read], headroom: 
     places = np.arange(len(reads))
     means = np.array([each.found.mean for each in reads])
     errors = np.array([[each.found.mean - each.found.low, each.found.high - each.found.mean] for each in reads]).T
-    for ends, grey, label in (("allowed", "0.91", "allowed around it"), ("published", "0.78", "published range")):
-        low, high = np.array([getattr(each, ends) for each in reads]).T
-        edge = {"edgecolor": "0.45", "linewidth": 1.2 if ends == "published" else 0}
-        axis.bar(places, high - low, bottom=low, width=0.6, color=grey, label=label, zorder=0, **edge)
     axis.errorbar(
         places,
         means,
@@ -48,6 +44,10 @@ def _beside(axis: Axes, labels: Sequence[str], reads: Sequence[Read], headroom: 
         markersize=4,
         capsize=3,
     )
+    for ends, grey, label in (("published", "0.78", "published range"), ("allowed", "0.91", "allowed around it")):
+        low, high = np.array([getattr(each, ends) for each in reads]).T
+        edge = {"edgecolor": "0.45", "linewidth": 1.2, "zorder": 0.2} if ends == "published" else {"zorder": 0.1}
+        axis.bar(places, high - low, bottom=low, width=0.6, color=grey, label=label, **edge)
     highest = max(max(each.allowed[1], each.found.high) for each in reads)
     axis.set_ylim(0, headroom * highest)
     axis.set_xticks(places, labels)

@@ -228,7 +228,7 @@ def _parity_says(found: Any) -> str:
         f"{found.mean(INTAKE, ALL, 3):.2f} kg/d over 21 days (NRC 2012: 5.67 and, from parity 2, 6.30). Their litters gain "
         f"{found.mean(GAIN, ALL, 1):.2f}, {found.mean(GAIN, ALL, 2):.2f} and {found.mean(GAIN, ALL, 3):.2f} kg/d. Stillborn piglets go from "
         f"{found.mean(STILLBORN, ALL, 2):.1f} % at parity 2 to {found.mean(STILLBORN, ALL, 6):.1f} % at parity 6 (Teixeira Costa et al. 2024: from "
-        f"parity 5 half as many again as the herd's mean, in one step as here); deaths of live-born are {found.mean(DEATHS, ALL, 1):.1f} % at "
+        f"parity 5 half as many again as the herd's mean); deaths of live-born are {found.mean(DEATHS, ALL, 1):.1f} % at "
         f"parity 1 and {found.mean(DEATHS, ALL, 6):.1f} % at parity 6."
     )
 
@@ -398,7 +398,7 @@ def _attendance_says(found: Any) -> str:
 ATTENDANCE = Study(
     key="attendance",
     title="Hours of attendance at farrowing",
-    axis="hours a day with somebody on duty",
+    axis="hours a day with somebody to attend farrowings",
     base={
         "group": _each_sow(21),
         "feeding": {"kind": "full_access"},
@@ -435,7 +435,7 @@ ATTENDANCE = Study(
         ),
     ),
     says=_attendance_says,
-    ticks={0: "0\n(none)", 9: "9", 12: "12", 16: "16", 20: "20", 24: "24"},
+    ticks={0: "0", 9: "9", 12: "12", 16: "16", 20: "20", 24: "24"},
     tables=("piglets",),
 )
 
