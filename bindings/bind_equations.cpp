@@ -1,12 +1,81 @@
 // Single equations that a user can ask by themselves, without a room.
 #include "bindings/bind.hpp"
+#include "libsim/model/litter/colostrum.hpp"
+#include "libsim/model/room/animal_heat.hpp"
 #include "libsim/model/room/psychrometrics.hpp"
+#include "libsim/model/sow/after_weaning.hpp"
 #include "libsim/model/sow/energy_balance.hpp"
+#include "libsim/model/sow/milk.hpp"
 
 namespace farrowtide {
 namespace py = pybind11;
+namespace {
+
+double late_share(const Coefficients& coefficients, int parity, double piglets, double intake_kg_per_day,
+                  double lactation_length_d, double weight_loss_percent) {
+  LactationPast sow;
+  sow.parity = parity;
+  sow.piglets = piglets;
+  sow.intake_kg_per_day = intake_kg_per_day;
+  sow.lactation_length_d = lactation_length_d;
+  sow.weight_loss_pct = weight_loss_percent;
+  const auto shares = WeaningToOestrus(coefficients).class_shares(sow);
+  return shares[4] + shares[5];
+}
+
+void bind_heat_and_milk(py::module_& module) {
+  module.def(
+      "sensible_heat_share",
+      [](const Coefficients& c, double temperature_deg_c) { return SensibleShare(c)(temperature_deg_c); },
+      py::arg("coefficients"), py::arg("temperature_deg_c"), "Share of animal heat that warms the air.");
+  module.def(
+      "sow_heat_w",
+      [](const Coefficients& c, double energy_eaten_mcal, double body_energy_change_mcal, double milk_mcal) {
+        return SowHeat(c)(energy_eaten_mcal, body_energy_change_mcal, milk_mcal);
+      },
+      py::arg("coefficients"), py::arg("energy_eaten_mcal"), py::arg("body_energy_change_mcal"), py::arg("milk_mcal"),
+      "Heat of a sow [W], mean of a day.");
+  module.def(
+      "litter_heat_w",
+      [](const Coefficients& c, double piglets, double piglet_weight_kg, double milk_mcal) {
+        return LitterHeat(c)(piglets, piglet_weight_kg, milk_mcal);
+      },
+      py::arg("coefficients"), py::arg("piglets"), py::arg("piglet_weight_kg"), py::arg("milk_mcal"),
+      "Heat of a litter [W], mean of a day.");
+  module.def(
+      "milk_curve",
+      [](const Coefficients& c, int lactation_day, int lactation_d) {
+        return LactationCurve(c, lactation_d)(lactation_day);
+      },
+      py::arg("coefficients"), py::arg("lactation_day"), py::arg("lactation_d"),
+      "Milk of a day against the mean of the lactation.");
+  module.def("weaning_to_oestrus_late_share", &late_share, py::arg("coefficients"), py::arg("parity"),
+             py::arg("piglets"), py::arg("intake_kg_per_day"), py::arg("lactation_length_d"),
+             py::arg("weight_loss_percent"), "Probability of an interval over 6 d.");
+}
+
+void bind_colostrum(py::module_& module) {
+  module.def(
+      "colostrum_intake_theil_g",
+      [](const Coefficients& c, double birth_weight_kg, double gain_g, double suckled_min) {
+        return TheilIntake(c)(birth_weight_kg, gain_g, suckled_min);
+      },
+      py::arg("coefficients"), py::arg("birth_weight_kg"), py::arg("gain_g"), py::arg("suckled_min"),
+      "Colostrum drunk [g] on the deuterium scale.");
+  module.def(
+      "colostrum_intake_devillers_g",
+      [](const Coefficients& c, double birth_weight_kg, double gain_g, double age_min, double first_suck_min) {
+        return DevillersIntake(c)(birth_weight_kg, gain_g, age_min, first_suck_min);
+      },
+      py::arg("coefficients"), py::arg("birth_weight_kg"), py::arg("gain_g"), py::arg("age_min"),
+      py::arg("first_suck_min"), "Colostrum drunk [g] on the bottle-fed scale.");
+}
+
+}  // namespace
 
 void bind_equations(py::module_& module) {
+  bind_heat_and_milk(module);
+  bind_colostrum(module);
   module.def(
       "lactation_weight_change_kg",
       [](const Coefficients& coefficients, double weight_kg, double piglets, double gain_g_per_day,
