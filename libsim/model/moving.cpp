@@ -27,8 +27,10 @@ std::vector<Piglet*> chosen(const Sow& sow, const PrescribedMove& move) {
   return {piglets.begin() + skipped, piglets.begin() + skipped + wanted};
 }
 
-// A sow that has lost her litter may refuse a new one, or give it less milk; decided once for all that come that day.
-bool is_accepted(FarrowingRoom& room, Sow& to) {
+// Only a sow that has farrowed and is there can take piglets. One that has lost her litter may refuse a new one, or
+// give it less milk; decided once for all that come that day.
+bool accepts(FarrowingRoom& room, Sow& to) {
+  if (!to.farrowed.reached() || to.left.reached()) return false;
   Litter& litter = to.litter;
   const int day = to.lactation_day(room.now().day());
   const auto occasion = static_cast<std::uint32_t>(room.now().day());
@@ -75,7 +77,7 @@ bool move_piglet(FarrowingRoom& room, Piglet& piglet, Sow& to) {
   Sow& from = *piglet.reared_by;
   if (piglet.life == Life::alive) settle_litter(room, from);
   if (piglet.life != Life::alive || &from == &to) return false;  // died while somebody was on the way
-  if (!is_accepted(room, to)) return false;
+  if (!accepts(room, to)) return false;
   const double age_d = (room.now() - piglet.born).days();
   carry_disease(room, piglet, from, to, age_d);
   const PerCause thresholds_left = leave_litter(room, from, piglet);

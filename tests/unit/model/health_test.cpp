@@ -157,6 +157,39 @@ TEST(Move, BringsPigletsToTheSowNamedAndKeepsTheirDam) {
   EXPECT_EQ(of_kind(room, EventKind::litter_disturbed).size(), 1 + 4) << "four processings and one move";
 }
 
+TEST(Move, IsNotMadeToASowThatHasNotFarrowed) {
+  const SimulatedRoom room(
+      "room: {crates: 2}\nclimate: {kind: imposed}\nmoves: [{day: 4, from: 1, to: 2, piglets: 3}]\n"
+      "herd: {mortality: off, health: off, sows: [{total_born: 12, farrows_on_day: 2}, "
+      "{total_born: 11, farrows_on_day: 7}]}\n");
+  EXPECT_EQ(room.column(room.tables().sows, "weaned"), (std::vector<double>{12, 11}));
+}
+
+TEST(Move, AtAWeekCostsThePigletGrowthAndTheReceivingLitterALittle) {
+  const std::string room = "room: {crates: 12}\nclimate: {kind: imposed}\n";
+  const std::string herd =
+      "herd: {mortality: off, health: off, every_sow: {parity: 3, total_born: 12, farrows_on_day: 3}}\n";
+  std::string moves = "moves:\n";
+  for (int sow = 1; sow <= 12; ++sow)
+    moves += "  - {day: 10, from: " + std::to_string(sow) + ", to: " + std::to_string(sow % 12 + 1) + ", piglets: 2}\n";
+  const SimulatedRoom stayed(room + herd), moved(room + herd + moves);
+  const auto weight = [](const SimulatedRoom& of) { return of.column(of.tables().piglets, "weaning_weight_kg"); };
+  const auto moves_of = moved.column(moved.tables().piglets, "moves");
+  const auto before = weight(stayed), after = weight(moved);
+  double movers = 0, residents = 0;
+  int number = 0;
+  for (std::size_t i = 0; i < before.size(); ++i) {
+    const double change = after[i] / before[i] - 1;
+    (moves_of[i] > 0 ? movers : residents) += change;
+    number += moves_of[i] > 0;
+  }
+  movers /= number;
+  residents /= static_cast<double>(before.size()) - number;
+  EXPECT_GT(number, 15);
+  EXPECT_LT(movers, -0.01) << "a fifth less for a week (Horrell & Bennett 1981)";
+  EXPECT_LT(movers, residents);
+}
+
 TEST(Induction, BringsFarrowingForwardAndNeverBackwards) {
   const SimulatedRoom natural(chamber);
   const SimulatedRoom induced(std::string(chamber) + "induction: {kind: single, gestation_day: 114}\n");
