@@ -1,5 +1,6 @@
-"""What the engine draws, against the distributions of scipy.stats that the coefficient files declare: Kolmogorov and Smirnov, or
-chi square. Draws that belong to different sows, piglets or tasks are independent. A fixed seed, four standard errors."""
+"""What the engine draws, against the distributions of scipy.stats that the coefficient files declare: mean, variance and the
+test of Kolmogorov and Smirnov, or chi square. Draws that belong to different sows, piglets or tasks are independent. A fixed
+seed, four standard errors."""
 
 from functools import cache
 
@@ -25,7 +26,11 @@ def rooms():
 
 
 def assert_drawn_from(distribution, values):
-    assert len(values) > 300
+    n = len(values)
+    assert n > 300
+    mean, variance, excess_kurtosis = distribution.stats("mvk")
+    assert abs(np.mean(values) - mean) < 4 * np.sqrt(variance / n)
+    assert abs(np.mean((values - mean) ** 2) / variance - 1) < 4 * np.sqrt((excess_kurtosis + 2) / n)
     assert stats.kstest(values, distribution.cdf).pvalue > P
 
 

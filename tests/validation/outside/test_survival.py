@@ -1,7 +1,8 @@
 """Deaths of piglets against their declared hazard, by the estimators of lifelines.
 
-Litters whose risk is known: no frailty, no competition, enough teats, a warm room, nobody who helps. What is left is each
-piglet's birth weight and sex, so its cumulative hazard has a closed form, from the model's description and the coefficient files.
+Litters whose risk is known: no frailty, no competition, enough teats, a warm room, nobody who helps. Without frailty the
+piglets of a litter die independently. What is left is each piglet's birth weight and sex, so its cumulative
+hazard has a closed form, from the model's description and the coefficient files.
 """
 
 from functools import cache
@@ -44,7 +45,7 @@ def live_born():
         "group": {"lactation_days": 28, "weaning": "each_sow"},
     }
     scenario = farrowtide.load(scenario).with_coefficients(KNOWN_RISK)
-    piglets = farrowtide.run(scenario, replications=60, seed=8, record=["piglets"]).piglets
+    piglets = farrowtide.run(scenario, replications=150, seed=8, record=["piglets"]).piglets
     piglets = piglets[piglets.fate != "stillborn"]
     age_d = piglets.age_at_death_d.fillna(np.inf)
     return piglets.assign(age_d=np.minimum(age_d, FOLLOWED_D), dead=age_d < FOLLOWED_D)
@@ -90,6 +91,29 @@ def test_the_hazard_met_is_the_hazard_declared(cause):
     dead = piglets.dead if cause is None else piglets.dead & (piglets.cause == cause)
     fitter = lifelines.NelsonAalenFitter(alpha=P, nelson_aalen_smoothing=False).fit(own_time, dead)
     assert_inside(fitter, lambda time: time)
+
+
+@pytest.mark.parametrize(
+    "of",
+    [
+        pytest.param(lambda piglets: 1.0, id="all"),
+        pytest.param(lambda piglets: piglets.male - 0.5, id="sex"),
+        pytest.param(
+            lambda piglets: np.clip(LITTER.survival.hazard.weight_knee - piglets.birth_weight_kg, 0, None), id="light"
+        ),
+        pytest.param(
+            lambda piglets: np.clip(piglets.birth_weight_kg - LITTER.survival.hazard.weight_knee, 0, None), id="heavy"
+        ),
+    ],
+)
+@pytest.mark.parametrize(("from_d", "until_d"), [(0, 1), (1, 2), (2, 4), (4, 8), (8, FOLLOWED_D)])
+def test_as_many_die_at_each_age_as_declared(of, from_d, until_d):
+    """Deaths less hazard met, weighted by what may make a difference: the score of a proportional hazard."""
+    piglets, weight = live_born(), of(live_born())
+    age_d = piglets.age_d.to_numpy()
+    hazard = np.exp(log_risk(piglets)) * (baseline(np.minimum(age_d, until_d)) - baseline(np.minimum(age_d, from_d)))
+    dead = piglets.dead & piglets.age_d.between(from_d, until_d, inclusive="left")
+    assert abs((weight * (dead - hazard)).sum()) < 4 * np.sqrt((weight**2 * hazard).sum())
 
 
 @pytest.mark.parametrize(("from_kg", "below_kg"), [(0, 1.11), (1.11, 1.6), (1.6, 9)])
