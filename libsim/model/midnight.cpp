@@ -89,12 +89,13 @@ double milk_health_multiplier(const FarrowingRoom& room, const Sow& sow, int lac
          demand_multiplier(room, sow);
 }
 
-// Whether she drinks too little in her first days, as far as can be told by now.
+// Whether she drinks too little in her first days, as far as can be told by now; the farrowing day alone says nothing,
+// because every sow drinks little on it.
 void note_water(const FarrowingRoom& room, Sow& sow, int lactation_day, double water_l) {
   const LowDrinker& low = room.biology.low_drinker;
-  if (lactation_day < 0 || lactation_day > low.last_day()) return;
-  sow.water_d0_3_l += water_l;
-  if (lactation_day > 0) sow.low_drinker = low.is_low(sow.water_d0_3_l / (lactation_day + 1));
+  if (lactation_day < 1 || lactation_day > low.last_day()) return;
+  sow.early_water_l += water_l;
+  sow.low_drinker = low.is_low(sow.early_water_l / lactation_day);
 }
 
 MilkParts milk_of_day(const FarrowingRoom& room, Sow& sow, int lactation_day, double eaten_kg) {

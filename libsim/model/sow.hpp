@@ -158,7 +158,7 @@ struct Sow {
   double disturbance = 0;  // part of her appetite lost to handling of her litter
   Time calm_at;
   Drinker drinker;
-  double water_d0_3_l = 0;  // drunk since the farrowing day
+  double early_water_l = 0;  // drunk on days 1-3
   bool low_drinker = false;
   bool knows_the_place = true;  // can use drinker and feeder
 
