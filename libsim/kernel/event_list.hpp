@@ -73,7 +73,7 @@ class EventList {
   bool reschedule(EventId id, Time time) {
     if (!pending(id)) return false;
     const std::uint32_t position = slots_[id.slot].position;
-    place(position, entry(time, order_of(heap_[position]), id.slot));
+    fill(position, entry(time, order_of(heap_[position]), id.slot));
     return true;
   }
 
@@ -129,7 +129,7 @@ class EventList {
     free_ = slot;
     const Entry last = heap_.back();
     heap_.pop_back();
-    if (position < heap_.size()) place(position, last);
+    if (position < heap_.size()) fill(position, last);
   }
 
   void put(std::uint32_t position, Entry e) {
@@ -137,14 +137,8 @@ class EventList {
     slots_[slot_of(e)].position = position;
   }
 
-  /// Puts `e` where `position` is free, moving it up or down as its key demands.
-  void place(std::uint32_t position, Entry e) {
-    if (position > 0 && e < heap_[(position - 1) / arity]) {
-      sift_up(position, e);
-    } else {
-      sift_down(position, e);
-    }
-  }
+  /// Fills the gap at `position` with `e`, which nearly always belongs far down: the gap sinks to a leaf and `e` rises.
+  void fill(std::uint32_t position, Entry e) { sift_up(sink(position), e); }
 
   void sift_up(std::uint32_t position, Entry e) {
     while (position > 0) {
@@ -156,21 +150,29 @@ class EventList {
     put(position, e);
   }
 
-  void sift_down(std::uint32_t position, Entry e) {
+  /// Moves the gap at `position` down to a leaf, past the least child each time; returns where it is then.
+  std::uint32_t sink(std::uint32_t position) {
     const auto size = static_cast<std::uint32_t>(heap_.size());
-    for (;;) {
-      const std::uint32_t first = position * arity + 1;
-      if (first >= size) break;
-      const std::uint32_t end = first + arity < size ? first + arity : size;
-      std::uint32_t least = first;
-      for (std::uint32_t child = first + 1; child < end; ++child) {
-        if (heap_[child] < heap_[least]) least = child;
-      }
-      if (e < heap_[least]) break;
+    for (std::uint32_t first = position * arity + 1; first < size; first = position * arity + 1) {
+      const std::uint32_t least = first + arity <= size ? least_of_four(first) : least_of(first, size);
       put(position, heap_[least]);
       position = least;
     }
-    put(position, e);
+    return position;
+  }
+
+  /// A tournament: without the branches that nothing predicts.
+  std::uint32_t least_of_four(std::uint32_t first) const {
+    const std::uint32_t left = first + (heap_[first + 1] < heap_[first] ? 1 : 0);
+    const std::uint32_t right = first + 2 + (heap_[first + 3] < heap_[first + 2] ? 1 : 0);
+    return heap_[right] < heap_[left] ? right : left;
+  }
+  std::uint32_t least_of(std::uint32_t first, std::uint32_t end) const {
+    std::uint32_t least = first;
+    for (std::uint32_t child = first + 1; child < end; ++child) {
+      if (heap_[child] < heap_[least]) least = child;
+    }
+    return least;
   }
 
   std::vector<Entry> heap_;
