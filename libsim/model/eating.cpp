@@ -40,9 +40,13 @@ Duration take_meal(FarrowingRoom& room, Sow& sow) {
 
 }  // namespace
 
-double pending_meal_kg(const FarrowingRoom& room, const Sow& sow) {
-  return room.biology.meals.threshold_kg(sow.appetite_kg,
-                                         room.draws.normal(Purpose::meal_threshold, sow.entity(), sow.meals));
+double pending_meal_kg(const FarrowingRoom& room, Sow& sow) {
+  PendingMeal& meal = sow.pending_meal;
+  if (meal.number != sow.meals || meal.appetite_kg != sow.appetite_kg) {
+    const double z = room.draws.normal(Purpose::meal_threshold, sow.entity(), sow.meals);
+    meal = {sow.meals, sow.appetite_kg, room.biology.meals.threshold_kg(sow.appetite_kg, z)};
+  }
+  return meal.threshold_kg;
 }
 
 double Sow::pool_now_kg(Time now) const {

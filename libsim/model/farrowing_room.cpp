@@ -63,6 +63,8 @@ FarrowingRoom::FarrowingRoom(const RoomSettings& room_settings, const Biology& r
       records(recording, tables, room_draws.replicate),
       weather(biology.coefficients, settings, draws),
       appetite_clock(biology.coefficients, light_hours(settings, biology.coefficients)),
+      clock_of_first_parity(appetite_clock.thermoneutral_weights()),
+      clock_of_later_parities(appetite_clock.thermoneutral_weights()),
       herd(biology.herd.with_parity_shares(settings.herd.parity_shares)),
       duties(Roster(settings.staff.shifts).duties(first_weekday(settings.start), settings.last_day() + 1)),
       staff(clock, 0) {
@@ -71,8 +73,7 @@ FarrowingRoom::FarrowingRoom(const RoomSettings& room_settings, const Biology& r
 
 // Everything a sow brings with her: drawn by her number, whatever is done to her later.
 void FarrowingRoom::add_sow(int number) {
-  const AppetiteClock plain(appetite_clock.thermoneutral_weights());
-  Sow& sow = sows.emplace_back(number, trough_rules(settings, biology.coefficients), plain);
+  Sow& sow = sows.emplace_back(number, trough_rules(settings, biology.coefficients), clock_of_later_parities);
   const DescribedSow nothing;
   const auto index = static_cast<std::size_t>(number - 1);
   describe(sow, settings.herd.sows.empty() ? nothing : settings.herd.sows[index]);

@@ -40,7 +40,9 @@ class FarrowingRoom {
   RoomRecords records;
   RoomWeather weather;
   AppetiteClockMaker appetite_clock;
-  HerdDistributions herd;  // with the farm's own parities
+  AppetiteClock clock_of_first_parity, clock_of_later_parities;  // of today
+  double effective_temperature_deg_c = 0;                        // for appetite, today
+  HerdDistributions herd;                                        // with the farm's own parities
   std::vector<Duty> duties;
   std::deque<Sow> sows;
   double staff_minutes_worked = 0;
@@ -63,7 +65,7 @@ Process<> stay(FarrowingRoom& room, Sow& sow);
 Process<> eat(FarrowingRoom& room, Sow& sow);
 
 // Appetite at which she starts her next meal by herself [kg].
-double pending_meal_kg(const FarrowingRoom& room, const Sow& sow);
+double pending_meal_kg(const FarrowingRoom& room, Sow& sow);
 
 // Labour, birth by birth.
 Process<> farrow(FarrowingRoom& room, Sow& sow);
@@ -124,7 +126,7 @@ void deliver(FarrowingRoom& room, Sow& sow, Delivery delivery, double interval_d
 void attend_births(FarrowingRoom& room, Sow& sow);
 void care_for_newborn(FarrowingRoom& room, Sow& sow);
 
-// Deals with the deaths up to now and sets the hazards anew.
+// Deals with the deaths up to now; the hazards are set anew within the same second.
 void settle_litter(FarrowingRoom& room, Sow& sow);
 // A piglet is born alive, or revived, and nurses its dam.
 void come_alive(FarrowingRoom& room, Sow& dam, Piglet& piglet);

@@ -150,6 +150,7 @@ double other_gain_kg(const FarrowingRoom& room, const Sow& sow, const Piglet& pi
 double grow_litter(const FarrowingRoom& room, Sow& sow, int lactation_day, double milk_gain_kg,
                    double usual_gain_kg_per_piglet) {
   std::vector<GainClaim> claims;
+  claims.reserve(sow.litter.sucklings.size());
   for (const Piglet* piglet : sow.litter.sucklings) {
     claims.push_back({.weight_kg = piglet->weight_kg,
                       .teat_effect = piglet->teat_effect,
@@ -280,6 +281,18 @@ double animal_heat_w(const FarrowingRoom& room) {
   return sum_w;
 }
 
+// What the day's weather makes of appetite, the same for all sows but for their parity.
+void set_appetite_clocks(FarrowingRoom& room) {
+  const auto clock_of = [&](int parity) {
+    return room.appetite_clock(room.weather.today().temperature_deg_c, room.effective_temperature_deg_c, parity,
+                               room.biology.appetite.temperature());
+  };
+  room.effective_temperature_deg_c = room.biology.effective_temperature.appetite_deg_c(
+      room.weather.climate(), room.weather.yesterday_mean_deg_c(), room.settings.equipment.sow_cooling);
+  room.clock_of_first_parity = clock_of(1);
+  room.clock_of_later_parities = clock_of(2);
+}
+
 void start_day(FarrowingRoom& room, int day) {
   // Yesterday first, while the room still holds yesterday's air.
   if (day > 0) {
@@ -291,6 +304,7 @@ void start_day(FarrowingRoom& room, int day) {
   }
   if (std::ranges::all_of(room.sows, [](const Sow& sow) { return sow.left.reached(); })) return;  // empty, unheated
   room.weather.start_day(day, animal_heat_w(room), lamps_w(room, day), room.records);
+  set_appetite_clocks(room);
   for (Sow& sow : room.sows) {
     if (sow.left.reached()) continue;
     if (day > 0) {
@@ -318,12 +332,9 @@ Process<> calm_down(FarrowingRoom& room, Sow& sow) {
 }  // namespace
 
 void set_appetite(FarrowingRoom& room, Sow& sow) {
-  const Biology& biology = room.biology;
   const int day = sow.lactation_day(room.now().day());
-  sow.effective_temperature_deg_c = biology.effective_temperature.appetite_deg_c(
-      room.weather.climate(), room.weather.yesterday_mean_deg_c(), room.settings.equipment.sow_cooling);
-  sow.clock_of_day = room.appetite_clock(room.weather.today().temperature_deg_c, sow.effective_temperature_deg_c,
-                                         sow.parity, biology.appetite.temperature());
+  sow.effective_temperature_deg_c = room.effective_temperature_deg_c;
+  sow.clock_of_day = sow.parity == 1 ? room.clock_of_first_parity : room.clock_of_later_parities;
   if (sow.farrowed.reached() && day == 0) {  // appetite starts anew with the last birth
     sow.pool_kg = 0;
     sow.pool_at = room.now();

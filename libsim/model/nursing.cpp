@@ -107,6 +107,7 @@ double leave_udder(FarrowingRoom& room, Sow& sow, const Piglet& piglet) {
 enum class Renew { all, come_of_age };
 
 void renew_rates(FarrowingRoom& room, Sow& sow, Renew renew) {
+  if (room.settings.herd.mortality == Mortality::off) return;
   const BirthRisk birth = birth_risk(sow);
   const RearingRisk rearing = rearing_risk(room, sow);
   const double litter_kg = sow.litter.weight_kg();
@@ -119,16 +120,16 @@ void renew_rates(FarrowingRoom& room, Sow& sow, Renew renew) {
 // Lets the hazards run up to now; true if a piglet died.
 bool reap(FarrowingRoom& room, Sow& sow) {
   Litter& litter = sow.litter;
-  litter.hazards.advance((room.now() - litter.hazards_at).days());
+  if (litter.hazards_at == room.now()) return false;
+  const double elapsed_d = (room.now() - litter.hazards_at).days();
   litter.hazards_at = room.now();
-  bool died = false;
+  if (!litter.hazards.advance(elapsed_d)) return false;
   for (NextDeath next = litter.hazards.next(); next.after_d <= 0; next = litter.hazards.next()) {
     const auto dead =
         std::ranges::find_if(litter.sucklings, [&](const Piglet* piglet) { return piglet->slot == next.slot; });
     die(room, sow, **dead, next.cause);
-    died = true;
   }
-  return died;
+  return true;
 }
 
 Time next_look(const FarrowingRoom& room, const Sow& sow) {
@@ -210,15 +211,17 @@ PerCause leave_litter(FarrowingRoom& room, Sow& sow, Piglet& piglet) {
 void settle_litter(FarrowingRoom& room, Sow& sow) {
   reap(room, sow);
   share_colostrum(room, sow);
-  if (room.settings.herd.mortality == Mortality::on) renew_rates(room, sow, Renew::all);
+  const bool orphaned = sow.left.reached();  // nobody listens, and her piglets wait to be moved
+  if (orphaned) renew_rates(room, sow, Renew::all);
   sow.litter_changed.fire();
 }
 
+// Sets the rates once, in the second in which something changed and after all that changed in it.
 Process<> nurse(FarrowingRoom& room, Sow& sow) {
+  renew_rates(room, sow, Renew::all);
   for (;;) {
     const Time look_again = next_look(room, sow);
     const auto first = co_await any_of(room.clock.until(look_again), sow.litter_changed.wait());
-    if (room.settings.herd.mortality == Mortality::off) continue;
     const bool changed = first.which() == 1;
     const bool died = reap(room, sow);
     if (died) share_colostrum(room, sow);

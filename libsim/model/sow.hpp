@@ -108,6 +108,12 @@ struct BodyState {
   double heat_w = 0;  // of sow and litter, mean of the last day
 };
 
+// When she starts her next meal; it holds until she eats or her appetite changes.
+struct PendingMeal {
+  std::uint32_t number = std::numeric_limits<std::uint32_t>::max();
+  double appetite_kg = 0, threshold_kg = 0;
+};
+
 // What the trough had taken and given at the last midnight.
 struct TroughTotals {
   std::int64_t offered_g = 0, eaten_g = 0, wasted_g = 0, removed_g = 0;
@@ -152,6 +158,7 @@ struct Sow {
   std::optional<Time> last_meal;
   std::uint32_t meals = 0;
   std::uint32_t meals_at_midnight = 0;
+  PendingMeal pending_meal;
   TroughTotals at_midnight;
   double effective_temperature_deg_c = 0;
 

@@ -30,6 +30,7 @@ double Chilling::lower_critical_deg_c(double age_d) const {
 double Chilling::gain_loss_g_per_day(double weight_kg, double age_d, double lying_deg_c) const {
   if (age_d < from_age_d_) return 0;
   const double too_cold_k = std::max(0.0, lower_critical_deg_c(age_d) - lying_deg_c);
+  if (too_cold_k == 0) return 0;
   const double maintenance_kcal = maintenance_kcal_ * std::pow(weight_kg, metabolic_exponent_);
   return heat_per_k_ * too_cold_k * maintenance_kcal / kcal_per_g_;
 }

@@ -59,6 +59,7 @@ ColostrumSharing::ColostrumSharing(const Coefficients& coefficients)
       splay_{coefficients.number("litter.colostrum.share.splay_multiplier", "-")},
       rate_per_h_{coefficients.number("litter.colostrum.delivery.rate", "1/h")},
       duration_h_{coefficients.number("litter.colostrum.delivery.duration", "h")},
+      expm1_of_all_{std::expm1(-rate_per_h_ * duration_h_)},
       cap_g_per_kg_{coefficients.number("litter.colostrum.cap_per_kg", "g/kg")},
       cap_g_{coefficients.number("litter.colostrum.cap_constant", "g")} {}
 
@@ -69,7 +70,8 @@ double ColostrumSharing::share_weight(double weight_kg, double z, int birth_rank
 }
 
 double ColostrumSharing::delivered(double age_h) const {
-  return std::expm1(-rate_per_h_ * std::clamp(age_h, 0.0, duration_h_)) / std::expm1(-rate_per_h_ * duration_h_);
+  if (age_h >= duration_h_) return 1;
+  return std::expm1(-rate_per_h_ * std::max(age_h, 0.0)) / expm1_of_all_;
 }
 
 double ColostrumSharing::pull_of_all(const ColostrumShares& shares) const {
@@ -83,6 +85,7 @@ double ColostrumSharing::pull_of_all(const ColostrumShares& shares) const {
 }
 
 void ColostrumSharing::advance(ColostrumShares& shares, double now_h) const {
+  if (now_h == shares.at_h) return;
   const double g_per_weight = shares.yield_g / pull_of_all(shares);
   for (Suckler& piglet : shares.piglets) {
     const double flow = delivered(now_h - piglet.clock_start_h) - delivered(shares.at_h - piglet.clock_start_h);

@@ -106,7 +106,7 @@ class ColostrumSharing {
  private:
   double pull_of_all(const ColostrumShares& shares) const;
 
-  double weight_exponent_, sd_, birth_order_, splay_, rate_per_h_, duration_h_, cap_g_per_kg_, cap_g_;
+  double weight_exponent_, sd_, birth_order_, splay_, rate_per_h_, duration_h_, expm1_of_all_, cap_g_per_kg_, cap_g_;
 };
 
 /// Colostrum intake on the deuterium scale from weight gain.

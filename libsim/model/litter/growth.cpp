@@ -63,6 +63,7 @@ double GainSharing::operator()(double litter_gain_kg, double sow_reared_mean_kg,
   double size_sum = 0;
   double pull_sum = 0;
   std::vector<Mouth> mouths;
+  mouths.reserve(claims.size());
   for (const GainClaim& claim : claims) {
     const double size = std::pow(claim.weight_kg, weight_exponent_);
     mouths.push_back({size * std::exp(claim.teat_effect), size, false});

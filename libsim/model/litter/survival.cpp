@@ -196,12 +196,14 @@ PerCause LitterHazards::remove(std::size_t slot) {
 
 void LitterHazards::set_rates(std::size_t slot, const PerCause& per_d) { per_d_.at(slot) = per_d; }
 
-void LitterHazards::advance(double elapsed_d) {
+bool LitterHazards::advance(double elapsed_d) {
   for (std::size_t slot = 0; slot < left_.size(); ++slot) {
     for (std::size_t cause = 0; cause < death_cause_count; ++cause) {
       left_[slot][cause] -= per_d_[slot][cause] * elapsed_d;
     }
   }
+  const auto due = [](double left) { return left <= 0; };
+  return std::ranges::any_of(left_, [&](const PerCause& left) { return std::ranges::any_of(left, due); });
 }
 
 NextDeath LitterHazards::next() const {

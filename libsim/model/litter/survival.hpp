@@ -191,8 +191,8 @@ class LitterHazards {
 
   void set_rates(std::size_t slot, const PerCause& per_d);
 
-  /// Lets time pass at the present rates [d].
-  void advance(double elapsed_d);
+  /// Lets time pass at the present rates [d]; true if a death is then due.
+  bool advance(double elapsed_d);
 
   NextDeath next() const;
 

@@ -109,6 +109,7 @@ double RoomClimate::step_seconds(const RoomState& state, const Hour& hour, const
   const double switch_k = state.heater == HeaterState::on ? heater_off_above_k_ : heater_on_below_k_;
   const double switch_s = step.node.time_to_reach_s(start, step.equilibrium_deg_c, hour.set_point_deg_c + switch_k);
   if (switch_s < seconds) seconds = switch_s + 1;  // a second past it, so that the step does cross
+  if (seconds <= switching_step_s_) return std::min(seconds, left_s);
   // Where the ventilation would change on the way, look again after a short step.
   const double end = step.node.after(start, step.equilibrium_deg_c, seconds);
   if (!ventilation_.same_between(start - hour.set_point_deg_c, end - hour.set_point_deg_c))
