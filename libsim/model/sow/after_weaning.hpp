@@ -96,8 +96,8 @@ class NextTotalBorn {
 ///   odds [-] = p0 / (1 - p0) * (low_intake_odds_ratio if F <= low_intake_at_most, else 1)
 ///     * (zero_feed_day_odds_ratio if 'a day without eating', else 1)
 ///   p [-] = odds / (1 + odds)
-/// Where: days [d] weaning to service; F [kg/d] mean intake of the first two weeks, in which the day without eating
-///   counts
+///   early [-] = 'days 1 to' window_last_day
+/// Where: days [d] weaning to service; F [kg/d] mean intake of the early days, in which the day without eating counts
 /// Valid: herds that remove about 18 % a parity
 /// Source: Koketsu 2018; signs Anil et al. 2006, sizes assumed
 class RemovalRisk {
