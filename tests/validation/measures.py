@@ -269,6 +269,11 @@ def milk_mcal_per_day(result: Result, row: dict) -> pd.Series:
     return _per_replicate(days.milk_mcal, days)
 
 
+def mobilised_mcal_per_day(result: Result, row: dict) -> pd.Series:
+    days = _days(result, row)
+    return _per_replicate(-days.body_energy_change_mcal, days)
+
+
 def milk_share_of_intake_percent(result: Result, row: dict) -> pd.Series:
     days = _days(result, row).groupby("replicate")
     return 100 * days.milk_mcal.sum() / days.energy_eaten_mcal.sum()
@@ -285,17 +290,6 @@ def milk_share_of_requirement_percent(result: Result, row: dict) -> pd.Series:
     days = _days(result, row).groupby("replicate")
     milk = days.milk_mcal.sum() / MILK_EFFICIENCY
     return 100 * milk / (milk + days.maintenance_mcal.sum())
-
-
-def milk_potential_ratio(result: Result, row: dict) -> pd.Series:
-    """Milk that litters could draw on `days` over that on days `to`."""
-    days, others = _days(result, row), _days(result, {"days": row["to"]})
-    return _per_replicate(days.milk_potential_mcal, days) / _per_replicate(others.milk_potential_mcal, others)
-
-
-def milk_peak_day(result: Result, row: dict) -> pd.Series:
-    means = _days(result, row).groupby(["replicate", "day"]).milk_potential_mcal.mean().unstack()
-    return means.idxmax(axis=1).astype(float)
 
 
 def sow_heat_w(result: Result, row: dict) -> pd.Series:
@@ -374,6 +368,24 @@ def _between_loss_classes(result: Result, row: dict, column: str) -> pd.Series:
     ]
     lost, others = (_per_replicate(sows[column], sows) for sows in classes)
     return lost - others
+
+
+def parity_percent(result: Result, row: dict) -> pd.Series:
+    return _percent(result.sows.parity.between(*row["parities"]), result.sows)
+
+
+def removal_rise_points(result: Result, row: dict) -> pd.Series:
+    """Risk of removal after an interval of `late` days or more less that after a shorter one."""
+    sows = result.sows.dropna(subset="weaning_to_oestrus_d")
+    is_late = sows.weaning_to_oestrus_d >= row["late"]
+    late, others = sows[is_late], sows[~is_late]
+    return 100 * (_per_replicate(late.removal_risk, late) - _per_replicate(others.removal_risk, others))
+
+
+def next_total_born_on_loss(result: Result, row: dict) -> pd.Series:
+    """Slope over sows: piglets of the next litter per kg of weight lost a day."""
+    sows = result.sows.dropna(subset="next_total_born_change")
+    return _slope(sows.weight_loss_kg / sows.lactation_length_d, sows.next_total_born_change, sows.replicate)
 
 
 def late_oestrus_odds_per_kg_intake(result: Result, row: dict) -> np.ndarray:
@@ -506,3 +518,34 @@ def litters_per_crate_and_year(coefficients: _core.Coefficients) -> float:
     """Of a room that is loaded again as soon as it is dry."""
     parts = ("loading_before_mean_due_date", "lactation_length", "wash_and_dry")
     return 365 / sum(coefficients.find(f"sow.herd.{part}").value[0] for part in parts)
+
+
+def milk_curve_mean(coefficients: _core.Coefficients, lactation_d: int) -> float:
+    return float(np.mean(_milk_curve(coefficients, lactation_d)))
+
+
+def milk_curve_peak_day(coefficients: _core.Coefficients, lactation_d: int) -> float:
+    return 1.0 + float(np.argmax(_milk_curve(coefficients, lactation_d)))
+
+
+def milk_curve_ratio(coefficients: _core.Coefficients, days: list[int], lactation_d: int) -> float:
+    day, other = days
+    curve = _milk_curve(coefficients, lactation_d)
+    return curve[day - 1] / curve[other - 1]
+
+
+def _milk_curve(coefficients: _core.Coefficients, lactation_d: int) -> list[float]:
+    return [_core.milk_curve(coefficients, day, lactation_d) for day in range(1, lactation_d + 1)]
+
+
+def wet_bulb_deg_c(coefficients: _core.Coefficients, deg_c: float, relative_humidity_percent: float) -> float:
+    return _core.Psychrometrics(coefficients).wet_bulb_deg_c(deg_c, relative_humidity_percent)
+
+
+def humidity_ratio_g_per_kg(coefficients: _core.Coefficients, deg_c: float, relative_humidity_percent: float) -> float:
+    return 1000 * _core.Psychrometrics(coefficients).humidity_ratio(deg_c, relative_humidity_percent)
+
+
+def pad_inlet_deg_c(coefficients: _core.Coefficients, deg_c: float, relative_humidity_percent: float) -> float:
+    efficiency = coefficients.find("room.cooling.pad_efficiency").value[0]
+    return deg_c - efficiency * (deg_c - wet_bulb_deg_c(coefficients, deg_c, relative_humidity_percent))

@@ -57,18 +57,22 @@ FEWEST_REPLICATES = 25
 
 @dataclass(frozen=True)
 class Effort:
-    """How many sows an arm gets: at first, and at most until every row's error is that share of its tolerance."""
+    """How many sows an arm gets: at first, and at most until every row's error is small enough.
+
+    Small enough is a share of the tolerance, and a smaller one where the verdict hangs on it.
+    """
 
     first: int
     most: int
     error: float
+    error_at_edge: float
 
     def replicates(self, sows: int) -> tuple[int, int]:
         return max(FEWEST_REPLICATES, self.first // sows), max(FEWEST_REPLICATES, self.most // sows)
 
 
-FULL = Effort(first=600, most=120_000, error=1 / 4)
-QUICK = Effort(first=240, most=12_000, error=1)
+FULL = Effort(first=600, most=120_000, error=1 / 4, error_at_edge=1 / 10)
+QUICK = Effort(first=240, most=12_000, error=1, error_at_edge=1)
 
 
 @dataclass(frozen=True)
@@ -91,9 +95,15 @@ class Verdict:
     def passes(self) -> bool:
         return self.low <= self.simulated <= self.high
 
-    def precise(self, share: float = FULL.error) -> bool:
-        """Whether the error of the simulation itself is within that share of the tolerance."""
-        return self.error <= share * (self.high - self.low) / 2
+    def excess(self, effort: Effort) -> float:
+        """How many times as large the error of the simulation itself is as it may be."""
+        at_edge = min(abs(self.simulated - self.low), abs(self.simulated - self.high)) < 2 * self.error
+        share = effort.error_at_edge if at_edge else effort.error
+        return 2 * self.error / (share * (self.high - self.low))
+
+    @property
+    def precise(self) -> bool:
+        return 2 * self.error <= FULL.error * (self.high - self.low)
 
     def surely(self, passes: bool, z: float = 4) -> bool:
         """Whether even z standard errors would not turn the verdict."""
@@ -105,7 +115,7 @@ class Verdict:
     @property
     def problem(self) -> str | None:
         """What has to be mended in the row's file, given that the verdict is final."""
-        if not self.precise():
+        if not self.precise:
             return f"has an error of {self.error:.2g}, too much for its tolerance"
         if self.passes and self.miss:
             return "passes now: take its `miss` away"
@@ -165,8 +175,7 @@ def _simulated(trial: dict, effort: Effort, threads: int) -> list[Verdict]:
     """As many replicates as make every row precise, guessed from a first try, or as many as are allowed."""
     replicates, most = effort.replicates(trial.get("sows", USUAL_SOWS))
     found = _rows(trial, replicates, threads)
-    while replicates < most and not all(verdict.precise(effort.error) for verdict in found):
-        excess = max(2 * verdict.error / (effort.error * (verdict.high - verdict.low)) for verdict in found)
+    while replicates < most and (excess := max(verdict.excess(effort) for verdict in found)) > 1:
         replicates = min(most, math.ceil(1.2 * excess**2 * replicates) + 1)
         found = _rows(trial, replicates, threads)
     return found
