@@ -148,7 +148,6 @@ def lactation_weight_change_kg(
     feed_kg_per_day: float,
     lactation_d: int,
 ) -> float: ...
-
 def sensible_heat_share(coefficients: Coefficients, temperature_deg_c: float) -> float: ...
 def sow_heat_w(
     coefficients: Coefficients, energy_eaten_mcal: float, body_energy_change_mcal: float, milk_mcal: float

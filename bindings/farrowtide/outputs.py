@@ -259,6 +259,8 @@ FURTHER = (
            _HEALTH, group="further"),
     Output("sows_treated_percent", "%", "Sows treated, ill or not", _sows_where("treated_h", pd.Series.notna), "lower", 1,
            1.0, _HEALTH, group="further"),
+    Output("treated_without_disorder_percent", "%", "Treated sows that did not have the disorder",
+           _sows_where("disorder_onset_h", pd.Series.isna, "treated_h"), "lower", 1, 2.0, _HEALTH, group="further"),
     Output("sows_lost_percent", "%", "Sows that died in the room", _sows_where("left_as", lambda fate: fate != "weaned"),
            "lower", 2, 0.5, "Level from herd records; what raises it is partly assumed.", group="further"),
     Output("sows_with_zero_feed_day_percent", "%", "Sows with a day without any feed eaten",

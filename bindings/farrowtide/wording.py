@@ -11,8 +11,8 @@ from farrowtide.comparison import NEGLIGIBLE, NO_CLEAR_DIFFERENCE, NO_DIFFERENCE
 from farrowtide.outputs import Output
 
 CAUTION = (
-    "These are results of a model, not advice for a herd. Obstetrics, induction, treatment, processing and moving of "
-    "piglets, heat lamps, room temperature and feeding changes belong to the herd veterinarian, to local rules and to "
+    "These are results of a model, not advice for a herd. Obstetrics, induction, treatment, processing, moving and "
+    "early weaning of piglets, lone night work, heat lamps, room temperature and feeding changes belong to the herd veterinarian, to local rules and to "
     "licensed practice."
 )
 _SOWS = "sows "

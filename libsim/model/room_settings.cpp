@@ -1,6 +1,7 @@
 #include "libsim/model/room_settings.hpp"
 
 #include <algorithm>
+#include <cmath>
 
 namespace farrowtide {
 namespace {
@@ -87,12 +88,13 @@ HerdSettings HerdSettings::read(Section& section) {
                                              .high = 2,
                                              .standard = 0,
                                              .help = "Log hazard of piglet deaths against the usual herd."});
-  herd.health =
-      section.choice({.name = "health",
-                      .standard = "on",
-                      .help = "off: no post-partum disorder, leg trouble, scours or loss of sows, as in a trial "
-                              "among healthy animals."},
-                     std::vector<std::pair<std::string, Health>>{{"on", Health::on}, {"off", Health::off}});
+  herd.health = section.choice(
+      {.name = "health",
+       .standard = "on",
+       .help =
+           "off: no post-partum disorder (dysgalactia syndrome), leg trouble, scours or loss of sows, as in a trial "
+           "among healthy animals."},
+      std::vector<std::pair<std::string, Health>>{{"on", Health::on}, {"off", Health::off}});
   herd.health_level_logit =
       section.number({.name = "health_level",
                       .unit = "logit",
@@ -254,8 +256,10 @@ ClimateSettings ClimateSettings::read(Section& section) {
 
 StaffSettings StaffSettings::read(Section& section) {
   StaffSettings staff;
-  for (Section& shift : section.list(
-           "shifts", "Who is at work when; if left out, two people 07:00-16:00 and one of them at weekends.")) {
+  for (Section& shift :
+       section.list("shifts",
+                    "Who is at work when; if left out, two people 07:00-16:00 and one of them at weekends. Working "
+                    "alone at night is a hazard of its own.")) {
     staff.shifts.push_back(read_shift(shift));
   }
   if (staff.shifts.empty()) {
@@ -297,12 +301,14 @@ RoutineSettings RoutineSettings::read(Section& section) {
        .standard = 3,
        .help =
            "Lactation day on which litters are processed, with pain relief as the veterinarian and local law say."});
-  routine.drinker_check_every =
-      section.whole({.name = "drinker_check_every",
-                     .low = 0,
-                     .high = 30,
-                     .help = "Days between two checks of every drinker; 0: they are never checked.",
-                     .coefficient = "staff.practice.drinker_checked_every"});
+  routine.drinker_check_every = section.whole(
+      {.name = "drinker_check_every",
+       .low = 0,
+       .high = 30,
+       .help =
+           "Days between two checks of every drinker; 0: never, for comparisons only, because local law may ask for a "
+           "daily look.",
+       .coefficient = "staff.practice.drinker_checked_every"});
   return routine;
 }
 
@@ -331,12 +337,14 @@ CareSettings CareSettings::read(Section& section) {
                      .help = "What is looked for in sows that have farrowed; an empty list: nothing."});
   for (std::size_t i = 0; i < signs.size(); ++i)
     care.signs[i] = std::ranges::find(looked_for, signs[i]) != looked_for.end();
-  care.after = section.duration({.name = "after",
-                                 .unit = "h",
-                                 .low = 6,
-                                 .high = 96,
-                                 .help = "The rectal temperature is taken this long after farrowing.",
-                                 .coefficient = "sow.rectal_temperature.check_at"});
+  care.after = section.duration(
+      {.name = "after",
+       .unit = "h",
+       .low = 6,
+       .high = 96,
+       .help = "The rectal temperature is taken this long after farrowing, by people trained to handle "
+               "sows safely.",
+       .coefficient = "sow.rectal_temperature.check_at"});
   care.until_day = section.whole({.name = "until_day",
                                   .low = 0,
                                   .high = 28,
@@ -347,9 +355,11 @@ CareSettings CareSettings::read(Section& section) {
                                        .high = 5,
                                        .help = "Number of different signs after which a sow is treated.",
                                        .coefficient = "staff.practice.signs_to_treat"});
-  care.treat = section.yes_no({.name = "treat",
-                               .standard = true,
-                               .help = "Sows found with a sign are treated as the herd veterinarian has laid down."});
+  care.treat = section.yes_no(
+      {.name = "treat",
+       .standard = true,
+       .help = "Sows with that many signs are treated as the herd veterinarian has laid down; false is for "
+               "comparisons only, because a sick sow needs treatment."});
   return care;
 }
 
@@ -421,10 +431,14 @@ RoomSettings RoomSettings::read(Section& section) {
       section.read<GiltSettings>("gilts", "First-parity sows, which may have to learn where to drink and eat.");
   room.care = section.read<CareSettings>("care", "Health checks after farrowing.");
   room.induction = section.read<InductionSettings>("induction", "Induction of farrowing, off by default.");
-  room.moves = section.read_list<PrescribedMove>("moves", "Piglets moved between sows at given times.");
+  room.moves = section.read_list<PrescribedMove>("moves",
+                                                 "Piglets moved between sows at given times. Moves carry disease and "
+                                                 "cost growth; nurse sows and early weaning are "
+                                                 "for the herd veterinarian and local law to decide.");
   room.staff = section.read<StaffSettings>("staff", "The people.");
   room.attendance = section.read<AttendanceSettings>("attendance", "Farrowing rounds, help and newborn care.");
   room.routine = section.read<RoutineSettings>("routine", "Other work with fixed days.");
+  room.warmest_day_of_year = OutdoorClimate::preset(section.coefficients(), room.climate.outdoor_preset).warmest_day;
   room.wash_and_dry_days = static_cast<int>(section.coefficients().number("sow.herd.wash_and_dry", "d"));
   Section feeding = section.section("feeding", "When feed comes to the troughs and how much.");
   room.feeding =
@@ -450,8 +464,11 @@ RoomSettings RoomSettings::read(Section& section) {
 int RoomSettings::sows() const { return herd.sows.empty() ? equipment.crates : static_cast<int>(herd.sows.size()); }
 
 Season RoomSettings::season(int day) const {
-  const std::chrono::year_month_day date = std::chrono::sys_days(start) + std::chrono::days(day);
-  return date.month() >= std::chrono::June && date.month() <= std::chrono::August ? Season::summer : Season::other;
+  constexpr double days_a_year = 365.25, half_a_quarter = days_a_year / 8;
+  const auto date = std::chrono::sys_days(start) + std::chrono::days(day);
+  const auto new_year = std::chrono::sys_days(std::chrono::year_month_day(date).year() / 1 / 1);
+  const double since_warmest_d = static_cast<double>((date - new_year).count()) + 1 - warmest_day_of_year;
+  return std::abs(std::remainder(since_warmest_d, days_a_year)) <= half_a_quarter ? Season::summer : Season::other;
 }
 
 int RoomSettings::last_day() const {

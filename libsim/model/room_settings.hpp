@@ -178,12 +178,14 @@ struct RoomSettings {
   std::shared_ptr<const FeedingPolicy> feeding;
   std::shared_ptr<const TemperaturePolicy> temperature;
   int wash_and_dry_days = 0;
+  double warmest_day_of_year = 0;
 
   // Keys of the top level that describe the room; the caller reads the rest.
   static RoomSettings read(Section& section);
 
   int sows() const;
-  Season season(int day) const;  // of the northern half of the world
+  // Summer is the quarter of the year around the warmest day of its climate.
+  Season season(int day) const;
   // The simulation ends at the end of this day, when the room has been washed and is dry.
   int last_day() const;
   int weaning_day() const { return group.loading_days_before_due + group.lactation_days; }

@@ -105,7 +105,7 @@ std::span<const Field<SowRow>> SowRow::fields() {
       {{"scours", "-", "1 if her litter had scours"}, &R::scours},
       {{"water_l_per_day", "L/d", "drunk, mean of lactation days 1 to weaning"}, &R::water_l_per_day},
       {{"drinker_flow_l_per_min", "L/min", "of her drinker when it is clean"}, &R::drinker_flow_l_per_min},
-      {{"low_drinker", "-", "1 if she drank too little over lactation days 0-3"}, &R::low_drinker},
+      {{"low_drinker", "-", "1 if she drank too little over lactation days 1-3"}, &R::low_drinker},
       {{"leg_trouble", "-", "1 if she came with it"}, &R::leg_trouble},
       {{"learned_h", "h", "when a first-parity sow could use drinker and feeder; missing for those that knew"},
        &R::learned_h},

@@ -257,7 +257,7 @@ def _summary(found: list[Read]) -> str:
     for kind in ("fitted", "restated", "independent"):
         rows = [each for each in found if each.row["kind"] == kind]
         counts.append(f"{kind} {sum(each.inside for each in rows)} of {len(rows)}")
-    return f"Inside the published range: {', '.join(counts)}.\n"
+    return f"Inside the published range, or within its tolerance: {', '.join(counts)}.\n"
 
 
 def _cells(texts: list[str]) -> str:

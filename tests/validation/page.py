@@ -23,8 +23,9 @@ Each table below is a published trial or survey, simulated as it was done and he
 `./quickstart validate` replays them all and fails if a row misses without a reason, or if this page is not what it finds.
 Simulated values stand with their 95 % interval, which is narrow because many repetitions are run. Where a trial gives its
 number of sows, the last figure is the range in which 95 % of trials of that size would lie if the model were true.
-Published values are means of real trials with errors of their own; the allowed range was set before the trial was
-simulated. A row that misses stays, with a reason.
+Published values are means of real trials with errors of their own; the allowed range was written with the row, from
+the trial's own errors where it gives them; where one was changed later, the row says so. A row that misses stays, with a
+reason.
 """
 
 

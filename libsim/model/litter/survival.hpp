@@ -67,7 +67,7 @@ struct RearingRisk {
   FarrowingPlace place = FarrowingPlace::crate;
   bool sow_lame = false;     ///< leg or structural trouble
   bool sow_ill = false;      ///< post-partum disorder
-  bool low_drinker = false;  ///< d0-3
+  bool low_drinker = false;  ///< d1-3
   bool bad_start = false;    ///< of lactation, d1-7
 };
 

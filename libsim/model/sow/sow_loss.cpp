@@ -18,8 +18,7 @@ SowLoss::SowLoss(const Coefficients& coefficients)
       long_from_min_(coefficients.number("sow.farrowing.help.alarm_duration", "min")),
       prolapse_from_d_(coefficients.number("sow.sow_loss.prolapse_from", "d")),
       prolapse_until_d_(coefficients.number("sow.sow_loss.prolapse_until", "d")),
-      prolapse_share_(coefficients.number("sow.sow_loss.prolapse_share_of_deaths", "-")),
-      lameness_removal_(coefficients.number("sow.sow_loss.lameness_removal", "-")) {}
+      prolapse_share_(coefficients.number("sow.sow_loss.prolapse_share_of_deaths", "-")) {}
 
 double SowLoss::per_day(const SowLossInputs& sow) const {
   if (sow.since_farrowing_d < from_d_) return 0;

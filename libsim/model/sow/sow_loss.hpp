@@ -14,7 +14,7 @@ struct SowLossInputs {
   Season season = Season::other;
 };
 
-/// Death and removal of sows: half of the deaths and more around farrowing, the rest even to weaning. A sow with
+/// Death of sows: half of the deaths and more around farrowing, the rest even to weaning. A sow with
 /// nothing special dies within a 21-d lactation with the probability of the coefficient.
 /// Equation:
 ///   total [-] = -ln(1 - death_in_room)
@@ -24,12 +24,11 @@ struct SowLossInputs {
 ///     * (long_farrowing_multiplier if FD > alarm_duration, else 1)
 ///   hazard [1/d] = total * ratio * (0 if t < peripartum_from, around if t < peripartum_until, else later)
 ///   prolapse if prolapse_from <= t < prolapse_until and uniform < prolapse_share_of_deaths / share
-///   removed_lame [-] = lameness_removal
 /// Where: t [d] since farrowing, negative before; SB [piglets] stillborn so far; FD [min] duration of the farrowing;
-///   summer [-] season; share [-] of all deaths that fall into the prolapse window; prolapse [-] cause of a death;
-///   uniform [-] draw in 0-1, of the death
+///   summer [-] the quarter of the year around the warmest day; share [-] of all deaths that fall into the prolapse
+///   window; prolapse [-] cause of a death; uniform [-] draw in 0-1, of the death
 /// Valid: two days before farrowing to weaning
-/// Source: a 121-herd European record; prolapse a 104-farm survey; lameness Iida 2020; shares and multipliers assumed
+/// Source: a 121-herd European record; prolapse a 104-farm survey; shares and multipliers assumed
 class SowLoss {
  public:
   explicit SowLoss(const Coefficients& coefficients);
@@ -40,14 +39,12 @@ class SowLoss {
   double next_change_d(double since_farrowing_d) const;
   /// Whether a death on this day was one by prolapse, which is a part of the deaths and not added to them.
   bool is_prolapse(double since_farrowing_d, double uniform) const;
-  /// Probability of removal for lameness at weaning (Iida 2020).
-  double lameness_removal() const { return lameness_removal_; }
 
  private:
   double share_of_deaths_before(double since_farrowing_d) const;
   double from_d_, until_d_, lactation_d_, peripartum_share_, cumulative_hazard_;
   double per_stillborn_, summer_, long_farrowing_, long_from_min_;
-  double prolapse_from_d_, prolapse_until_d_, prolapse_share_, lameness_removal_;
+  double prolapse_from_d_, prolapse_until_d_, prolapse_share_;
 };
 
 }  // namespace farrowtide

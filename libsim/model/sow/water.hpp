@@ -59,7 +59,7 @@ class WaterLimit {
 /// Equation:
 ///   low if drunk <= least_intake
 ///   milk [-] = low_drinker.milk_multiplier if low 'and' d <= last_day, else 1
-/// Where: drunk [L/d] mean from day 0 to last_day; d [d] day of lactation; low [-] a low drinker
+/// Where: drunk [L/d] mean from day 1 to today, at most to last_day; d [d] day of lactation; low [-] a low drinker
 /// Valid: the first days
 /// Source: threshold Fraser & Phillips 1989; size assumed
 class LowDrinker {

@@ -91,8 +91,5 @@ TEST(SowLoss, AFifthOfTheDeathsAreByProlapseAndFallNearFarrowing) {
   EXPECT_FALSE(loss.is_prolapse(3, 0));
 }
 
-// Iida 2020: 19.6 removals for lameness per 1,000 sow-years, at 2.3 litters a year (restated).
-TEST(SowLoss, RemovesTheLame) { EXPECT_NEAR(SowLoss{built_in()}.lameness_removal(), 0.0196 / 2.3, 1e-4); }
-
 }  // namespace
 }  // namespace farrowtide
