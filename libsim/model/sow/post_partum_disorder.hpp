@@ -19,8 +19,9 @@ struct DisorderInputs {
   double herd_logit = 0;    ///< the herd's level against the usual herd
 };
 
-/// Risk of a post-partum disorder (dysgalactia syndrome) within 72 h of farrowing. Published herds have 0.5 to 60 %, most
-/// of them 13 to 23; the default room, with its long farrowings and a move just before, about 18.
+/// Risk of a post-partum disorder (dysgalactia syndrome) within 72 h of farrowing.
+///
+/// Published herds have 0.5 to 60 %, most 13 to 23; the default room, with long farrowings and a late move, about 18.
 /// Equation:
 ///   logit [logit] = intercept + u + herd + duration_per_hour * (FD / 60 - duration_centre) + per_stillborn * SB
 ///     + risk.backfat * max(0, P2 - backfat_from) + (risk.assisted if assisted) + (risk.placenta if late)
