@@ -296,7 +296,8 @@ def main(arguments: list[str] | None = None) -> int:
         PAGE.write_text(text, encoding="utf-8")
     elif not asked.files and not asked.quick and text != PAGE.read_text(encoding="utf-8"):
         problems.append(f"{PAGE.name} says something else: write it anew with --write")
-    print(*problems, sep="\n", file=sys.stderr)
+    rows = [verdict for trial in replayed for verdict in trial.verdicts]
+    print(*problems, f"{sum(v.passes for v in rows)} of {len(rows)} rows pass", sep="\n", file=sys.stderr)
     return 1 if problems and not asked.quick else 0
 
 
