@@ -24,8 +24,9 @@ Each table below is a published trial or survey, simulated as it was done and he
 Simulated values stand with their 95 % interval, which is narrow because many repetitions are run. Where a trial gives its
 number of sows, the last figure is the range in which 95 % of trials of that size would lie if the model were true.
 Published values are means of real trials with errors of their own; the allowed range was written with the row, from
-the trial's own errors where it gives them; where one was changed later, the row says so. A row that misses stays, with a
-reason.
+the trial's own errors where it gives them; where one was changed later, the row says so. What a publication leaves out
+(weights, litter sizes, the diet) is assumed in the sentence above each table, and a herd's level is set on one group, shown
+as a restated row, so that the contrasts are what is tested. A row that misses stays, with a reason.
 """
 
 
