@@ -299,12 +299,11 @@ void add_visit(FarrowingRoom& room, WorkOrder& order, Sow& sow, int animals) {
 }
 
 void add_move(FarrowingRoom& room, WorkOrder& order, Piglet& piglet, Sow& to) {
-  const auto found = std::ranges::find(order.visits, &to, &Visit::sow);
   const auto day = static_cast<std::uint32_t>(order.asked.day());
-  const double minutes = drawn_minutes(room, TaskKind::foster_move, piglet.entity(), day);
-  Visit& visit = found != order.visits.end() ? *found : order.visits.emplace_back(&to);
-  visit.minutes += minutes;
-  visit.piglets.push_back(&piglet);
+  auto visit = std::ranges::find(order.visits, &to, &Visit::sow);
+  if (visit == order.visits.end()) visit = order.visits.insert(visit, Visit{&to, 0});
+  visit->minutes += drawn_minutes(room, TaskKind::foster_move, piglet.entity(), day);
+  visit->piglets.push_back(&piglet);
 }
 
 Process<Seat> wait_for_turn(FarrowingRoom& room, TaskKind kind, std::optional<Time> give_up) {

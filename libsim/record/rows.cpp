@@ -9,7 +9,7 @@ using namespace std::string_view_literals;
 
 constexpr std::array fates = {"stillborn"sv, "died"sv, "weaned"sv, "nursing"sv};
 constexpr std::array causes = {"-"sv, "crushed"sv, "starved or weak"sv, "scours"sv, "other"sv};
-constexpr std::array sow_fates_ = {"weaned"sv, "died"sv, "died of a prolapse"sv};
+constexpr std::array fates_of_sows = {"weaned"sv, "died"sv, "died of a prolapse"sv};
 constexpr std::array outcomes = {"done"sv, "late"sv, "undone"sv};
 constexpr std::array kinds = {"sow loaded"sv,     "feed delivered"sv,   "meal eaten"sv,       "stale feed refused"sv,
                               "trough cleaned"sv, "labour began"sv,     "piglet born"sv,      "piglet stillborn"sv,
@@ -45,7 +45,7 @@ constexpr std::array tasks = {"load sow"sv,
                               "full-access top-up"sv};
 
 static_assert(fates.size() == static_cast<std::size_t>(PigletFate::nursing) + 1);
-static_assert(sow_fates_.size() == static_cast<std::size_t>(SowFate::died_of_prolapse) + 1);
+static_assert(fates_of_sows.size() == static_cast<std::size_t>(SowFate::died_of_prolapse) + 1);
 static_assert(outcomes.size() == static_cast<std::size_t>(TaskOutcome::undone) + 1);
 static_assert(kinds.size() == static_cast<std::size_t>(EventKind::temperature_taken) + 1);
 
@@ -56,7 +56,7 @@ constexpr ColumnInfo sow_info{"sow", "-", "number of the sow in the room, from 1
 
 std::span<const std::string_view> piglet_fates() { return fates; }
 std::span<const std::string_view> death_causes() { return causes; }
-std::span<const std::string_view> sow_fates() { return sow_fates_; }
+std::span<const std::string_view> sow_fates() { return fates_of_sows; }
 std::span<const std::string_view> task_outcomes() { return outcomes; }
 std::span<const std::string_view> event_kinds() { return kinds; }
 std::span<const std::string_view> task_kinds() { return tasks; }
@@ -117,7 +117,7 @@ std::span<const Field<SowRow>> SowRow::fields() {
       {{"found_h", "h", "first sign found after the last birth, right or wrong; missing if none"}, &R::found_h},
       {{"treated_h", "h", "first treatment after the last birth; missing if none"}, &R::treated_h},
       {{"rectal_temperature_deg_c", "degC", "at the check; missing if none was made"}, &R::rectal_temperature_deg_c},
-      {{"left_as", "-", "how she left the room", sow_fates_}, &R::left_as},
+      {{"left_as", "-", "how she left the room", fates_of_sows}, &R::left_as},
       {{"weaning_to_oestrus_d", "d", "weaning to the next oestrus"}, &R::weaning_to_oestrus_d},
       {{"farrowing_rate", "-", "probability of farrowing from the next service"}, &R::farrowing_rate},
       {{"next_total_born_change", "piglets", "of her next litter, against a herd mate that lost no more than usual"},
