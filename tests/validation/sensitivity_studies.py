@@ -391,7 +391,7 @@ def _attendance_says(found: Any) -> str:
         f"{found.mean(STILLBORN, USUAL, 24):.1f} % with usual rounds and care and to {found.mean(STILLBORN, FULL, 24):.1f} % with close ones; deaths on the first two "
         f"days go from {found.mean(EARLY, FULL, 0):.1f} to {found.mean(EARLY, FULL, 24):.1f} % and all losses to weaning from {lost[0]:.1f} to "
         f"{lost[1]:.1f} % with close ones. White 1996 found 6.8 to 1.6, 5.2 to 2.2 and 18.2 to 10.1 % in 60 litters with drying, clearing, oxygen and "
-        f"colostrum: the model has {100 * saved / (6.8 - 1.6):.0f} % of that fall in stillbirth and {100 * (lost[0] - lost[1]) / (18.2 - 10.1):.0f} % of that in all losses. Helping at birth is a skilled procedure; the herd veterinarian decides who does it."
+        f"colostrum: the model has {100 * saved / (6.8 - 1.6):.0f} % of that fall in stillbirth and {100 * (lost[0] - lost[1]) / (18.2 - 10.1):.0f} % of that in all losses. Helping at birth is a skilled procedure, and working alone at night a hazard of its own; the herd veterinarian decides who does it."
     )
 
 
