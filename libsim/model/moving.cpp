@@ -48,8 +48,8 @@ PreferredTeat teat_in(const FarrowingRoom& room, const Sow& to) {
 }
 
 void carry_disease(FarrowingRoom& room, const Piglet& piglet, const Sow& from, Sow& to, double age_d) {
-  if (from.litter.scouring == 0 || to.litter.has_scoured || to.litter.nursing() == 0) return;
-  const double prevalence = static_cast<double>(from.litter.scouring) / from.litter.nursing();
+  if (from.litter.scouring() == 0 || to.litter.has_scoured || to.litter.nursing() == 0) return;
+  const double prevalence = static_cast<double>(from.litter.scouring()) / from.litter.nursing();
   const auto moves = static_cast<std::uint32_t>(piglet.row.moves);
   if (room.draws.uniform(Purpose::disease_moves, piglet.entity(), moves) <
       room.biology.disease_transfer.probability(age_d, prevalence)) {

@@ -151,7 +151,6 @@ void die(FarrowingRoom& room, Sow& sow, Piglet& piglet, DeathCause cause) {
   piglet.colostrum_g = piglet.colostrum_before_g + leave_udder(room, sow, piglet);
   litter.hazards.remove(piglet.slot);
   std::erase(litter.sucklings, &piglet);
-  litter.scouring -= piglet.scouring ? 1 : 0;
   ++litter.died;
   ++litter.dead_to_remove;
   room.records.event(room.now(), EventKind::piglet_died, sow.number, piglet.birth_rank, piglet.row.age_at_death_d,
@@ -192,7 +191,6 @@ void join_litter(FarrowingRoom& room, Sow& sow, Piglet& piglet, const PerCause& 
   piglet.slot = litter.hazards.add(thresholds_left);
   piglet.reared_by = &sow;
   litter.sucklings.push_back(&piglet);
-  litter.scouring += piglet.scouring ? 1 : 0;
   room.biology.usable_teats.nurse(litter.teats, std::max(0, sow.lactation_day(room.now().day())), litter.nursing());
   settle_litter(room, sow);
 }
@@ -202,7 +200,6 @@ PerCause leave_litter(FarrowingRoom& room, Sow& sow, Piglet& piglet) {
   piglet.colostrum_before_g += leave_udder(room, sow, piglet);
   piglet.colostrum_g = piglet.colostrum_before_g;
   std::erase(sow.litter.sucklings, &piglet);
-  sow.litter.scouring -= piglet.scouring ? 1 : 0;
   const PerCause thresholds_left = sow.litter.hazards.remove(piglet.slot);
   settle_litter(room, sow);
   return thresholds_left;

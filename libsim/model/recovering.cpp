@@ -108,7 +108,7 @@ Process<> recover(FarrowingRoom& room, Sow& sow) {
         Duration::from_hours(biology.disorder_course.onset_h(draws.normal(Purpose::disorder_onset, sow.entity()))));
     co_await be_ill(room, sow);
   }
-  co_await sow.left.wait();
+  co_await sow.left.wait();  // the placenta's process ends with this one
 }
 
 Process<> have_temperature_taken(FarrowingRoom& room, Sow& sow) {

@@ -5,6 +5,10 @@
 
 namespace farrowtide {
 
+int Litter::scouring() const {
+  return static_cast<int>(std::ranges::count_if(sucklings, [](const Piglet* piglet) { return piglet->scouring; }));
+}
+
 void break_out(FarrowingRoom& room, Sow& sow) {
   const Scours& scours = room.biology.scours;
   sow.litter.has_scoured = true;
@@ -16,10 +20,9 @@ void break_out(FarrowingRoom& room, Sow& sow) {
     piglet->row.scoured = 1;
     piglet->scours_until =
         nearest_midnight + scours.days_ill(room.draws.uniform(Purpose::scours_length, piglet->entity())) * 1_d;
-    ++sow.litter.scouring;
     ++sow.litter.scoured;
   }
-  room.records.event(room.now(), EventKind::scours_began, sow.number, -1, sow.litter.scouring);
+  room.records.event(room.now(), EventKind::scours_began, sow.number, -1, sow.litter.scouring());
   settle_litter(room, sow);
 }
 
@@ -27,9 +30,7 @@ void let_scours_pass(FarrowingRoom& room, Sow& sow) {
   for (Piglet* piglet : sow.litter.sucklings) {
     if (!piglet->scouring) continue;
     ++piglet->days_scoured;
-    if (piglet->scours_until > room.now()) continue;
-    piglet->scouring = false;
-    --sow.litter.scouring;
+    piglet->scouring = piglet->scours_until > room.now();
   }
 }
 

@@ -72,7 +72,7 @@ struct Litter {
   TeatUse teats;
   double creep_feed_z = 0;
   bool has_scoured = false;
-  int scouring = 0, scoured = 0;  // piglets that scour now, or ever did
+  int scoured = 0;  // piglets that did when it broke out
   // What strangers brought: when the last came, how many with them, and what her piglets weighed at the midnight
   // before.
   std::optional<Time> strangers_at;
@@ -82,6 +82,7 @@ struct Litter {
   Time set_back_until;              // grows less after late processing
 
   int nursing() const { return static_cast<int>(sucklings.size()); }
+  int scouring() const;  // now
   double weight_kg() const;
   double mean_kg() const { return sucklings.empty() ? 0 : weight_kg() / nursing(); }
 };

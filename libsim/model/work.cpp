@@ -244,7 +244,7 @@ void ask_for_daily_work(FarrowingRoom& room, int today) {
     if (checks_drinkers) ask(drinker_check, sow);
     ask(sow.farrowed.reached() ? daily_look : pre_farrow_look, sow);
     if (litter.dead_to_remove > 0) ask(remove_dead, sow, litter.dead_to_remove);
-    if (litter.scouring > 0) ask(treat_litter, sow);
+    if (litter.scouring() > 0) ask(treat_litter, sow);
     const bool processing_day =
         sow.farrowed.reached() && sow.lactation_day(today) == room.settings.routine.processing_day;
     if (processing_day && litter.nursing() > 0) ask(processing, sow, litter.nursing());
