@@ -463,12 +463,16 @@ RoomSettings RoomSettings::read(Section& section) {
 
 int RoomSettings::sows() const { return herd.sows.empty() ? equipment.crates : static_cast<int>(herd.sows.size()); }
 
-Season RoomSettings::season(int day) const {
-  constexpr double days_a_year = 365.25, half_a_quarter = days_a_year / 8;
+int RoomSettings::day_of_year(int day) const {
   const auto date = std::chrono::sys_days(start) + std::chrono::days(day);
   const auto new_year = std::chrono::sys_days(std::chrono::year_month_day(date).year() / 1 / 1);
-  const double since_warmest_d = static_cast<double>((date - new_year).count()) + 1 - warmest_day_of_year;
-  return std::abs(std::remainder(since_warmest_d, days_a_year)) <= half_a_quarter ? Season::summer : Season::other;
+  return static_cast<int>((date - new_year).count()) + 1;
+}
+
+Season RoomSettings::season(int day) const {
+  constexpr double days_a_year = 365.25, half_a_quarter = days_a_year / 8;
+  const double since_warmest_d = std::remainder(day_of_year(day) - warmest_day_of_year, days_a_year);
+  return std::abs(since_warmest_d) <= half_a_quarter ? Season::summer : Season::other;
 }
 
 int RoomSettings::last_day() const {

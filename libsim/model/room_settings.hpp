@@ -184,6 +184,7 @@ struct RoomSettings {
   static RoomSettings read(Section& section);
 
   int sows() const;
+  int day_of_year(int day) const;  // 1 is the first of January
   // Summer is the quarter of the year around the warmest day of its climate.
   Season season(int day) const;
   // The simulation ends at the end of this day, when the room has been washed and is dry.

@@ -1,16 +1,9 @@
 #include "libsim/model/room_weather.hpp"
 
-#include <chrono>
 #include <numeric>
 
 namespace farrowtide {
 namespace {
-
-int day_of_year(std::chrono::year_month_day start, int day) {
-  const auto date = std::chrono::sys_days(start) + std::chrono::days(day);
-  const auto new_year = std::chrono::sys_days(std::chrono::year_month_day(date).year() / 1 / 1);
-  return static_cast<int>((date - new_year).count()) + 1;
-}
 
 RoomBuilding building(const Coefficients& coefficients, const EquipmentSettings& equipment) {
   RoomBuilding building = RoomBuilding::standard(coefficients, equipment.crates);
@@ -47,7 +40,7 @@ OutdoorDay RoomWeather::outdoor(int day) {
   for (std::uint32_t hour = 0; hour < z.size(); ++hour) {
     z[hour] = draws_.normal(Purpose::outdoor, room_entity, 1 + static_cast<std::uint32_t>(day) * 24 + hour);
   }
-  return (*generator_)(day_of_year(settings_.start, day), deviation_, z);
+  return (*generator_)(settings_.day_of_year(day), deviation_, z);
 }
 
 void RoomWeather::start_day(int day, double animal_heat_w, double lamp_w, RoomRecords& records) {
