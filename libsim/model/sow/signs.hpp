@@ -2,12 +2,10 @@
 
 #include <array>
 
+#include "libsim/policy/care/care.hpp"
 #include "libsim/scenario/coefficients.hpp"
 
 namespace farrowtide {
-
-/// What staff look for in a sow after farrowing; temperature is measured, see RectalTemperature.
-enum class Sign { temperature, nursing, not_eaten_or_drunk, udder, legs };
 
 /// Whether the sow has what the sign points to: leg trouble for legs, a post-partum disorder for the others.
 enum class Condition { absent, present };

@@ -20,6 +20,21 @@ struct FeedingView {
   Duration round;         // clock time of this round, since midnight
   double backfat_mm = 0;  // P2 at loading
   double in_trough_kg = 0;  // what lies there now
+  std::optional<double> own_allowance_kg_per_day;  // as set at her last trough check; nothing before the first
+};
+
+// Her trough at the morning check, before the first feed of the day.
+struct TroughView {
+  int parity = 1;
+  int day = 0;  // of lactation
+  double offered_kg = 0, left_kg = 0;  // since the last check, and of it now
+  std::optional<double> own_allowance_kg_per_day;
+};
+
+struct TroughDecision {
+  double allowance_kg_per_day = 0;  // hers from now on
+  bool flag = false;                // somebody is to look at her
+  bool clean = false;               // what lies there is removed now
 };
 
 enum class FeedAccess { by_hand, full };
@@ -42,6 +57,13 @@ class FeedingPolicy {
 
   // Nothing: this round passes her by.
   virtual std::optional<FeedingDecision> decide(const FeedingView& view) const = 0;
+
+  // Whether a machine drops the feed, at its time and without people.
+  virtual bool dropped_by_machine() const { return false; }
+
+  // Whether staff look at each trough of sows that have farrowed in the morning, and what follows from it.
+  virtual bool checks_troughs() const { return false; }
+  virtual std::optional<TroughDecision> at_trough_check(const TroughView&) const { return std::nullopt; }
 
   // Feed comes wet, or water with it.
   virtual bool wet() const = 0;

@@ -1,0 +1,61 @@
+// The care family: what is looked for in which sows, what triggers treatment, stand-up rounds, early weaning. Decisions
+// only; what a treatment is, and whether a sow gets it, is the herd veterinarian's decision.
+#pragma once
+
+#include <bitset>
+#include <memory>
+#include <optional>
+#include <span>
+#include <string>
+
+#include "libsim/kernel/time.hpp"
+#include "libsim/policy/catalogue.hpp"
+
+namespace farrowtide {
+
+// What may show that a sow is in trouble.
+enum class Sign { temperature, nursing, not_eaten_or_drunk, udder, legs };
+constexpr std::size_t sign_count = 5;
+using SignSet = std::bitset<sign_count>;  // by Sign
+
+// What people know of a sow that has farrowed.
+struct CareView {
+  int parity = 1;
+  int lactation_day = 0;
+  int piglets = 0;  // that nurse her
+  double since_farrowing_h = 0;
+  double farrowing_duration_min = 0;
+  bool assisted = false;
+  int stillborn = 0;
+  SignSet seen;                          // so far
+  int days_off_feed = 0;                 // mornings in a row on which her trough was found untouched
+  std::optional<double> rectal_deg_c;    // last reading
+  std::optional<double> since_treatment_h;  // since the last one was asked for
+};
+
+class CarePolicy {
+ public:
+  virtual ~CarePolicy() = default;
+
+  // When her rectal temperature is taken, counted from the last birth; asked when she has farrowed. None: not taken.
+  virtual std::optional<Duration> temperature_after(const CareView& view) const = 0;
+
+  // What is looked for this morning; the temperature has its own time.
+  virtual SignSet look_for(const CareView& view) const = 0;
+
+  // Asked whenever something new was seen.
+  virtual bool treat(const CareView& view) const = 0;
+
+  // Clock times at which every sow is made to stand up.
+  virtual std::span<const Duration> stand_up_rounds() const = 0;
+
+  // Asked each morning: whether her litter is weaned today. Local law sets the least age.
+  virtual bool wean_today(const CareView& view) const = 0;
+
+  // One sentence for reports and `explain`.
+  virtual std::string describe() const = 0;
+};
+
+std::span<const CatalogueEntry<CarePolicy>> care_catalogue();
+
+}  // namespace farrowtide

@@ -1,0 +1,75 @@
+// The fostering family: which piglets go to which sow. Decisions only; staff carry the piglets, and may come late.
+#pragma once
+
+#include <memory>
+#include <span>
+#include <string>
+#include <vector>
+
+#include "libsim/kernel/time.hpp"
+#include "libsim/policy/catalogue.hpp"
+
+namespace farrowtide {
+
+// A sow that has farrowed, with what nurses her.
+struct LitterView {
+  int sow = 0;  // her number
+  int parity = 1;
+  int teats = 0;  // functional
+  int nursing = 0;
+  int lactation_day = 0;
+  double since_farrowing_h = 0;  // since her last birth
+  double mean_kg = 0;            // of the piglets that nurse her
+  bool scouring = false;         // any of them
+  bool sow_ill = false;          // found so by staff
+};
+
+// A piglet that may be moved.
+struct PigletView {
+  int litter = 0;  // place in FosteringView::litters
+  double weight_kg = 0;
+  double age_h = 0;
+  int moves = 0;  // so far
+  bool scouring = false;
+};
+
+struct FosteringView {
+  std::vector<LitterView> litters;  // in order of the sows' numbers
+  std::vector<PigletView> piglets;  // litter by litter, in order of birth
+  int born_alive = 0;               // in the room so far
+  int moved = 0;                    // piglets moved so far, each once
+};
+
+struct FosterMove {
+  int piglet = 0;  // place in FosteringView::piglets
+  int to = 0;      // place in FosteringView::litters
+};
+
+struct FosteringPlan {
+  std::vector<FosterMove> moves;
+  int surplus_piglets = 0;  // above the teats of their litters
+  int free_teats = 0;       // of sows that may take piglets
+
+  // What could not be done and why, in words: "62 surplus piglets, 31 free functional teats"; empty when all could.
+  std::string what_is_missing;
+};
+
+class FosteringPolicy {
+ public:
+  virtual ~FosteringPolicy() = default;
+
+  // Clock times at which moves are planned; none: never.
+  virtual std::span<const Duration> times() const = 0;
+
+  virtual FosteringPlan plan(const FosteringView& view) const = 0;
+
+  // Sows that may be brought in to nurse, when a plan leaves surplus piglets.
+  virtual int nurse_sows() const = 0;
+
+  // One sentence for reports and `explain`.
+  virtual std::string describe() const = 0;
+};
+
+std::span<const CatalogueEntry<FosteringPolicy>> fostering_catalogue();
+
+}  // namespace farrowtide

@@ -1,0 +1,41 @@
+// The loading family: when sows come into the room, where first-parity sows stand, and who teaches them to drink and
+// eat. Decisions only; staff carry them out.
+#pragma once
+
+#include <memory>
+#include <span>
+#include <string>
+
+#include "libsim/policy/catalogue.hpp"
+
+namespace farrowtide {
+
+enum class GiltPlaces { side_by_side, spread };
+
+// What people see of a first-parity sow in the morning. Whether she has learned shows only in what she eats.
+struct GiltView {
+  int days_in_room = 0;  // 0 is the day of loading
+  int times_taught = 0;
+  double eaten_since_yesterday_kg = 0;
+};
+
+class LoadingPolicy {
+ public:
+  virtual ~LoadingPolicy() = default;
+
+  // From loading to the group's mean due date.
+  virtual int days_before_due() const = 0;
+
+  // Spread over the room, each task with one of them costs a walk.
+  virtual GiltPlaces gilt_places() const = 0;
+
+  // Whether somebody shows her this morning where to drink and eat.
+  virtual bool teach(const GiltView& view) const = 0;
+
+  // One sentence for reports and `explain`.
+  virtual std::string describe() const = 0;
+};
+
+std::span<const CatalogueEntry<LoadingPolicy>> loading_catalogue();
+
+}  // namespace farrowtide

@@ -1,0 +1,36 @@
+// The water family: which drinkers are looked at when, and how little flow calls for repair. Decisions only.
+#pragma once
+
+#include <memory>
+#include <span>
+#include <string>
+
+#include "libsim/policy/catalogue.hpp"
+
+namespace farrowtide {
+
+// One drinker in the morning.
+struct DrinkerView {
+  int day = 0;    // of the group, 0 is loading
+  int crate = 1;  // from 1
+  int crates = 1;
+  bool sow_flagged = false;  // her trough was untouched, or somebody saw her not eat or drink
+};
+
+class WaterPolicy {
+ public:
+  virtual ~WaterPolicy() = default;
+
+  // Whether its flow is looked at this morning.
+  virtual bool check(const DrinkerView& view) const = 0;
+
+  // A drinker found to give less is put right [L/min]; one that is clogged always is.
+  virtual double action_limit_l_per_min() const = 0;
+
+  // One sentence for reports and `explain`.
+  virtual std::string describe() const = 0;
+};
+
+std::span<const CatalogueEntry<WaterPolicy>> water_catalogue();
+
+}  // namespace farrowtide
