@@ -1,5 +1,5 @@
-// The handling family: on which days litters are processed. Decisions only. Processing needs pain relief where local law
-// asks for it; the herd veterinarian advises.
+// The handling family: on which days litters are processed. Decisions only. Processing needs pain relief where local
+// law asks for it; the herd veterinarian advises.
 #pragma once
 
 #include <memory>

@@ -1,0 +1,103 @@
+// Rules that every handling policy keeps, run over the whole catalogue. A policy without cases fails.
+#include <gtest/gtest.h>
+
+#include <map>
+
+#include "libsim/policy/handling/handling.hpp"
+#include "libsim/scenario/document.hpp"
+
+namespace farrowtide {
+namespace {
+
+constexpr int shortest_lactation_d = 17;  // a scenario asks for
+
+const std::map<std::string, std::vector<std::string>>& cases() {
+  static const std::map<std::string, std::vector<std::string>> all = {
+      {"bundled", {"{kind: bundled}", "{kind: bundled, day: 1}", "{kind: bundled, day: 14}"}},
+      {"split", {"{kind: split}", "{kind: split, days: [1, 3, 5]}", "{kind: split, days: [1, 4, 7, 14]}"}},
+  };
+  return all;
+}
+
+struct Reader {
+  std::shared_ptr<const HandlingPolicy> policy;
+  static Reader read(Section& section) {
+    Section handling = section.section("handling", "Handling.");
+    return {handling.variants({.name = "kind", .standard = "bundled", .help = "How."}, handling_catalogue())};
+  }
+};
+
+std::shared_ptr<const HandlingPolicy> policy_of(const std::string& yaml) {
+  const Coefficients coefficients = Coefficients::built_in();
+  return read_settings<Reader>(Document::from_text("handling: " + yaml, "contract.yaml"), coefficients).policy;
+}
+
+template <class Check>
+void for_every_policy(Check check) {
+  for (const auto& entry : handling_catalogue()) {
+    ASSERT_TRUE(cases().contains(entry.name)) << "add cases for the policy '" << entry.name << "'";
+    for (const std::string& yaml : cases().at(entry.name)) {
+      SCOPED_TRACE(yaml);
+      check(*policy_of(yaml));
+    }
+  }
+}
+
+// The parts of a litter's processing, by day.
+std::map<int, double> plan_of(const HandlingPolicy& policy, int piglets) {
+  std::map<int, double> plan;
+  for (int day = -5; day <= 60; ++day) {
+    const double share = policy.share_of_processing({.lactation_day = day, .piglets = piglets});
+    if (share != 0) plan[day] = share;
+  }
+  return plan;
+}
+
+TEST(HandlingContract, TheWholeLitterIsProcessedOnceWithinTheShortestLactation) {
+  for_every_policy([](const HandlingPolicy& policy) {
+    for (const int piglets : {1, 13, 18}) {
+      double sum = 0;
+      for (const auto& [day, share] : plan_of(policy, piglets)) {
+        EXPECT_GT(share, 0) << "day " << day;
+        EXPECT_GE(day, 1) << "newborn";
+        EXPECT_LT(day, shortest_lactation_d) << "weaned";
+        sum += share;
+      }
+      EXPECT_NEAR(sum, 1, 1e-12);
+    }
+  });
+}
+
+TEST(HandlingContract, TheSameViewGetsTheSamePlanAndASentence) {
+  for_every_policy([](const HandlingPolicy& policy) {
+    EXPECT_EQ(plan_of(policy, 12), plan_of(policy, 12));
+    EXPECT_GT(policy.describe().size(), 10u);
+  });
+}
+
+// From the day on that staff.late.processing_late_from_day names (7, an assumption), processing costs the litter
+// growth.
+TEST(HandlingContract, SaysWhereAPlanCountsAsLate) {
+  for_every_policy([](const HandlingPolicy& policy) {
+    const bool late = plan_of(policy, 12).rbegin()->first >= 7;
+    EXPECT_EQ(policy.describe().find("late from day 7") != std::string::npos, late) << policy.describe();
+  });
+}
+
+// Common practice, no source: litters are processed on day 3.
+TEST(BundledHandling, StandardIsTheTradesDay) {
+  EXPECT_EQ(plan_of(*policy_of("{}"), 12), (std::map<int, double>{{3, 1}}));
+}
+
+TEST(SplitHandling, SharesTheWorkEqually) {
+  EXPECT_EQ(plan_of(*policy_of("{kind: split, days: [2, 4, 6, 8]}"), 12),
+            (std::map<int, double>{{2, 0.25}, {4, 0.25}, {6, 0.25}, {8, 0.25}}));
+}
+
+TEST(SplitHandling, RefusesDaysOutOfOrderAndASingleOne) {
+  for (const char* days : {"[4, 2]", "[3, 3]", "[3]", "[0, 3]", "[3, 15]"})
+    EXPECT_THROW(policy_of("{kind: split, days: " + std::string(days) + "}"), ScenarioError) << days;
+}
+
+}  // namespace
+}  // namespace farrowtide
