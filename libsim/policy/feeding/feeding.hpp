@@ -19,25 +19,25 @@ struct FeedingView {
   int day = 0;            // lactation day once she has farrowed; before that, days to her due date as a negative number
   Duration round;         // clock time of this round, since midnight
   double backfat_mm = 0;  // P2 at loading
-  double in_trough_kg = 0;  // what lies there now
-  std::optional<double> own_allowance_kg_per_day;  // as set at her last trough check; nothing before the first
+  double in_trough_kg = 0;                              // what lies there now
+  std::optional<double> own_allowance_kg_per_day = {};  // as set at her last trough check; nothing before the first
 };
 
 // Her trough at the morning check, before the first feed of the day.
 struct TroughView {
   int parity = 1;
-  int day = 0;  // of lactation
+  int day = 0;                         // of lactation
   double offered_kg = 0, left_kg = 0;  // since the last check, and of it now
-  std::optional<double> own_allowance_kg_per_day;
+  std::optional<double> own_allowance_kg_per_day = {};
 };
 
 struct TroughDecision {
-  double allowance_kg_per_day = 0;  // hers from now on
-  bool flag = false;                // somebody is to look at her
-  bool clean = false;               // what lies there is removed now
+  std::optional<double> allowance_kg_per_day = {};  // hers from now on; nothing: as before
+  bool flag = false;                                // somebody is to look at her
+  bool clean = false;                               // what lies there is removed now
 };
 
-enum class FeedAccess { by_hand, full };
+enum class FeedAccess { by_hand, full };  // by_hand: a portion, from the cart or by machine
 
 // What to do for one sow at one round.
 struct FeedingDecision {
@@ -60,6 +60,8 @@ class FeedingPolicy {
 
   // Whether a machine drops the feed, at its time and without people.
   virtual bool dropped_by_machine() const { return false; }
+  // The clock time at which staff look once a day at the troughs that a machine fills; nothing without a machine.
+  virtual std::optional<Duration> machine_look_at() const { return std::nullopt; }
 
   // Whether staff look at each trough of sows that have farrowed in the morning, and what follows from it.
   virtual bool checks_troughs() const { return false; }
