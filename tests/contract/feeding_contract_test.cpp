@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <map>
+#include <optional>
 
 #include "libsim/policy/feeding/feeding.hpp"
 #include "libsim/scenario/document.hpp"
@@ -18,9 +19,16 @@ const std::map<std::string, std::vector<std::string>>& cases() {
         "{kind: hand, times: [\"06:00\", \"11:00\", \"16:00\", \"21:00\"], water_added: true}",
         "{kind: hand, allowance: {rule: flat, amount: 6 kg/d}}",
         "{kind: hand, allowance: {rule: by_day, amounts: [2, 3, 4.5, 6]}}",
-        "{kind: hand, pre_farrow: {times: [\"08:00\"], allowance: 3 kg/d}}"}},
+        "{kind: hand, pre_farrow: {times: [\"08:00\"], allowance: 3 kg/d}}",
+        "{kind: hand, allowance: {rule: by_trough}}", "{kind: hand, remove_stale: at_check}",
+        "{kind: hand, night_top_up: \"22:00\", top_up: 1.5 kg}"}},
+      {"drops",
+       {"{kind: drops}", "{kind: drops, look: \"10:30\", allowance: {rule: by_trough}, remove_stale: at_check}",
+        "{kind: drops, night_top_up: \"23:30\", times: [\"00:00\", \"02:00\", \"04:00\", \"06:00\", \"08:00\", "
+        "\"10:00\", \"12:00\", \"14:00\", \"16:00\", \"18:00\", \"20:00\", \"22:00\"]}"}},
       {"full_access",
-       {"{kind: full_access}", "{kind: full_access, from_day: -2}", "{kind: full_access, from_day: 3, wet: true}"}},
+       {"{kind: full_access}", "{kind: full_access, from_day: -2}", "{kind: full_access, from_day: 3, wet: true}",
+        "{kind: full_access, from_day: 5, allowance: {rule: by_trough}}"}},
   };
   return all;
 }
@@ -116,10 +124,44 @@ TEST(FeedingContract, SaysWhatItDoes) {
   for_every_policy([](const FeedingPolicy& policy) { EXPECT_GT(policy.describe().size(), 10u); });
 }
 
-double offered_kg(const FeedingPolicy& policy, bool farrowed, int day) {
+TEST(FeedingContract, OnlyAMachinesTroughsAreLookedAtOnceADay) {
+  for_every_policy([](const FeedingPolicy& policy) {
+    const auto look = policy.machine_look_at();
+    EXPECT_EQ(look.has_value(), policy.dropped_by_machine());
+    if (look) {
+      EXPECT_GE(*look, 0_h);
+      EXPECT_LT(*look, 24_h);
+    }
+  });
+}
+
+TEST(FeedingContract, TroughsAreJudgedOnlyWhereTheyAreChecked) {
+  for_every_policy([](const FeedingPolicy& policy) {
+    bool judged = false;
+    for (int day = 0; day <= 28; ++day) {
+      for (const double left_kg : {0.0, 0.5, 5.0}) {
+        const auto decision = policy.at_trough_check({.day = day, .offered_kg = 5, .left_kg = left_kg});
+        if (!decision) continue;
+        judged = true;
+        EXPECT_TRUE(!decision->clean || left_kg > 0) << "nothing to clean";
+        if (decision->allowance_kg_per_day) {
+          EXPECT_GT(*decision->allowance_kg_per_day, 0);
+          EXPECT_LE(*decision->allowance_kg_per_day, 20);
+        }
+      }
+    }
+    EXPECT_EQ(judged, policy.checks_troughs());
+  });
+}
+
+double offered_kg(const FeedingPolicy& policy, bool farrowed, int day, std::optional<double> own_kg_per_day = {}) {
   double sum_kg = 0;
   for (const Duration round : policy.rounds()) {
-    const auto decision = policy.decide({.farrowed = farrowed, .day = day, .round = round});
+    const auto decision = policy.decide({.farrowed = farrowed,
+                                         .day = day,
+                                         .round = round,
+                                         .in_trough_kg = 1,
+                                         .own_allowance_kg_per_day = own_kg_per_day});
     if (decision) sum_kg += decision->offer_kg;
   }
   return sum_kg;
@@ -136,6 +178,128 @@ TEST(HandFeeding, SharesTheAllowanceOverItsRounds) {
     EXPECT_NEAR(offered_kg(*policy, false, -2), 2.7, 1e-12)
         << "the pre-farrow allowance does not depend on the rounds after";
   }
+}
+
+const char* const by_trough =
+    "{kind: hand, allowance: {rule: by_trough, start: 3 kg/d, raise: 0.5 kg/d, lower: 1 kg/d, least: 2 kg/d, "
+    "most: 8 kg/d, empty_up_to: 0.1, untouched_from: 0.5}}";
+
+TEST(ByTrough, RaisesWhenEmptyLowersAndFlagsWhenUntouchedAndKeepsInBetween) {
+  const auto policy = policy_of(by_trough);
+  struct Row {
+    int day;
+    double offered_kg, left_kg;
+    std::optional<double> own_kg_per_day, next_kg_per_day;
+    bool flag;
+    const char* why;
+  };
+  const std::vector<Row> rows = {
+      {1, 3, 0, {}, 3.5, false, "empty, from the start"},
+      {1, 3, 2, {}, 2.0, true, "untouched, from the start"},
+      {1, 3, 1, {}, 3.0, false, "in between, from the start"},
+      {9, 6, 0.6, 6.0, 6.5, false, "a crumb is empty"},
+      {9, 6, 0.61, 6.0, 6.0, false, "more than a crumb"},
+      {9, 6, 2.99, 6.0, 6.0, false, "not quite half"},
+      {9, 6, 3, 6.0, 5.0, true, "half"},
+      {9, 8, 0, 7.8, 8.0, false, "never more than most"},
+      {9, 8, 0, 8.0, 8.0, false, "at most already"},
+      {9, 2.5, 2.5, 2.5, 2.0, true, "never less than least"},
+      {0, 1.5, 1.5, {}, {}, false, "she farrowed today"},
+      {4, 0, 0, 4.0, {}, false, "an empty trough that was never filled says nothing"},
+  };
+  for (const Row& row : rows) {
+    const auto decision = policy->at_trough_check({.day = row.day,
+                                                   .offered_kg = row.offered_kg,
+                                                   .left_kg = row.left_kg,
+                                                   .own_allowance_kg_per_day = row.own_kg_per_day});
+    ASSERT_TRUE(decision) << row.why;
+    EXPECT_NEAR(decision->allowance_kg_per_day.value_or(0), row.next_kg_per_day.value_or(0), 1e-12) << row.why;
+    EXPECT_EQ(decision->flag, row.flag) << row.why;
+    EXPECT_FALSE(decision->clean) << row.why;
+  }
+}
+
+TEST(ByTrough, GivesEachSowHerOwnAllowanceAndTheStartUntilTheFirstCheck) {
+  const auto policy = policy_of(by_trough);
+  EXPECT_NEAR(offered_kg(*policy, true, 0), 1.5, 1e-12) << "half of the start";
+  EXPECT_NEAR(offered_kg(*policy, true, 1), 3, 1e-12);
+  EXPECT_NEAR(offered_kg(*policy, true, 6), 3, 1e-12) << "nobody has looked yet";
+  EXPECT_NEAR(offered_kg(*policy, true, 6, 5.5), 5.5, 1e-12);
+}
+
+TEST(ByTrough, FollowsASowsAppetiteFromBelowAndFindsItAgainWhenItFalls) {
+  const auto policy = policy_of(by_trough);
+  std::optional<double> own_kg_per_day;
+  const auto days = [&](int first, int last, double appetite_kg) {
+    for (int day = first; day <= last; ++day) {
+      const double poured_kg = offered_kg(*policy, true, day, own_kg_per_day);
+      const auto check = policy->at_trough_check({.day = day,
+                                                  .offered_kg = poured_kg,
+                                                  .left_kg = std::max(0.0, poured_kg - appetite_kg),
+                                                  .own_allowance_kg_per_day = own_kg_per_day});
+      own_kg_per_day = check->allowance_kg_per_day;
+    }
+  };
+  days(1, 12, 6.3);
+  EXPECT_GE(*own_kg_per_day, 6.3) << "she is not kept short";
+  EXPECT_LE(*own_kg_per_day, 6.3 + 2 * 0.5);
+  days(13, 20, 2.2);
+  EXPECT_LT(*own_kg_per_day, 2 * 2.2) << "less than half of it is left";
+}
+
+TEST(ByTrough, RefusesBoundsThatCannotBe) {
+  for (const char* keys : {"start: 1 kg/d", "most: 2 kg/d", "least: 4 kg/d", "empty_up_to: 0.6"})
+    EXPECT_THROW(policy_of("{kind: hand, allowance: {rule: by_trough, " + std::string(keys) + "}}"), ScenarioError)
+        << keys;
+}
+
+TEST(RemoveStale, AtTheCheckTakesOutWhatIsLeftAndLeavesTheAllowanceToTheRule) {
+  for (const std::string kind : {"hand", "drops"}) {
+    EXPECT_FALSE(policy_of("{kind: " + kind + "}")->checks_troughs()) << "standard";
+    const auto step_up = policy_of("{kind: " + kind + ", remove_stale: at_check}");
+    const auto left = step_up->at_trough_check({.day = 4, .offered_kg = 5, .left_kg = 0.2});
+    ASSERT_TRUE(left);
+    EXPECT_TRUE(left->clean);
+    EXPECT_FALSE(left->allowance_kg_per_day);
+    EXPECT_FALSE(step_up->at_trough_check({.day = 4, .offered_kg = 5, .left_kg = 0})->clean);
+    const auto both = policy_of("{kind: " + kind + ", remove_stale: at_check, allowance: {rule: by_trough}}");
+    const auto decision = both->at_trough_check({.day = 4, .offered_kg = 5, .left_kg = 4});
+    EXPECT_TRUE(decision->clean && decision->flag && decision->allowance_kg_per_day);
+  }
+}
+
+TEST(NightTopUp, FillsOnlyEmptyTroughsOfSowsThatHaveFarrowedOnTopOfTheAllowance) {
+  for (const std::string kind : {"hand", "drops"}) {
+    const auto policy = policy_of("{kind: " + kind + ", night_top_up: \"22:00\", top_up: 1.5 kg}");
+    const auto at_night = [&](bool farrowed, int day, double in_trough_kg) {
+      return policy->decide({.farrowed = farrowed, .day = day, .round = 22_h, .in_trough_kg = in_trough_kg});
+    };
+    EXPECT_TRUE(std::ranges::binary_search(policy->rounds(), 22_h));
+    EXPECT_FALSE(std::ranges::binary_search(policy->pre_farrow_rounds(), 22_h));
+    ASSERT_TRUE(at_night(true, 5, 0));
+    EXPECT_NEAR(at_night(true, 5, 0)->offer_kg, 1.5, 1e-12);
+    EXPECT_FALSE(at_night(true, 5, 0.1));
+    EXPECT_FALSE(at_night(false, -1, 0));
+    EXPECT_NEAR(offered_kg(*policy, true, 5), offered_kg(*policy_of("{kind: " + kind + "}"), true, 5), 1e-12);
+  }
+  EXPECT_THROW(policy_of("{kind: hand, top_up: 1 kg}"), ScenarioError) << "at which hour";
+  EXPECT_THROW(policy_of("{kind: hand, night_top_up: \"15:00\"}"), ScenarioError) << "a feed of the day";
+}
+
+TEST(MachineDrops, NeedNobodyAndShareTheSameAllowanceAsHands) {
+  const auto drops = policy_of("{kind: drops}"), hand = policy_of("{kind: hand}");
+  EXPECT_TRUE(drops->dropped_by_machine());
+  EXPECT_FALSE(hand->dropped_by_machine());
+  EXPECT_EQ(drops->machine_look_at(), 7_h);
+  for (const int day : {0, 1, 7, 20}) EXPECT_NEAR(offered_kg(*drops, true, day), offered_kg(*hand, true, day), 1e-12);
+  EXPECT_NEAR(offered_kg(*drops, false, -2), offered_kg(*hand, false, -2), 1e-12);
+}
+
+TEST(FullAccess, ChecksTroughsOnlyUntilAccessBegins) {
+  const auto policy = policy_of("{kind: full_access, from_day: 5, allowance: {rule: by_trough}}");
+  EXPECT_TRUE(policy->at_trough_check({.day = 4, .offered_kg = 4, .left_kg = 0}));
+  EXPECT_FALSE(policy->at_trough_check({.day = 5, .offered_kg = 4, .left_kg = 0}));
+  EXPECT_FALSE(policy_of("{kind: full_access, allowance: {rule: by_trough}}")->checks_troughs());
 }
 
 TEST(FullAccess, BeforeFarrowingLeavesNoMealTimesThatCouldMoveTheHourOfFarrowing) {

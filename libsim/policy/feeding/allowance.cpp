@@ -1,60 +1,82 @@
 #include "libsim/policy/feeding/allowance.hpp"
 
 #include <algorithm>
-#include <iterator>
 #include <sstream>
+#include <utility>
 
 namespace farrowtide {
+
 namespace {
 
-// Bounds of what may be asked for at all, not of what is wise.
-constexpr double most_feed_kg_per_day = 20;
+double read_kg_per_day(Section& section, std::string name, std::string help, std::string coefficient) {
+  return section.number({.name = std::move(name),
+                         .unit = "kg/d",
+                         .low = 0,
+                         .high = most_feed_kg_per_day,
+                         .help = std::move(help),
+                         .coefficient = std::move(coefficient)});
+}
 
-bool is_round(const std::vector<Duration>& rounds, Duration round) {
-  return std::binary_search(rounds.begin(), rounds.end(), round);
+double read_share(Section& section, std::string name, std::string help, std::string coefficient) {
+  return section.number(
+      {.name = std::move(name), .low = 0, .high = 1, .help = std::move(help), .coefficient = std::move(coefficient)});
 }
 
 }  // namespace
 
+DailyAllowance::ByTrough DailyAllowance::ByTrough::read(Section& section) {
+  ByTrough by_trough;
+  by_trough.raise_kg_per_day =
+      read_kg_per_day(section, "raise", "By trough: added where her trough is empty at the check.",
+                      "sow.feeding_practice.trough_raise");
+  by_trough.lower_kg_per_day =
+      read_kg_per_day(section, "lower", "By trough: taken off where it is untouched; she is flagged.",
+                      "sow.feeding_practice.trough_lower");
+  by_trough.least_kg_per_day =
+      read_kg_per_day(section, "least", "By trough: never less than this.", "sow.feeding_practice.trough_least");
+  by_trough.empty_share =
+      read_share(section, "empty_up_to", "By trough: left of what was offered, up to which it counts as empty.",
+                 "sow.feeding_practice.trough_empty_share");
+  by_trough.untouched_share =
+      read_share(section, "untouched_from", "By trough: left of what was offered, from which it counts as untouched.",
+                 "sow.feeding_practice.trough_untouched_share");
+  if (by_trough.untouched_share <= by_trough.empty_share && !section.describing())
+    section.refuse("untouched_from", "must be more than empty_up_to");
+  return by_trough;
+}
+
+double DailyAllowance::ByTrough::change_kg_per_day(double left_share) const {
+  if (left_share >= untouched_share) return -lower_kg_per_day;
+  return left_share <= empty_share ? raise_kg_per_day : 0;
+}
+
 DailyAllowance DailyAllowance::read(Section& section) {
   DailyAllowance allowance;
-  allowance.rule_ = section.choice({.name = "rule", .standard = "step_up", .help = "How the daily allowance develops."},
-                                   std::vector<std::pair<std::string, Rule>>{
-                                       {"step_up", Rule::step_up}, {"flat", Rule::flat}, {"by_day", Rule::by_day}});
-  const double start = section.number({.name = "start",
-                                       .unit = "kg/d",
-                                       .low = 0,
-                                       .high = most_feed_kg_per_day,
-                                       .help = "Step-up: allowance on lactation day 1.",
-                                       .coefficient = "sow.feeding_practice.step_up_start"});
-  const double step = section.number({.name = "step",
-                                      .unit = "kg/d",
-                                      .low = 0,
-                                      .high = most_feed_kg_per_day,
-                                      .help = "Step-up: added each day.",
-                                      .coefficient = "sow.feeding_practice.step_up_step"});
-  const double most = section.number({.name = "most",
-                                      .unit = "kg/d",
-                                      .low = 0,
-                                      .high = most_feed_kg_per_day,
-                                      .help = "Step-up: never more than this.",
-                                      .coefficient = "sow.feeding_practice.step_up_most"});
-  const double flat = section.number({.name = "amount",
-                                      .unit = "kg/d",
-                                      .low = 0,
-                                      .high = most_feed_kg_per_day,
-                                      .help = "Flat: allowance on every day.",
-                                      .coefficient = "sow.feeding_practice.flat_amount"});
-  const bool steps = allowance.rule_ == Rule::step_up;
-  allowance.start_kg_per_day_ = steps ? start : flat;
-  allowance.step_kg_per_day_ = steps ? step : 0;
-  allowance.most_kg_per_day_ = steps ? most : flat;
+  allowance.rule_ = section.choice(
+      {.name = "rule",
+       .standard = "step_up",
+       .help = "How the daily allowance develops; by_trough: each sow's own, set at the morning check of her trough."},
+      std::vector<std::pair<std::string, Rule>>{
+          {"step_up", Rule::step_up}, {"flat", Rule::flat}, {"by_day", Rule::by_day}, {"by_trough", Rule::by_trough}});
+  const double start =
+      read_kg_per_day(section, "start", "Step-up: allowance on lactation day 1. By trough: until her first check.",
+                      "sow.feeding_practice.step_up_start");
+  const double step = read_kg_per_day(section, "step", "Step-up: added each day.", "sow.feeding_practice.step_up_step");
+  const double most = read_kg_per_day(section, "most", "Step-up, by trough: never more than this.",
+                                      "sow.feeding_practice.step_up_most");
+  const double flat =
+      read_kg_per_day(section, "amount", "Flat: allowance on every day.", "sow.feeding_practice.flat_amount");
+  const bool is_flat = allowance.rule_ == Rule::flat;
+  allowance.start_kg_per_day_ = is_flat ? flat : start;
+  allowance.step_kg_per_day_ = allowance.rule_ == Rule::step_up ? step : 0;
+  allowance.most_kg_per_day_ = is_flat ? flat : most;
   allowance.farrowing_day_share_ =
-      section.number({.name = "farrowing_day_share",
-                      .low = 0,
-                      .high = 1,
-                      .help = "Part of the first day's allowance given on the farrowing day.",
-                      .coefficient = "sow.feeding_practice.farrowing_day_share"});
+      read_share(section, "farrowing_day_share", "Part of the first day's allowance given on the farrowing day.",
+                 "sow.feeding_practice.farrowing_day_share");
+  allowance.by_trough_ = ByTrough::read(section);
+  const bool starts_inside = allowance.by_trough_.least_kg_per_day <= start && start <= most;
+  if (allowance.adjusts() && !starts_inside && !section.describing())
+    section.refuse("start", "must be between least and most");
   allowance.kg_by_day_ =
       section
           .optional_numbers({.name = "amounts",
@@ -79,49 +101,32 @@ double DailyAllowance::kg_per_day(int lactation_day) const {
   return std::min(most_kg_per_day_, start_kg_per_day_ + step_kg_per_day_ * (lactation_day - 1));
 }
 
+TroughDecision DailyAllowance::at_trough_check(const TroughView& view) const {
+  const bool settled = view.day >= 1 && view.offered_kg > 0;  // she farrowed today, or found nothing to leave
+  if (!adjusts() || !settled) return {};
+  const double left_share = view.left_kg / view.offered_kg;
+  const double now_kg_per_day = view.own_allowance_kg_per_day.value_or(kg_per_day(view.day));
+  const double next_kg_per_day = now_kg_per_day + by_trough_.change_kg_per_day(left_share);
+  return {.allowance_kg_per_day = std::clamp(next_kg_per_day, by_trough_.least_kg_per_day, most_kg_per_day_),
+          .flag = left_share >= by_trough_.untouched_share};
+}
+
 std::string DailyAllowance::describe() const {
   std::ostringstream text;
   if (rule_ == Rule::flat) {
     text << start_kg_per_day_ << " kg/d";
   } else if (rule_ == Rule::by_day) {
     text << "given day by day, from " << kg_by_day_.front() << " to " << kg_by_day_.back() << " kg/d";
+  } else if (rule_ == Rule::by_trough) {
+    text << start_kg_per_day_
+         << " kg/d at first, then after each morning's look at her trough: " << by_trough_.raise_kg_per_day
+         << " kg more if empty, " << by_trough_.lower_kg_per_day << " kg less if untouched, "
+         << by_trough_.least_kg_per_day << " to " << most_kg_per_day_ << " kg/d";
   } else {
     text << start_kg_per_day_ << " kg/d on day 1, " << step_kg_per_day_ << " kg more each day up to "
          << most_kg_per_day_ << " kg/d";
   }
   return text.str();
-}
-
-PreFarrowFeeding PreFarrowFeeding::read(Section& section) {
-  PreFarrowFeeding feeding;
-  feeding.rounds = section.times_of_day({.name = "times",
-                                         .least = 1,
-                                         .most = 6,
-                                         .standard = std::vector<std::string>{"07:00", "15:00"},
-                                         .help = "Clock times of the feeds before farrowing."});
-  feeding.allowance_kg_per_day = section.number({.name = "allowance",
-                                                 .unit = "kg/d",
-                                                 .low = 0,
-                                                 .high = most_feed_kg_per_day,
-                                                 .help = "Feed a day until she has farrowed, in equal parts.",
-                                                 .coefficient = "sow.feeding_practice.pre_farrow_allowance"});
-  return feeding;
-}
-
-std::optional<FeedingDecision> PreFarrowFeeding::decide(const FeedingView& view) const {
-  if (!is_round(rounds, view.round)) return std::nullopt;
-  return FeedingDecision{FeedAccess::by_hand, allowance_kg_per_day / static_cast<double>(rounds.size())};
-}
-
-std::optional<FeedingDecision> LactationFeeding::decide(const FeedingView& view) const {
-  if (!is_round(rounds, view.round)) return std::nullopt;
-  return FeedingDecision{FeedAccess::by_hand, allowance.kg_per_day(view.day) / static_cast<double>(rounds.size())};
-}
-
-std::vector<Duration> merged(std::span<const Duration> one, std::span<const Duration> other) {
-  std::vector<Duration> all;
-  std::set_union(one.begin(), one.end(), other.begin(), other.end(), std::back_inserter(all));
-  return all;
 }
 
 }  // namespace farrowtide

@@ -1,8 +1,6 @@
-// How much a hand-fed sow is allowed a day.
+// How much a sow that is fed in portions is allowed a day.
 #pragma once
 
-#include <optional>
-#include <span>
 #include <string>
 #include <vector>
 
@@ -11,42 +9,40 @@
 
 namespace farrowtide {
 
-// Feed allowed on a lactation day [kg/d]: rising by a step to a ceiling, flat, or day by day.
+// Bounds of what may be asked for at all, not of what is wise.
+inline constexpr double most_feed_kg_per_day = 20;
+
+// Feed allowed on a lactation day [kg/d]: rising by a step to a ceiling, flat, day by day, or each sow's own, raised
+// and lowered by what lies in her trough in the morning.
 class DailyAllowance {
  public:
   static DailyAllowance read(Section& section);
 
-  // Lactation day 0 or later. On the farrowing day, a share of the first day's allowance.
+  // Lactation day 0 or later, of a sow without an allowance of her own. On the farrowing day, a share of the first
+  // day's allowance.
   double kg_per_day(int lactation_day) const;
+
+  bool adjusts() const { return rule_ == Rule::by_trough; }
+  // Her allowance from now on, and whether to look at her; nothing from the rules that do not adjust.
+  TroughDecision at_trough_check(const TroughView& view) const;
+
   std::string describe() const;
 
  private:
-  enum class Rule { step_up, flat, by_day };
+  enum class Rule { step_up, flat, by_day, by_trough };
+  struct ByTrough {
+    double raise_kg_per_day = 0, lower_kg_per_day = 0, least_kg_per_day = 0;
+    double empty_share = 0, untouched_share = 0;  // left, of what was offered: up to, from
+
+    static ByTrough read(Section& section);
+    double change_kg_per_day(double left_share) const;
+  };
+
   Rule rule_ = Rule::step_up;
   double start_kg_per_day_ = 0, step_kg_per_day_ = 0, most_kg_per_day_ = 0;
   double farrowing_day_share_ = 0;
   std::vector<double> kg_by_day_;  // from day 1; the last holds from then on
+  ByTrough by_trough_;
 };
-
-// How sows are fed between loading and farrowing, the same under every policy unless the scenario says otherwise.
-struct PreFarrowFeeding {
-  std::vector<Duration> rounds;
-  double allowance_kg_per_day = 0;
-
-  static PreFarrowFeeding read(Section& section);
-  // At one of her rounds; nothing at another.
-  std::optional<FeedingDecision> decide(const FeedingView& view) const;
-};
-
-// Feeding by hand once she has farrowed.
-struct LactationFeeding {
-  std::vector<Duration> rounds;
-  DailyAllowance allowance;
-
-  std::optional<FeedingDecision> decide(const FeedingView& view) const;
-};
-
-// Both timetables in one, rising, each time once.
-std::vector<Duration> merged(std::span<const Duration> one, std::span<const Duration> other);
 
 }  // namespace farrowtide

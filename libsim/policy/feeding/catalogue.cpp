@@ -1,3 +1,4 @@
+#include "libsim/policy/feeding/drops.hpp"
 #include "libsim/policy/feeding/feeding.hpp"
 #include "libsim/policy/feeding/full_access.hpp"
 #include "libsim/policy/feeding/hand.hpp"
@@ -7,6 +8,7 @@ namespace farrowtide {
 std::span<const CatalogueEntry<FeedingPolicy>> feeding_catalogue() {
   static const CatalogueEntry<FeedingPolicy> entries[] = {
       {"hand", "Fed by hand at clock times.", HandFeeding::read},
+      {"drops", "Dropped by a machine at clock times, without people.", MachineDrops::read},
       {"full_access", "Feed always at hand from a given day.", FullAccess::read},
   };
   return entries;

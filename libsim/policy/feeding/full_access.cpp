@@ -11,7 +11,9 @@ std::shared_ptr<const FeedingPolicy> FullAccess::read(Section& section) {
                      .low = -4,
                      .high = 14,
                      .standard = 0,
-                     .help = "Lactation day from which feed is always at hand; negative: days before her due date."});
+                     .help = std::string("Lactation day from which feed is always at hand; negative: days before her "
+                                         "due date.") +
+                             pre_farrow_caution});
   policy->wet_ = section.yes_no({.name = "wet", .standard = false, .help = "The feeder gives water with the feed."});
   policy->lactation_.rounds =
       section.times_of_day({.name = "times",
@@ -43,6 +45,10 @@ std::optional<FeedingDecision> FullAccess::decide(const FeedingView& view) const
     return look ? std::optional(FeedingDecision{FeedAccess::full, 0}) : std::nullopt;
   }
   return view.farrowed ? lactation_.decide(view) : pre_farrow_.decide(view);
+}
+
+std::optional<TroughDecision> FullAccess::at_trough_check(const TroughView& view) const {
+  return view.day < from_day_ ? lactation_.at_trough_check(view) : std::nullopt;
 }
 
 std::string FullAccess::describe() const {

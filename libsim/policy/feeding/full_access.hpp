@@ -3,8 +3,7 @@
 
 #include <memory>
 
-#include "libsim/policy/feeding/allowance.hpp"
-#include "libsim/policy/feeding/feeding.hpp"
+#include "libsim/policy/feeding/portions.hpp"
 
 namespace farrowtide {
 
@@ -15,6 +14,8 @@ class FullAccess final : public FeedingPolicy {
   std::span<const Duration> rounds() const override { return rounds_; }
   std::span<const Duration> pre_farrow_rounds() const override;
   std::optional<FeedingDecision> decide(const FeedingView& view) const override;
+  bool checks_troughs() const override { return from_day_ > 0 && lactation_.checks_troughs(); }
+  std::optional<TroughDecision> at_trough_check(const TroughView& view) const override;
   bool wet() const override { return wet_; }
   std::string describe() const override;
 

@@ -1,0 +1,120 @@
+#include "libsim/policy/feeding/portions.hpp"
+
+#include <algorithm>
+#include <iterator>
+#include <sstream>
+
+namespace farrowtide {
+namespace {
+
+constexpr double one_gram_kg = 0.001;  // feed is counted in grams
+
+std::optional<FeedingDecision> portion(std::span<const Duration> rounds, Duration round, double allowance_kg_per_day) {
+  if (!std::ranges::binary_search(rounds, round)) return std::nullopt;
+  return FeedingDecision{FeedAccess::by_hand, allowance_kg_per_day / static_cast<double>(rounds.size())};
+}
+
+}  // namespace
+
+PreFarrowFeeding PreFarrowFeeding::read(Section& section) {
+  PreFarrowFeeding feeding;
+  feeding.rounds = section.times_of_day({.name = "times",
+                                         .least = 1,
+                                         .most = 6,
+                                         .standard = std::vector<std::string>{"07:00", "15:00"},
+                                         .help = "Clock times of the feeds before farrowing."});
+  feeding.allowance_kg_per_day =
+      section.number({.name = "allowance",
+                      .unit = "kg/d",
+                      .low = 0,
+                      .high = most_feed_kg_per_day,
+                      .help = std::string("Feed a day until she has farrowed, in equal parts.") + pre_farrow_caution,
+                      .coefficient = "sow.feeding_practice.pre_farrow_allowance"});
+  return feeding;
+}
+
+std::optional<FeedingDecision> PreFarrowFeeding::decide(const FeedingView& view) const {
+  return portion(rounds, view.round, allowance_kg_per_day);
+}
+
+std::optional<NightTopUp> NightTopUp::read(Section& section) {
+  const auto round =
+      section.optional_time_of_day({.name = "night_top_up",
+                                    .help = "Clock time of a late round that fills only empty troughs of sows that "
+                                            "have farrowed. By hand, somebody must be at work then, and lone night "
+                                            "work is a hazard; a machine needs a sensor in the trough."});
+  const double kg = section.number({.name = "top_up",
+                                    .unit = "kg",
+                                    .low = 0,
+                                    .high = most_feed_kg_per_day,
+                                    .help = "Given at night_top_up, on top of the allowance.",
+                                    .coefficient = "sow.feeding_practice.night_top_up"});
+  if (!round && section.has("top_up"))
+    section.refuse("top_up", "needs the time of the round", "night_top_up: \"22:00\"");
+  return round ? std::optional(NightTopUp{*round, kg}) : std::nullopt;
+}
+
+LactationFeeding LactationFeeding::read(Section& section, const TimesOfDay& times) {
+  LactationFeeding feeding;
+  feeding.rounds = section.times_of_day(times);
+  feeding.allowance = section.read<DailyAllowance>("allowance", "How much a sow is allowed a day.");
+  feeding.stale_feed = section.choice(
+      {.name = "remove_stale",
+       .standard = "at_feeding",
+       .help = "When old feed is taken out of a trough: before fresh feed is given, where the old has spoiled; or at a "
+               "check every morning, whatever is left."},
+      std::vector<std::pair<std::string, StaleFeed>>{{"at_feeding", StaleFeed::removed_at_feeding},
+                                                     {"at_check", StaleFeed::removed_at_check}});
+  feeding.top_up = NightTopUp::read(section);
+  if (feeding.top_up && std::ranges::binary_search(feeding.rounds, feeding.top_up->round))
+    section.refuse("night_top_up", "is also one of the times of feeding", "another time");
+  return feeding;
+}
+
+std::optional<FeedingDecision> LactationFeeding::decide(const FeedingView& view) const {
+  if (top_up && view.round == top_up->round) {
+    const bool empty = view.in_trough_kg < one_gram_kg;
+    return empty ? std::optional(FeedingDecision{FeedAccess::by_hand, top_up->kg}) : std::nullopt;
+  }
+  return portion(rounds, view.round, view.own_allowance_kg_per_day.value_or(allowance.kg_per_day(view.day)));
+}
+
+std::optional<TroughDecision> LactationFeeding::at_trough_check(const TroughView& view) const {
+  if (!checks_troughs()) return std::nullopt;
+  TroughDecision decision = allowance.at_trough_check(view);
+  decision.clean = stale_feed == StaleFeed::removed_at_check && view.left_kg > 0;
+  return decision;
+}
+
+std::string LactationFeeding::describe() const {
+  std::ostringstream text;
+  text << rounds.size() << (rounds.size() == 1 ? " time" : " times") << " a day, " << allowance.describe();
+  if (top_up) text << ", and " << top_up->kg << " kg into empty troughs at night";
+  if (stale_feed == StaleFeed::removed_at_check) text << ", what is left removed each morning";
+  return text.str();
+}
+
+std::vector<Duration> merged(std::span<const Duration> one, std::span<const Duration> other) {
+  std::vector<Duration> all;
+  std::ranges::set_union(one, other, std::back_inserter(all));
+  return all;
+}
+
+void PortionFeeding::read_portions(Section& section, const TimesOfDay& times) {
+  lactation_ = LactationFeeding::read(section, times);
+  water_added_ = section.yes_no(
+      {.name = "water_added", .standard = false, .help = "Water is given into the trough with the feed."});
+  pre_farrow_ = section.read<PreFarrowFeeding>("pre_farrow", "Feeding between loading and farrowing.");
+  rounds_ = merged(lactation_.rounds, pre_farrow_.rounds);
+  if (lactation_.top_up) rounds_ = merged(rounds_, {&lactation_.top_up->round, 1});
+}
+
+std::optional<FeedingDecision> PortionFeeding::decide(const FeedingView& view) const {
+  return view.farrowed ? lactation_.decide(view) : pre_farrow_.decide(view);
+}
+
+std::optional<TroughDecision> PortionFeeding::at_trough_check(const TroughView& view) const {
+  return lactation_.at_trough_check(view);
+}
+
+}  // namespace farrowtide

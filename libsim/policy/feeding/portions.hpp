@@ -1,0 +1,78 @@
+// Feed in portions at clock times, before and after farrowing, from the cart or by machine.
+#pragma once
+
+#include <optional>
+#include <span>
+#include <string>
+#include <vector>
+
+#include "libsim/policy/feeding/allowance.hpp"
+#include "libsim/policy/feeding/feeding.hpp"
+#include "libsim/scenario/section.hpp"
+
+namespace farrowtide {
+
+// Stands in the help of every key that decides how much she gets before she farrows.
+inline constexpr const char* pre_farrow_caution =
+    " Much feed before farrowing goes with more of the post-partum disorder in the evidence; the herd veterinarian "
+    "advises.";
+
+// How sows are fed between loading and farrowing, the same under every policy unless the scenario says otherwise.
+struct PreFarrowFeeding {
+  std::vector<Duration> rounds;
+  double allowance_kg_per_day = 0;
+
+  static PreFarrowFeeding read(Section& section);
+  // At one of her rounds; nothing at another.
+  std::optional<FeedingDecision> decide(const FeedingView& view) const;
+};
+
+// A late round that only empty troughs get something at, on top of the allowance.
+struct NightTopUp {
+  Duration round;
+  double kg = 0;
+
+  static std::optional<NightTopUp> read(Section& section);
+};
+
+enum class StaleFeed { removed_at_feeding, removed_at_check };
+
+// Portions once she has farrowed.
+struct LactationFeeding {
+  std::vector<Duration> rounds;  // that share the allowance
+  DailyAllowance allowance;
+  StaleFeed stale_feed = StaleFeed::removed_at_feeding;
+  std::optional<NightTopUp> top_up = {};
+
+  static LactationFeeding read(Section& section, const TimesOfDay& times);
+  std::optional<FeedingDecision> decide(const FeedingView& view) const;
+  bool checks_troughs() const { return allowance.adjusts() || stale_feed == StaleFeed::removed_at_check; }
+  std::optional<TroughDecision> at_trough_check(const TroughView& view) const;
+  std::string describe() const;  // "2 times a day, 6 kg/d"
+};
+
+// All timetables in one, rising, each time once.
+std::vector<Duration> merged(std::span<const Duration> one, std::span<const Duration> other);
+
+// What feeding by hand and by machine have in common.
+class PortionFeeding : public FeedingPolicy {
+ public:
+  std::span<const Duration> rounds() const override { return rounds_; }
+  std::span<const Duration> pre_farrow_rounds() const override { return pre_farrow_.rounds; }
+  std::optional<FeedingDecision> decide(const FeedingView& view) const override;
+  bool checks_troughs() const override { return lactation_.checks_troughs(); }
+  std::optional<TroughDecision> at_trough_check(const TroughView& view) const override;
+  bool wet() const override { return water_added_; }
+
+ protected:
+  void read_portions(Section& section, const TimesOfDay& times);
+  std::string describe_portions() const { return lactation_.describe(); }
+
+ private:
+  std::vector<Duration> rounds_;
+  LactationFeeding lactation_;
+  PreFarrowFeeding pre_farrow_;
+  bool water_added_ = false;
+};
+
+}  // namespace farrowtide
