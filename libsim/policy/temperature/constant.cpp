@@ -8,8 +8,8 @@ std::shared_ptr<const TemperaturePolicy> ConstantTemperature::read(Section& sect
   auto policy = std::make_shared<ConstantTemperature>();
   policy->set_point_deg_c_ = section.number({.name = "set_point",
                                              .unit = "degC",
-                                             .low = 10,
-                                             .high = 32,
+                                             .low = lowest_set_point_deg_c,
+                                             .high = highest_set_point_deg_c,
                                              .help = "Set point for the whole stay.",
                                              .coefficient = "room.set_point.farrowing"});
   return policy;

@@ -3,19 +3,20 @@
 
 #include <memory>
 
-#include "libsim/policy/temperature/temperature.hpp"
+#include "libsim/policy/temperature/falling_set_point.hpp"
 
 namespace farrowtide {
 
 class TemperatureSchedule final : public TemperaturePolicy {
  public:
   static std::shared_ptr<const TemperaturePolicy> read(Section& section);
-  double set_point_deg_c(const TemperatureView& view) const override;
-  std::string describe() const override;
+  double set_point_deg_c(const TemperatureView& view) const override {
+    return fall_.deg_c(view.group_day) + fall_.pit_offset_k(view);
+  }
+  std::string describe() const override { return fall_.describe(); }
 
  private:
-  double farrowing_deg_c_ = 0, later_deg_c_ = 0, deep_pit_offset_k_ = 0;
-  int from_day_ = 0, later_by_day_ = 0;
+  FallingSetPoint fall_;
 };
 
 }  // namespace farrowtide

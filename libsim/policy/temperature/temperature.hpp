@@ -2,6 +2,7 @@
 #pragma once
 
 #include <memory>
+#include <optional>
 #include <span>
 #include <string>
 
@@ -13,7 +14,11 @@ struct TemperatureView {
   int group_day = 0;  // 0 is the group's mean due date; negative before
   int hour = 0;       // of the day, 0-23
   bool deep_pit = false;
+  std::optional<double> outdoor_mean_deg_c = {};  // of yesterday; nothing on the first day
 };
+
+// Bounds of what may be asked for at all, not of what is wise.
+inline constexpr double lowest_set_point_deg_c = 10, highest_set_point_deg_c = 32;
 
 // A room set point may be lowered only where the piglets' creep stays warm; heat lamps are a fire and burn hazard.
 class TemperaturePolicy {

@@ -1,0 +1,52 @@
+#include "libsim/policy/temperature/falling_set_point.hpp"
+
+#include <algorithm>
+#include <sstream>
+
+namespace farrowtide {
+
+FallingSetPoint FallingSetPoint::read(Section& section) {
+  FallingSetPoint fall;
+  fall.farrowing_deg_c_ = section.number({.name = "farrowing",
+                                          .unit = "degC",
+                                          .low = lowest_set_point_deg_c,
+                                          .high = highest_set_point_deg_c,
+                                          .help = "Set point while the group farrows.",
+                                          .coefficient = "room.set_point.farrowing"});
+  fall.later_deg_c_ = section.number({.name = "later",
+                                      .unit = "degC",
+                                      .low = lowest_set_point_deg_c,
+                                      .high = highest_set_point_deg_c,
+                                      .help = "Set point it falls to. Only where the creep stays warm.",
+                                      .coefficient = "room.set_point.later"});
+  fall.from_day_ = section.whole({.name = "from_day",
+                                  .low = 0,
+                                  .high = 14,
+                                  .help = "Day of the group, counted from its mean due date, on which the fall begins.",
+                                  .coefficient = "room.set_point.fall_from_day"});
+  fall.later_by_day_ = section.whole({.name = "by_day",
+                                      .low = 1,
+                                      .high = 28,
+                                      .help = "Day of the group by which the later set point is reached.",
+                                      .coefficient = "room.set_point.later_by_day"});
+  if (fall.later_by_day_ <= fall.from_day_ && !section.describing()) {
+    section.refuse("by_day", "must come after from_day", "a day after " + std::to_string(fall.from_day_));
+  }
+  fall.deep_pit_offset_k_ = section.coefficients().number("room.pit.deep_pit_set_point_offset", "K");
+  return fall;
+}
+
+double FallingSetPoint::deg_c(int group_day) const {
+  const double fall = static_cast<double>(group_day - from_day_) / (later_by_day_ - from_day_);
+  return farrowing_deg_c_ + std::clamp(fall, 0.0, 1.0) * (later_deg_c_ - farrowing_deg_c_);
+}
+
+double FallingSetPoint::lowest_deg_c() const { return std::min(farrowing_deg_c_, later_deg_c_); }
+
+std::string FallingSetPoint::describe() const {
+  std::ostringstream text;
+  text << farrowing_deg_c_ << " degC at farrowing, " << later_deg_c_ << " degC by day " << later_by_day_;
+  return text.str();
+}
+
+}  // namespace farrowtide

@@ -1,0 +1,50 @@
+#include "libsim/policy/temperature/weather_led.hpp"
+
+#include <algorithm>
+#include <sstream>
+
+namespace farrowtide {
+
+std::shared_ptr<const TemperaturePolicy> WeatherLed::read(Section& section) {
+  auto policy = std::make_shared<WeatherLed>();
+  policy->fall_ = FallingSetPoint::read(section);
+  policy->above_deg_c_ =
+      section.number({.name = "above",
+                      .unit = "degC",
+                      .low = 0,
+                      .high = 40,
+                      .help = "Mean outdoor temperature of the day before, above which the set point is lowered.",
+                      .coefficient = "room.set_point.weather_above"});
+  policy->per_degree_k_per_k_ = section.number({.name = "per_degree",
+                                                .unit = "K/K",
+                                                .low = 0,
+                                                .high = 2,
+                                                .help = "Lowered for each degree outdoors, from the day on which the "
+                                                        "fall begins. Only where the creep stays warm.",
+                                                .coefficient = "room.set_point.weather_per_degree"});
+  policy->least_deg_c_ = section.number({.name = "least",
+                                         .unit = "degC",
+                                         .low = lowest_set_point_deg_c,
+                                         .high = highest_set_point_deg_c,
+                                         .help = "The weather lowers the set point no further than this.",
+                                         .coefficient = "room.set_point.weather_least"});
+  return policy;
+}
+
+double WeatherLed::set_point_deg_c(const TemperatureView& view) const {
+  const double usual_deg_c = fall_.deg_c(view.group_day);
+  const double pit_offset_k = fall_.pit_offset_k(view);
+  if (!view.outdoor_mean_deg_c || !fall_.has_begun_to_fall(view.group_day)) return usual_deg_c + pit_offset_k;
+  const double asked_k = per_degree_k_per_k_ * std::max(0.0, *view.outdoor_mean_deg_c - above_deg_c_);
+  const double lowered_k = std::min(asked_k, std::max(0.0, usual_deg_c - least_deg_c_));
+  return usual_deg_c - lowered_k + pit_offset_k;
+}
+
+std::string WeatherLed::describe() const {
+  std::ostringstream text;
+  text << fall_.describe() << "; " << per_degree_k_per_k_ << " K less for each degree above " << above_deg_c_
+       << " degC outdoors, not below " << least_deg_c_ << " degC";
+  return text.str();
+}
+
+}  // namespace farrowtide
