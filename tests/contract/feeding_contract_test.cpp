@@ -7,6 +7,7 @@
 
 #include "libsim/policy/feeding/feeding.hpp"
 #include "libsim/scenario/document.hpp"
+#include "tests/contract/key_help.hpp"
 
 namespace farrowtide {
 namespace {
@@ -178,6 +179,18 @@ TEST(HandFeeding, SharesTheAllowanceOverItsRounds) {
     EXPECT_NEAR(offered_kg(*policy, false, -2), 2.7, 1e-12)
         << "the pre-farrow allowance does not depend on the rounds after";
   }
+}
+
+TEST(FeedingContract, FeedBeforeFarrowingAndNightWorkComeWithTheCaution) {
+  const Declaration keys = describe_settings<Reader>(Coefficients::built_in());
+  const Declaration& kind = keys.keys.front().keys.front();
+  for (const auto& policy : kind.variants) {
+    const auto pre_farrow = std::ranges::find(policy.keys, "pre_farrow", &Declaration::name);
+    ASSERT_NE(pre_farrow, policy.keys.end()) << policy.name;
+    EXPECT_NE(help_of(pre_farrow->keys, "allowance").find("veterinarian"), std::string::npos) << policy.name;
+  }
+  EXPECT_NE(help_of(keys.keys, "from_day").find("veterinarian"), std::string::npos);
+  EXPECT_NE(help_of(keys.keys, "night_top_up").find("hazard"), std::string::npos);
 }
 
 const char* const by_trough =

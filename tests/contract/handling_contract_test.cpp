@@ -5,6 +5,7 @@
 
 #include "libsim/policy/handling/handling.hpp"
 #include "libsim/scenario/document.hpp"
+#include "tests/contract/key_help.hpp"
 
 namespace farrowtide {
 namespace {
@@ -82,6 +83,14 @@ TEST(HandlingContract, SaysWhereAPlanCountsAsLate) {
     const bool late = plan_of(policy, 12).rbegin()->first >= 7;
     EXPECT_EQ(policy.describe().find("late from day 7") != std::string::npos, late) << policy.describe();
   });
+}
+
+TEST(HandlingContract, EveryDayAskedForComesWithTheCaution) {
+  const Declaration keys = describe_settings<Reader>(Coefficients::built_in());
+  for (const char* key : {"day", "days"}) {
+    EXPECT_NE(help_of(keys.keys, key).find("Pain relief"), std::string::npos) << key;
+    EXPECT_NE(help_of(keys.keys, key).find("veterinarian and local law"), std::string::npos) << key;
+  }
 }
 
 // Common practice, no source: litters are processed on day 3.

@@ -7,6 +7,7 @@
 
 #include "libsim/policy/temperature/temperature.hpp"
 #include "libsim/scenario/document.hpp"
+#include "tests/contract/key_help.hpp"
 
 namespace farrowtide {
 namespace {
@@ -97,6 +98,12 @@ TEST(TemperatureContract, TheSameViewGetsTheSameSetPointAndASentence) {
     for (const TemperatureView& view : views()) EXPECT_EQ(policy.set_point_deg_c(view), policy.set_point_deg_c(view));
     EXPECT_GT(policy.describe().size(), 10u);
   });
+}
+
+TEST(TemperatureContract, WhatLowersTheRoomComesWithTheCautionOfTheCreep) {
+  const Declaration keys = describe_settings<Reader>(Coefficients::built_in());
+  for (const char* key : {"later", "setback", "per_degree"})
+    EXPECT_NE(help_of(keys.keys, key).find("creep stays warm"), std::string::npos) << key;
 }
 
 // Common practice, no source: 72-74 degF (22.2-23.3 deg C) at farrowing, 66-68 degF (18.9-20.0) by day 7-10.

@@ -7,13 +7,14 @@ std::shared_ptr<const FeedingPolicy> MachineDrops::read(Section& section) {
   policy->read_portions(section, {.name = "times",
                                   .least = 1,
                                   .most = 12,
-                                  .standard = std::vector<std::string>{"05:00", "10:00", "15:00", "20:00"},
+                                  .standard = std::vector<std::string>{"08:00", "12:00", "16:00", "20:00"},
                                   .help = "Clock times of the drops once she has farrowed. More of them help only by "
                                           "what the trough holds, the hours and how fresh the feed is."});
-  policy->look_at_ =
-      section.time_of_day({.name = "look",
-                           .standard = "07:00",
-                           .help = "Clock time at which staff look once a day at every trough the machine fills."});
+  policy->look_at_ = section.time_of_day(
+      {.name = "look",
+       .standard = "07:00",
+       .help = "Clock time at which staff look once a day at every trough the machine fills; before the first drop it "
+               "shows what a sow left."});
   return policy;
 }
 
