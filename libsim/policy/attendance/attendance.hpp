@@ -1,6 +1,6 @@
-// The attendance family: who is there when sows farrow, how often they look, and when they help. Decisions only. An exam
-// is a skilled internal procedure: the herd veterinarian and local rules decide who makes it. Lone night work is a hazard
-// of its own.
+// The attendance family: who is there when sows farrow, how often they look, and when they help. Decisions only. An
+// exam is a skilled internal procedure: the herd veterinarian and local rules decide who makes it. Lone night work is a
+// hazard of its own.
 #pragma once
 
 #include <memory>
@@ -20,7 +20,7 @@ struct LabourView {
   int exams = 0;   // so far
   double since_first_birth_min = 0;
   double since_last_birth_min = 0;
-  std::optional<double> since_last_look_min;  // nothing: nobody has seen her since labour began
+  std::optional<double> since_last_look_min = {};  // nothing: nobody has seen her since labour began
 };
 
 class AttendancePolicy {

@@ -27,10 +27,11 @@ struct CareView {
   double farrowing_duration_min = 0;
   bool assisted = false;
   int stillborn = 0;
-  SignSet seen;                          // so far
-  int days_off_feed = 0;                 // mornings in a row on which her trough was found untouched
-  std::optional<double> rectal_deg_c;    // last reading
-  std::optional<double> since_treatment_h;  // since the last one was asked for
+  SignSet seen;                                  // so far
+  int days_off_feed = 0;                         // mornings in a row on which her trough was found untouched
+  std::optional<Sign> just_found = {};           // what treatment is asked about; nothing: a reading below the alarm
+  std::optional<double> rectal_deg_c = {};       // last reading
+  std::optional<double> since_treatment_h = {};  // since the last one was asked for
 };
 
 class CarePolicy {
@@ -43,7 +44,7 @@ class CarePolicy {
   // What is looked for this morning; the temperature has its own time.
   virtual SignSet look_for(const CareView& view) const = 0;
 
-  // Asked whenever something new was seen.
+  // Asked whenever a sign was seen, right or wrong, and at every reading of the temperature.
   virtual bool treat(const CareView& view) const = 0;
 
   // Clock times at which every sow is made to stand up.

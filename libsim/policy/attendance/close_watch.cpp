@@ -1,0 +1,38 @@
+#include "libsim/policy/attendance/close_watch.hpp"
+
+#include <sstream>
+
+namespace farrowtide {
+
+std::shared_ptr<const AttendancePolicy> CloseWatch::read(Section& section) {
+  auto policy = std::make_shared<CloseWatch>();
+  policy->read_rounds(section, "staff.practice.close_round_every");
+  policy->look_every_min_ = section.number({.name = "look_every",
+                                            .unit = "min",
+                                            .low = 5,
+                                            .high = 240,
+                                            .help = "A sow in labour is passed by until nobody has seen her for this "
+                                                    "long.",
+                                            .coefficient = "staff.practice.close_look_every"});
+  policy->worry_after_min_ = section.number({.name = "worry_after",
+                                             .unit = "min",
+                                             .low = 5,
+                                             .high = 240,
+                                             .help = "Every round goes to a sow whose last birth is longer ago.",
+                                             .coefficient = "staff.practice.worry_after"});
+  return policy;
+}
+
+bool CloseWatch::look_at(const LabourView& view) const {
+  return view.since_last_look_min.value_or(look_every_min_) >= look_every_min_ ||
+         view.since_last_birth_min >= worry_after_min_;
+}
+
+std::string CloseWatch::describe() const {
+  std::ostringstream text;
+  text << describe_rounds() << "; to each sow every " << look_every_min_
+       << " min, and every time once no piglet came for " << worry_after_min_ << " min";
+  return text.str();
+}
+
+}  // namespace farrowtide

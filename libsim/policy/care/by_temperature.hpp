@@ -1,0 +1,20 @@
+// Treatment on the rectal temperature alone; other signs are written down and call for nothing.
+#pragma once
+
+#include <memory>
+
+#include "libsim/policy/care/checked_sows.hpp"
+
+namespace farrowtide {
+
+class TreatByTemperature final : public CheckedSows {
+ public:
+  static std::shared_ptr<const CarePolicy> read(Section& section);
+  bool treat(const CareView& view) const override;
+  std::string describe() const override;
+
+ private:
+  double alarm_deg_c_ = 0;
+};
+
+}  // namespace farrowtide

@@ -1,0 +1,18 @@
+#include "libsim/policy/care/by_signs.hpp"
+#include "libsim/policy/care/by_temperature.hpp"
+#include "libsim/policy/care/care.hpp"
+#include "libsim/policy/care/watch_only.hpp"
+
+namespace farrowtide {
+
+std::span<const CatalogueEntry<CarePolicy>> care_catalogue() {
+  static const CatalogueEntry<CarePolicy> entries[] = {
+      {"by_signs", "Treated after a number of different signs.", TreatBySigns::read},
+      {"by_temperature", "Treated on the rectal temperature alone.", TreatByTemperature::read},
+      {"watch_only", "Looked at and never treated: for comparisons only, because a sick sow needs treatment.",
+       WatchOnly::read},
+  };
+  return entries;
+}
+
+}  // namespace farrowtide

@@ -1,0 +1,131 @@
+#include "libsim/policy/care/checked_sows.hpp"
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <sstream>
+#include <utility>
+
+namespace farrowtide {
+namespace {
+
+constexpr std::array<const char*, sign_count> names = {"temperature", "nursing", "not_eaten", "udder", "legs"};
+constexpr auto index(Sign sign) { return static_cast<std::size_t>(sign); }
+
+SignSet read_signs(Section& section, TemperatureCheck temperature) {
+  const bool always = temperature == TemperatureCheck::always;
+  const std::vector<std::string> options(names.begin() + (always ? 1 : 0), names.end());
+  std::vector<std::string> standard = {"temperature", "nursing", "not_eaten"};
+  if (always) standard.erase(standard.begin());
+  const std::vector<std::string> chosen =
+      section.texts({.name = "checks",
+                     .options = options,
+                     .standard = standard,
+                     .help = always ? "What is looked for besides the temperature; an empty list: nothing."
+                                    : "What is looked for in sows that have farrowed; an empty list: nothing."});
+  SignSet signs;
+  for (std::size_t i = 0; i < names.size(); ++i) signs[i] = std::ranges::find(chosen, names[i]) != chosen.end();
+  if (always) signs.set(index(Sign::temperature));
+  return signs;
+}
+
+}  // namespace
+
+RiskSigns::RiskSigns(const Coefficients& coefficients)
+    : long_farrowing_min_(coefficients.number("sow.farrowing.help.alarm_duration", "min")),
+      stillborn_(static_cast<int>(std::lround(coefficients.number("staff.practice.at_risk_stillborn", "piglets")))) {}
+
+bool RiskSigns::at_risk(const CareView& view) const {
+  return view.farrowing_duration_min >= long_farrowing_min_ || view.assisted || view.stillborn >= stillborn_;
+}
+
+EarlyWeaning EarlyWeaning::read(Section& section) {
+  EarlyWeaning weaning;
+  weaning.on = section.yes_no(
+      {.name = "wean_early",
+       .standard = false,
+       .help = "Whether the litter of a sow that stays off feed is weaned before the group. Local law sets the least "
+               "age, and the herd veterinarian decides what such a sow needs."});
+  weaning.from_day = section.whole({.name = "wean_from_day",
+                                    .low = 17,
+                                    .high = 35,
+                                    .help = "Least lactation day of early weaning. Local law may ask for more.",
+                                    .coefficient = "staff.practice.wean_early_from_day"});
+  weaning.off_feed_days = section.whole(
+      {.name = "off_feed_days",
+       .low = 1,
+       .high = 10,
+       .help = "Early weaning asks for so many mornings in a row on which her trough was found untouched. "
+               "Only feeding by the trough counts them (feeding.allowance.rule: by_trough).",
+       .coefficient = "staff.practice.off_feed_days_to_wean"});
+  return weaning;
+}
+
+void CheckedSows::read_checks(Section& section, TemperatureCheck temperature) {
+  signs_ = read_signs(section, temperature);
+  temperature_after_ = section.duration(
+      {.name = "after",
+       .unit = "h",
+       .low = 6,
+       .high = 96,
+       .help = "The rectal temperature is taken this long after farrowing, by people trained to handle "
+               "sows safely.",
+       .coefficient = "sow.rectal_temperature.check_at"});
+  until_day_ = section.whole({.name = "until_day",
+                              .low = 0,
+                              .high = 28,
+                              .help = "Last lactation day on which the other signs are looked for each morning.",
+                              .coefficient = "staff.practice.signs_until_day"});
+  whom_ = section.choice(
+      {.name = "whom",
+       .standard = "everyone",
+       .help = "Which sows are checked: everyone, or those at risk after a long farrowing, help, or several stillborn "
+               "piglets."},
+      std::vector<std::pair<std::string, Whom>>{{"everyone", Whom::everyone}, {"at_risk", Whom::at_risk}});
+  risk_ = RiskSigns(section.coefficients());
+  stand_up_ = section.times_of_day(
+      {.name = "stand_up",
+       .most = 6,
+       .standard = std::vector<std::string>{},
+       .help = "Clock times at which every sow is made to stand up, by people trained to handle sows safely. A sow "
+               "that cannot rise is for the herd veterinarian."});
+  weaning_ = EarlyWeaning::read(section);
+}
+
+std::optional<Duration> CheckedSows::temperature_after(const CareView& view) const {
+  return signs_.test(index(Sign::temperature)) && is_checked(view) ? std::optional(temperature_after_) : std::nullopt;
+}
+
+SignSet CheckedSows::look_for(const CareView& view) const {
+  if (view.lactation_day < 1 || view.lactation_day > until_day_ || !is_checked(view)) return {};
+  return SignSet(signs_).reset(index(Sign::temperature));
+}
+
+bool CheckedSows::wean_today(const CareView& view) const {
+  return weaning_.on && view.lactation_day >= weaning_.from_day && view.days_off_feed >= weaning_.off_feed_days;
+}
+
+std::string CheckedSows::describe_checks() const {
+  std::ostringstream text;
+  text << (signs_.none()             ? "no sow checked"
+           : whom_ == Whom::everyone ? "every sow checked for"
+                                     : "sows at risk checked for");
+  bool first = true;
+  for (std::size_t i = 0; i < names.size(); ++i) {
+    if (!signs_[i]) continue;
+    text << (first ? " " : ", ") << names[i];
+    first = false;
+  }
+  if (!stand_up_.empty()) text << "; made to stand up " << stand_up_.size() << " times a day";
+  if (weaning_.on) {
+    text << "; weaned from day " << weaning_.from_day << " after " << weaning_.off_feed_days << " mornings off feed";
+  }
+  return text.str();
+}
+
+bool treated_within_a_day(const CareView& view) {
+  constexpr double a_day_h = 24;
+  return view.since_treatment_h && *view.since_treatment_h < a_day_h;
+}
+
+}  // namespace farrowtide

@@ -1,0 +1,61 @@
+// What all care policies share: which signs are looked for in whom and until when, stand-up rounds, early weaning.
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "libsim/policy/care/care.hpp"
+
+namespace farrowtide {
+
+// Sows at risk had a long farrowing, help, or several stillborn piglets.
+class RiskSigns {
+ public:
+  RiskSigns() = default;
+  explicit RiskSigns(const Coefficients& coefficients);
+  bool at_risk(const CareView& view) const;
+
+ private:
+  double long_farrowing_min_ = 0;
+  int stillborn_ = 0;
+};
+
+// Weaning before the group, of sows that stay off feed.
+struct EarlyWeaning {
+  bool on = false;
+  int from_day = 0;       // of lactation
+  int off_feed_days = 0;  // mornings in a row
+
+  static EarlyWeaning read(Section& section);
+};
+
+enum class TemperatureCheck { always, if_chosen };
+
+class CheckedSows : public CarePolicy {
+ public:
+  std::optional<Duration> temperature_after(const CareView& view) const override;
+  SignSet look_for(const CareView& view) const override;
+  std::span<const Duration> stand_up_rounds() const override { return stand_up_; }
+  bool wean_today(const CareView& view) const override;
+
+ protected:
+  void read_checks(Section& section, TemperatureCheck temperature);
+  std::string describe_checks() const;
+
+ private:
+  enum class Whom { everyone, at_risk };
+  bool is_checked(const CareView& view) const { return whom_ == Whom::everyone || risk_.at_risk(view); }
+
+  SignSet signs_;
+  Duration temperature_after_;
+  int until_day_ = 0;  // of lactation
+  Whom whom_ = Whom::everyone;
+  RiskSigns risk_;
+  std::vector<Duration> stand_up_;
+  EarlyWeaning weaning_;
+};
+
+// Whether a treatment that is called for now would be the second within a day.
+bool treated_within_a_day(const CareView& view);
+
+}  // namespace farrowtide

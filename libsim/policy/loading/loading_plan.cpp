@@ -1,0 +1,51 @@
+#include "libsim/policy/loading/loading_plan.hpp"
+
+#include <sstream>
+#include <utility>
+#include <vector>
+
+namespace farrowtide {
+
+void LoadingPlan::read_plan(Section& section) {
+  days_before_due_ = section.whole({.name = "days_before_due",
+                                    .low = 2,
+                                    .high = 10,
+                                    .help = "Days from loading to the group's mean due date.",
+                                    .coefficient = "sow.herd.loading_before_mean_due_date"});
+  taught_ = section.choice(
+      {.name = "teach",
+       .standard = "everyone",
+       .help = "Which first-parity sows are taught to drink and to eat, from the day after loading: everyone, those "
+               "that have eaten little since yesterday (slow_to_eat), or nobody."},
+      std::vector<std::pair<std::string, Taught>>{
+          {"everyone", Taught::everyone}, {"slow_to_eat", Taught::slow_to_eat}, {"nobody", Taught::nobody}});
+  const bool again =
+      section.yes_no({.name = "again",
+                      .standard = false,
+                      .help = "Whether she is taught again on every morning after which she has still eaten little."});
+  lessons_ = again ? Lessons::until_she_eats : Lessons::one;
+  if (again && taught_ == Taught::nobody && !section.describing())
+    section.refuse("again", "has nobody to be taught again", "teach: everyone or slow_to_eat");
+  slow_below_kg_ = section.coefficients().number("staff.practice.slow_to_eat", "kg");
+}
+
+bool LoadingPlan::teach(const GiltView& view) const {
+  if (view.days_in_room < 1 || taught_ == Taught::nobody) return false;
+  const bool slow = view.eaten_since_yesterday_kg < slow_below_kg_;
+  if (view.times_taught > 0) return lessons_ == Lessons::until_she_eats && slow;
+  return taught_ == Taught::everyone || slow;
+}
+
+std::string LoadingPlan::describe_plan() const {
+  std::ostringstream text;
+  text << "loaded " << days_before_due_ << " days before due, ";
+  if (taught_ == Taught::nobody) {
+    text << "no gilt taught to eat";
+    return text.str();
+  }
+  text << (taught_ == Taught::everyone ? "every gilt" : "gilts that are slow to eat") << " taught "
+       << (lessons_ == Lessons::one ? "once" : "until she eats");
+  return text.str();
+}
+
+}  // namespace farrowtide

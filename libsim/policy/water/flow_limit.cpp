@@ -1,0 +1,32 @@
+#include "libsim/policy/water/flow_limit.hpp"
+
+#include <sstream>
+
+namespace farrowtide {
+
+FlowLimit FlowLimit::read(Section& section, UsualFlowLimit usual) {
+  Number key{.name = "action_limit",
+             .unit = "L/min",
+             .low = 0,
+             .high = 10,
+             .help =
+                 "A drinker found to give less is put right to give this much; about 2 L/min is common practice. "
+                 "0: only clogged ones are mended."};
+  if (usual == UsualFlowLimit::of_the_trade) {
+    key.coefficient = "staff.practice.drinker_action_limit";
+  } else {
+    key.standard = 0;
+  }
+  FlowLimit limit;
+  limit.l_per_min_ = section.number(key);
+  return limit;
+}
+
+std::string FlowLimit::describe() const {
+  if (l_per_min_ <= 0) return "clogged ones mended";
+  std::ostringstream text;
+  text << "those below " << l_per_min_ << " L/min put right";
+  return text.str();
+}
+
+}  // namespace farrowtide
