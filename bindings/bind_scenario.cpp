@@ -1,5 +1,6 @@
 // Scenarios: parsed, checked and overridden by the engine; Python hands over text and gets immutable objects.
 #include "bindings/bind.hpp"
+#include "libsim/model/farm.hpp"
 #include "libsim/run/scenario.hpp"
 #include "libsim/scenario/reference.hpp"
 
@@ -29,18 +30,6 @@ std::vector<std::string> names_of(const std::vector<Variation>& variations) {
   std::vector<std::string> names;
   for (const Variation& variation : variations) names.push_back(variation.name);
   return names;
-}
-
-// Minutes that staff are on duty in one turn of the room, from loading until it is washed and dry, everybody counted.
-double staffed_minutes(const Scenario& scenario) {
-  const RoomSettings& room = scenario.room();
-  const int first_weekday =
-      static_cast<int>(std::chrono::weekday(std::chrono::sys_days(room.start)).iso_encoding()) - 1;
-  double minutes = 0;
-  for (const Duty& duty : Roster(room.staff.shifts).duties(first_weekday, room.last_day() + 1)) {
-    minutes += (duty.end - duty.begin).minutes() * duty.people;
-  }
-  return minutes;
 }
 
 }  // namespace
@@ -79,7 +68,7 @@ void bind_scenario(py::module_& module) {
       .def_property_readonly("source_name", &Scenario::source_name)
       .def_property_readonly("hash", &Scenario::hash)
       .def_property_readonly("coefficients", &Scenario::coefficients)
-      .def_property_readonly("staffed_minutes", &staffed_minutes)
+      .def_property_readonly("staffed_minutes", [](const Scenario& self) { return planned_staff_minutes(self.room()); })
       .def_property_readonly("study", &Scenario::study)
       .def_property_readonly("alternatives", [](const Scenario& self) { return names_of(self.alternatives()); })
       .def_property_readonly("cases", [](const Scenario& self) { return names_of(self.cases()); });

@@ -113,6 +113,8 @@ struct Biology {
         no_meal_after_birth(Duration::from_hours(c.number("sow.pre_farrow.no_meal_after_last_birth", "h"))),
         usual_weight_loss_kg_per_day(c.number("sow.after_weaning.next_total_born.usual_loss", "kg/d")),
         no_heat_deg_c(c.number("sow.farrowing.interval_modifiers.room_temperature_from", "degC")),
+        nurse_sow_lactation_day(static_cast<int>(c.number("staff.practice.nurse_sow_lactation_day", "d"))),
+        nurse_sow_least_piglets(static_cast<int>(c.number("staff.practice.nurse_sow_least_piglets", "piglets"))),
         expected_born_alive_share(c.number("litter.birth_weight.expected_born_alive_share", "-")) {
     for (int d = shortest_lactation_d; d <= longest_lactation_d; ++d) lactation_curves.emplace_back(c, d);
   }
@@ -205,6 +207,8 @@ struct Biology {
   Duration no_meal_before_birth, no_meal_after_birth;
   double usual_weight_loss_kg_per_day;  // of the default herd
   double no_heat_deg_c;                 // up to here warmth does not slow labour
+  int nurse_sow_lactation_day;          // on which a sow is taken in to nurse
+  int nurse_sow_least_piglets;          // that make it worth to take one in
   double expected_born_alive_share;     // of total born, where weights at birth need it before the births
 };
 

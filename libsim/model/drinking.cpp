@@ -65,12 +65,24 @@ Process<> clog(FarrowingRoom& room, Sow& sow) {
   }
 }
 
+bool is_drinker_due(const FarrowingRoom& room, const Sow& sow, Suspicion suspicion) {
+  return room.settings.water->check({.day = room.day_of_group(room.clock.now().day()),
+                                     .crate = sow.number - room.group.first_sow + 1,
+                                     .crates = room.settings.equipment.crates,
+                                     .sow_flagged = suspicion == Suspicion::of_the_drinker});
+}
+
+// One that is clogged is cleaned; one that gives less than the policy wants is put right.
 void check_drinker(FarrowingRoom& room, Sow& sow) {
-  if (sow.drinker.open_share >= 1) return;
-  sow.drinker.open_share = 1;
-  room.records.event(room.now(), EventKind::drinker_mended, sow.number);
+  Drinker& drinker = sow.drinker;
+  const bool clogged = drinker.open_share < 1;
+  const double limit_l_per_min = room.settings.water->action_limit_l_per_min();
+  if (!clogged && drinker.flow_l_per_min >= limit_l_per_min) return;
+  drinker.open_share = 1;
+  drinker.flow_l_per_min = std::max(drinker.flow_l_per_min, limit_l_per_min);
+  room.records.event(room.now(), EventKind::drinker_mended, sow.number, -1, drinker.flow_l_per_min);
   change_appetite(room, sow);
-  sow.drinker.mended.fire();
+  if (clogged) drinker.mended.fire();
 }
 
 }  // namespace farrowtide

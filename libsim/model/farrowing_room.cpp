@@ -4,7 +4,8 @@
 #include <cmath>
 #include <string>
 
-#include "libsim/kernel/errors.hpp"
+#include "libsim/kernel/any_of.hpp"
+#include "libsim/model/farm.hpp"
 #include "libsim/model/work.hpp"
 
 namespace farrowtide {
@@ -25,8 +26,16 @@ LightHours light_hours(const RoomSettings& settings, const Coefficients& coeffic
   return light;
 }
 
-int first_weekday(std::chrono::year_month_day start) {
-  return static_cast<int>(std::chrono::weekday(std::chrono::sys_days(start)).iso_encoding()) - 1;
+// The rest of her stay, until somebody has time to wean her litter.
+Process<> rear_until_weaned(FarrowingRoom& room, Sow& sow) {
+  Simulation& clock = room.clock;
+  const Time planned = Time{} + sow.weaning_day * 1_d + weaning_time;
+  const auto first = co_await any_of(clock.until(planned, Order::task), sow.weaned_early.wait());
+  static_cast<void>(first);
+  WorkOrder weaning = work_order(room, TaskKind::wean, sow);
+  const ProcessRef work = clock.spawn(carry_out(room, std::move(weaning)).named("weaning of sow", sow.number));
+  co_await clock.join(work);
+  wean(room, sow);
 }
 
 }  // namespace
@@ -48,35 +57,42 @@ Process<> stay(FarrowingRoom& room, Sow& sow) {
   Scoped check{clock, have_temperature_taken(room, sow).named("temperature of sow", sow.number)};
   Scoped scours{clock, scour(room, sow).named("scours of litter", sow.number)};
 
-  co_await clock.until(Time{} + sow.weaning_day * 1_d + weaning_time, Order::task);
-  WorkOrder weaning = work_order(room, TaskKind::wean, sow);
-  const ProcessRef work = clock.spawn(carry_out(room, std::move(weaning)).named("weaning of sow", sow.number));
-  co_await clock.join(work);
-  wean(room, sow);
+  co_await rear_until_weaned(room, sow);
 }
 
-FarrowingRoom::FarrowingRoom(const RoomSettings& room_settings, const Biology& room_biology, Draws room_draws,
-                             Recording recording, RoomTables& tables)
-    : settings(room_settings),
-      biology(room_biology),
-      draws(room_draws),
-      records(recording, tables, room_draws.replicate),
-      weather(biology.coefficients, settings, draws),
+Process<> stay_as_nurse(FarrowingRoom& room, Sow& sow) {
+  Simulation& clock = room.clock;
+  room.records.event(room.now(), EventKind::sow_loaded, sow.number, -1, sow.body.weight_kg, sow.parity);
+  Scoped water{clock, clog(room, sow).named("drinker of sow", sow.number)};
+  Scoped meals{clock, eat(room, sow).named("meals of sow", sow.number)};
+  Scoped deaths{clock, nurse(room, sow).named("litter of sow", sow.number)};
+  co_await rear_until_weaned(room, sow);
+}
+
+FarrowingRoom::FarrowingRoom(Farm& whose_farm, GroupInRoom group_in_room)
+    : farm(whose_farm),
+      clock(farm.clock),
+      staff(farm.staff),
+      group(group_in_room),
+      begins(Time{} + group.loading_day * 1_d),
+      settings(farm.settings),
+      biology(farm.biology),
+      draws(farm.draws),
+      records(farm.recording, farm.tables, draws.replicate, settings.counted(), group),
+      weather(biology.coefficients, settings, farm.outdoors, group.loading_day),
       appetite_clock(biology.coefficients, light_hours(settings, biology.coefficients)),
       clock_of_first_parity(appetite_clock.thermoneutral_weights()),
       clock_of_later_parities(appetite_clock.thermoneutral_weights()),
-      herd(biology.herd.with_parity_shares(settings.herd.parity_shares)),
-      duties(Roster(settings.staff.shifts).duties(first_weekday(settings.start), settings.last_day() + 1)),
-      staff(clock, 0) {
-  for (int number = 1; number <= settings.sows(); ++number) add_sow(number);
+      herd(biology.herd.with_parity_shares(settings.herd.parity_shares)) {
+  for (int i = 0; i < settings.sows(); ++i) add_sow(group.first_sow + i);
 }
 
 // Everything a sow brings with her: drawn by her number, whatever is done to her later.
 void FarrowingRoom::add_sow(int number) {
   Sow& sow = sows.emplace_back(number, trough_rules(settings, biology.coefficients), clock_of_later_parities);
   const DescribedSow nothing;
-  const auto index = static_cast<std::size_t>(number - 1);
-  describe(sow, settings.herd.sows.empty() ? nothing : settings.herd.sows[index]);
+  const auto index = static_cast<std::size_t>(number - group.first_sow);
+  describe(sow, index < settings.herd.sows.size() ? settings.herd.sows[index] : nothing);
 }
 
 void FarrowingRoom::describe(Sow& sow, const DescribedSow& own) {
@@ -105,13 +121,15 @@ void FarrowingRoom::describe(Sow& sow, const DescribedSow& own) {
   const double service_offset_d = biology.gestation.service_offset_d(z(Purpose::service_day));
   sow.gestation_length_d =
       biology.gestation(sow.total_born, z(Purpose::gestation_of_sow), z(Purpose::gestation_of_farrowing));
-  const double due_d = settings.group.loading_days_before_due + 0.5 + service_offset_d;
+  const double due_d = group.loading_day + settings.loading->days_before_due() + 0.5 + service_offset_d;
   sow.due_day = static_cast<int>(std::floor(due_d));
-  const int first_possible_day = 1;  // a sow nearer to farrowing would have been loaded earlier
+  const int first_possible_day = group.loading_day + 1;  // a sow nearer to farrowing would have been loaded earlier
+  const auto fixed_day = said(own.farrows_on_day, all.farrows_on_day);
   const int onset_day =
-      said(own.farrows_on_day, all.farrows_on_day)
-          .value_or(std::max(first_possible_day, static_cast<int>(std::floor(due_d + sow.gestation_length_d -
-                                                                             biology.gestation.herd_mean_d()))));
+      fixed_day
+          ? group.loading_day + *fixed_day
+          : std::max(first_possible_day,
+                     static_cast<int>(std::floor(due_d + sow.gestation_length_d - biology.gestation.herd_mean_d())));
   std::vector<double> meal_hours;
   for (const Duration round : settings.feeding->pre_farrow_rounds()) meal_hours.push_back(round.hours());
   const double hour = biology.onset_hour(meal_hours, draws.uniform(Purpose::onset_hour, sow.entity()));
@@ -125,7 +143,7 @@ void FarrowingRoom::describe(Sow& sow, const DescribedSow& own) {
   if (sow.parity == 1) {
     const bool drinks = biology.learning.knows_drinker(draws.uniform(Purpose::knows_drinker, sow.entity()));
     const bool eats = biology.learning.knows_feeder(draws.uniform(Purpose::knows_feeder, sow.entity()));
-    sow.knows_the_place = drinks && (eats || !settings.gilts.new_feeder);
+    sow.knows_the_place = drinks && (eats || !settings.herd.new_feeder);
   }
 
   sow.start_kind = biology.litter_start.kind(draws.uniform(Purpose::bad_start, sow.entity()));
@@ -146,23 +164,35 @@ void FarrowingRoom::induce(Sow& sow, double due_d) {
   sow.induced = true;
 }
 
-// A scenario whose people never find the time to wean has no end to report.
-void FarrowingRoom::refuse_unweaned() const {
-  const auto left = std::ranges::count_if(sows, [](const Sow& sow) { return !sow.left.reached(); });
-  if (left == 0) return;
-  throw UserError(std::to_string(left) + " of " + std::to_string(sows.size()) + " sows were not weaned by day " +
-                  std::to_string(settings.last_day()) + ": nobody was at work, or nobody had time (staff.shifts)");
+// She comes with the milk of her day and without colostrum.
+void FarrowingRoom::take_in_nurse_sow() {
+  add_sow(group.first_sow + static_cast<int>(sows.size()));
+  Sow& sow = sows.back();
+  const int weaned_after_d = biology.nurse_sow_lactation_day;
+  sow.nurse = true;
+  sow.parity = std::max(sow.parity, 2);  // one that has just reared a litter well
+  sow.knows_the_place = true;
+  sow.onset = now() - weaned_after_d * 1_d;
+  sow.labour.last_birth = sow.onset;
+  sow.litter.colostrum_is_over = true;
+  sow.litter.teats.functional = sow.functional_teats;
+  draw_frailty(*this, sow);
+  sow.pool_at = now();
+  begin_lactation(*this, sow);
+  const ProcessRef her_stay = clock.spawn(stay_as_nurse(*this, sow).named("stay of nurse sow", sow.number));
+  clock.spawn(face_loss(*this, sow, her_stay).named("hazards of sow", sow.number));
 }
 
-Time FarrowingRoom::loading() const { return Time{} + loading_time; }
+Time FarrowingRoom::loading() const { return begins + loading_time; }
 
-void FarrowingRoom::run(const Simulation::Callback& watch) {
-  if (watch) clock.set_watch(10000, watch);
+void FarrowingRoom::begin() {
   clock.spawn(turn_days(*this).named("midnight"), Order::environment);
-  clock.spawn(shifts(*this).named("shifts"), Order::environment);
   clock.spawn(daily_routine(*this).named("daily routine"), Order::task);
   clock.spawn(feed_by_the_clock(*this).named("feeding times"), Order::task);
   clock.spawn(go_round_farrowings(*this).named("farrowing rounds"), Order::task);
+  clock.spawn(look_at_machines(*this).named("looks at the machine's troughs"), Order::task);
+  clock.spawn(go_round_standing_up(*this).named("stand-up rounds"), Order::task);
+  clock.spawn(foster_by_plan(*this).named("fostering"), Order::task);
   for (const PrescribedMove& move : settings.moves)
     clock.spawn(move_as_prescribed(*this, move).named("prescribed move"), Order::task);
   for (Sow& sow : sows) {
@@ -170,10 +200,12 @@ void FarrowingRoom::run(const Simulation::Callback& watch) {
         clock.spawn(stay(*this, sow).named("stay of sow", sow.number), Order::animal, loading());
     clock.spawn(face_loss(*this, sow, her_stay).named("hazards of sow", sow.number), Order::animal, loading());
   }
-  clock.run_until(Time{} + (settings.last_day() + 1) * 1_d);
-  refuse_unweaned();
+}
+
+void FarrowingRoom::end() {
+  if (std::ranges::any_of(sows, [](const Sow& sow) { return !sow.left.reached(); })) return;  // the farm refuses it
   for (Sow& sow : sows) write_rows(*this, sow);
-  records.check_staff(staff.served().minutes(), staff_minutes_worked);
+  for (Sow& sow : sows) sow.forget();
 }
 
 }  // namespace farrowtide

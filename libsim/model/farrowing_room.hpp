@@ -21,19 +21,27 @@
 
 namespace farrowtide {
 
+class Farm;
+
 class FarrowingRoom {
  public:
-  // Settings and biology must outlive the room; rows go to `tables`.
-  FarrowingRoom(const RoomSettings& room_settings, const Biology& room_biology, Draws room_draws, Recording recording,
-                RoomTables& tables);
+  FarrowingRoom(Farm& whose_farm, GroupInRoom group_in_room);
 
-  // Runs the group from loading to the washed room. `watch` is called now and then; what it throws ends the run.
-  void run(const Simulation::Callback& watch = {});
+  void begin();  // on the day of loading: everybody's processes
+  void end();    // when the room is washed and dry: writes the rows
+
+  // A sow from elsewhere on the farm, whose own litter is weaned, comes in to nurse surplus piglets.
+  void take_in_nurse_sow();
 
   Simulation& simulation() { return clock; }
   Time now() const { return clock.now(); }
   Time loading() const;  // when the sows are in their crates
 
+  Farm& farm;
+  Simulation& clock;
+  Resource& staff;
+  const GroupInRoom group;
+  const Time begins;  // 00:00 of the day of loading
   const RoomSettings& settings;
   const Biology& biology;
   const Draws draws;
@@ -43,23 +51,22 @@ class FarrowingRoom {
   AppetiteClock clock_of_first_parity, clock_of_later_parities;  // of today
   double effective_temperature_deg_c = 0;                        // for appetite, today
   HerdDistributions herd;                                        // with the farm's own parities
-  std::vector<Duty> duties;
   std::deque<Sow> sows;
-  double staff_minutes_worked = 0;
+  ProcessRef moves_under_way;  // planned and not carried out yet
+
+  // A calendar day as a day of the group, whose day of loading is 0.
+  int nurse_sows() const { return static_cast<int>(sows.size()) - settings.sows(); }  // taken in so far
+  int day_of_group(std::int64_t calendar_day) const { return static_cast<int>(calendar_day) - group.loading_day; }
 
  private:
   void add_sow(int number);
   void describe(Sow& sow, const DescribedSow& described);
   void induce(Sow& sow, double due_d);
-  void refuse_unweaned() const;
-
- public:
-  Resource staff;
-  Simulation clock;  // last: it goes first, while what its processes refer to is still there
 };
 
-// A sow's stay, from loading to weaning.
+// A sow's stay, from loading to weaning; and that of one that is brought in to nurse.
 Process<> stay(FarrowingRoom& room, Sow& sow);
+Process<> stay_as_nurse(FarrowingRoom& room, Sow& sow);
 
 // Meals: appetite comes along the clock of the day and she eats when there is enough of it and of feed.
 Process<> eat(FarrowingRoom& room, Sow& sow);
@@ -67,17 +74,23 @@ Process<> eat(FarrowingRoom& room, Sow& sow);
 // Appetite at which she starts her next meal by herself [kg].
 double pending_meal_kg(const FarrowingRoom& room, Sow& sow);
 
+// What her litter's survival owes to her and to itself, and lactation from the day of her last birth.
+void draw_frailty(FarrowingRoom& room, Sow& sow);
+void begin_lactation(FarrowingRoom& room, Sow& sow);
+
 // Labour, birth by birth.
 Process<> farrow(FarrowingRoom& room, Sow& sow);
 
 // The litter's deaths, from the first birth to weaning.
 Process<> nurse(FarrowingRoom& room, Sow& sow);
 
-// The people: shifts, and the work that the clock asks for.
-Process<> shifts(FarrowingRoom& room);
+// The work that the clock asks for.
 Process<> feed_by_the_clock(FarrowingRoom& room);
 Process<> go_round_farrowings(FarrowingRoom& room);
 Process<> daily_routine(FarrowingRoom& room);
+Process<> look_at_machines(FarrowingRoom& room);
+Process<> go_round_standing_up(FarrowingRoom& room);
+Process<> foster_by_plan(FarrowingRoom& room);
 
 // Midnight: the room's next 24 hours and every sow's appetite; then yesterday's balance of every sow and litter.
 Process<> turn_days(FarrowingRoom& room);
@@ -93,6 +106,8 @@ void disturb(FarrowingRoom& room, Sow& sow, double drop_multiplier);
 // Water: a drinker may clog and is found out by a check; a first-parity sow may have to learn where to drink and eat.
 Process<> clog(FarrowingRoom& room, Sow& sow);
 Process<> learn(FarrowingRoom& room, Sow& sow);
+enum class Suspicion { none, of_the_drinker };  // that something is wrong with her water
+bool is_drinker_due(const FarrowingRoom& room, const Sow& sow, Suspicion suspicion);
 void check_drinker(FarrowingRoom& room, Sow& sow);
 double drinker_flow_l_per_min(const Sow& sow);                   // as it runs now
 bool is_parched(const FarrowingRoom& room, const Sow& sow);      // without water for so long that she stops eating
@@ -104,6 +119,7 @@ Process<> recover(FarrowingRoom& room, Sow& sow);
 Process<> have_temperature_taken(FarrowingRoom& room, Sow& sow);
 void take_temperature(FarrowingRoom& room, Sow& sow);
 void look_for_signs(FarrowingRoom& room, Sow& sow);
+void flag(FarrowingRoom& room, Sow& sow);  // her trough was untouched
 void treat(FarrowingRoom& room, Sow& sow);
 
 // Scours of her litter: when it breaks out, and at midnight which piglets are over it.

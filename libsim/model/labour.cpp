@@ -50,10 +50,7 @@ void begin_labour(FarrowingRoom& room, Sow& sow) {
   litter.mean_birth_weight_kg =
       biology.birth_weight.litter_mean_kg(sow.total_born * biology.expected_born_alive_share, sow.parity,
                                           draws.normal(Purpose::litter_birth_weight, sow.entity()));
-  litter.birth_frailty = biology.frailty.birth(draws.normal(Purpose::birth_frailty, sow.entity()));
-  litter.rear_frailty = biology.frailty.rear(draws.normal(Purpose::rearing_frailty, sow.entity()));
-  litter.middle_frailty = biology.frailty.phase(draws.normal(Purpose::middle_frailty, sow.entity()));
-  litter.late_frailty = biology.frailty.phase(draws.normal(Purpose::late_frailty, sow.entity()));
+  draw_frailty(room, sow);
   litter.creep_feed_z = draws.normal(Purpose::creep_feed_of_litter, sow.entity());
   litter.teats.functional = sow.functional_teats;
   litter.colostrum_z = draws.normal(Purpose::colostrum_yield, sow.entity());
@@ -84,18 +81,7 @@ void look_for_inertia(FarrowingRoom& room, Sow& sow) {
 }
 
 void finish_labour(FarrowingRoom& room, Sow& sow) {
-  sow.day_0 = static_cast<int>(room.now().day());
-  sow.weaning_day = room.settings.group.weaning == WeaningRule::each_sow
-                        ? *sow.day_0 + room.settings.group.lactation_days
-                        : room.settings.weaning_day();
-  sow.lactation_curve = &room.biology.lactation_curve(sow.weaning_day - *sow.day_0);
-  BodyState& body = sow.body;
-  body.weight_at_farrowing_kg = body.weight_kg;
-  body.backfat_at_farrowing_mm = body.backfat_mm;
-  body.protein_at_farrowing_kg = body.protein_kg;
-  sow.farrowed.reach();
-  sow.stage_changed.fire();
-  set_appetite(room, sow);
+  begin_lactation(room, sow);
   room.records.event(room.now(), EventKind::farrowing_finished, sow.number, -1, since_first_birth_min(room, sow),
                      sow.litter.born_alive);
 }
@@ -133,7 +119,7 @@ bool is_stillborn(FarrowingRoom& room, const Sow& sow, const Piglet& piglet, dou
 
 bool is_revived(FarrowingRoom& room, const Sow& sow, const Piglet& piglet) {
   return room.draws.uniform(Purpose::revived, sow.entity_of(piglet.birth_rank)) <
-         room.biology.help.revival_probability(room.settings.attendance.care_intensity);
+         room.biology.help.revival_probability(room.settings.attendance->care_intensity());
 }
 
 PigletRow birth_row(const FarrowingRoom& room, const Sow& sow, const Piglet& piglet) {
@@ -153,6 +139,31 @@ PigletRow birth_row(const FarrowingRoom& room, const Sow& sow, const Piglet& pig
 }
 
 }  // namespace
+
+void draw_frailty(FarrowingRoom& room, Sow& sow) {
+  const Biology& biology = room.biology;
+  const Draws& draws = room.draws;
+  Litter& litter = sow.litter;
+  litter.birth_frailty = biology.frailty.birth(draws.normal(Purpose::birth_frailty, sow.entity()));
+  litter.rear_frailty = biology.frailty.rear(draws.normal(Purpose::rearing_frailty, sow.entity()));
+  litter.middle_frailty = biology.frailty.phase(draws.normal(Purpose::middle_frailty, sow.entity()));
+  litter.late_frailty = biology.frailty.phase(draws.normal(Purpose::late_frailty, sow.entity()));
+}
+
+void begin_lactation(FarrowingRoom& room, Sow& sow) {
+  sow.day_0 = static_cast<int>(sow.labour.last_birth.day());
+  sow.weaning_day = room.settings.group.weaning == WeaningRule::each_sow
+                        ? *sow.day_0 + room.settings.group.lactation_days
+                        : room.group.loading_day + room.settings.weaning_day();
+  sow.lactation_curve = &room.biology.lactation_curve(sow.weaning_day - *sow.day_0);
+  BodyState& body = sow.body;
+  body.weight_at_farrowing_kg = body.weight_kg;
+  body.backfat_at_farrowing_mm = body.backfat_mm;
+  body.protein_at_farrowing_kg = body.protein_kg;
+  sow.farrowed.reach();
+  sow.stage_changed.fire();
+  set_appetite(room, sow);
+}
 
 void deliver(FarrowingRoom& room, Sow& sow, Delivery delivery, double interval_drawn_min) {
   const int birth_rank = ++sow.labour.births;
@@ -206,7 +217,7 @@ void care_for_newborn(FarrowingRoom& room, Sow& sow) {
   for (Piglet& piglet : sow.litter.piglets) {
     if (piglet.life != Life::alive || piglet.cared_for) continue;
     piglet.cared_for = true;
-    piglet.care_log_hazard = room.biology.newborn_care.log_hazard(room.settings.attendance.care_intensity,
+    piglet.care_log_hazard = room.biology.newborn_care.log_hazard(room.settings.attendance->care_intensity(),
                                                                   (room.now() - piglet.born).minutes());
   }
   sow.litter_changed.fire();

@@ -295,7 +295,8 @@ void set_appetite_clocks(FarrowingRoom& room) {
 
 void start_day(FarrowingRoom& room, int day) {
   // Yesterday first, while the room still holds yesterday's air.
-  if (day > 0) {
+  const bool first_day = day == room.group.loading_day;
+  if (!first_day) {
     for (Sow& sow : room.sows) {
       if (sow.left.reached()) continue;
       close_day(room, sow, day - 1);
@@ -307,13 +308,13 @@ void start_day(FarrowingRoom& room, int day) {
   set_appetite_clocks(room);
   for (Sow& sow : room.sows) {
     if (sow.left.reached()) continue;
-    if (day > 0) {
+    if (!first_day) {
       sow.appetite_noise = room.biology.appetite.variation().next_noise(
           sow.appetite_noise,
           room.draws.normal(Purpose::appetite_noise, sow.entity(), static_cast<std::uint32_t>(day)));
     }
     set_appetite(room, sow);
-    if (sow.labour.births > 0) {
+    if (sow.labour.births > 0 || sow.nurse) {
       let_scours_pass(room, sow);
       sow.litter.mean_at_midnight_kg = sow.litter.mean_kg();
       room.biology.usable_teats.nurse(sow.litter.teats, std::max(0, sow.lactation_day(day)), sow.litter.nursing());
@@ -363,9 +364,9 @@ void disturb(FarrowingRoom& room, Sow& sow, double drop_multiplier) {
 
 Process<> turn_days(FarrowingRoom& room) {
   for (int day = 0; day <= room.settings.last_day(); ++day) {
-    const Time midnight = Time{} + day * 1_d;
+    const Time midnight = room.begins + day * 1_d;
     co_await room.clock.until(midnight);
-    start_day(room, day);
+    start_day(room, room.group.loading_day + day);
   }
 }
 

@@ -95,7 +95,7 @@ bool move_piglet(FarrowingRoom& room, Piglet& piglet, Sow& to) {
 }
 
 Process<> move_as_prescribed(FarrowingRoom& room, PrescribedMove move) {
-  co_await room.clock.until(Time{} + move.day * 1_d + move.time, Order::task);
+  co_await room.clock.until(room.begins + move.day * 1_d + move.time, Order::task);
   Sow& from = room.sows[static_cast<std::size_t>(move.from - 1)];
   Sow& to = room.sows[static_cast<std::size_t>(move.to - 1)];
   WorkOrder work = empty_order(room, TaskKind::foster_move);

@@ -88,6 +88,7 @@ enum class Purpose : std::uint32_t {
   // the room; occasion: hour
   outdoor = 60,
   herd_frailty = 61,
+  absence = 62,  // of a person of a shift; occasion: day
   // staff: task_time + the number of the task kind; occasion: day and order within it
   task_time = 100,
 };

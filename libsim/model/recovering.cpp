@@ -65,18 +65,46 @@ Process<> be_ill(FarrowingRoom& room, Sow& sow) {
   change_health(room, sow);
 }
 
-// Somebody saw a sign, right or wrong. With enough different signs she is treated, at most once a day.
-void find(FarrowingRoom& room, Sow& sow, Sign sign) {
-  const CareSettings& care = room.settings.care;
-  sow.illness.signs.set(static_cast<std::size_t>(sign));
-  if (std::isnan(sow.row.found_h)) sow.row.found_h = since_farrowing_h(room, sow);
-  room.records.event(room.now(), EventKind::sign_found, sow.number, -1, static_cast<double>(sign));
-  const bool asked_today = sow.illness.treatment_asked && room.now() - *sow.illness.treatment_asked < 1_d;
-  const bool enough = static_cast<int>(sow.illness.signs.count()) >= care.signs_to_treat;
-  if (!care.treat || !enough || asked_today) return;
+CareView care_view(const FarrowingRoom& room, const Sow& sow) {
+  CareView view{.parity = sow.parity,
+                .lactation_day = sow.lactation_day(room.clock.now().day()),
+                .piglets = sow.litter.nursing(),
+                .since_farrowing_h = since_farrowing_h(room, sow),
+                .farrowing_duration_min = (sow.labour.last_birth - sow.onset).minutes(),
+                .assisted = sow.labour.assisted,
+                .stillborn = sow.litter.stillborn,
+                .seen = sow.illness.signs,
+                .days_off_feed = sow.days_off_feed};
+  if (!std::isnan(sow.row.rectal_temperature_deg_c)) view.rectal_deg_c = sow.row.rectal_temperature_deg_c;
+  if (sow.illness.treatment_asked) view.since_treatment_h = (room.clock.now() - *sow.illness.treatment_asked).hours();
+  return view;
+}
+
+// Asked with the sign that was just found, or with nothing after a reading of the temperature below the alarm.
+void treat_if_called_for(FarrowingRoom& room, Sow& sow, std::optional<Sign> just_found) {
+  CareView view = care_view(room, sow);
+  view.just_found = just_found;
+  if (!room.settings.care->treat(view)) return;
   sow.illness.treatment_asked = room.now();
   WorkOrder treatment = work_order(room, TaskKind::treat_sow, sow);
   room.clock.spawn(carry_out(room, std::move(treatment)).named("treating sow", sow.number), Order::task);
+}
+
+// A sow that has not eaten may have no water: her drinker is checked at once, where the policy wants it.
+void suspect_drinker(FarrowingRoom& room, Sow& sow) {
+  if (sow.drinker_asked_day == room.now().day() || !is_drinker_due(room, sow, Suspicion::of_the_drinker)) return;
+  sow.drinker_asked_day = room.now().day();
+  WorkOrder check = work_order(room, TaskKind::drinker_check, sow);
+  room.clock.spawn(carry_out(room, std::move(check)).named("checking the drinker of sow", sow.number), Order::task);
+}
+
+// Somebody saw a sign, right or wrong.
+void find(FarrowingRoom& room, Sow& sow, Sign sign) {
+  sow.illness.signs.set(static_cast<std::size_t>(sign));
+  if (std::isnan(sow.row.found_h)) sow.row.found_h = since_farrowing_h(room, sow);
+  room.records.event(room.now(), EventKind::sign_found, sow.number, -1, static_cast<double>(sign));
+  if (sign == Sign::not_eaten_or_drunk) suspect_drinker(room, sow);
+  treat_if_called_for(room, sow, sign);
 }
 
 Purpose purpose_of(Sign sign) {
@@ -112,8 +140,9 @@ Process<> recover(FarrowingRoom& room, Sow& sow) {
 }
 
 Process<> have_temperature_taken(FarrowingRoom& room, Sow& sow) {
-  if (!room.settings.care.looks_for(Sign::temperature)) co_return;
-  co_await room.clock.delay(room.settings.care.after, Order::task);
+  const std::optional<Duration> after = room.settings.care->temperature_after(care_view(room, sow));
+  if (!after) co_return;
+  co_await room.clock.delay(*after, Order::task);
   WorkOrder check = work_order(room, TaskKind::temperature_check, sow);
   room.clock.spawn(carry_out(room, std::move(check)).named("taking the temperature of sow", sow.number), Order::task);
 }
@@ -130,19 +159,34 @@ void take_temperature(FarrowingRoom& room, Sow& sow) {
        .severity = sow.illness.ill ? sow.illness.severity : 0});
   sow.row.rectal_temperature_deg_c = reading_deg_c;
   room.records.event(room.now(), EventKind::temperature_taken, sow.number, -1, reading_deg_c);
-  if (reading_deg_c >= room.biology.rectal_temperature.alarm_deg_c()) find(room, sow, Sign::temperature);
+  if (reading_deg_c >= room.biology.rectal_temperature.alarm_deg_c()) {
+    find(room, sow, Sign::temperature);
+  } else {
+    treat_if_called_for(room, sow, std::nullopt);
+  }
+}
+
+void flag(FarrowingRoom& room, Sow& sow) {
+  room.records.event(room.now(), EventKind::sow_flagged, sow.number, -1, sow.days_off_feed);
+  if (room.settings.care->look_for(care_view(room, sow)).test(static_cast<std::size_t>(Sign::not_eaten_or_drunk))) {
+    find(room, sow, Sign::not_eaten_or_drunk);
+  } else {
+    suspect_drinker(room, sow);
+  }
 }
 
 void look_for_signs(FarrowingRoom& room, Sow& sow) {
-  const CareSettings& care = room.settings.care;
-  const int day = sow.lactation_day(room.now().day());
-  if (!sow.farrowed.reached() || day < 1 || day > care.until_day) return;
+  if (!sow.farrowed.reached()) return;
+  const CareView view = care_view(room, sow);
+  const SignSet looked_for = room.settings.care->look_for(view);
   for (const Sign sign : {Sign::nursing, Sign::not_eaten_or_drunk, Sign::udder, Sign::legs}) {
-    if (!care.looks_for(sign)) continue;
+    if (!looked_for.test(static_cast<std::size_t>(sign))) continue;
     const bool present = sign == Sign::legs ? sow.leg_trouble : sow.illness.ill;
-    const double uniform = room.draws.uniform(purpose_of(sign), sow.entity(), static_cast<std::uint32_t>(day));
+    const double uniform =
+        room.draws.uniform(purpose_of(sign), sow.entity(), static_cast<std::uint32_t>(view.lactation_day));
     if (room.biology.signs.seen(sign, present ? Condition::present : Condition::absent, uniform)) find(room, sow, sign);
   }
+  if (room.settings.care->wean_today(care_view(room, sow))) sow.weaned_early.fire();
 }
 
 void treat(FarrowingRoom& room, Sow& sow) {

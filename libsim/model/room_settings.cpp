@@ -31,6 +31,11 @@ Shift read_shift(Section& section) {
                                          .high = 180,
                                          .help = "Break of everyone at once.",
                                          .coefficient = "staff.roster.break_length"});
+  shift.absence = section.number({.name = "absence",
+                                  .low = 0,
+                                  .high = 0.5,
+                                  .standard = 0,
+                                  .help = "Share of days on which a person of the shift is missing."});
   shift.break_from = section.optional_time_of_day(
       {.name = "break_from", .help = "Begin of the break; the middle of the shift if left out."});
   return shift;
@@ -106,6 +111,10 @@ HerdSettings HerdSettings::read(Section& section) {
       {.name = "scours", .standard = "usual", .help = "How common piglet scours is; problem: a herd with an outbreak."},
       std::vector<std::pair<std::string, ScoursLevel>>{{"usual", ScoursLevel::usual},
                                                        {"problem", ScoursLevel::problem}});
+  herd.new_feeder = section.yes_no({.name = "new_feeder",
+                                    .standard = false,
+                                    .help = "The feeder is of a kind that first-parity sows have not eaten from "
+                                            "before."});
   herd.runts = section.yes_no({.name = "runts",
                                .standard = false,
                                .help = "Adds growth-retarded piglets to the usual spread of birth weights."});
@@ -120,11 +129,6 @@ HerdSettings HerdSettings::read(Section& section) {
 
 GroupSettings GroupSettings::read(Section& section) {
   GroupSettings group;
-  group.loading_days_before_due = section.whole({.name = "loading_days_before_due",
-                                                 .low = 2,
-                                                 .high = 10,
-                                                 .help = "Days from loading to the group's mean due date.",
-                                                 .coefficient = "sow.herd.loading_before_mean_due_date"});
   group.lactation_days =
       section.whole({.name = "lactation_days",
                      .low = least_lactation_d,
@@ -254,6 +258,45 @@ ClimateSettings ClimateSettings::read(Section& section) {
   return climate;
 }
 
+FarmSettings FarmSettings::read(Section& section) {
+  FarmSettings farm;
+  farm.groups =
+      section.whole({.name = "groups",
+                     .low = 1,
+                     .high = 1000,
+                     .standard = 1,
+                     .help = "Farrowing groups that count, one after the other; 52 a year of weekly groups."});
+  farm.group_every_days = section.whole({.name = "group_every",
+                                         .low = 1,
+                                         .high = 60,
+                                         .standard = 7,
+                                         .help = "Days between the loading of two groups: 7 weekly, 14 two-weekly."});
+  farm.rooms_per_group = section.whole(
+      {.name = "rooms_per_group", .low = 1, .high = 50, .standard = 1, .help = "Rooms that one group fills."});
+  farm.rooms = section.whole({.name = "rooms",
+                              .low = 1,
+                              .high = 500,
+                              .standard = 1,
+                              .help = "Rooms of the farm, all alike; each is emptied, washed and dried before the next "
+                                      "group comes into it."});
+  farm.warm_up_groups = section.optional_whole(
+      {.name = "warm_up_groups",
+       .low = 0,
+       .high = 100,
+       .help =
+           "Groups that come before those that count; if left out, as many as fill the rooms once, because the farm "
+           "starts empty."});
+  return farm;
+}
+
+int FarmSettings::lead_out_groups(int last_day_of_room) const {
+  return groups == 1 ? 0 : last_day_of_room / group_every_days + 1;
+}
+
+int FarmSettings::lead_in_groups(int last_day_of_room) const {
+  return warm_up_groups.value_or(lead_out_groups(last_day_of_room));
+}
+
 StaffSettings StaffSettings::read(Section& section) {
   StaffSettings staff;
   for (Section& shift :
@@ -267,100 +310,6 @@ StaffSettings StaffSettings::read(Section& section) {
     staff.shifts = Roster::usual(section.coefficients(), static_cast<int>(people)).shifts();
   }
   return staff;
-}
-
-AttendanceSettings AttendanceSettings::read(Section& section) {
-  AttendanceSettings attendance;
-  const bool rounds =
-      section.yes_no({.name = "farrowing_rounds",
-                      .standard = true,
-                      .help = "Whether staff go round the sows that farrow, and help. Helping is a skilled internal "
-                              "procedure: the herd veterinarian and local rules decide who does it."});
-  const Duration every = section.duration({.name = "round_every",
-                                           .unit = "min",
-                                           .low = 5,
-                                           .high = 240,
-                                           .standard = 30,
-                                           .help = "Time between rounds while staff are on."});
-  if (rounds) attendance.round_every = every;
-  attendance.care_intensity =
-      section.number({.name = "care_intensity",
-                      .low = 0,
-                      .high = 1,
-                      .help = "How much is done for each newborn: dried, cleared, warmed, brought to the udder.",
-                      .coefficient = "sow.farrowing.help.care_intensity"});
-  return attendance;
-}
-
-RoutineSettings RoutineSettings::read(Section& section) {
-  RoutineSettings routine;
-  routine.processing_day = section.whole(
-      {.name = "processing_day",
-       .low = 1,
-       .high = 14,
-       .standard = 3,
-       .help =
-           "Lactation day on which litters are processed, with pain relief as the veterinarian and local law say."});
-  routine.drinker_check_every = section.whole(
-      {.name = "drinker_check_every",
-       .low = 0,
-       .high = 30,
-       .help =
-           "Days between two checks of every drinker; 0: never, for comparisons only, because local law may ask for a "
-           "daily look.",
-       .coefficient = "staff.practice.drinker_checked_every"});
-  return routine;
-}
-
-GiltSettings GiltSettings::read(Section& section) {
-  GiltSettings gilts;
-  gilts.housing = section.choice(
-      {.name = "housing",
-       .standard = "together",
-       .help = "Where they are loaded: side by side, or spread over the room, which adds walking to work with them."},
-      std::vector<std::pair<std::string, GiltHousing>>{{"together", GiltHousing::together},
-                                                       {"spread", GiltHousing::spread}});
-  gilts.trained = section.yes_no(
-      {.name = "trained", .standard = true, .help = "Staff teach them to drink and to eat on the day after loading."});
-  gilts.new_feeder = section.yes_no(
-      {.name = "new_feeder", .standard = false, .help = "The feeder is of a kind they have not eaten from before."});
-  return gilts;
-}
-
-CareSettings CareSettings::read(Section& section) {
-  static const std::vector<std::string> signs = {"temperature", "nursing", "not_eaten", "udder", "legs"};
-  CareSettings care;
-  const std::vector<std::string> looked_for =
-      section.texts({.name = "checks",
-                     .options = signs,
-                     .standard = std::vector<std::string>{"temperature", "nursing", "not_eaten"},
-                     .help = "What is looked for in sows that have farrowed; an empty list: nothing."});
-  for (std::size_t i = 0; i < signs.size(); ++i)
-    care.signs[i] = std::ranges::find(looked_for, signs[i]) != looked_for.end();
-  care.after = section.duration(
-      {.name = "after",
-       .unit = "h",
-       .low = 6,
-       .high = 96,
-       .help = "The rectal temperature is taken this long after farrowing, by people trained to handle "
-               "sows safely.",
-       .coefficient = "sow.rectal_temperature.check_at"});
-  care.until_day = section.whole({.name = "until_day",
-                                  .low = 0,
-                                  .high = 28,
-                                  .help = "Last lactation day on which the other signs are looked for each morning.",
-                                  .coefficient = "staff.practice.signs_until_day"});
-  care.signs_to_treat = section.whole({.name = "signs_to_treat",
-                                       .low = 1,
-                                       .high = 5,
-                                       .help = "Number of different signs after which a sow is treated.",
-                                       .coefficient = "staff.practice.signs_to_treat"});
-  care.treat = section.yes_no(
-      {.name = "treat",
-       .standard = true,
-       .help = "Sows with that many signs are treated as the herd veterinarian has laid down; false is for "
-               "comparisons only, because a sick sow needs treatment."});
-  return care;
 }
 
 InductionSettings InductionSettings::read(Section& section) {
@@ -402,7 +351,34 @@ PrescribedMove PrescribedMove::read(Section& section) {
   return move;
 }
 
-RoomSettings RoomSettings::read(Section& section) {
+namespace {
+
+// Every family's policy, by the word after its `kind`.
+void read_policies(Section& section, const PolicyCatalogues& catalogues, RoomSettings& room) {
+  const auto policy = [&](const char* family, const char* standard, const char* help, const auto& catalogue) {
+    Section own = section.section(family, help);
+    return own.variants({.name = "kind", .standard = standard, .help = "Which policy; the keys depend on it."},
+                        catalogue);
+  };
+  room.loading =
+      policy("loading", "gilts_together", "When sows come in, and who teaches the first-parity ones to drink and eat.",
+             catalogues.loading);
+  room.feeding = policy("feeding", "hand", "When feed comes to the troughs and how much.", catalogues.feeding);
+  room.water =
+      policy("water", "every_drinker", "Which drinkers are looked at, and when they are put right.", catalogues.water);
+  room.temperature =
+      policy("temperature", "schedule",
+             "The room's set point. Lower it only where the creep stays warm; heat lamps are a fire and burn hazard.",
+             catalogues.temperature);
+  room.attendance = policy("attendance", "rounds", "Farrowing rounds, help and newborn care.", catalogues.attendance);
+  room.care = policy("care", "by_signs", "Health checks after farrowing, and what follows from them.", catalogues.care);
+  room.fostering = policy("fostering", "none", "Piglets moved between sows.", catalogues.fostering);
+  room.handling = policy("handling", "bundled", "When litters are processed.", catalogues.handling);
+}
+
+}  // namespace
+
+RoomSettings RoomSettings::read(Section& section, const PolicyCatalogues& catalogues) {
   RoomSettings room;
   room.start =
       section.date({.name = "start", .standard = "2026-01-12", .help = "Date of day 0, on which the sows are loaded."});
@@ -427,27 +403,16 @@ RoomSettings RoomSettings::read(Section& section) {
   room.fibre = diet.choice(
       {.name = "fibre", .standard = "usual", .help = "Fibre in the diet around farrowing."},
       std::vector<std::pair<std::string, FibreInDiet>>{{"usual", FibreInDiet::usual}, {"added", FibreInDiet::added}});
-  room.gilts =
-      section.read<GiltSettings>("gilts", "First-parity sows, which may have to learn where to drink and eat.");
-  room.care = section.read<CareSettings>("care", "Health checks after farrowing.");
   room.induction = section.read<InductionSettings>("induction", "Induction of farrowing, off by default.");
   room.moves = section.read_list<PrescribedMove>("moves",
                                                  "Piglets moved between sows at given times. Moves carry disease and "
                                                  "cost growth; nurse sows and early weaning are "
                                                  "for the herd veterinarian and local law to decide.");
-  room.staff = section.read<StaffSettings>("staff", "The people.");
-  room.attendance = section.read<AttendanceSettings>("attendance", "Farrowing rounds, help and newborn care.");
-  room.routine = section.read<RoutineSettings>("routine", "Other work with fixed days.");
+  room.farm = section.read<FarmSettings>("farm", "The rooms and the groups; one room and one group if left out.");
+  room.staff = section.read<StaffSettings>("staff", "The people, who share their time between all rooms.");
   room.warmest_day_of_year = OutdoorClimate::preset(section.coefficients(), room.climate.outdoor_preset).warmest_day;
   room.wash_and_dry_days = static_cast<int>(section.coefficients().number("sow.herd.wash_and_dry", "d"));
-  Section feeding = section.section("feeding", "When feed comes to the troughs and how much.");
-  room.feeding =
-      feeding.variants({.name = "kind", .standard = "hand", .help = "How sows are fed."}, feeding_catalogue());
-  Section temperature = section.section(
-      "temperature",
-      "The room's set point. Lower it only where the creep stays warm; heat lamps are a fire and burn hazard.");
-  room.temperature = temperature.variants({.name = "kind", .standard = "schedule", .help = "How the set point runs."},
-                                          temperature_catalogue());
+  read_policies(section, catalogues, room);
   if (static_cast<int>(room.herd.sows.size()) > room.equipment.crates) {
     section.refuse("herd",
                    "describes " + std::to_string(room.herd.sows.size()) + " sows for " +
@@ -457,6 +422,14 @@ RoomSettings RoomSettings::read(Section& section) {
   for (const PrescribedMove& move : room.moves) {
     if (std::max(move.from, move.to) > room.sows())
       section.refuse("moves", "names a sow that is not there", "sows 1 to " + std::to_string(room.sows()));
+  }
+  const int rooms_in_use = room.farm.rooms_per_group * (room.last_day() / room.farm.group_every_days + 1);
+  if (room.farm.groups > 1 && room.farm.rooms < rooms_in_use && !section.describing()) {
+    section.refuse("farm",
+                   "has " + std::to_string(room.farm.rooms) + " rooms, and a group is in for " +
+                       std::to_string(room.last_day() + 1) + " days until its rooms are dry",
+                   "at least " + std::to_string(rooms_in_use) + " rooms for a group every " +
+                       std::to_string(room.farm.group_every_days) + " days");
   }
   return room;
 }
@@ -473,6 +446,17 @@ Season RoomSettings::season(int day) const {
   constexpr double days_a_year = 365.25, half_a_quarter = days_a_year / 8;
   const double since_warmest_d = std::remainder(day_of_year(day) - warmest_day_of_year, days_a_year);
   return std::abs(since_warmest_d) <= half_a_quarter ? Season::summer : Season::other;
+}
+
+CountedTime RoomSettings::counted() const {
+  const Time from = Time{} + farm.lead_in_groups(last_day()) * farm.group_every_days * 1_d;
+  if (farm.groups == 1) return {from, Time{} + (last_day_of_farm() + 1) * 1_d};
+  return {from, from + farm.groups * farm.group_every_days * 1_d};
+}
+
+int RoomSettings::last_day_of_farm() const {
+  const int before = farm.lead_in_groups(last_day()) + farm.groups + farm.lead_out_groups(last_day()) - 1;
+  return before * farm.group_every_days + last_day();
 }
 
 int RoomSettings::last_day() const {

@@ -2,7 +2,6 @@
 #pragma once
 
 #include <array>
-#include <bitset>
 #include <chrono>
 #include <memory>
 #include <optional>
@@ -20,11 +19,16 @@
 #include "libsim/model/sow/signs.hpp"
 #include "libsim/model/sow/sow_loss.hpp"
 #include "libsim/model/staff/roster.hpp"
-#include "libsim/policy/feeding/feeding.hpp"
-#include "libsim/policy/temperature/temperature.hpp"
+#include "libsim/policy/catalogues.hpp"
 #include "libsim/scenario/section.hpp"
 
 namespace farrowtide {
+
+// The part of a farm's time that counts.
+struct CountedTime {
+  Time from, until;
+  bool holds(Time moment) const { return from <= moment && moment < until; }
+};
 
 // A sow that the scenario describes by herself; what is left out is drawn.
 struct DescribedSow {
@@ -48,7 +52,8 @@ struct HerdSettings {
   double health_level_logit = 0;        // of the post-partum disorder, against the usual herd
   double mortality_level_log = 0;       // of piglet deaths, against the usual herd
   ScoursLevel scours = ScoursLevel::usual;
-  bool runts = false;  // growth-retarded piglets, left out where weights and survival were fitted
+  bool new_feeder = false;  // of a kind that first-parity sows have not eaten from before
+  bool runts = false;       // growth-retarded piglets, left out where weights and survival were fitted
   double late_gestation_feed_kg_per_day = 0;
 
   static HerdSettings read(Section& section);
@@ -57,7 +62,6 @@ struct HerdSettings {
 enum class WeaningRule { group_together, each_sow };
 
 struct GroupSettings {
-  int loading_days_before_due = 0;  // before the group's mean due date
   int lactation_days = 0;
   WeaningRule weaning = WeaningRule::group_together;
 
@@ -96,49 +100,25 @@ struct ClimateSettings {
   static ClimateSettings read(Section& section);
 };
 
+// The rooms of the farm and the groups that pass through them. What counts is the time after the rooms have filled and
+// before they empty.
+struct FarmSettings {
+  int rooms = 1;
+  int rooms_per_group = 1;
+  int groups = 1;  // that count
+  int group_every_days = 7;
+  std::optional<int> warm_up_groups;
+
+  // Groups that fill the rooms before those that count, and keep them filled until the last of these has left.
+  int lead_in_groups(int last_day_of_room) const;
+  int lead_out_groups(int last_day_of_room) const;
+  static FarmSettings read(Section& section);
+};
+
 struct StaffSettings {
   std::vector<Shift> shifts;
 
   static StaffSettings read(Section& section);
-};
-
-// When staff look at sows that farrow, and when they help. Exams are a skilled internal procedure; the herd
-// veterinarian and local rules decide who makes them.
-struct AttendanceSettings {
-  std::optional<Duration> round_every;  // none: no rounds and no exams
-  double care_intensity = 0;
-
-  static AttendanceSettings read(Section& section);
-};
-
-struct RoutineSettings {
-  int processing_day = 0;       // lactation day on which litters are processed
-  int drinker_check_every = 0;  // days; 0: never
-
-  static RoutineSettings read(Section& section);
-};
-
-enum class GiltHousing { together, spread };
-
-// First-parity sows, which may have to learn the drinker and the feeder.
-struct GiltSettings {
-  GiltHousing housing = GiltHousing::together;
-  bool trained = true;
-  bool new_feeder = false;  // other than the one they were reared with
-
-  static GiltSettings read(Section& section);
-};
-
-// What is looked for in sows after farrowing. Whether and how to treat is the herd veterinarian's decision.
-struct CareSettings {
-  std::bitset<5> signs;    // by Sign
-  Duration after;          // the rectal temperature is taken this long after farrowing
-  int until_day = 0;       // last lactation day of the other signs
-  int signs_to_treat = 0;  // different ones
-  bool treat = true;
-
-  bool looks_for(Sign sign) const { return signs[static_cast<std::size_t>(sign)]; }
-  static CareSettings read(Section& section);
 };
 
 // Induction with the veterinarian's prescription; off unless a scenario asks.
@@ -168,28 +148,35 @@ struct RoomSettings {
   HerdSettings herd;
   Diet diet;
   FibreInDiet fibre = FibreInDiet::usual;
-  GiltSettings gilts;
-  CareSettings care;
   InductionSettings induction;
   std::vector<PrescribedMove> moves;
+  FarmSettings farm;
   StaffSettings staff;
-  AttendanceSettings attendance;
-  RoutineSettings routine;
+  std::shared_ptr<const LoadingPolicy> loading;
   std::shared_ptr<const FeedingPolicy> feeding;
+  std::shared_ptr<const WaterPolicy> water;
   std::shared_ptr<const TemperaturePolicy> temperature;
+  std::shared_ptr<const AttendancePolicy> attendance;
+  std::shared_ptr<const CarePolicy> care;
+  std::shared_ptr<const FosteringPolicy> fostering;
+  std::shared_ptr<const HandlingPolicy> handling;
   int wash_and_dry_days = 0;
   double warmest_day_of_year = 0;
 
-  // Keys of the top level that describe the room; the caller reads the rest.
-  static RoomSettings read(Section& section);
+  // Keys of the top level that describe the farm; the caller reads the rest. The catalogues say which policies there
+  // are.
+  static RoomSettings read(Section& section, const PolicyCatalogues& catalogues);
+  static RoomSettings read(Section& section) { return read(section, PolicyCatalogues::built_in()); }
 
-  int sows() const;
+  int sows() const;                // in a room
   int day_of_year(int day) const;  // 1 is the first of January
   // Summer is the quarter of the year around the warmest day of its climate.
   Season season(int day) const;
-  // The simulation ends at the end of this day, when the room has been washed and is dry.
+  // Days of a group, counted from its loading: weaning, and the end of which the room has been washed and is dry.
+  int weaning_day() const { return loading->days_before_due() + group.lactation_days; }
   int last_day() const;
-  int weaning_day() const { return group.loading_days_before_due + group.lactation_days; }
+  int last_day_of_farm() const;  // of its last group
+  CountedTime counted() const;
 };
 
 }  // namespace farrowtide

@@ -13,44 +13,66 @@ RoomBuilding building(const Coefficients& coefficients, const EquipmentSettings&
 
 }  // namespace
 
-RoomWeather::RoomWeather(const Coefficients& coefficients, const RoomSettings& settings, Draws draws)
-    : settings_(settings), draws_(draws), room_(coefficients, building(coefficients, settings.equipment)) {
+Outdoors::Outdoors(const Coefficients& coefficients, const RoomSettings& settings, Draws draws)
+    : settings_(settings), draws_(draws) {
   const ClimateSettings& climate = settings.climate;
-  if (climate.kind == ClimateKind::imposed) {
-    state_.temperature_deg_c =
-        DayClimate::of(climate.imposed.temperature_deg_c, climate.imposed.relative_humidity_pct).mean_deg_c;
+  if (climate.kind == ClimateKind::imposed) return;
+  if (!climate.hourly_deg_c.empty()) {
+    series_.emplace(climate.hourly_deg_c, climate.hourly_humidity_percent);
   } else {
-    if (!climate.hourly_deg_c.empty()) {
-      series_.emplace(climate.hourly_deg_c, climate.hourly_humidity_percent);
-    } else {
-      generator_.emplace(coefficients, OutdoorClimate::preset(coefficients, climate.outdoor_preset));
-      constexpr std::uint32_t before_the_first_hour = 0;
-      deviation_ = draws.normal(Purpose::outdoor, room_entity, before_the_first_hour);
-    }
-    state_.temperature_deg_c = settings.temperature->set_point_deg_c(
-        {-settings.group.loading_days_before_due, 0, settings.equipment.deep_pit});
+    generator_.emplace(coefficients, OutdoorClimate::preset(coefficients, climate.outdoor_preset));
+    constexpr std::uint32_t before_the_first_hour = 0;
+    deviation_ = draws.normal(Purpose::outdoor, room_entity, before_the_first_hour);
   }
+}
+
+OutdoorDay Outdoors::next() {
+  if (settings_.climate.kind == ClimateKind::imposed) return settings_.climate.imposed;
+  if (series_) return series_->day(day_);
+  std::array<double, 24> z;
+  for (std::uint32_t hour = 0; hour < z.size(); ++hour) {
+    z[hour] = draws_.normal(Purpose::outdoor, room_entity, 1 + static_cast<std::uint32_t>(day_) * 24 + hour);
+  }
+  return (*generator_)(settings_.day_of_year(day_), deviation_, z);
+}
+
+const OutdoorDay& Outdoors::day(int day) {
+  while (day_ < day) {
+    ++day_;
+    today_ = next();
+  }
+  return today_;
+}
+
+RoomWeather::RoomWeather(const Coefficients& coefficients, const RoomSettings& settings, Outdoors& outdoors,
+                         int loading_day)
+    : settings_(settings),
+      outdoors_(outdoors),
+      loading_day_(loading_day),
+      room_(coefficients, building(coefficients, settings.equipment)) {
+  const ClimateSettings& climate = settings.climate;
+  state_.temperature_deg_c =
+      climate.kind == ClimateKind::imposed
+          ? DayClimate::of(climate.imposed.temperature_deg_c, climate.imposed.relative_humidity_pct).mean_deg_c
+          : settings.temperature->set_point_deg_c(view(loading_day, 0));
   yesterday_mean_deg_c_ = state_.temperature_deg_c;
 }
 
-OutdoorDay RoomWeather::outdoor(int day) {
-  if (settings_.climate.kind == ClimateKind::imposed) return settings_.climate.imposed;
-  if (series_) return series_->day(day);
-  std::array<double, 24> z;
-  for (std::uint32_t hour = 0; hour < z.size(); ++hour) {
-    z[hour] = draws_.normal(Purpose::outdoor, room_entity, 1 + static_cast<std::uint32_t>(day) * 24 + hour);
-  }
-  return (*generator_)(settings_.day_of_year(day), deviation_, z);
+TemperatureView RoomWeather::view(int day, int hour) const {
+  return {.group_day = day - loading_day_ - settings_.loading->days_before_due(),
+          .hour = hour,
+          .deep_pit = settings_.equipment.deep_pit,
+          .outdoor_mean_deg_c = outdoor_yesterday_deg_c_};
 }
 
 void RoomWeather::start_day(int day, double animal_heat_w, double lamp_w, RoomRecords& records) {
-  if (day > 0) yesterday_mean_deg_c_ = climate_.mean_deg_c;
-  const OutdoorDay outside = outdoor(day);
+  if (day > loading_day_) yesterday_mean_deg_c_ = climate_.mean_deg_c;
+  const OutdoorDay& outside = outdoors_.day(day);
   std::array<double, 24> set_point_deg_c;
-  for (int hour = 0; hour < 24; ++hour) {
-    set_point_deg_c[static_cast<std::size_t>(hour)] = settings_.temperature->set_point_deg_c(
-        {day - settings_.group.loading_days_before_due, hour, settings_.equipment.deep_pit});
-  }
+  for (int hour = 0; hour < 24; ++hour)
+    set_point_deg_c[static_cast<std::size_t>(hour)] = settings_.temperature->set_point_deg_c(view(day, hour));
+  outdoor_yesterday_deg_c_ =
+      std::accumulate(outside.temperature_deg_c.begin(), outside.temperature_deg_c.end(), 0.0) / 24;
   if (settings_.climate.kind == ClimateKind::imposed) {
     today_ = {};
     today_.temperature_deg_c = outside.temperature_deg_c;

@@ -12,9 +12,29 @@
 
 namespace farrowtide {
 
+// The air outdoors, day by day, the same for all rooms of a farm.
+class Outdoors {
+ public:
+  Outdoors(const Coefficients& coefficients, const RoomSettings& settings, Draws draws);
+
+  // Days are asked for in order; the last one may be asked for again.
+  const OutdoorDay& day(int day);
+
+ private:
+  OutdoorDay next();
+
+  const RoomSettings& settings_;
+  Draws draws_;
+  std::optional<OutdoorGenerator> generator_;
+  std::optional<OutdoorSeries> series_;
+  double deviation_ = 0;  // of the temperature, carried from hour to hour [in SD]
+  int day_ = -1;
+  OutdoorDay today_{};
+};
+
 class RoomWeather {
  public:
-  RoomWeather(const Coefficients& coefficients, const RoomSettings& settings, Draws draws);
+  RoomWeather(const Coefficients& coefficients, const RoomSettings& settings, Outdoors& outdoors, int loading_day);
 
   // Steps the room's next 24 hours with the heat its animals and lamps gave yesterday [W], and records them.
   void start_day(int day, double animal_heat_w, double lamp_w, RoomRecords& records);
@@ -24,14 +44,13 @@ class RoomWeather {
   double yesterday_mean_deg_c() const { return yesterday_mean_deg_c_; }
 
  private:
-  OutdoorDay outdoor(int day);
+  TemperatureView view(int day, int hour) const;
 
   const RoomSettings& settings_;
-  Draws draws_;
+  Outdoors& outdoors_;
+  int loading_day_;
   RoomClimate room_;
-  std::optional<OutdoorGenerator> generator_;
-  std::optional<OutdoorSeries> series_;
-  double deviation_ = 0;  // of the outdoor temperature, carried from hour to hour [in SD]
+  std::optional<double> outdoor_yesterday_deg_c_;
   RoomState state_{};
   RoomDay today_;
   DayClimate climate_;

@@ -78,8 +78,10 @@ struct Litter {
   std::optional<Time> strangers_at;
   int strangers = 0, day_of_strangers = 0;
   double mean_at_midnight_kg = 0, expected_kg = 0, stranger_mean_kg = 0, adoption_multiplier = 1;
-  std::vector<const Sow*> sources;  // dams whose piglets came, each once
-  Time set_back_until;              // grows less after late processing
+  std::vector<const Sow*> sources;           // dams whose piglets came, each once
+  Time set_back_until;                       // grows less after late processing
+  double processing_due = 0, processed = 0;  // parts of the processing, planned by today and done
+  int processing_planned_to_day = 0;         // of lactation
 
   int nursing() const { return static_cast<int>(sucklings.size()); }
   int scouring() const;  // now
@@ -91,6 +93,7 @@ struct Labour {
   Time last_birth;
   int births = 0;
   int exams = 0;
+  std::optional<Time> last_look;
   bool exam_asked = false;
   bool assisted = false;  // any of her piglets
   int people_present = 0;
@@ -127,6 +130,13 @@ struct Drinker {
   Signal mended;
 };
 
+// What lay in her trough when somebody first came to it on a day.
+struct TroughReading {
+  int day = -1;
+  double offered_kg = 0, left_kg = 0;  // since the reading before, and of it
+  std::int64_t offered_before_g = 0;
+};
+
 // The post-partum disorder and what people did about it.
 struct Illness {
   bool ill = false;
@@ -148,6 +158,7 @@ struct Sow {
   int due_day = 0;  // by her records
   Time onset;       // of labour: her first birth
   bool induced = false;
+  bool nurse = false;  // taken in to nurse, with her own litter weaned
 
   // Feed
   Trough trough;
@@ -162,6 +173,9 @@ struct Sow {
   PendingMeal pending_meal;
   TroughTotals at_midnight;
   double effective_temperature_deg_c = 0;
+  std::optional<double> own_allowance_kg_per_day;  // as adjusted from her trough
+  TroughReading trough_reading;
+  int days_off_feed = 0;  // mornings in a row on which her trough was untouched
 
   double disturbance = 0;  // part of her appetite lost to handling of her litter
   Time calm_at;
@@ -169,6 +183,8 @@ struct Sow {
   double early_water_l = 0;  // drunk on days 1-3
   bool low_drinker = false;
   bool knows_the_place = true;  // can use drinker and feeder
+  int times_taught = 0;
+  std::int64_t drinker_asked_day = -1;  // on which a check of her drinker was last asked for
 
   // Health
   bool leg_trouble = false;
@@ -192,6 +208,7 @@ struct Sow {
   Signal helped;          // an exam succeeded
   Milestone trained;      // shown where to drink and eat
   Signal litter_changed;  // a birth, or new weights: look again at the hazards
+  Signal weaned_early;    // her litter is to be weaned today
   Signal stage_changed;   // she has farrowed, or left
   Milestone farrowed;
   Milestone left;  // weaned or dead
@@ -203,6 +220,12 @@ struct Sow {
   // Lactation day of a calendar day; until the last birth counted from the day of onset.
   int lactation_day(std::int64_t calendar_day) const { return static_cast<int>(calendar_day) - reference_day(); }
   int reference_day() const { return day_0.value_or(static_cast<int>(onset.day())); }
+  // Gives back the memory of what has been written into rows.
+  void forget() {
+    days = {};
+    litter.piglets = {};
+    litter.sucklings = {};
+  }
   // Appetite that has come and was not met by now; `now` on the day of the present clock.
   double pool_now_kg(Time now) const;
 };

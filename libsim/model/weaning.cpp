@@ -141,6 +141,7 @@ void leave(FarrowingRoom& room, Sow& sow, SowFate fate) {
   SowRow& row = sow.row;
   row.sow = sow.number;
   row.parity = sow.parity;
+  row.nurse = sow.nurse ? 1 : 0;
   row.left_as = static_cast<std::int32_t>(fate);
   row.appetite_effect_log = sow.effects.appetite_log;
   row.milk_effect_log = sow.effects.milk_log;

@@ -4,19 +4,17 @@
 #include <cmath>
 #include <utility>
 
+#include "libsim/model/farm.hpp"
+
 namespace farrowtide {
 namespace {
 
-// Minutes of one task, drawn by whom it is for, the day and its order within the day.
-double drawn_minutes(FarrowingRoom& room, TaskKind kind, std::uint32_t entity, std::uint32_t occasion) {
-  const auto purpose =
-      static_cast<Purpose>(static_cast<std::uint32_t>(Purpose::task_time) + static_cast<std::uint32_t>(kind));
-  return room.biology.task_times.minutes(kind, room.draws.uniform(purpose, entity, occasion));
-}
-
+// No duty is longer than a day.
 Time end_of_shift(const FarrowingRoom& room, Time asked) {
-  for (const Duty& duty : room.duties) {
-    if (duty.end > asked) return duty.end;
+  const std::vector<Duty>& duties = room.farm.duties;
+  const Time earliest = asked < Time{} + 1_d ? Time{} : asked - 1_d;
+  for (auto duty = std::ranges::lower_bound(duties, earliest, {}, &Duty::begin); duty != duties.end(); ++duty) {
+    if (duty->end > asked) return duty->end;
   }
   return asked.start_of_day() + 1_d;
 }
@@ -30,7 +28,7 @@ std::optional<Time> give_up_time(const FarrowingRoom& room, TaskKind kind, Time 
     case TaskKind::set_up:
       return std::nullopt;
     case TaskKind::farrowing_round:
-      return asked + *room.settings.attendance.round_every;
+      return asked + *room.settings.attendance->round_every();
     case TaskKind::temperature_check:  // these wait for the next shift
     case TaskKind::treat_sow:
     case TaskKind::foster_move:
@@ -40,89 +38,10 @@ std::optional<Time> give_up_time(const FarrowingRoom& room, TaskKind kind, Time 
   }
 }
 
-FeedingView feeding_view(const FarrowingRoom& room, const Sow& sow, Duration feeding_time) {
-  const int today = static_cast<int>(room.clock.now().day());
-  return {.parity = sow.parity,
-          .farrowed = sow.farrowed.reached(),
-          .day = sow.farrowed.reached() ? sow.lactation_day(today) : today - sow.due_day,
-          .round = feeding_time,
-          .backfat_mm = sow.backfat_at_loading_mm,
-          .in_trough_kg = static_cast<double>(sow.trough.in_trough_g()) / 1000};
-}
-
-FeedForm feed_form(const FarrowingRoom& room) {
-  return room.settings.feeding->wet() ? FeedForm::with_water : FeedForm::dry;
-}
-
-void pour(FarrowingRoom& room, Sow& sow, Duration feeding_time) {
-  const auto decision = room.settings.feeding->decide(feeding_view(room, sow, feeding_time));
-  if (!decision) return;
-  sow.trough.set_access(decision->access);
-  if (decision->access == FeedAccess::by_hand) {
-    const auto offered_g =
-        sow.trough.deliver(room.now(), std::llround(decision->offer_kg * 1000), feed_form(room),
-                           room.weather.today().temperature_deg_c[static_cast<std::size_t>(room.now().hour_of_day())]);
-    room.records.event(room.now(), EventKind::feed_delivered, sow.number, -1, static_cast<double>(offered_g) / 1000);
-  }
-  sow.feed_arrived.fire();
-}
-
-// Fresh feed is not poured on spoiled feed: the trough must be cleaned first, which is another task.
-void feed(FarrowingRoom& room, Sow& sow, Duration feeding_time) {
-  if (!sow.trough.holds_spoiled_feed(room.now())) {
-    pour(room, sow, feeding_time);
-    return;
-  }
-  WorkOrder cleaning = empty_order(room, TaskKind::trough_clean);
-  cleaning.feeding_time = feeding_time;
-  add_visit(room, cleaning, sow);
-  room.clock.spawn(carry_out(room, std::move(cleaning)).named("cleaning the trough of sow", sow.number), Order::task);
-}
-
-void clean_and_feed(FarrowingRoom& room, Sow& sow, Duration feeding_time) {
-  const auto removed_g = sow.trough.clean();
-  room.records.event(room.now(), EventKind::trough_cleaned, sow.number, -1, static_cast<double>(removed_g) / 1000);
-  pour(room, sow, feeding_time);
-}
-
-bool needs_exam(const FarrowingRoom& room, const Sow& sow) {
-  const Time now = room.clock.now();
-  return sow.in_labour(now) && room.biology.help.exam_is_due(sow.labour.exams, (now - sow.labour.last_birth).minutes());
-}
-
-void look_at_labour(FarrowingRoom& room, Sow& sow) {
-  attend_births(room, sow);
-  const auto uncared =
-      std::ranges::count_if(sow.litter.piglets, [](const Piglet& p) { return p.life == Life::alive && !p.cared_for; });
-  if (uncared > 0 && room.settings.attendance.care_intensity > 0) {
-    WorkOrder care = empty_order(room, TaskKind::newborn_care);
-    add_visit(room, care, sow, static_cast<int>(uncared));
-    room.clock.spawn(carry_out(room, std::move(care)).named("newborn care of sow", sow.number), Order::task);
-  }
-  if (needs_exam(room, sow) && !sow.labour.exam_asked) {
-    sow.labour.exam_asked = true;
-    WorkOrder exam = work_order(room, TaskKind::assist, sow);
-    room.clock.spawn(carry_out(room, std::move(exam)).named("exam of sow", sow.number), Order::task);
-  }
-}
-
-// An internal exam: a skilled procedure that the herd veterinarian supervises. It may free the piglet that is stuck,
-// soon after it began; the rest of the task is with the sow and the newborn.
-void examine(FarrowingRoom& room, Sow& sow) {
-  const auto number = static_cast<std::uint32_t>(sow.labour.exams++);
-  const bool succeeds = room.biology.help.succeeds(room.draws.uniform(Purpose::exam_succeeds, sow.entity(), number));
-  room.records.event(room.now(), EventKind::exam_made, sow.number, -1, sow.labour.exams, succeeds ? 1 : 0);
-  if (succeeds) sow.helped.fire();
-}
-
-void begin_visit(FarrowingRoom& room, TaskKind kind, Sow& sow) {
-  if (kind == TaskKind::farrowing_round || kind == TaskKind::assist) ++sow.labour.people_present;
-  if (kind == TaskKind::assist) examine(room, sow);
-}
-
-void process_litter(FarrowingRoom& room, Sow& sow) {
+void process_litter(FarrowingRoom& room, Sow& sow, double share) {
   const int day = sow.lactation_day(room.now().day());
   const HandlingEffect& handling = room.biology.handling;
+  sow.litter.processed += share;
   if (handling.is_late_processing(day)) {
     sow.litter.set_back_until = room.now() + Duration::from_days(handling.late_processing_lasts_d());
   }
@@ -134,6 +53,7 @@ void end_visit(FarrowingRoom& room, const WorkOrder& order, const Visit& visit) 
   if (sow.left.reached()) return;  // she died while somebody was with her
   switch (order.kind) {
     case TaskKind::train_gilt:
+      ++sow.times_taught;
       room.records.event(room.now(), EventKind::gilt_trained, sow.number);
       return sow.trained.reach();
     case TaskKind::drinker_check:
@@ -145,15 +65,22 @@ void end_visit(FarrowingRoom& room, const WorkOrder& order, const Visit& visit) 
     case TaskKind::treat_sow:
       return treat(room, sow);
     case TaskKind::processing:
-      return process_litter(room, sow);
+      return process_litter(room, sow, visit.share);
     case TaskKind::foster_move:
       for (Piglet* piglet : visit.piglets) move_piglet(room, *piglet, sow);
       return disturb(room, sow, 1);
     case TaskKind::feed_by_hand:
     case TaskKind::full_access_top_up:
-      return feed(room, sow, order.feeding_time);
+      return feed(room, sow, *order.feeding_time);
+    case TaskKind::feed_by_drop:
+      return look_after_drops(room, sow);
+    case TaskKind::trough_check:
+      return check_trough(room, sow);
     case TaskKind::trough_clean:
-      return clean_and_feed(room, sow, order.feeding_time);
+      return clean(room, sow, order.feeding_time);
+    case TaskKind::stand_up:
+      room.records.event(room.now(), EventKind::stood_up, sow.number);
+      return sow.feed_arrived.fire();  // up, she takes a meal if she has appetite for one
     case TaskKind::farrowing_round:
       --sow.labour.people_present;
       return look_at_labour(room, sow);
@@ -210,65 +137,18 @@ TaskRow task_row(const WorkOrder& order) {
   return row;
 }
 
-// Feeding is two tasks at one time: pouring for those fed by hand, a look at the feeder for those with full access.
-void ask_for_feeding(FarrowingRoom& room, Duration feeding_time) {
-  for (const FeedAccess access : {FeedAccess::by_hand, FeedAccess::full}) {
-    WorkOrder round =
-        empty_order(room, access == FeedAccess::full ? TaskKind::full_access_top_up : TaskKind::feed_by_hand);
-    round.feeding_time = feeding_time;
-    for (Sow& sow : room.sows) {
-      if (sow.left.reached() || sow.in_labour(room.now())) continue;
-      const auto decision = room.settings.feeding->decide(feeding_view(room, sow, feeding_time));
-      if (decision && decision->access == access) add_visit(room, round, sow);
-    }
-    if (!round.visits.empty()) room.clock.spawn(carry_out(room, std::move(round)).named("feeding"), Order::task);
-  }
-}
-
-// The work of a morning, kind by kind.
-void ask_for_daily_work(FarrowingRoom& room, int today) {
-  using enum TaskKind;
-  const int check_every = room.settings.routine.drinker_check_every;
-  const bool checks_drinkers = check_every > 0 && today % check_every == 0;
-  std::vector<WorkOrder> orders;
-  for (const TaskKind kind :
-       {train_gilt, drinker_check, pre_farrow_look, daily_look, processing, treat_litter, remove_dead})
-    orders.push_back(empty_order(room, kind));
-  const auto ask = [&](TaskKind kind, Sow& sow, int animals = 1) {
-    add_visit(room, *std::ranges::find(orders, kind, &WorkOrder::kind), sow, animals);
-  };
-  for (Sow& sow : room.sows) {
-    if (sow.left.reached()) continue;
-    const Litter& litter = sow.litter;
-    if (room.settings.gilts.trained && !sow.knows_the_place && !sow.trained.reached()) ask(train_gilt, sow);
-    if (checks_drinkers) ask(drinker_check, sow);
-    ask(sow.farrowed.reached() ? daily_look : pre_farrow_look, sow);
-    if (litter.dead_to_remove > 0) ask(remove_dead, sow, litter.dead_to_remove);
-    if (litter.scouring() > 0) ask(treat_litter, sow);
-    const bool processing_day =
-        sow.farrowed.reached() && sow.lactation_day(today) == room.settings.routine.processing_day;
-    if (processing_day && litter.nursing() > 0) ask(processing, sow, litter.nursing());
-  }
-  for (WorkOrder& order : orders) {
-    if (!order.visits.empty()) room.clock.spawn(carry_out(room, std::move(order)).named("daily work"), Order::task);
-  }
-}
-
-void ask_for_work_of_the_room(FarrowingRoom& room, TaskKind kind, int crates) {
-  WorkOrder order = empty_order(room, kind);
-  const auto day = static_cast<std::uint32_t>(room.now().day());
-  for (int crate = 1; crate <= crates; ++crate) {
-    order.visits.push_back({nullptr, drawn_minutes(room, kind, static_cast<std::uint32_t>(crate), day)});
-  }
-  room.clock.spawn(carry_out(room, std::move(order)).named("work of the room"), Order::task);
-}
-
 // Gilts that are spread over the room cost a walk each.
 bool walks_to_gilt(const FarrowingRoom& room, const Sow& sow) {
-  return sow.parity == 1 && room.settings.gilts.housing == GiltHousing::spread;
+  return sow.parity == 1 && room.settings.loading->gilt_places() == GiltPlaces::spread;
 }
 
 }  // namespace
+
+double drawn_minutes(const FarrowingRoom& room, TaskKind kind, std::uint32_t entity, std::uint32_t occasion) {
+  const auto purpose =
+      static_cast<Purpose>(static_cast<std::uint32_t>(Purpose::task_time) + static_cast<std::uint32_t>(kind));
+  return room.biology.task_times.minutes(kind, room.draws.uniform(purpose, entity, occasion));
+}
 
 WorkOrder empty_order(FarrowingRoom& room, TaskKind kind) {
   WorkOrder order;
@@ -327,11 +207,12 @@ Process<> carry_out(FarrowingRoom& room, WorkOrder order) {
   for (const Visit& visit : order.visits) {
     if (!seat) break;
     if (visit.sow && is_called_off(room, order.kind, *visit.sow)) continue;
-    if (visit.sow) begin_visit(room, order.kind, *visit.sow);
+    if (order.kind == TaskKind::farrowing_round || order.kind == TaskKind::assist)
+      come_to_labour(room, order.kind, *visit.sow);
     const Duration work = Duration::from_minutes(visit.minutes);
     co_await seat.serve(work);
     row.minutes += work.minutes();
-    room.staff_minutes_worked += work.minutes();
+    room.farm.staff_minutes_worked += work.minutes();
     row.interruptions = interruptions + seat.interruptions();
     if (visit.sow) end_visit(room, order, visit);
     if (room.staff.in_use() > room.staff.capacity() &&
@@ -346,71 +227,6 @@ Process<> carry_out(FarrowingRoom& room, WorkOrder order) {
   record.called_off = row.minutes == 0;
   row.done_h = room.now().since_start().hours();
   row.outcome = static_cast<std::int32_t>(room.now() > order.due ? TaskOutcome::late : TaskOutcome::done);
-}
-
-Process<> shifts(FarrowingRoom& room) {
-  for (std::size_t i = 0; i < room.duties.size(); ++i) {
-    const Duty duty = room.duties[i];
-    co_await room.clock.until(duty.begin);
-    room.staff.set_capacity(duty.people, duty.at_end);
-    room.records.event(room.now(), EventKind::shift_began, -1, -1, duty.people);
-    co_await room.clock.until(duty.end);
-    const bool goes_on = i + 1 < room.duties.size() && room.duties[i + 1].begin == duty.end;
-    if (!goes_on) room.staff.set_capacity(0, duty.at_end);
-    room.records.event(room.now(), EventKind::shift_ended);
-  }
-}
-
-Process<> feed_by_the_clock(FarrowingRoom& room) {
-  for (int day = 0; day <= room.settings.last_day(); ++day) {
-    for (const Duration feeding_time : room.settings.feeding->rounds()) {
-      const Time moment = Time{} + day * 1_d + feeding_time;
-      if (moment < room.loading()) continue;  // the room is still empty
-      co_await room.clock.until(moment);
-      ask_for_feeding(room, feeding_time);
-    }
-  }
-}
-
-Process<> go_round_farrowings(FarrowingRoom& room) {
-  if (!room.settings.attendance.round_every) co_return;
-  const Duration every = *room.settings.attendance.round_every;
-  for (std::size_t i = 0; i < room.duties.size(); ++i) {
-    const Duty duty = room.duties[i];
-    for (Time moment = duty.begin; moment < duty.end; moment += every) {
-      co_await room.clock.until(moment);
-      WorkOrder round = empty_order(room, TaskKind::farrowing_round);
-      for (Sow& sow : room.sows) {
-        if (sow.in_labour(room.now())) add_visit(room, round, sow);
-      }
-      if (!round.visits.empty())
-        room.clock.spawn(carry_out(room, std::move(round)).named("farrowing round"), Order::task);
-    }
-  }
-}
-
-// Loading first; then every morning the looks, the records and what is due that day; at the end the empty room.
-Process<> daily_routine(FarrowingRoom& room) {
-  bool washed = false;
-  for (int day = 0; day <= room.settings.last_day(); ++day) {
-    const auto first = std::ranges::find_if(room.duties, [&](const Duty& duty) { return duty.begin.day() >= day; });
-    const Time morning = first == room.duties.end() ? Time{} + day * 1_d : std::max(first->begin, room.now());
-    if (morning.day() > day) continue;  // nobody at work today
-    co_await room.clock.until(morning);
-    const bool occupied = std::ranges::any_of(room.sows, [](const Sow& sow) { return !sow.left.reached(); });
-    if (day == 0) {
-      WorkOrder loading = empty_order(room, TaskKind::load_sow);
-      for (Sow& sow : room.sows) add_visit(room, loading, sow);
-      room.clock.spawn(carry_out(room, std::move(loading)).named("loading"), Order::task);
-    } else if (occupied) {
-      ask_for_daily_work(room, day);
-    } else if (!washed) {
-      washed = true;
-      ask_for_work_of_the_room(room, TaskKind::wash, room.settings.sows());
-      ask_for_work_of_the_room(room, TaskKind::set_up, room.settings.sows());
-    }
-    if (occupied) ask_for_work_of_the_room(room, TaskKind::records, 1);
-  }
 }
 
 }  // namespace farrowtide

@@ -11,14 +11,14 @@ constexpr std::array fates = {"stillborn"sv, "died"sv, "weaned"sv, "nursing"sv};
 constexpr std::array causes = {"-"sv, "crushed"sv, "starved or weak"sv, "scours"sv, "other"sv};
 constexpr std::array fates_of_sows = {"weaned"sv, "died"sv, "died of a prolapse"sv};
 constexpr std::array outcomes = {"done"sv, "late"sv, "undone"sv};
-constexpr std::array kinds = {"sow loaded"sv,     "feed delivered"sv,   "meal eaten"sv,       "stale feed refused"sv,
-                              "trough cleaned"sv, "labour began"sv,     "piglet born"sv,      "piglet stillborn"sv,
-                              "piglet revived"sv, "exam made"sv,        "inertia began"sv,    "farrowing finished"sv,
-                              "piglet died"sv,    "day balanced"sv,     "litter weaned"sv,    "shift began"sv,
-                              "shift ended"sv,    "drinker clogged"sv,  "drinker mended"sv,   "gilt trained"sv,
-                              "gilt learned"sv,   "placenta out"sv,     "fell ill"sv,         "recovered"sv,
-                              "sign found"sv,     "sow treated"sv,      "sow died"sv,         "piglet moved"sv,
-                              "scours began"sv,   "litter disturbed"sv, "temperature taken"sv};
+constexpr std::array kinds = {
+    "sow loaded"sv,        "feed delivered"sv,     "meal eaten"sv,       "stale feed refused"sv, "trough cleaned"sv,
+    "labour began"sv,      "piglet born"sv,        "piglet stillborn"sv, "piglet revived"sv,     "exam made"sv,
+    "inertia began"sv,     "farrowing finished"sv, "piglet died"sv,      "day balanced"sv,       "litter weaned"sv,
+    "shift began"sv,       "shift ended"sv,        "drinker clogged"sv,  "drinker mended"sv,     "gilt trained"sv,
+    "gilt learned"sv,      "placenta out"sv,       "fell ill"sv,         "recovered"sv,          "sign found"sv,
+    "sow treated"sv,       "sow died"sv,           "piglet moved"sv,     "scours began"sv,       "litter disturbed"sv,
+    "temperature taken"sv, "trough checked"sv,     "sow flagged"sv,      "stood up"sv,           "moves planned"sv};
 constexpr std::array tasks = {"load sow"sv,
                               "train gilt"sv,
                               "pre-farrow look"sv,
@@ -47,9 +47,10 @@ constexpr std::array tasks = {"load sow"sv,
 static_assert(fates.size() == static_cast<std::size_t>(PigletFate::nursing) + 1);
 static_assert(fates_of_sows.size() == static_cast<std::size_t>(SowFate::died_of_prolapse) + 1);
 static_assert(outcomes.size() == static_cast<std::size_t>(TaskOutcome::undone) + 1);
-static_assert(kinds.size() == static_cast<std::size_t>(EventKind::temperature_taken) + 1);
+static_assert(kinds.size() == static_cast<std::size_t>(EventKind::moves_planned) + 1);
 
 constexpr ColumnInfo replicate_info{"replicate", "-", "number of the replication, from 0"};
+constexpr ColumnInfo group_info{"group", "-", "number of the farrowing group, from 1"};
 constexpr ColumnInfo sow_info{"sow", "-", "number of the sow in the room, from 1; 0 or less: the room"};
 
 }  // namespace
@@ -65,8 +66,11 @@ std::span<const Field<SowRow>> SowRow::fields() {
   using R = SowRow;
   static const Field<R> list[] = {
       {replicate_info, &R::replicate},
+      {group_info, &R::group},
+      {{"room", "-", "number of the room, from 1"}, &R::room},
       {sow_info, &R::sow},
       {{"parity", "-", "this farrowing's number; 1 is a gilt's first"}, &R::parity},
+      {{"nurse", "-", "1 if she was taken in to nurse surplus piglets"}, &R::nurse},
       {{"total_born", "piglets", "born alive and stillborn"}, &R::total_born},
       {{"born_alive", "piglets", "with the revived"}, &R::born_alive},
       {{"stillborn", "piglets", "born dead"}, &R::stillborn},
@@ -202,6 +206,7 @@ std::span<const Field<RoomHourRow>> RoomHourRow::fields() {
   using R = RoomHourRow;
   static const Field<R> list[] = {
       {replicate_info, &R::replicate},
+      {group_info, &R::group},
       {{"hour", "h", "hours since the start"}, &R::hour},
       {{"outdoor_deg_c", "degC", "mean of the hour"}, &R::outdoor_deg_c},
       {{"temperature_deg_c", "degC", "room, mean of the hour"}, &R::temperature_deg_c},
@@ -216,6 +221,7 @@ std::span<const Field<TaskRow>> TaskRow::fields() {
   using R = TaskRow;
   static const Field<R> list[] = {
       {replicate_info, &R::replicate},
+      {group_info, &R::group},
       {{"kind", "-", "what was to be done", tasks}, &R::kind},
       {{"sow", "-", "the sow it was for; -1 for a round of the room"}, &R::sow},
       {{"animals", "-", "how many animals it was for"}, &R::animals},

@@ -18,7 +18,7 @@ struct SowRow {
   static constexpr std::string_view table_name = "sows";
   static std::span<const Field<SowRow>> fields();
 
-  std::int32_t replicate = 0, sow = 0, parity = 0;
+  std::int32_t replicate = 0, group = 1, room = 1, sow = 0, parity = 0, nurse = 0;
   std::int32_t total_born = 0, born_alive = 0, stillborn = 0, weaned = 0, died_before_weaning = 0;
   std::int32_t exams = 0, assisted_births = 0, attended_births = 0;
   double farrowing_start_h = missing, farrowing_duration_min = missing, gestation_length_d = missing;
@@ -81,7 +81,7 @@ struct RoomHourRow {
   static constexpr std::string_view table_name = "rooms";
   static std::span<const Field<RoomHourRow>> fields();
 
-  std::int32_t replicate = 0, hour = 0;
+  std::int32_t replicate = 0, group = 1, hour = 0;
   double outdoor_deg_c = 0, temperature_deg_c = 0, set_point_deg_c = 0, relative_humidity_percent = 0, heater_kwh = 0;
 };
 
@@ -90,7 +90,7 @@ struct TaskRow {
   static constexpr std::string_view table_name = "tasks";
   static std::span<const Field<TaskRow>> fields();
 
-  std::int32_t replicate = 0, kind = 0, sow = -1, animals = 0;
+  std::int32_t replicate = 0, group = 1, kind = 0, sow = -1, animals = 0;
   double asked_h = 0, due_h = 0, started_h = missing, done_h = missing, minutes = 0;
   std::int32_t interruptions = 0, outcome = 0;  // task_outcomes()
 };
@@ -142,6 +142,10 @@ enum class EventKind : std::int32_t {
   scours_began,
   litter_disturbed,
   temperature_taken,
+  trough_checked,
+  sow_flagged,
+  stood_up,
+  moves_planned,
 };
 
 std::span<const std::string_view> piglet_fates();

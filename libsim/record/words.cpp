@@ -97,6 +97,15 @@ std::string sentence(const EventRow& event) {
       return "is disturbed and will eat less for " + number(amount, 0) + " h";
     case EventKind::temperature_taken:
       return "has a rectal temperature of " + number(amount, 1) + " degC";
+    case EventKind::trough_checked:
+      return "has " + number(amount, 1) + " kg left in the trough" +
+             (detail >= 0 ? ", is allowed " + number(detail, 1) + " kg a day" : std::string());
+    case EventKind::sow_flagged:
+      return "has left her feed untouched, morning " + number(amount, 0);
+    case EventKind::stood_up:
+      return "is made to stand up";
+    case EventKind::moves_planned:
+      return number(amount, 0) + " surplus piglets, " + number(detail, 0) + " free teats: moves are planned";
   }
   return std::string(event_kinds()[static_cast<std::size_t>(event.what)]);
 }

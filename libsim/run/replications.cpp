@@ -10,7 +10,7 @@
 #include <thread>
 
 #include "libsim/kernel/errors.hpp"
-#include "libsim/model/farrowing_room.hpp"
+#include "libsim/model/farm.hpp"
 
 namespace farrowtide {
 namespace {
@@ -64,12 +64,12 @@ class Crew {
   void simulate(int index) {
     Replicate& replicate = replicates_[static_cast<std::size_t>(index)];
     const Draws draws{options_.seed, static_cast<std::uint32_t>(options_.first_replicate + index)};
-    FarrowingRoom room(scenario_.room(), biology_, draws, options_.recording, replicate.tables.emplace());
-    room.run([this] {
+    Farm farm(scenario_.room(), biology_, draws, options_.recording, replicate.tables.emplace());
+    farm.run([this] {
       if (stop_) throw Stopped{};
     });
-    replicate.events = room.clock.events_fired();
-    replicate.checks = room.records.checks();
+    replicate.events = farm.clock.events_fired();
+    replicate.checks = farm.checks();
     replicate.done = true;
     ++done_;
   }

@@ -2,6 +2,8 @@
 
 #include <algorithm>
 #include <cmath>
+#include <iterator>
+#include <map>
 #include <string>
 #include <utility>
 
@@ -32,6 +34,10 @@ std::pair<Duration, Duration> break_of(const Shift& shift) {
 
 void check(const Shift& shift) {
   const std::string which = "shift " + clock_text(shift.from) + " to " + clock_text(shift.until);
+  if (!(shift.absence >= 0 && shift.absence <= 1)) {
+    throw UserError(which + " has people missing on a share of days of " + std::to_string(shift.absence) +
+                    "; give 0 to 1");
+  }
   if (shift.people < 0) throw UserError(which + " has " + std::to_string(shift.people) + " people; give 0 or more");
   if (shift.break_length < 0_s || shift.break_length >= length_of(shift)) {
     throw UserError(which + " has a break as long as itself, or a negative one; give less than the shift");
@@ -61,21 +67,62 @@ Roster Roster::usual(const Coefficients& coefficients, int people) {
 }
 
 std::vector<Duty> Roster::duties(int first_weekday, int days) const {
+  return duties(first_weekday, days, [](int, int, int) { return false; });
+}
+
+std::vector<Duty> Roster::duties(int first_weekday, int days, const IsAbsent& is_absent) const {
   std::vector<Duty> duties;
   const auto add = [&duties](Time begin, Time end, int people) {
     if (begin < end && people > 0) duties.push_back({begin, end, people});
   };
   for (int day = 0; day < days; ++day) {
-    for (const Shift& shift : shifts_) {
+    for (std::size_t i = 0; i < shifts_.size(); ++i) {
+      const Shift& shift = shifts_[i];
       if (!shift.weekdays[static_cast<std::size_t>((first_weekday + day) % days_a_week)]) continue;
+      int people = 0;
+      for (int person = 0; person < shift.people; ++person) people += !is_absent(day, static_cast<int>(i), person);
       const Time begin{day * 1_d + shift.from};
       const auto [break_begins, break_ends] = break_of(shift);
-      if (shift.break_length > 0_s) add(begin, begin + break_begins, shift.people);
-      add(shift.break_length > 0_s ? begin + break_ends : begin, begin + length_of(shift), shift.people);
+      if (shift.break_length > 0_s) add(begin, begin + break_begins, people);
+      add(shift.break_length > 0_s ? begin + break_ends : begin, begin + length_of(shift), people);
     }
   }
   std::stable_sort(duties.begin(), duties.end(), [](const Duty& a, const Duty& b) { return a.begin < b.begin; });
   return duties;
+}
+
+Roster Roster::with_night_cover(int people) const {
+  const bool through_the_night = std::ranges::any_of(shifts_, [](const Shift& s) { return s.until <= s.from; });
+  if (people == 0 || shifts_.empty() || through_the_night) return *this;
+  std::vector<Shift> all = shifts_;
+  all.push_back({.weekdays = every_day,
+                 .from = std::ranges::max(shifts_, {}, &Shift::until).until,
+                 .until = std::ranges::min(shifts_, {}, &Shift::from).from,
+                 .people = people});
+  return Roster{std::move(all)};
+}
+
+std::vector<Duty> one_after_the_other(const std::vector<Duty>& duties) {
+  std::map<Time, int> changes;  // of the number of people
+  for (const Duty& duty : duties) {
+    changes[duty.begin] += duty.people;
+    changes[duty.end] -= duty.people;
+  }
+  std::vector<Duty> intervals;
+  int people = 0;
+  for (auto change = changes.begin(); change != changes.end(); ++change) {
+    people += change->second;
+    const bool goes_on = !intervals.empty() && intervals.back().end == change->first &&
+                         intervals.back().people == people;
+    const auto next = std::next(change);
+    if (people == 0 || next == changes.end()) continue;
+    if (goes_on) {
+      intervals.back().end = next->first;
+    } else {
+      intervals.push_back({change->first, next->first, people});
+    }
+  }
+  return intervals;
 }
 
 Attendance named_attendance(const Coefficients& coefficients, std::string_view name) {

@@ -1,6 +1,7 @@
 #pragma once
 
 #include <bitset>
+#include <functional>
 #include <optional>
 #include <string_view>
 #include <vector>
@@ -20,6 +21,7 @@ struct Shift {
   int people;
   Duration break_length = {};               ///< everyone at once; none by default
   std::optional<Duration> break_from = {};  ///< clock time; the middle of the shift if not given
+  double absence = 0;                       ///< share of days on which one of the people is missing
 };
 
 /// People at work without a pause.
@@ -29,6 +31,9 @@ struct Duty {
   int people;
   ShiftEnd at_end = ShiftEnd::finish_task;
 };
+
+/// Duties that may overlap as intervals one after the other, each with all the people of its time.
+std::vector<Duty> one_after_the_other(const std::vector<Duty>& duties);
 
 /// The shifts of a week.
 class Roster {
@@ -40,6 +45,14 @@ class Roster {
 
   /// Duties that begin on the first `days` days, in order of time; first_weekday 0 is Monday.
   std::vector<Duty> duties(int first_weekday, int days) const;
+
+  /// The same without those who are missing: asked by day, number of the shift and number of the person, from 0.
+  using IsAbsent = std::function<bool(int day, int shift, int person)>;
+  std::vector<Duty> duties(int first_weekday, int days, const IsAbsent& is_absent) const;
+
+  /// The same with people from the end of the last shift to the begin of the first, every night. Lone night work is a
+  /// hazard of its own. Unchanged if nobody is asked for or a shift already goes through the night.
+  Roster with_night_cover(int people) const;
 
   const std::vector<Shift>& shifts() const { return shifts_; }
 

@@ -30,7 +30,7 @@ constexpr std::array<TaskFacts, task_kind_count> facts = {{
     {TaskKind::feed_by_hand, "feed_by_hand", "feed", after_feeding_time, "appetite unmet, stale feed"},
     {TaskKind::feed_by_drop, "feed_by_drop", "feed", after_feeding_time, "appetite unmet, stale feed"},
     {TaskKind::trough_clean, "trough_clean", "trough cleaning, adjustment", same_day, "spoiled feed refused"},
-    {TaskKind::trough_check, "trough_check", check, end_of_shift, "wrong allowance"},
+    {TaskKind::trough_check, "trough_check", "trough cleaning, adjustment", end_of_shift, "wrong allowance"},
     {TaskKind::drinker_check, "drinker_check", check, end_of_shift, "a blocked drinker stays blocked"},
     {TaskKind::stand_up, "stand_up", "stand-up", end_of_shift, "a meal not prompted"},
     {TaskKind::daily_look, "daily_look", check, end_of_shift, "illness found late"},
@@ -99,6 +99,8 @@ Time TaskDue::operator()(TaskKind kind, Time asked, Time shift_ends) const {
 
 TaskTimes::TaskTimes(const Coefficients& coefficients)
     : spread_gilt_walk_min_{coefficients.number("staff.task_time.spread_gilt_walk", "min")} {
+  const auto& catching = coefficients.table("staff.task_time.catch_piglet", "min");
+  catch_piglet_min_ = (catching.at(0) + catching.at(1) + catching.at(2)) / 3;
   for (const TaskFacts& task : facts) {
     const auto& corners = coefficients.table("staff.task_time." + std::string{task.time}, "min");
     triangles_[static_cast<std::size_t>(task.kind)] = {corners.at(0), corners.at(1), corners.at(2)};

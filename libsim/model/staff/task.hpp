@@ -94,6 +94,7 @@ class TaskDue {
 ///   minutes [min] = least + sqrt(uniform * width * (mode - least)) if uniform * width < mode - least,
 ///     else most - sqrt((1 - uniform) * width * (most - mode))
 ///   walk [min] = spread_gilt_walk 'for a task aimed at one gilt where gilts are spread'
+///   catch [min] = mean(catch_piglet) 'for each piglet at each visit after the first where processing is split'
 /// Where: uniform [-] draw in 0-1, of the task
 /// Valid: people who know the work
 /// Source: assumption; processing and washing derived from timed records
@@ -108,6 +109,9 @@ class TaskTimes {
   /// Added to every task aimed at one gilt where gilts are spread over the room [min].
   double spread_gilt_walk_minutes() const { return spread_gilt_walk_min_; }
 
+  /// Added for each piglet at every visit after the first, where processing is split [min].
+  double catch_piglet_minutes() const { return catch_piglet_min_; }
+
  private:
   struct Triangle {
     double least, mode, most;
@@ -115,7 +119,7 @@ class TaskTimes {
   const Triangle& of(TaskKind kind) const { return triangles_[static_cast<std::size_t>(kind)]; }
 
   std::array<Triangle, task_kind_count> triangles_;
-  double spread_gilt_walk_min_;
+  double spread_gilt_walk_min_, catch_piglet_min_;
 };
 
 }  // namespace farrowtide

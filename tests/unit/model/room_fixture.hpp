@@ -7,7 +7,7 @@
 #include <string>
 #include <vector>
 
-#include "libsim/model/farrowing_room.hpp"
+#include "libsim/model/farm.hpp"
 #include "libsim/scenario/document.hpp"
 
 namespace farrowtide {
@@ -22,8 +22,8 @@ class SimulatedRoom {
         biology_(std::make_unique<Biology>(coefficients_)) {
     Recording recording;
     recording.events = true;
-    FarrowingRoom room(settings_, *biology_, Draws{5, replicate}, recording, tables_);
-    room.run();
+    Farm farm(settings_, *biology_, Draws{5, replicate}, recording, tables_);
+    farm.run();
   }
 
   const RoomTables& tables() const { return tables_; }

@@ -1,0 +1,74 @@
+#include <algorithm>
+#include <vector>
+
+#include "libsim/model/work.hpp"
+
+namespace farrowtide {
+namespace {
+
+struct Picture {
+  FosteringView view;
+  std::vector<Sow*> sows;        // in the order of view.litters
+  std::vector<Piglet*> piglets;  // in the order of view.piglets
+};
+
+LitterView litter_view(const FarrowingRoom& room, const Sow& sow) {
+  return {.sow = sow.number,
+          .parity = sow.parity,
+          .teats = sow.functional_teats,
+          .nursing = sow.litter.nursing(),
+          .lactation_day = sow.lactation_day(room.clock.now().day()),
+          .since_farrowing_h = (room.clock.now() - sow.labour.last_birth).hours(),
+          .mean_kg = sow.litter.mean_kg(),
+          .scouring = sow.litter.scouring() > 0,
+          .sow_ill = sow.illness.treatment_asked.has_value()};
+}
+
+// Every sow that has farrowed and every piglet that nurses one, as things are now.
+Picture picture(FarrowingRoom& room) {
+  Picture picture;
+  for (Sow& sow : room.sows) {
+    picture.view.born_alive += sow.litter.born_alive;
+    picture.view.moved += static_cast<int>(
+        std::ranges::count_if(sow.litter.piglets, [](const Piglet& piglet) { return piglet.row.moves > 0; }));
+    if (!sow.farrowed.reached() || sow.left.reached()) continue;
+    settle_litter(room, sow);
+    const int place = static_cast<int>(picture.sows.size());
+    picture.sows.push_back(&sow);
+    picture.view.litters.push_back(litter_view(room, sow));
+    std::vector<Piglet*> piglets = sow.litter.sucklings;
+    std::ranges::sort(piglets, {}, &Piglet::entity);
+    for (Piglet* piglet : piglets) {
+      picture.piglets.push_back(piglet);
+      picture.view.piglets.push_back({.litter = place,
+                                      .weight_kg = piglet->weight_kg,
+                                      .age_h = (room.now() - piglet->born).hours(),
+                                      .moves = piglet->row.moves,
+                                      .scouring = piglet->scouring});
+    }
+  }
+  return picture;
+}
+
+}  // namespace
+
+void foster(FarrowingRoom& room) {
+  if (room.clock.alive(room.moves_under_way)) return;  // they change what a plan would start from
+  const Picture now = picture(room);
+  if (now.piglets.empty()) return;
+  const FosteringPlan plan = room.settings.fostering->plan(now.view);
+  if (plan.surplus_piglets - plan.free_teats >= room.biology.nurse_sow_least_piglets &&
+      room.nurse_sows() < room.settings.fostering->nurse_sows()) {
+    room.take_in_nurse_sow();  // the next plan counts on her
+  }
+  if (plan.moves.empty()) return;
+  room.records.event(room.now(), EventKind::moves_planned, -1, -1, plan.surplus_piglets, plan.free_teats);
+  WorkOrder work = empty_order(room, TaskKind::foster_move);
+  for (const FosterMove& move : plan.moves) {
+    add_move(room, work, *now.piglets[static_cast<std::size_t>(move.piglet)],
+             *now.sows[static_cast<std::size_t>(move.to)]);
+  }
+  room.moves_under_way = room.clock.spawn(carry_out(room, std::move(work)).named("fostering"), Order::task);
+}
+
+}  // namespace farrowtide

@@ -1,0 +1,180 @@
+#include <algorithm>
+#include <cmath>
+
+#include "libsim/model/farm.hpp"
+#include "libsim/model/work.hpp"
+
+namespace farrowtide {
+namespace {
+
+bool is_empty(const FarrowingRoom& room) {
+  return std::ranges::all_of(room.sows, [](const Sow& sow) { return sow.left.reached(); });
+}
+
+// When the first people of the day come.
+std::optional<Time> begin_of_work(const FarrowingRoom& room, int day) {
+  const Time midnight = Time{} + day * 1_d;
+  const auto first = std::ranges::lower_bound(room.farm.duties, midnight, {}, &Duty::begin);
+  if (first == room.farm.duties.end() || first->begin.day() > day) return std::nullopt;
+  return std::max(first->begin, room.now());
+}
+
+bool is_to_be_taught(const FarrowingRoom& room, const Sow& sow, int today) {
+  if (sow.parity != 1 || today == room.group.loading_day) return false;
+  return room.settings.loading->teach({.days_in_room = room.day_of_group(today),
+                                       .times_taught = sow.times_taught,
+                                       .eaten_since_yesterday_kg = sow.days.empty() ? 0 : sow.days.back().eaten_kg});
+}
+
+// The part of the processing that is due by today, with what was left undone; each visit after the first takes the time
+// to catch the piglets again.
+void ask_for_processing(FarrowingRoom& room, WorkOrder& order, Sow& sow, int today) {
+  Litter& litter = sow.litter;
+  const int piglets = litter.nursing();
+  for (int& day = litter.processing_planned_to_day; day < sow.lactation_day(today); ++day)
+    litter.processing_due +=
+        room.settings.handling->share_of_processing({.lactation_day = day + 1, .piglets = piglets});
+  const double share = litter.processing_due - litter.processed;
+  constexpr double rounding = 1e-9;
+  if (share <= rounding || piglets == 0) return;
+  add_visit(room, order, sow, piglets);
+  Visit& visit = order.visits.back();
+  visit.share = share;
+  visit.minutes *= share;
+  if (litter.processed > 0) visit.minutes += piglets * room.biology.task_times.catch_piglet_minutes();
+}
+
+// The work of a morning, kind by kind.
+void ask_for_daily_work(FarrowingRoom& room, int today) {
+  using enum TaskKind;
+  std::vector<WorkOrder> orders;
+  for (const TaskKind kind :
+       {train_gilt, drinker_check, trough_check, pre_farrow_look, daily_look, processing, treat_litter, remove_dead})
+    orders.push_back(empty_order(room, kind));
+  const auto order = [&](TaskKind kind) -> WorkOrder& { return *std::ranges::find(orders, kind, &WorkOrder::kind); };
+  for (Sow& sow : room.sows) {
+    if (sow.left.reached()) continue;
+    const Litter& litter = sow.litter;
+    const bool farrowed = sow.farrowed.reached();
+    if (is_to_be_taught(room, sow, today)) add_visit(room, order(train_gilt), sow);
+    if (is_drinker_due(room, sow, Suspicion::none)) {
+      sow.drinker_asked_day = today;
+      add_visit(room, order(drinker_check), sow);
+    }
+    if (farrowed && sow.lactation_day(today) > 0 && room.settings.feeding->checks_troughs())
+      add_visit(room, order(trough_check), sow);
+    add_visit(room, order(farrowed ? daily_look : pre_farrow_look), sow);
+    if (litter.dead_to_remove > 0) add_visit(room, order(remove_dead), sow, litter.dead_to_remove);
+    if (litter.scouring() > 0) add_visit(room, order(treat_litter), sow, litter.scouring());
+    if (farrowed) ask_for_processing(room, order(processing), sow, today);
+  }
+  for (WorkOrder& one : orders) {
+    if (!one.visits.empty()) room.clock.spawn(carry_out(room, std::move(one)).named("daily work"), Order::task);
+  }
+}
+
+// Work on empty crates, or on the room as a whole.
+void ask_for_work_of_the_room(FarrowingRoom& room, TaskKind kind, int crates) {
+  WorkOrder order = empty_order(room, kind);
+  const auto day = static_cast<std::uint32_t>(room.now().day());
+  for (int crate = 1; crate <= crates; ++crate) {
+    const auto entity = static_cast<std::uint32_t>(room.group.first_sow - 1 + crate);
+    order.visits.push_back({nullptr, drawn_minutes(room, kind, entity, day)});
+  }
+  room.clock.spawn(carry_out(room, std::move(order)).named("work of the room"), Order::task);
+}
+
+void ask_of_all(FarrowingRoom& room, TaskKind kind) {
+  WorkOrder order = empty_order(room, kind);
+  for (Sow& sow : room.sows) {
+    if (!sow.left.reached() && !sow.in_labour(room.now())) add_visit(room, order, sow);
+  }
+  if (!order.visits.empty()) room.clock.spawn(carry_out(room, std::move(order)).named("round"), Order::task);
+}
+
+std::vector<Duration> listed(std::span<const Duration> times) { return {times.begin(), times.end()}; }
+
+// Calls `act` with each of these clock times, every day of the group.
+Process<> at_clock_times(FarrowingRoom& room, std::vector<Duration> times, void (*act)(FarrowingRoom&, Duration)) {
+  for (int day = 0; day <= room.settings.last_day(); ++day) {
+    for (const Duration time : times) {
+      const Time moment = room.begins + day * 1_d + time;
+      if (moment < room.loading()) continue;  // the room is still empty
+      co_await room.clock.until(moment);
+      act(room, time);
+    }
+  }
+}
+
+// First the troughs' own work, then what people are asked for.
+void feed_at(FarrowingRoom& room, Duration time) {
+  if (room.settings.feeding->dropped_by_machine()) {
+    drop_feed(room, time);
+  } else {
+    ask_for_feeding(room, time);
+  }
+}
+
+void look_at_machine(FarrowingRoom& room, Duration) { ask_of_all(room, TaskKind::feed_by_drop); }
+void make_stand_up(FarrowingRoom& room, Duration) { ask_of_all(room, TaskKind::stand_up); }
+void plan_moves(FarrowingRoom& room, Duration) { foster(room); }
+
+}  // namespace
+
+Process<> feed_by_the_clock(FarrowingRoom& room) {
+  return at_clock_times(room, listed(room.settings.feeding->rounds()), feed_at);
+}
+
+Process<> look_at_machines(FarrowingRoom& room) {
+  const std::optional<Duration> look = room.settings.feeding->machine_look_at();
+  return at_clock_times(room, look ? std::vector{*look} : std::vector<Duration>{}, look_at_machine);
+}
+
+Process<> go_round_standing_up(FarrowingRoom& room) {
+  return at_clock_times(room, listed(room.settings.care->stand_up_rounds()), make_stand_up);
+}
+
+Process<> foster_by_plan(FarrowingRoom& room) {
+  return at_clock_times(room, listed(room.settings.fostering->times()), plan_moves);
+}
+
+Process<> go_round_farrowings(FarrowingRoom& room) {
+  const std::optional<Duration> every = room.settings.attendance->round_every();
+  if (!every) co_return;
+  const Time end = room.begins + (room.settings.last_day() + 1) * 1_d;
+  const std::vector<Duty>& at_work = room.farm.at_work;
+  const auto first = std::ranges::upper_bound(at_work, room.begins, {}, &Duty::end);
+  for (auto duty = first; duty != at_work.end() && duty->begin < end; ++duty) {
+    for (Time moment = duty->begin; moment < duty->end; moment += *every) {
+      if (moment < room.now()) continue;
+      co_await room.clock.until(moment);
+      ask_for_round(room);
+    }
+  }
+}
+
+// Loading first; then every morning the looks, the records and what is due that day; at the end the empty room.
+Process<> daily_routine(FarrowingRoom& room) {
+  bool washed = false;
+  for (int i = 0; i <= room.settings.last_day(); ++i) {
+    const int today = room.group.loading_day + i;
+    const std::optional<Time> morning = begin_of_work(room, today);
+    if (!morning) continue;  // nobody at work today
+    co_await room.clock.until(*morning);
+    const bool occupied = !is_empty(room);
+    if (i == 0) {
+      WorkOrder loading = empty_order(room, TaskKind::load_sow);
+      for (Sow& sow : room.sows) add_visit(room, loading, sow);
+      room.clock.spawn(carry_out(room, std::move(loading)).named("loading"), Order::task);
+    } else if (occupied) {
+      ask_for_daily_work(room, today);
+    } else if (!washed) {
+      washed = true;
+      ask_for_work_of_the_room(room, TaskKind::wash, room.settings.sows());
+      ask_for_work_of_the_room(room, TaskKind::set_up, room.settings.sows());
+    }
+    if (occupied) ask_for_work_of_the_room(room, TaskKind::records, 1);
+  }
+}
+
+}  // namespace farrowtide

@@ -1,0 +1,133 @@
+// Several rooms, one team: groups come and go by the timetable, and what counts is the farm in full use.
+#include <gtest/gtest.h>
+
+#include <cmath>
+#include <map>
+#include <set>
+
+#include "tests/unit/model/room_fixture.hpp"
+
+namespace farrowtide {
+namespace {
+
+constexpr const char* small_farm =
+    "farm: {groups: 6, group_every: 14, rooms_per_group: 2, rooms: 6}\n"
+    "room: {crates: 4}\n"
+    "staff: {shifts: [{people: 2}]}\n";
+
+TEST(Farm, CountsTheGroupsThatComeWhileItsRoomsAreFull) {
+  const SimulatedRoom farm(small_farm);
+  const auto group = farm.column(farm.tables().sows, "group");
+  const std::set<double> groups(group.begin(), group.end());
+  const int lead_in = farm.settings().farm.lead_in_groups(farm.settings().last_day());
+  ASSERT_GT(lead_in, 0);
+  EXPECT_EQ(groups.size(), 6u);
+  EXPECT_EQ(*groups.begin(), lead_in + 1);
+  EXPECT_EQ(group.size(), 6u * 2 * 4);
+}
+
+TEST(Farm, GivesEverySowANumberOfHerOwn) {
+  const SimulatedRoom farm(small_farm);
+  const auto sow = farm.column(farm.tables().sows, "sow");
+  EXPECT_EQ(std::set<double>(sow.begin(), sow.end()).size(), sow.size());
+}
+
+TEST(Farm, FillsARoomOnlyWhenTheGroupBeforeHasLeft) {
+  const SimulatedRoom farm(small_farm);
+  const auto group = farm.column(farm.tables().room_hours, "group"),
+             hour = farm.column(farm.tables().room_hours, "hour");
+  std::map<double, std::pair<double, double>> stay;  // first and last hour, by group
+  for (std::size_t i = 0; i < group.size(); ++i) {
+    auto [found, is_new] = stay.try_emplace(group[i], hour[i], hour[i]);
+    if (!is_new) found->second.second = hour[i];
+  }
+  const int rooms_in_turn = farm.settings().farm.rooms / farm.settings().farm.rooms_per_group;
+  for (const auto& [number, hours] : stay) {
+    const auto next = stay.find(number + rooms_in_turn);
+    if (next != stay.end())
+      EXPECT_GT(next->second.first, hours.second) << "groups " << number << " and " << next->first;
+  }
+}
+
+// Little's law: sows in the house are the sows loaded a day times the days they stay.
+TEST(Farm, HoldsAsManySowsAsLittlesLawSays) {
+  const SimulatedRoom farm("farm: {groups: 20, group_every: 7, rooms: 5}\nroom: {crates: 6}\nherd: {health: off}\n");
+  const CountedTime counted = farm.settings().counted();
+  const auto born_h = farm.column(farm.tables().sow_days, "sow");
+  const double sow_days = static_cast<double>(born_h.size());  // of the groups that count, a row each sow-day
+  const double sows = static_cast<double>(farm.tables().sows.rows());
+  const double days = (counted.until - counted.from).days();
+  const double loaded_per_day = sows / days, stay_d = sow_days / sows;
+  const double in_house = loaded_per_day * stay_d;
+  // The timetable says it without the simulation: weaning is on the morning of its day, and whole days count.
+  EXPECT_NEAR(in_house, 6.0 / 7 * farm.settings().weaning_day(), 1e-9);
+}
+
+TEST(Farm, HasOneSkyOverAllRooms) {
+  const SimulatedRoom farm(small_farm);
+  const auto hour = farm.column(farm.tables().room_hours, "hour"),
+             outdoor = farm.column(farm.tables().room_hours, "outdoor_deg_c");
+  std::map<double, double> sky;
+  int shared = 0;
+  for (std::size_t i = 0; i < hour.size(); ++i) {
+    const auto [found, is_new] = sky.try_emplace(hour[i], outdoor[i]);
+    if (is_new) continue;
+    ++shared;
+    ASSERT_EQ(found->second, outdoor[i]) << "hour " << hour[i];
+  }
+  EXPECT_GT(shared, 1000);
+}
+
+TEST(Farm, SharesItsPeopleBetweenTheRooms) {
+  const SimulatedRoom alone(
+      "farm: {groups: 4, group_every: 28, rooms: 2}\nroom: {crates: 20}\n"
+      "staff: {shifts: [{people: 1}]}\n");
+  const SimulatedRoom crowded(
+      "farm: {groups: 4, group_every: 28, rooms_per_group: 3, rooms: 6}\nroom: {crates: 20}\n"
+      "staff: {shifts: [{people: 1}]}\n");
+  const auto late_share = [](const SimulatedRoom& farm) {
+    double late = 0, all = 0;
+    for (const double outcome : farm.column(farm.tables().tasks, "outcome")) {
+      late += outcome != static_cast<double>(TaskOutcome::done);
+      ++all;
+    }
+    return late / all;
+  };
+  EXPECT_GT(late_share(crowded), late_share(alone) + 0.1);
+}
+
+TEST(Farm, OfOneGroupIsARoom) {
+  const SimulatedRoom farm("room: {crates: 5}\n");
+  EXPECT_EQ(farm.settings().counted().from, Time{});
+  EXPECT_EQ(farm.tables().sows.rows(), 5u);
+}
+
+TEST(Farm, MissesPeopleOnTheShareOfDaysItSays) {
+  const char* all_there =
+      "farm: {groups: 40, group_every: 7, rooms: 5}\nroom: {crates: 1}\n"
+      "staff: {shifts: [{people: 5, absence: 0.2, break: 0 min}]}\n";
+  const SimulatedRoom farm(all_there);
+  double people = 0, shifts = 0;
+  for (const auto& event : farm.events()) {
+    if (event.what != EventKind::shift_began) continue;
+    people += event.amount;
+    ++shifts;
+  }
+  ASSERT_GT(shifts, 200);
+  const double expected = 5 * 0.8, standard_error = std::sqrt(5 * 0.8 * 0.2 / shifts);  // binomial
+  EXPECT_NEAR(people / shifts, expected, 4 * standard_error);
+}
+
+TEST(Farm, RefusesTooFewRooms) {
+  try {
+    read_settings<RoomSettings>(Document::from_text("farm: {groups: 10, rooms: 3}\n", "farm.yaml"),
+                                Coefficients::built_in());
+    FAIL() << "was read";
+  } catch (const ScenarioError& error) {
+    ASSERT_EQ(error.mistakes().size(), 1u);
+    EXPECT_NE(error.mistakes().front().allowed.find("at least"), std::string::npos);
+  }
+}
+
+}  // namespace
+}  // namespace farrowtide
