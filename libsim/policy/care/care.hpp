@@ -27,7 +27,7 @@ struct CareView {
   double farrowing_duration_min = 0;
   bool assisted = false;
   int stillborn = 0;
-  SignSet seen;                                  // so far
+  SignSet seen = {};                             // so far
   int days_off_feed = 0;                         // mornings in a row on which her trough was found untouched
   std::optional<Sign> just_found = {};           // what treatment is asked about; nothing: a reading below the alarm
   std::optional<double> rectal_deg_c = {};       // last reading
