@@ -210,7 +210,7 @@ TEST(ByTrough, RaisesWhenEmptyLowersAndFlagsWhenUntouchedAndKeepsInBetween) {
       {1, 3, 0, {}, 3.5, false, "empty, from the start"},
       {1, 3, 2, {}, 2.0, true, "untouched, from the start"},
       {1, 3, 1, {}, 3.0, false, "in between, from the start"},
-      {9, 6, 0.6, 6.0, 6.5, false, "a crumb is empty"},
+      {9, 10, 1, 6.0, 6.5, false, "a crumb is empty"},
       {9, 6, 0.61, 6.0, 6.0, false, "more than a crumb"},
       {9, 6, 2.99, 6.0, 6.0, false, "not quite half"},
       {9, 6, 3, 6.0, 5.0, true, "half"},

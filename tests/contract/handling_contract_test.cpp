@@ -14,7 +14,8 @@ constexpr int shortest_lactation_d = 17;  // a scenario asks for
 
 const std::map<std::string, std::vector<std::string>>& cases() {
   static const std::map<std::string, std::vector<std::string>> all = {
-      {"bundled", {"{kind: bundled}", "{kind: bundled, day: 1}", "{kind: bundled, day: 14}"}},
+      {"bundled",
+       {"{kind: bundled}", "{kind: bundled, day: 1}", "{kind: bundled, day: 7}", "{kind: bundled, day: 14}"}},
       {"split", {"{kind: split}", "{kind: split, days: [1, 3, 5]}", "{kind: split, days: [1, 4, 7, 14]}"}},
   };
   return all;
