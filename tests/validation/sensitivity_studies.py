@@ -405,7 +405,7 @@ ATTENDANCE = Study(
         "climate": _chamber("22 degC"),
     },
     levels={
-        0: {"attendance.farrowing_rounds": False, **_cover(None)},
+        0: {"attendance": {"kind": "none"}, **_cover(None)},
         9: _cover(None),
         12: _cover("19:00"),
         16: _cover("23:00"),

@@ -102,7 +102,7 @@ TEST(Work, OfTheEmptyRoomIsDoneOnceAndOnAWorkingDay) {
 TEST(Work, ThatTheEndCutsOffIsToldAsUndoneWithItsMinutes) {
   // Two working hours a day cannot wean and wash twenty-four crates in four days.
   const SimulatedRoom room(
-      "room: {crates: 24}\nclimate: {kind: imposed}\nattendance: {farrowing_rounds: false}\n"
+      "room: {crates: 24}\nclimate: {kind: imposed}\nattendance: {kind: none}\n"
       "staff: {shifts: [{from: \"07:00\", until: \"09:00\", people: 1, break: 0 min}]}\n"
       "feeding: {kind: full_access}\n");
   bool told = false;
@@ -145,7 +145,7 @@ TEST(Help, ComesOnlyAfterAnHourWithoutABirthAndOnlyInTheShift) {
 }
 
 TEST(Help, IsNotThereWithoutRounds) {
-  const SimulatedRoom room("room: {crates: 24}\nclimate: {kind: imposed}\nattendance: {farrowing_rounds: false}\n");
+  const SimulatedRoom room("room: {crates: 24}\nclimate: {kind: imposed}\nattendance: {kind: none}\n");
   for (const double exams : room.column(room.tables().sows, "exams")) EXPECT_EQ(exams, 0);
   for (const double attended : room.column(room.tables().sows, "attended_births")) EXPECT_EQ(attended, 0);
 }

@@ -31,7 +31,7 @@ def unattended(body, record):
         "room": {"crates": CRATES},
         "climate": {"kind": "imposed", "temperature": 20},
         "group": {"lactation_days": 17},
-        "attendance": {"farrowing_rounds": False},
+        "attendance": {"kind": "none"},
         "herd": {"health": "off", "every_sow": body},
     }
     scenario = farrowtide.load(scenario)

@@ -77,8 +77,8 @@ def simulated_years() -> list[pd.DataFrame]:
     }
     pieces = []
     for start in pd.date_range("2026-01-01", "2026-12-01", freq=f"{PIECE_DAYS}D"):
-        group = {"loading_days_before_due": 10, "lactation_days": 35}
-        scenario = {"title": "a year outdoors", "start": str(start.date()), "room": {"crates": 1}, "group": group}
+        days = {"loading": {"days_before_due": 10}, "group": {"lactation_days": 35}}
+        scenario = {"title": "a year outdoors", "start": str(start.date()), "room": {"crates": 1}, **days}
         scenario |= {"climate": {"outdoor": "denmark"}, "herd": {"health": "off"}}  # no room ends before its time
         scenario = farrowtide.load(scenario).with_coefficients(overlay)
         hours = farrowtide.run(scenario, replications=YEARS, seed=start.day_of_year, record=["rooms"]).rooms

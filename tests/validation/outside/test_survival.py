@@ -40,7 +40,7 @@ def live_born():
     scenario = {
         "title": "litters of known risk",
         "climate": {"kind": "imposed", "temperature": 25},
-        "attendance": {"farrowing_rounds": False},
+        "attendance": {"kind": "none"},
         "herd": {"health": "off", "every_sow": {"parity": 3, "total_born": 12, "functional_teats": 18}},
         "group": {"lactation_days": 28, "weaning": "each_sow"},
     }
