@@ -52,6 +52,8 @@ struct FosteringPlan {
 
   // What could not be done and why, in words: "62 surplus piglets, 31 free functional teats"; empty when all could.
   std::string what_is_missing;
+
+  double cost = 0;  // of the room with the moves, less that without, in the planner's own units
 };
 
 class FosteringPolicy {

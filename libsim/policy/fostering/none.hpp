@@ -1,0 +1,20 @@
+// Every piglet stays with the sow it was born of.
+#pragma once
+
+#include <memory>
+
+#include "libsim/policy/fostering/fostering.hpp"
+
+namespace farrowtide {
+
+class NoFostering final : public FosteringPolicy {
+ public:
+  static std::shared_ptr<const FosteringPolicy> read(Section&) { return std::make_shared<NoFostering>(); }
+
+  std::span<const Duration> times() const override { return {}; }
+  FosteringPlan plan(const FosteringView&) const override { return {}; }
+  int nurse_sows() const override { return 0; }
+  std::string describe() const override { return "no piglet moved between sows"; }
+};
+
+}  // namespace farrowtide

@@ -1,0 +1,116 @@
+#include "libsim/policy/fostering/rule.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <sstream>
+
+namespace farrowtide {
+namespace {
+
+constexpr double oldest_h = 28 * 24;  // that a window may let be moved
+constexpr double rounding = 1e-9;     // so that 0.29 x 100 is 29 piglets
+
+void read_window(Section& section, FosteringRule& rule) {
+  Section window = section.section("window", "Age at which a piglet may be moved.");
+  rule.window_from = window.duration({.name = "from",
+                                      .unit = "h",
+                                      .low = 0,
+                                      .high = oldest_h,
+                                      .help = "Not younger: it drinks its own dam's colostrum first.",
+                                      .coefficient = "litter.fostering.window_from"});
+  rule.window_until = window.duration({.name = "until",
+                                       .unit = "h",
+                                       .low = 0,
+                                       .high = oldest_h,
+                                       .help = "Not older: teats are then owned, and a late move costs growth and "
+                                               "carries disease from litter to litter.",
+                                       .coefficient = "litter.fostering.window_until"});
+  if (rule.window_until <= rule.window_from && !section.describing())
+    window.refuse("until", "is not after from", "an age above that of from");
+}
+
+void read_limits(Section& section, FosteringRule& rule) {
+  rule.most_moved = section.number({.name = "most_moved",
+                                    .low = 0,
+                                    .high = 1,
+                                    .help = "Largest share of the room's piglets born alive so far that is moved; "
+                                            "1 less this is the least litter integrity. Moves carry disease between "
+                                            "litters and cost growth.",
+                                    .coefficient = "litter.fostering.cap"});
+  rule.closed_after_day = section.whole({.name = "closed_after_day",
+                                         .low = 0,
+                                         .high = 28,
+                                         .help = "No piglet is put to a sow after this day of her lactation.",
+                                         .coefficient = "litter.fostering_practice.closed_after_day"});
+  rule.only_once =
+      section.yes_no({.name = "only_once",
+                      .standard = true,
+                      .help = "A piglet is moved once at most. Every further move costs it growth once more."});
+}
+
+}  // namespace
+
+FosteringRule FosteringRule::read(Section& section) {
+  FosteringRule rule;
+  rule.times = section.times_of_day({.name = "times",
+                                     .least = 1,
+                                     .most = 8,
+                                     .standard = std::vector<std::string>{"09:00", "14:00"},
+                                     .help = "Clock times at which moves are planned; staff make them as they can."});
+  read_window(section, rule);
+  read_limits(section, rule);
+  rule.from_sick_litters = section.yes_no(
+      {.name = "from_sick_litters",
+       .standard = false,
+       .help = "Whether piglets of a scouring litter may be moved, which carries the scours to another litter. None is "
+               "ever put to a scouring litter or to a sow found ill. Ask the herd veterinarian before saying yes."});
+  rule.nurse_sows = section.whole({.name = "nurse_sows",
+                                   .low = 0,
+                                   .high = 5,
+                                   .help = "Sows that may be brought in to nurse what is left over. They bring "
+                                           "disease of their own litters along, and some refuse: the herd "
+                                           "veterinarian decides on nurse sows.",
+                                   .coefficient = "litter.fostering_practice.nurse_sows"});
+  return rule;
+}
+
+StaysFor FosteringRule::reason_to_stay(const FosteringView& view, const PigletView& piglet) const {
+  if (piglet.age_h < window_from.hours()) return StaysFor::too_young;
+  if (piglet.age_h > window_until.hours()) return StaysFor::too_old;
+  if (only_once && piglet.moves > 0) return StaysFor::moved_before;
+  const bool sick = piglet.scouring || view.litters[static_cast<std::size_t>(piglet.litter)].scouring;
+  return sick && !from_sick_litters ? StaysFor::sick_litter : StaysFor::nothing;
+}
+
+bool FosteringRule::may_take(const LitterView& litter) const {
+  return litter.lactation_day <= closed_after_day && !litter.scouring && !litter.sow_ill;
+}
+
+std::vector<std::vector<int>> FosteringRule::movable(const FosteringView& view) const {
+  std::vector<std::vector<int>> by_litter(view.litters.size());
+  for (std::size_t i = 0; i < view.piglets.size(); ++i) {
+    const PigletView& piglet = view.piglets[i];
+    if (reason_to_stay(view, piglet) == StaysFor::nothing)
+      by_litter[static_cast<std::size_t>(piglet.litter)].push_back(static_cast<int>(i));
+  }
+  return by_litter;
+}
+
+int FosteringRule::most_moves(const FosteringView& view) const {
+  return static_cast<int>(std::floor(most_moved * view.born_alive + rounding));
+}
+
+// A piglet moved once more counts once more: the limit is kept whatever is moved.
+int FosteringRule::moves_left(const FosteringView& view) const { return std::max(0, most_moves(view) - view.moved); }
+
+std::string FosteringRule::describe() const {
+  std::ostringstream text;
+  text << "from " << window_from.hours() << " to " << window_until.hours() << " h of age, at most " << 100 * most_moved
+       << " % of the piglets born alive, " << (only_once ? "each once" : "also repeatedly") << ", to sows until day "
+       << closed_after_day;
+  if (from_sick_litters) text << ", scouring litters too";
+  if (nurse_sows > 0) text << ", with up to " << nurse_sows << " nurse sows";
+  return text.str();
+}
+
+}  // namespace farrowtide
