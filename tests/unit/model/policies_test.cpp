@@ -1,0 +1,162 @@
+// What a family's policies do to a room: the same animals, another decision.
+#include <gtest/gtest.h>
+
+#include <algorithm>
+#include <cmath>
+#include <map>
+#include <set>
+
+#include "tests/unit/model/room_fixture.hpp"
+
+namespace farrowtide {
+namespace {
+
+const std::string chamber = "room: {crates: 12}\nclimate: {kind: imposed, temperature: 20}\n";
+
+struct Count {
+  int tasks = 0, animals = 0;
+};
+
+Count asked_for(const SimulatedRoom& room, TaskKind kind) {
+  const auto kinds = room.column(room.tables().tasks, "kind"), animals = room.column(room.tables().tasks, "animals");
+  Count count;
+  for (std::size_t i = 0; i < kinds.size(); ++i) {
+    if (static_cast<TaskKind>(static_cast<int>(kinds[i])) != kind) continue;
+    ++count.tasks;
+    count.animals += static_cast<int>(animals[i]);
+  }
+  return count;
+}
+
+std::vector<SimulatedRoom::Event> of_kind(const SimulatedRoom& room, EventKind kind) {
+  auto events = room.events();
+  std::erase_if(events, [&](const auto& event) { return event.what != kind; });
+  return events;
+}
+
+TEST(WaterPolicy, PutsRightWhatGivesLessThanItsLimit) {
+  const std::string slow =
+      "climate: {kind: imposed}\nroom: {crates: 12, drinker_blockages: off, drinker_flow: 1.6 L/min, "
+      "drinker_flow_cv: 0.4}\n";
+  const SimulatedRoom left(slow), mended(slow + "water: {action_limit: 2 L/min}\n");
+  const auto flow = [](const SimulatedRoom& room) { return room.column(room.tables().sows, "drinker_flow_l_per_min"); };
+  const auto before = flow(left), after = flow(mended);
+  ASSERT_EQ(before.size(), after.size());
+  for (std::size_t i = 0; i < after.size(); ++i)
+    EXPECT_NEAR(after[i], std::max(before[i], 2.0), 1e-4) << "crate " << i + 1;
+  EXPECT_TRUE(std::ranges::any_of(before, [](double l_per_min) { return l_per_min < 1.5; }));
+}
+
+TEST(WaterPolicy, OnSuspicionLooksAtFewDrinkersAndAtThoseOfSowsThatDoNotEat) {
+  const std::vector<std::pair<std::string, double>> often = {{"room.drinkers.full_block_hazard", 0.05}};
+  const SimulatedRoom daily(chamber, 0, often), suspicion(chamber + "water: {kind: on_suspicion}\n", 0, often);
+  const int seen = asked_for(suspicion, TaskKind::drinker_check).animals;
+  EXPECT_LT(seen, 0.5 * asked_for(daily, TaskKind::drinker_check).animals);
+  EXPECT_GE(seen, 12) << "all of them once";
+  std::set<std::pair<int, int>> worried;  // sow and day
+  for (const auto& sign : of_kind(suspicion, EventKind::sign_found))
+    worried.emplace(sign.sow, static_cast<int>(sign.time_h / 24));
+  for (const auto& found : of_kind(suspicion, EventKind::drinker_mended)) {
+    const int day = static_cast<int>(found.time_h / 24);
+    EXPECT_TRUE(day <= 1 || worried.contains({found.sow, day})) << "sow " << found.sow << " on day " << day;
+  }
+}
+
+TEST(LoadingPolicy, TeachesOnlyWhomItMeansTo) {
+  const std::string gilts = chamber + "herd: {health: off, every_sow: {parity: 1}}\n";
+  const std::vector<std::pair<std::string, double>> nobody_knows = {{"sow.learning.knows_drinker_at_loading", 0.0}};
+  const auto lessons = [&](const char* keys) {
+    return of_kind(SimulatedRoom(gilts + "loading: " + keys + "\n", 0, nobody_knows), EventKind::gilt_trained).size();
+  };
+  EXPECT_EQ(lessons("{teach: everyone}"), 12);
+  EXPECT_EQ(lessons("{teach: nobody}"), 0);
+  EXPECT_LE(lessons("{teach: slow_to_eat}"), 12);
+  EXPECT_GE(lessons("{teach: slow_to_eat, again: true}"), lessons("{teach: slow_to_eat}"));
+}
+
+TEST(LoadingPolicy, SpreadGiltsCostWalks) {
+  const std::string gilts = chamber + "herd: {health: off, every_sow: {parity: 1}}\n";
+  const auto minutes = [&](const char* kind) {
+    const SimulatedRoom room(gilts + "loading: {kind: " + kind + "}\n");
+    double sum = 0;
+    for (const double spent : room.column(room.tables().tasks, "minutes")) sum += spent;
+    return sum;
+  };
+  EXPECT_GT(minutes("gilts_spread"), 1.1 * minutes("gilts_together"));
+}
+
+TEST(AttendancePolicy, CloseWatchPassesByTheSowsThatGoOnWell) {
+  const SimulatedRoom all(chamber + "attendance: {kind: rounds, round_every: 15 min}\n");
+  const SimulatedRoom some(chamber + "attendance: {kind: close_watch, round_every: 15 min}\n");
+  EXPECT_LT(asked_for(some, TaskKind::farrowing_round).animals,
+            0.8 * asked_for(all, TaskKind::farrowing_round).animals);
+  EXPECT_GT(asked_for(some, TaskKind::farrowing_round).animals, 0);
+}
+
+TEST(AttendancePolicy, NightPeopleAttendBirthsOfTheNight) {
+  const auto attended = [](const char* keys) {
+    const SimulatedRoom room(chamber + "attendance: {" + keys +
+                             "}\nstaff: {shifts: [{from: \"07:00\", until: "
+                             "\"16:00\", people: 2}]}\n");
+    double births = 0;
+    for (const double count : room.column(room.tables().sows, "attended_births")) births += count;
+    return births;
+  };
+  EXPECT_GT(attended("night_people: 1"), 1.5 * attended("night_people: 0"));
+}
+
+TEST(AttendancePolicy, HelpWaitsAsLongAsItSays) {
+  for (const int wait_min : {20, 90}) {
+    const SimulatedRoom room(chamber + "attendance: {help_after: " + std::to_string(wait_min) + " min}\n");
+    std::map<int, double> last_birth_h;
+    std::set<int> helped;
+    for (const auto& event : room.events()) {
+      if (event.what == EventKind::piglet_born || event.what == EventKind::piglet_stillborn)
+        last_birth_h[event.sow] = event.time_h;
+      if (event.what != EventKind::exam_made || !helped.insert(event.sow).second) continue;
+      EXPECT_GE(event.time_h - last_birth_h[event.sow], wait_min / 60.0 - 1e-9) << "sow " << event.sow;
+    }
+    EXPECT_FALSE(helped.empty());
+  }
+}
+
+TEST(CarePolicy, ByTemperatureTreatsThoseWhoseReadingReachesTheAlarm) {
+  const std::vector<std::pair<std::string, double>> often = {{"sow.post_partum_disorder.risk.intercept", 0.0}};
+  const SimulatedRoom room(chamber + "care: {kind: by_temperature, alarm: 39.2 degC}\n", 0, often);
+  const auto reading_deg_c = room.column(room.tables().sows, "rectal_temperature_deg_c"),
+             treated_h = room.column(room.tables().sows, "treated_h");
+  int treated = 0;
+  for (std::size_t i = 0; i < treated_h.size(); ++i) {
+    EXPECT_EQ(reading_deg_c[i] >= 39.2, !std::isnan(treated_h[i])) << reading_deg_c[i] << " degC";
+    treated += !std::isnan(treated_h[i]);
+  }
+  EXPECT_GT(treated, 0);
+  EXPECT_LT(treated, 12);
+}
+
+TEST(CarePolicy, MakesSowsStandUpAtItsTimes) {
+  const SimulatedRoom room(chamber + "care: {stand_up: [\"09:30\", \"14:00\"]}\n");
+  const auto rounds = of_kind(room, EventKind::stood_up);
+  EXPECT_GT(rounds.size(), 12 * 20 * 1.5) << "twelve sows for some 20 working days and more";
+  for (const auto& round : rounds) EXPECT_GE(std::fmod(round.time_h, 24.0), 9.5);
+}
+
+TEST(CarePolicy, WeansEarlyOnlyOffFeedSowsFromItsDayOn) {
+  const std::string by_trough = chamber + "group: {lactation_days: 28}\nfeeding: {allowance: {rule: by_trough}}\n";
+  int early = 0;
+  for (std::uint32_t replicate = 0; replicate < 4; ++replicate) {
+    const SimulatedRoom together(by_trough, replicate);
+    const SimulatedRoom apart(by_trough + "care: {wean_early: true, wean_from_day: 19, off_feed_days: 1}\n", replicate);
+    const auto length_d = apart.column(apart.tables().sows, "lactation_length_d");
+    const auto usual_d = together.column(together.tables().sows, "lactation_length_d");
+    for (std::size_t i = 0; i < length_d.size(); ++i) {
+      if (std::isnan(length_d[i]) || length_d[i] >= usual_d[i]) continue;  // lost, or weaned with the group
+      ++early;
+      EXPECT_GE(length_d[i], 19);
+    }
+  }
+  EXPECT_GT(early, 0);
+}
+
+}  // namespace
+}  // namespace farrowtide
