@@ -12,5 +12,6 @@ void bind_scenario(pybind11::module_& module);
 void bind_records(pybind11::module_& module);
 void bind_run(pybind11::module_& module);
 void bind_equations(pybind11::module_& module);
+void bind_fostering(pybind11::module_& module);
 
 }  // namespace farrowtide

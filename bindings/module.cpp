@@ -9,4 +9,5 @@ PYBIND11_MODULE(_core, module) {
   farrowtide::bind_records(module);
   farrowtide::bind_run(module);
   farrowtide::bind_equations(module);
+  farrowtide::bind_fostering(module);
 }

@@ -168,6 +168,15 @@ def colostrum_intake_theil_g(
 def colostrum_intake_devillers_g(
     coefficients: Coefficients, birth_weight_kg: float, gain_g: float, age_min: float, first_suck_min: float
 ) -> float: ...
+def plan_fostering(
+    coefficients: Coefficients,
+    settings: str,  # the keys of a fostering policy: "{kind: fill_teats}"
+    # parity, teats, nursing, lactation_day, since_farrowing_h, mean_kg, scouring, sow_ill
+    litters: Sequence[tuple[int, int, int, int, float, float, bool, bool]],
+    piglets: Sequence[tuple[int, float, float, int, bool]],  # litter, weight_kg, age_h, moves, scouring
+    born_alive: int,
+    moved: int,
+) -> tuple[list[tuple[int, int]], float, str]: ...
 
 class Psychrometrics:
     def __init__(self, coefficients: Coefficients) -> None: ...

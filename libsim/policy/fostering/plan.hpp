@@ -26,10 +26,10 @@ PlannedMoves plan_filling(const FosteringView& view, const FosteringRule& rule, 
 /// Brings piglets of like weight together, the light ones to young sows, and there to litters that are light already.
 ///
 /// Sows that may take, in that order, are given weights to rear: the piglets that may be moved, sorted by weight, in
-/// parts as large as her own; the weight is the mean of the part. Least sum of sort_per_kg |weight - that of the sow it
-/// nurses| + surplus max(0, n - teats)^2 + a price for each piglet moved, with no litter larger than its teats or than
-/// it was. The price is `move`, and is raised until no more are moved than the rule allows. So the plan is the best of
-/// all with as few moves, but may leave a few moves unused.
+/// parts as large as her own; the weight is the mean of the part, or of her litter if none of it may be moved. Least
+/// sum of sort_per_kg |weight - that of the sow it nurses| + surplus max(0, n - teats)^2 + a price for each piglet
+/// moved, with no litter larger than its teats or than it was. The price is `move`, and is raised until no more are
+/// moved than the rule allows. So the plan is the best of all with as few moves, but may leave a few moves unused.
 PlannedMoves plan_sorting(const FosteringView& view, const FosteringRule& rule, const FosteringCosts& costs);
 
 }  // namespace farrowtide

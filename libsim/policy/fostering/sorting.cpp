@@ -59,7 +59,9 @@ void SortingTask::set_targets() {
     piglets.insert(piglets.end(), movable[litter].begin(), movable[litter].end());
   std::ranges::stable_sort(piglets, {},
                            [&](int place) { return view.piglets[static_cast<std::size_t>(place)].weight_kg; });
-  for (std::size_t i = 0; i < target_kg.size(); ++i) target_kg[i] = view.litters[i].mean_kg;
+  const double any_kg = piglets.empty() ? 0 : mean_kg(view, piglets);  // for a sow whom nobody nurses
+  for (std::size_t i = 0; i < target_kg.size(); ++i)
+    target_kg[i] = view.litters[i].nursing > 0 ? view.litters[i].mean_kg : any_kg;
   std::span<const int> rest = piglets;
   for (const std::size_t litter : litters) {
     target_kg[litter] = mean_kg(view, rest.first(movable[litter].size()));
@@ -139,13 +141,13 @@ std::int64_t highest_price(const SortingTask& task) {
   return misfit + relief + 1;
 }
 
-// With the lowest price that keeps to the limit. Moves only become fewer as the price rises.
+// With a price that keeps to the limit: the lowest, or one that uses the limit up. Moves become fewer as it rises.
 std::vector<FosterMove> moves_within(const SortingTask& task, int most) {
   std::int64_t low = task.costs.whole(task.costs.move), high = std::max(low, highest_price(task));
   std::vector<FosterMove> moves = SortingNetwork(task, low).cheapest_moves();
   if (static_cast<int>(moves.size()) <= most) return moves;
   moves.clear();
-  while (high - low > 1) {
+  while (high - low > 1 && static_cast<int>(moves.size()) < most) {
     const std::int64_t price = std::midpoint(low, high);
     std::vector<FosterMove> fewer = SortingNetwork(task, price).cheapest_moves();
     const bool kept = static_cast<int>(fewer.size()) <= most;
