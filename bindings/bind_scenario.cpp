@@ -15,21 +15,31 @@ std::vector<Override> parse_overrides(const std::vector<std::pair<std::string, s
   return overrides;
 }
 
-const Variation& find_variation(const std::vector<Variation>& variations, const std::string& name, const char* kind) {
-  std::vector<std::string> names;
-  for (const Variation& variation : variations) {
-    if (variation.name == name) return variation;
-    names.push_back(variation.name);
-  }
-  const std::string nearest = closest(name, names);
-  throw UserError(std::string("no ") + kind + " is called '" + name + "'" +
-                  (nearest.empty() ? "" : " (did you mean '" + nearest + "'?)"));
-}
-
 std::vector<std::string> names_of(const std::vector<Variation>& variations) {
   std::vector<std::string> names;
   for (const Variation& variation : variations) names.push_back(variation.name);
   return names;
+}
+
+// What each family's policy does, in a sentence.
+std::map<std::string, std::string> policies_in_words(const Scenario& scenario) {
+  const RoomSettings& room = scenario.room();
+  return {{"loading", room.loading->describe()},       {"feeding", room.feeding->describe()},
+          {"water", room.water->describe()},           {"temperature", room.temperature->describe()},
+          {"attendance", room.attendance->describe()}, {"care", room.care->describe()},
+          {"fostering", room.fostering->describe()},   {"handling", room.handling->describe()}};
+}
+
+std::map<std::string, int> farm_in_numbers(const Scenario& scenario) {
+  const RoomSettings& room = scenario.room();
+  const FarmSettings& farm = room.farm;
+  return {{"rooms", farm.rooms},
+          {"rooms_per_group", farm.rooms_per_group},
+          {"groups", farm.groups},
+          {"group_every_days", farm.group_every_days},
+          {"lead_in_groups", farm.lead_in_groups(room.last_day())},
+          {"lead_out_groups", farm.lead_out_groups(room.last_day())},
+          {"sows_per_room", room.sows()}};
 }
 
 }  // namespace
@@ -50,18 +60,8 @@ void bind_scenario(py::module_& module) {
             return self.with_overrides(parse_overrides(values));
           },
           py::arg("values"))
-      .def(
-          "alternative",
-          [](const Scenario& self, const std::string& name) {
-            return self.with_overrides(find_variation(self.alternatives(), name, "alternative").overrides);
-          },
-          py::arg("name"))
-      .def(
-          "case",
-          [](const Scenario& self, const std::string& name) {
-            return self.with_overrides(find_variation(self.cases(), name, "case").overrides);
-          },
-          py::arg("name"))
+      .def("alternative", &Scenario::alternative, py::arg("name"))
+      .def("case", &Scenario::in_case, py::arg("name"))
       .def("with_coefficients", &Scenario::with_coefficients, py::arg("coefficients"))
       .def_property_readonly("title", &Scenario::title)
       .def_property_readonly("question", &Scenario::question)
@@ -69,6 +69,8 @@ void bind_scenario(py::module_& module) {
       .def_property_readonly("hash", &Scenario::hash)
       .def_property_readonly("coefficients", &Scenario::coefficients)
       .def_property_readonly("staffed_minutes", [](const Scenario& self) { return planned_staff_minutes(self.room()); })
+      .def_property_readonly("policies", &policies_in_words)
+      .def_property_readonly("farm", &farm_in_numbers)
       .def_property_readonly("study", &Scenario::study)
       .def_property_readonly("alternatives", [](const Scenario& self) { return names_of(self.alternatives()); })
       .def_property_readonly("cases", [](const Scenario& self) { return names_of(self.cases()); });

@@ -34,14 +34,17 @@ class Rooms:
     """The tables of consecutive replicates. Methods return one value per replicate, shape (count,), NaN where none."""
 
     def __init__(self, tables: Mapping[str, pd.DataFrame], *, first: int, count: int, staffed_min: float) -> None:
-        self.tables = tables
+        self.tables = dict(tables)
+        # A nurse sow did not farrow here: she counts for piglets and feed, and not among the sows.
+        self.tables["all_sows"] = tables["sows"]
+        self.tables["sows"] = tables["sows"][tables["sows"]["nurse"] == 0]
         self.count = count
         self.staffed_min = staffed_min  # minutes on duty in one turn of the room, until it is dry, everybody counted
-        self._rooms = {name: table["replicate"].to_numpy() - first for name, table in tables.items()}
+        self._rooms = {name: table["replicate"].to_numpy() - first for name, table in self.tables.items()}
 
     @cached_property
     def litters(self) -> np.ndarray:
-        """Sows in the room."""
+        """Sows that farrowed."""
         return self.number("sows")
 
     def number(self, table: str, where: np.ndarray | None = None) -> np.ndarray:
@@ -143,7 +146,11 @@ def _mean(column: str, table: str = "sows") -> Callable[[Rooms], np.ndarray]:
 
 
 def _share(part: str, whole: str) -> Callable[[Rooms], np.ndarray]:
-    return lambda rooms: 100 * ratio(rooms.total("sows", part), rooms.total("sows", whole))
+    return lambda rooms: 100 * ratio(rooms.total("all_sows", part), rooms.total("all_sows", whole))
+
+
+def _litter_integrity(rooms: Rooms) -> np.ndarray:
+    return 100 - _share("born_here_and_moved", "born_alive")(rooms)
 
 
 def _per_litter(table: str, column: str) -> Callable[[Rooms], np.ndarray]:
@@ -226,7 +233,7 @@ HEADLINES = (
            phrases=("farrowings over 5 h rise by {}", "farrowings over 5 h fall by {}")),
     Output("labour_min_per_litter", "min", "Staff work per litter", _per_litter("tasks", "minutes"), "lower", 1, 1.0,
            _LABOUR, "tasks", phrases=("staff work {} more per litter", "staff work {} less per litter")),
-    Output("weaned_per_litter", "piglets", "Weaned per litter", _mean("weaned"), "higher", 2, 0.05, _SURVIVAL,
+    Output("weaned_per_litter", "piglets", "Weaned per litter", _per_litter("all_sows", "weaned"), "higher", 2, 0.05, _SURVIVAL,
            phrases=("{} more are weaned per litter", "{} fewer are weaned per litter")),
 )  # fmt: skip
 FURTHER = (
@@ -242,7 +249,7 @@ FURTHER = (
            _share("zero_feed_days", "lactation_length_d"), "lower", 2, 0.5, _INTAKE, group="further"),
     Output("low_feed_days_percent", "%", "Lactation days at less than half her own mean",
            _share("low_feed_days", "lactation_length_d"), None, 1, 1.0, _INTAKE, group="further"),
-    Output("feed_wasted_kg_per_litter", "kg", "Feed wasted per litter", _per_litter("sows", "feed_wasted_kg"), None, 1,
+    Output("feed_wasted_kg_per_litter", "kg", "Feed wasted per litter", _per_litter("all_sows", "feed_wasted_kg"), None, 1,
            0.5, "A fixed share of what is drawn from the trough.", group="further"),
     Output("weight_loss_percent", "%", "Sow weight lost, of the weight after farrowing", _mean("weight_loss_percent"),
            "lower", 1, 0.2, _BODY, group="further"),
@@ -268,7 +275,10 @@ FURTHER = (
     Output("litters_scoured_percent", "%", "Litters with scours", _sows_where("scours", lambda scours: scours > 0),
            "lower", 1, 1.0, "Onset scaled to one national record; attack and length are assumed.", group="further"),
     Output("piglets_moved_percent", "%", "Piglets moved to another sow", _share("piglets_moved_in", "born_alive"), None, 1,
-           1.0, "Piglets of sows that died, and moves a scenario prescribes.", group="further"),
+           1.0, "Fostering, piglets of sows that died, and moves a scenario prescribes; each move counts.",
+           group="further"),
+    Output("litter_integrity_percent", "%", "Piglets that stay with their dam", _litter_integrity, "higher", 1, 1.0,
+           "Born alive and never moved.", group="further"),
     Output("water_l_per_day", "L/d", "Water drunk per sow", _mean("water_l_per_day"), None, 1, 0.5,
            "Follows feed and temperature.", group="further"),
     Output("weaning_to_oestrus_d", "d", "Weaning to oestrus", _mean("weaning_to_oestrus_d"), "lower", 1, 0.1,

@@ -176,6 +176,8 @@ void FarrowingRoom::take_in_nurse_sow() {
   sow.labour.last_birth = sow.onset;
   sow.litter.colostrum_is_over = true;
   sow.litter.teats.functional = sow.functional_teats;
+  for (int day = 0; day < weaned_after_d; ++day)  // her own litter kept them in milk
+    biology.usable_teats.nurse(sow.litter.teats, day, sow.functional_teats);
   draw_frailty(*this, sow);
   sow.pool_at = now();
   begin_lactation(*this, sow);

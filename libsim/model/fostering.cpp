@@ -21,7 +21,8 @@ LitterView litter_view(const FarrowingRoom& room, const Sow& sow) {
           .since_farrowing_h = (room.clock.now() - sow.labour.last_birth).hours(),
           .mean_kg = sow.litter.mean_kg(),
           .scouring = sow.litter.scouring() > 0,
-          .sow_ill = sow.illness.treatment_asked.has_value()};
+          .sow_ill = sow.illness.treatment_asked.has_value(),
+          .brought_to_nurse = sow.nurse};
 }
 
 // Every sow that has farrowed and every piglet that nurses one, as things are now.
@@ -32,7 +33,6 @@ Picture picture(FarrowingRoom& room) {
     picture.view.moved += static_cast<int>(
         std::ranges::count_if(sow.litter.piglets, [](const Piglet& piglet) { return piglet.row.moves > 0; }));
     if (!sow.farrowed.reached() || sow.left.reached()) continue;
-    settle_litter(room, sow);
     const int place = static_cast<int>(picture.sows.size());
     picture.sows.push_back(&sow);
     picture.view.litters.push_back(litter_view(room, sow));

@@ -72,6 +72,7 @@ void fill_farrowing(const Sow& sow, SowRow& row) {
   for (const Piglet& piglet : sow.litter.piglets) {
     row.assisted_births += piglet.row.assisted;
     row.attended_births += piglet.row.attended;
+    row.born_here_and_moved += piglet.row.moves > 0;
   }
   row.gestation_length_d = sow.gestation_length_d;
   if (sow.labour.births > 0) row.farrowing_start_h = sow.onset.since_start().hours();

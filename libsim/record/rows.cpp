@@ -106,6 +106,7 @@ std::span<const Field<SowRow>> SowRow::fields() {
        &R::litter_gain_kg_per_day},
       {{"piglets_moved_in", "piglets", "that she reared for other sows"}, &R::piglets_moved_in},
       {{"piglets_moved_out", "piglets", "moved from her to other sows"}, &R::piglets_moved_out},
+      {{"born_here_and_moved", "piglets", "born alive of her and moved at least once"}, &R::born_here_and_moved},
       {{"scours", "-", "1 if her litter had scours"}, &R::scours},
       {{"water_l_per_day", "L/d", "drunk, mean of lactation days 1 to weaning"}, &R::water_l_per_day},
       {{"drinker_flow_l_per_min", "L/min", "of her drinker when it is clean"}, &R::drinker_flow_l_per_min},

@@ -32,7 +32,7 @@ struct SowRow {
   double backfat_at_farrowing_mm = missing, backfat_loss_mm = missing;
   double milk_mcal_per_day = missing;
   double litter_weight_at_weaning_kg = missing, litter_gain_kg_per_day = missing;
-  std::int32_t piglets_moved_in = 0, piglets_moved_out = 0, scours = 0;
+  std::int32_t piglets_moved_in = 0, piglets_moved_out = 0, born_here_and_moved = 0, scours = 0;
   double water_l_per_day = missing, drinker_flow_l_per_min = missing;
   std::int32_t low_drinker = 0, leg_trouble = 0;
   double learned_h = missing, placenta_min = missing;

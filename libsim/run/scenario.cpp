@@ -45,6 +45,17 @@ std::vector<Variation> variations(const Document& document, const char* key, std
   return found;
 }
 
+const Variation& named(const std::string& name, const std::vector<Variation>& variations, const char* kind) {
+  std::vector<std::string> names;
+  for (const Variation& variation : variations) {
+    if (variation.name == name) return variation;
+    names.push_back(variation.name);
+  }
+  const std::string nearest = closest(name, names);
+  throw UserError(std::string("no ") + kind + " is called '" + name + "'" +
+                  (nearest.empty() ? "" : " (did you mean '" + nearest + "'?)"));
+}
+
 Document without_variations(const Document& document) { return document.without(alternatives_key).without(cases_key); }
 
 }  // namespace
@@ -79,7 +90,7 @@ void Scenario::check_reference(const Document& document, const Content& content)
   const std::string& reference = content.settings.study.reference;
   std::vector<std::string> names;
   for (const Variation& variation : content.alternatives) names.push_back(variation.name);
-  if (reference.empty() || std::ranges::find(names, reference) != names.end()) return;
+  if (reference.empty() || names.empty() || std::ranges::find(names, reference) != names.end()) return;
   const Node::Entry* entry = document.root()->find("study")->value->find("reference");
   throw ScenarioError(
       {mistake_at(entry->value->place, "study.reference", reference, "is no alternative of this scenario",
@@ -123,6 +134,19 @@ Scenario Scenario::with_overrides(const std::vector<Override>& overrides) const 
   content->source_name = content_->source_name;
   return Scenario(std::move(content));
 }
+
+// The others of its kind need not make sense any more beside the one that was chosen.
+Scenario Scenario::settled(const char* key, const Variation& variation) const {
+  auto content = read(content_->document.without(key).with_overrides(variation.overrides), content_->coefficients);
+  content->source_name = content_->source_name;
+  return Scenario(std::move(content));
+}
+
+Scenario Scenario::alternative(const std::string& name) const {
+  return settled(alternatives_key, named(name, alternatives(), "alternative"));
+}
+
+Scenario Scenario::in_case(const std::string& name) const { return settled(cases_key, named(name, cases(), "case")); }
 
 Scenario Scenario::with_coefficients(const Coefficients& coefficients) const {
   auto content = read(content_->document, coefficients);

@@ -31,6 +31,10 @@ class Scenario {
   static Scenario load(const std::string& path);
 
   Scenario with_overrides(const std::vector<Override>& overrides) const;
+  // With one of its alternatives, or in one of its cases, which settles that choice; UserError if there is none of that
+  // name.
+  Scenario alternative(const std::string& name) const;
+  Scenario in_case(const std::string& name) const;
   Scenario with_coefficients(const Coefficients& coefficients) const;
 
   const std::string& title() const;
@@ -47,6 +51,7 @@ class Scenario {
   struct Content;
   explicit Scenario(std::shared_ptr<const Content> content) : content_(std::move(content)) {}
   static std::shared_ptr<Content> read(const Document& document, const Coefficients& coefficients);
+  Scenario settled(const char* key, const Variation& variation) const;
   static void check_reference(const Document& document, const Content& content);
 
   std::shared_ptr<const Content> content_;

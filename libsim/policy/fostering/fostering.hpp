@@ -18,10 +18,11 @@ struct LitterView {
   int teats = 0;  // functional
   int nursing = 0;
   int lactation_day = 0;
-  double since_farrowing_h = 0;  // since her last birth
-  double mean_kg = 0;            // of the piglets that nurse her
-  bool scouring = false;         // any of them
-  bool sow_ill = false;          // found so by staff
+  double since_farrowing_h = 0;   // since her last birth
+  double mean_kg = 0;             // of the piglets that nurse her
+  bool scouring = false;          // any of them
+  bool sow_ill = false;           // found so by staff
+  bool brought_to_nurse = false;  // a nurse sow from elsewhere on the farm
 };
 
 // A piglet that may be moved.

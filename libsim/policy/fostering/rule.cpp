@@ -83,7 +83,8 @@ StaysFor FosteringRule::reason_to_stay(const FosteringView& view, const PigletVi
 }
 
 bool FosteringRule::may_take(const LitterView& litter) const {
-  return litter.lactation_day <= closed_after_day && !litter.scouring && !litter.sow_ill;
+  const bool open = litter.brought_to_nurse || litter.lactation_day <= closed_after_day;
+  return open && !litter.scouring && !litter.sow_ill;
 }
 
 std::vector<std::vector<int>> FosteringRule::movable(const FosteringView& view) const {
