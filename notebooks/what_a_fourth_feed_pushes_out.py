@@ -26,15 +26,13 @@
 # help at births?
 
 # %%
-import farrowtide
-import matplotlib.pyplot as plt
 import pandas as pd
+
+import farrowtide
 
 scenario = farrowtide.load("../scenarios/staffing/fourth_feed_when_short.yaml")
 runs = {
-    (case, name): farrowtide.run(
-        scenario.case(case).alternative(name), replications=10, record=["tasks", "sow_days"]
-    )
+    (case, name): farrowtide.run(scenario.case(case).alternative(name), replications=10, record=["tasks", "sow_days"])
     for case in scenario.cases
     for name in scenario.alternatives
 }
@@ -58,7 +56,7 @@ missed[(missed > 1).any(axis=1)].round(0)
 axis = missed[(missed > 5).any(axis=1)].plot.barh(figsize=(8, 6), colormap="cividis")
 axis.set(xlabel="late or undone, % of the tasks asked for", ylabel="")
 axis.legend(fontsize=8)
-axis.figure
+axis.figure.show()
 
 # %% [markdown]
 # ## What that costs
