@@ -112,8 +112,8 @@ std::vector<Duty> one_after_the_other(const std::vector<Duty>& duties) {
   int people = 0;
   for (auto change = changes.begin(); change != changes.end(); ++change) {
     people += change->second;
-    const bool goes_on = !intervals.empty() && intervals.back().end == change->first &&
-                         intervals.back().people == people;
+    const bool goes_on =
+        !intervals.empty() && intervals.back().end == change->first && intervals.back().people == people;
     const auto next = std::next(change);
     if (people == 0 || next == changes.end()) continue;
     if (goes_on) {
