@@ -4,6 +4,8 @@
 #include <cmath>
 #include <map>
 #include <set>
+#include <string>
+#include <utility>
 
 #include "tests/unit/model/room_fixture.hpp"
 
@@ -94,6 +96,28 @@ TEST(Farm, SharesItsPeopleBetweenTheRooms) {
     return late / all;
   };
   EXPECT_GT(late_share(crowded), late_share(alone) + 0.1);
+}
+
+TEST(Farm, TakesInNurseSowsOnlyWhereItIsToldTo) {
+  const std::string crowded = "room: {crates: 24}\nherd: {every_sow: {total_born: 20}}\n";
+  const auto nurses = [](const SimulatedRoom& room) {
+    const auto nurse = room.column(room.tables().sows, "nurse"), born = room.column(room.tables().sows, "total_born"),
+               weaned = room.column(room.tables().sows, "weaned");
+    double count = 0, reared = 0;
+    for (std::size_t i = 0; i < nurse.size(); ++i) {
+      if (nurse[i] == 0) continue;
+      ++count;
+      reared += weaned[i];
+      EXPECT_EQ(born[i], 0) << "she farrowed elsewhere";
+    }
+    return std::pair{count, reared};
+  };
+  const SimulatedRoom with(crowded + "fostering: {kind: fill_and_equalise, most_moved: 0.5, nurse_sows: 2}\n");
+  EXPECT_GE(nurses(with).first, 1);
+  EXPECT_LE(nurses(with).first, 2);
+  EXPECT_GT(nurses(with).second, 0);
+  const SimulatedRoom without(crowded + "fostering: {kind: fill_and_equalise, most_moved: 0.5}\n");
+  EXPECT_EQ(nurses(without).first, 0);
 }
 
 TEST(Farm, OfOneGroupIsARoom) {
