@@ -86,7 +86,7 @@ void check_trough(FarrowingRoom& room, Sow& sow) {
                                               .left_kg = reading.left_kg,
                                               .own_allowance_kg_per_day = sow.own_allowance_kg_per_day});
   if (!decision) return;
-  sow.own_allowance_kg_per_day = decision->allowance_kg_per_day;
+  if (decision->allowance_kg_per_day) sow.own_allowance_kg_per_day = decision->allowance_kg_per_day;
   room.records.event(room.now(), EventKind::trough_checked, sow.number, -1, reading.left_kg,
                      decision->allowance_kg_per_day.value_or(missing));
   if (decision->clean && !sow.trough.empty()) ask_for_cleaning(room, sow, {});

@@ -158,5 +158,40 @@ TEST(CarePolicy, WeansEarlyOnlyOffFeedSowsFromItsDayOn) {
   EXPECT_GT(early, 0);
 }
 
+// Feeds as she is allowed; sets an allowance at her first check and has nothing more to say after it.
+class AllowedOnce final : public FeedingPolicy {
+ public:
+  std::span<const Duration> rounds() const override { return rounds_; }
+  std::span<const Duration> pre_farrow_rounds() const override { return rounds_; }
+  std::optional<FeedingDecision> decide(const FeedingView& view) const override {
+    return FeedingDecision{FeedAccess::by_hand, view.own_allowance_kg_per_day.value_or(2)};
+  }
+  bool checks_troughs() const override { return true; }
+  std::optional<TroughDecision> at_trough_check(const TroughView& view) const override {
+    return view.own_allowance_kg_per_day ? TroughDecision{} : TroughDecision{.allowance_kg_per_day = 3};
+  }
+  bool wet() const override { return false; }
+  std::string describe() const override { return "an allowance of 3 kg/d from the first check on"; }
+
+ private:
+  std::vector<Duration> rounds_ = {7_h};
+};
+
+TEST(FeedingPolicy, OfAUserIsFoundByItsNameAndAnAllowanceHoldsUntilAnotherIsSet) {
+  PolicyCatalogues catalogues = PolicyCatalogues::built_in();
+  catalogues.feeding.push_back(
+      {"allowed_once", "An allowance once set.", [](Section&) { return std::make_shared<AllowedOnce>(); }});
+  const SimulatedRoom room(chamber + "feeding: {kind: allowed_once}\nherd: {health: off}\n", 0, {}, catalogues);
+  const auto day = room.column(room.tables().sow_days, "day"),
+             offered = room.column(room.tables().sow_days, "offered_kg");
+  int late_days = 0;
+  for (std::size_t i = 0; i < day.size(); ++i) {
+    if (day[i] < 4) continue;
+    ++late_days;
+    EXPECT_NEAR(offered[i], 3, 1e-9) << "day " << day[i];
+  }
+  EXPECT_GT(late_days, 100);
+}
+
 }  // namespace
 }  // namespace farrowtide

@@ -14,11 +14,12 @@ namespace farrowtide {
 
 class SimulatedRoom {
  public:
-  // `values` replaces coefficients.
+  // `values` replaces coefficients, `catalogues` the policies there are.
   explicit SimulatedRoom(const std::string& yaml, std::uint32_t replicate = 0,
-                         const std::vector<std::pair<std::string, double>>& values = {})
+                         const std::vector<std::pair<std::string, double>>& values = {},
+                         const PolicyCatalogues& catalogues = PolicyCatalogues::built_in())
       : coefficients_(with(values)),
-        settings_(read_settings<RoomSettings>(Document::from_text(yaml, "room.yaml"), coefficients_)),
+        settings_(read(yaml, coefficients_, catalogues)),
         biology_(std::make_unique<Biology>(coefficients_)) {
     Recording recording;
     recording.events = true;
@@ -59,6 +60,15 @@ class SimulatedRoom {
   }
 
  private:
+  static RoomSettings read(const std::string& yaml, const Coefficients& coefficients,
+                           const PolicyCatalogues& catalogues) {
+    Reading reading(Document::from_text(yaml, "room.yaml"), coefficients);
+    Section root = reading.root();
+    RoomSettings settings = RoomSettings::read(root, catalogues);
+    reading.finish();
+    return settings;
+  }
+
   static Coefficients with(const std::vector<std::pair<std::string, double>>& values) {
     Coefficients coefficients = Coefficients::built_in();
     for (const auto& [path, value] : values) coefficients = coefficients.with_value(path, value);
