@@ -36,9 +36,7 @@ std::vector<Duty> duties_of(const RoomSettings& settings, const Draws& draws) {
 std::vector<GroupInRoom> timetable(const RoomSettings& settings) {
   const FarmSettings& farm = settings.farm;
   std::vector<GroupInRoom> all;
-  for (int group = 1;
-       group <= farm.lead_in_groups(settings.last_day()) + farm.groups + farm.lead_out_groups(settings.last_day());
-       ++group) {
+  for (int group = 1; group <= farm.groups_in_all(settings.last_day()); ++group) {
     for (int i = 0; i < farm.rooms_per_group; ++i) {
       const int before = static_cast<int>(all.size());
       all.push_back({.group = group,

@@ -293,6 +293,10 @@ int FarmSettings::lead_out_groups(int last_day_of_room) const {
   return groups == 1 ? 0 : last_day_of_room / group_every_days + 1;
 }
 
+int FarmSettings::groups_in_all(int last_day_of_room) const {
+  return lead_in_groups(last_day_of_room) + groups + lead_out_groups(last_day_of_room);
+}
+
 int FarmSettings::lead_in_groups(int last_day_of_room) const {
   return warm_up_groups.value_or(lead_out_groups(last_day_of_room));
 }
@@ -423,13 +427,20 @@ RoomSettings RoomSettings::read(Section& section, const PolicyCatalogues& catalo
     if (std::max(move.from, move.to) > room.sows())
       section.refuse("moves", "names a sow that is not there", "sows 1 to " + std::to_string(room.sows()));
   }
-  const int rooms_in_use = room.farm.rooms_per_group * (room.last_day() / room.farm.group_every_days + 1);
-  if (room.farm.groups > 1 && room.farm.rooms < rooms_in_use && !section.describing()) {
+  const int in_turn =
+      room.farm.groups_in_all(room.last_day()) == 1 ? 1 : room.last_day() / room.farm.group_every_days + 1;
+  const int rooms_in_use = room.farm.rooms_per_group * in_turn;
+  if (room.farm.rooms < rooms_in_use && !section.describing()) {
     section.refuse("farm",
-                   "has " + std::to_string(room.farm.rooms) + " rooms, and a group is in for " +
-                       std::to_string(room.last_day() + 1) + " days until its rooms are dry",
+                   "has " + std::to_string(room.farm.rooms) + " rooms, and a group is in " +
+                       std::to_string(room.farm.rooms_per_group) + " for " + std::to_string(room.last_day() + 1) +
+                       " days until dry",
                    "at least " + std::to_string(rooms_in_use) + " rooms for a group every " +
                        std::to_string(room.farm.group_every_days) + " days");
+  }
+  if (room.attendance->night_people() > 0 && Roster(room.staff.shifts).goes_through_the_night()) {
+    section.refuse("attendance", "asks for people at night, and a shift goes through the night already",
+                   "night_people: 0, or shifts that end before midnight");
   }
   return room;
 }
@@ -455,8 +466,7 @@ CountedTime RoomSettings::counted() const {
 }
 
 int RoomSettings::last_day_of_farm() const {
-  const int before = farm.lead_in_groups(last_day()) + farm.groups + farm.lead_out_groups(last_day()) - 1;
-  return before * farm.group_every_days + last_day();
+  return (farm.groups_in_all(last_day()) - 1) * farm.group_every_days + last_day();
 }
 
 int RoomSettings::last_day() const {

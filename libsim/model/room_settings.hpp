@@ -112,6 +112,7 @@ struct FarmSettings {
   // Groups that fill the rooms before those that count, and keep them filled until the last of these has left.
   int lead_in_groups(int last_day_of_room) const;
   int lead_out_groups(int last_day_of_room) const;
+  int groups_in_all(int last_day_of_room) const;
   static FarmSettings read(Section& section);
 };
 

@@ -91,9 +91,13 @@ std::vector<Duty> Roster::duties(int first_weekday, int days, const IsAbsent& is
   return duties;
 }
 
+bool Roster::goes_through_the_night() const {
+  return std::ranges::any_of(shifts_, [](const Shift& shift) { return shift.until <= shift.from; });
+}
+
 Roster Roster::with_night_cover(int people) const {
-  const bool through_the_night = std::ranges::any_of(shifts_, [](const Shift& s) { return s.until <= s.from; });
-  if (people == 0 || shifts_.empty() || through_the_night) return *this;
+  if (people == 0) return *this;
+  if (shifts_.empty() || goes_through_the_night()) throw UserError("night cover needs shifts that leave a night");
   std::vector<Shift> all = shifts_;
   all.push_back({.weekdays = every_day,
                  .from = std::ranges::max(shifts_, {}, &Shift::until).until,

@@ -51,8 +51,9 @@ class Roster {
   std::vector<Duty> duties(int first_weekday, int days, const IsAbsent& is_absent) const;
 
   /// The same with people from the end of the last shift to the begin of the first, every night. Lone night work is a
-  /// hazard of its own. Unchanged if nobody is asked for or a shift already goes through the night.
+  /// hazard of its own. Only where no shift goes through the night.
   Roster with_night_cover(int people) const;
+  bool goes_through_the_night() const;
 
   const std::vector<Shift>& shifts() const { return shifts_; }
 

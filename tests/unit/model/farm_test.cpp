@@ -55,8 +55,7 @@ TEST(Farm, FillsARoomOnlyWhenTheGroupBeforeHasLeft) {
 TEST(Farm, HoldsAsManySowsAsLittlesLawSays) {
   const SimulatedRoom farm("farm: {groups: 20, group_every: 7, rooms: 5}\nroom: {crates: 6}\nherd: {health: off}\n");
   const CountedTime counted = farm.settings().counted();
-  const auto born_h = farm.column(farm.tables().sow_days, "sow");
-  const double sow_days = static_cast<double>(born_h.size());  // of the groups that count, a row each sow-day
+  const double sow_days = static_cast<double>(farm.tables().sow_days.rows());  // of the groups that count
   const double sows = static_cast<double>(farm.tables().sows.rows());
   const double days = (counted.until - counted.from).days();
   const double loaded_per_day = sows / days, stay_d = sow_days / sows;
@@ -142,15 +141,22 @@ TEST(Farm, MissesPeopleOnTheShareOfDaysItSays) {
   EXPECT_NEAR(people / shifts, expected, 4 * standard_error);
 }
 
-TEST(Farm, RefusesTooFewRooms) {
-  try {
-    read_settings<RoomSettings>(Document::from_text("farm: {groups: 10, rooms: 3}\n", "farm.yaml"),
-                                Coefficients::built_in());
-    FAIL() << "was read";
-  } catch (const ScenarioError& error) {
-    ASSERT_EQ(error.mistakes().size(), 1u);
-    EXPECT_NE(error.mistakes().front().allowed.find("at least"), std::string::npos);
-  }
+TEST(Farm, RefusesTooFewRoomsAndANightTwice) {
+  const auto refused = [](const std::string& yaml) {
+    try {
+      read_settings<RoomSettings>(Document::from_text(yaml, "farm.yaml"), Coefficients::built_in());
+    } catch (const ScenarioError& error) {
+      EXPECT_EQ(error.mistakes().size(), 1u);
+      return error.mistakes().front().allowed;
+    }
+    return std::string("was read");
+  };
+  EXPECT_EQ(refused("farm: {groups: 10, rooms: 3}\n"), "at least 5 rooms for a group every 7 days");
+  EXPECT_NE(refused("farm: {rooms_per_group: 3}\n").find("at least 3"), std::string::npos);
+  EXPECT_NE(refused("farm: {warm_up_groups: 2}\n").find("at least 5"), std::string::npos);
+  EXPECT_NE(refused("attendance: {night_people: 1}\nstaff: {shifts: [{from: \"16:00\", until: \"02:00\"}]}\n")
+                .find("night_people: 0"),
+            std::string::npos);
 }
 
 }  // namespace
