@@ -6,56 +6,41 @@
 #include <optional>
 
 #include "libsim/policy/feeding/feeding.hpp"
-#include "libsim/scenario/document.hpp"
-#include "tests/contract/key_help.hpp"
+#include "tests/contract/policy_family.hpp"
 
 namespace farrowtide {
 namespace {
 
 // Settings to try of each policy; "{}" is its standard. A new policy adds its own here.
-const std::map<std::string, std::vector<std::string>>& cases() {
-  static const std::map<std::string, std::vector<std::string>> all = {
-      {"hand",
-       {"{kind: hand}", "{kind: hand, times: [\"07:00\"]}",
-        "{kind: hand, times: [\"06:00\", \"11:00\", \"16:00\", \"21:00\"], water_added: true}",
-        "{kind: hand, allowance: {rule: flat, amount: 6 kg/d}}",
-        "{kind: hand, allowance: {rule: by_day, amounts: [2, 3, 4.5, 6]}}",
-        "{kind: hand, pre_farrow: {times: [\"08:00\"], allowance: 3 kg/d}}",
-        "{kind: hand, allowance: {rule: by_trough}}", "{kind: hand, remove_stale: at_check}",
-        "{kind: hand, night_top_up: \"22:00\", top_up: 1.5 kg}"}},
-      {"drops",
-       {"{kind: drops}", "{kind: drops, look: \"10:30\", allowance: {rule: by_trough}, remove_stale: at_check}",
-        "{kind: drops, night_top_up: \"23:30\", times: [\"00:00\", \"02:00\", \"04:00\", \"06:00\", \"08:00\", "
-        "\"10:00\", \"12:00\", \"14:00\", \"16:00\", \"18:00\", \"20:00\", \"22:00\"]}"}},
-      {"full_access",
-       {"{kind: full_access}", "{kind: full_access, from_day: -2}", "{kind: full_access, from_day: 3, wet: true}",
-        "{kind: full_access, from_day: 5, allowance: {rule: by_trough}}"}},
-  };
-  return all;
+const PolicyFamily<FeedingPolicy>& family() {
+  static const PolicyFamily<FeedingPolicy> feeding{
+      "hand",
+      feeding_catalogue(),
+      {
+          {"hand",
+           {"{kind: hand}", "{kind: hand, times: [\"07:00\"]}",
+            "{kind: hand, times: [\"06:00\", \"11:00\", \"16:00\", \"21:00\"], water_added: true}",
+            "{kind: hand, allowance: {rule: flat, amount: 6 kg/d}}",
+            "{kind: hand, allowance: {rule: by_day, amounts: [2, 3, 4.5, 6]}}",
+            "{kind: hand, pre_farrow: {times: [\"08:00\"], allowance: 3 kg/d}}",
+            "{kind: hand, allowance: {rule: by_trough}}", "{kind: hand, remove_stale: at_check}",
+            "{kind: hand, night_top_up: \"22:00\", top_up: 1.5 kg}"}},
+          {"drops",
+           {"{kind: drops}", "{kind: drops, look: \"10:30\", allowance: {rule: by_trough}, remove_stale: at_check}",
+            "{kind: drops, night_top_up: \"23:30\", times: [\"00:00\", \"02:00\", \"04:00\", \"06:00\", \"08:00\", "
+            "\"10:00\", \"12:00\", \"14:00\", \"16:00\", \"18:00\", \"20:00\", \"22:00\"]}"}},
+          {"full_access",
+           {"{kind: full_access}", "{kind: full_access, from_day: -2}", "{kind: full_access, from_day: 3, wet: true}",
+            "{kind: full_access, from_day: 5, allowance: {rule: by_trough}}"}},
+      }};
+  return feeding;
 }
 
-struct Reader {
-  std::shared_ptr<const FeedingPolicy> policy;
-  static Reader read(Section& section) {
-    Section feeding = section.section("feeding", "Feeding.");
-    return {feeding.variants({.name = "kind", .standard = "hand", .help = "How."}, feeding_catalogue())};
-  }
-};
-
-std::shared_ptr<const FeedingPolicy> policy_of(const std::string& yaml) {
-  const Coefficients coefficients = Coefficients::built_in();
-  return read_settings<Reader>(Document::from_text("feeding: " + yaml, "contract.yaml"), coefficients).policy;
-}
+std::shared_ptr<const FeedingPolicy> policy_of(const std::string& keys) { return family().policy(keys); }
 
 template <class Check>
 void for_every_policy(Check check) {
-  for (const auto& entry : feeding_catalogue()) {
-    ASSERT_TRUE(cases().contains(entry.name)) << "add cases for the policy '" << entry.name << "'";
-    for (const std::string& yaml : cases().at(entry.name)) {
-      SCOPED_TRACE(yaml);
-      check(*policy_of(yaml));
-    }
-  }
+  family().for_every(check);
 }
 
 std::vector<FeedingView> views(const FeedingPolicy& policy) {
@@ -182,7 +167,7 @@ TEST(HandFeeding, SharesTheAllowanceOverItsRounds) {
 }
 
 TEST(FeedingContract, FeedBeforeFarrowingAndNightWorkComeWithTheCaution) {
-  const Declaration keys = describe_settings<Reader>(Coefficients::built_in());
+  const Declaration keys = family().declared();
   const Declaration& kind = keys.keys.front().keys.front();
   for (const auto& policy : kind.variants) {
     const auto pre_farrow = std::ranges::find(policy.keys, "pre_farrow", &Declaration::name);

@@ -8,8 +8,7 @@
 #include <random>
 
 #include "libsim/policy/fostering/fostering.hpp"
-#include "libsim/scenario/document.hpp"
-#include "tests/contract/key_help.hpp"
+#include "tests/contract/policy_family.hpp"
 
 namespace farrowtide {
 namespace {
@@ -46,18 +45,12 @@ const std::map<std::string, std::vector<Case>>& cases() {
   return all;
 }
 
-struct Reader {
-  std::shared_ptr<const FosteringPolicy> policy;
-  static Reader read(Section& section) {
-    Section fostering = section.section("fostering", "Fostering.");
-    return {fostering.variants({.name = "kind", .standard = "none", .help = "How."}, fostering_catalogue())};
-  }
-};
-
-std::shared_ptr<const FosteringPolicy> policy_of(const std::string& yaml) {
-  const Coefficients coefficients = Coefficients::built_in();
-  return read_settings<Reader>(Document::from_text("fostering: " + yaml, "contract.yaml"), coefficients).policy;
+const PolicyFamily<FosteringPolicy>& family() {
+  static const PolicyFamily<FosteringPolicy> fostering{"none", fostering_catalogue(), {}};
+  return fostering;
 }
+
+std::shared_ptr<const FosteringPolicy> policy_of(const std::string& keys) { return family().policy(keys); }
 
 template <class Check>
 void for_every_policy(Check check) {
@@ -249,11 +242,10 @@ TEST(FosteringContract, SaysWhatIsMissingWhereverPigletsAreLeftWithoutATeatAndOn
 }
 
 TEST(FosteringContract, HelpSaysWhatMovesCanDoAndWhoDecides) {
-  const Declaration keys = describe_settings<Reader>(Coefficients::built_in());
-  EXPECT_NE(help_of(keys.keys, "most_moved").find("disease"), std::string::npos);
-  EXPECT_NE(help_of(keys.keys, "most_moved").find("growth"), std::string::npos);
+  EXPECT_NE(family().help("most_moved").find("disease"), std::string::npos);
+  EXPECT_NE(family().help("most_moved").find("growth"), std::string::npos);
   for (const char* key : {"nurse_sows", "from_sick_litters"})
-    EXPECT_NE(help_of(keys.keys, key).find("herd veterinarian"), std::string::npos) << key;
+    EXPECT_NE(family().help(key).find("herd veterinarian"), std::string::npos) << key;
 }
 
 TEST(FosteringContract, RefusesAWindowThatClosesBeforeItOpens) {

@@ -4,45 +4,30 @@
 #include <map>
 
 #include "libsim/policy/handling/handling.hpp"
-#include "libsim/scenario/document.hpp"
-#include "tests/contract/key_help.hpp"
+#include "tests/contract/policy_family.hpp"
 
 namespace farrowtide {
 namespace {
 
 constexpr int shortest_lactation_d = 17;  // a scenario asks for
 
-const std::map<std::string, std::vector<std::string>>& cases() {
-  static const std::map<std::string, std::vector<std::string>> all = {
-      {"bundled",
-       {"{kind: bundled}", "{kind: bundled, day: 1}", "{kind: bundled, day: 7}", "{kind: bundled, day: 14}"}},
-      {"split", {"{kind: split}", "{kind: split, days: [1, 3, 5]}", "{kind: split, days: [1, 4, 7, 14]}"}},
-  };
-  return all;
+const PolicyFamily<HandlingPolicy>& family() {
+  static const PolicyFamily<HandlingPolicy> handling{
+      "bundled",
+      handling_catalogue(),
+      {
+          {"bundled",
+           {"{kind: bundled}", "{kind: bundled, day: 1}", "{kind: bundled, day: 7}", "{kind: bundled, day: 14}"}},
+          {"split", {"{kind: split}", "{kind: split, days: [1, 3, 5]}", "{kind: split, days: [1, 4, 7, 14]}"}},
+      }};
+  return handling;
 }
 
-struct Reader {
-  std::shared_ptr<const HandlingPolicy> policy;
-  static Reader read(Section& section) {
-    Section handling = section.section("handling", "Handling.");
-    return {handling.variants({.name = "kind", .standard = "bundled", .help = "How."}, handling_catalogue())};
-  }
-};
-
-std::shared_ptr<const HandlingPolicy> policy_of(const std::string& yaml) {
-  const Coefficients coefficients = Coefficients::built_in();
-  return read_settings<Reader>(Document::from_text("handling: " + yaml, "contract.yaml"), coefficients).policy;
-}
+std::shared_ptr<const HandlingPolicy> policy_of(const std::string& keys) { return family().policy(keys); }
 
 template <class Check>
 void for_every_policy(Check check) {
-  for (const auto& entry : handling_catalogue()) {
-    ASSERT_TRUE(cases().contains(entry.name)) << "add cases for the policy '" << entry.name << "'";
-    for (const std::string& yaml : cases().at(entry.name)) {
-      SCOPED_TRACE(yaml);
-      check(*policy_of(yaml));
-    }
-  }
+  family().for_every(check);
 }
 
 // The parts of a litter's processing, by day.
@@ -87,10 +72,9 @@ TEST(HandlingContract, SaysWhereAPlanCountsAsLate) {
 }
 
 TEST(HandlingContract, EveryDayAskedForComesWithTheCaution) {
-  const Declaration keys = describe_settings<Reader>(Coefficients::built_in());
   for (const char* key : {"day", "days"}) {
-    EXPECT_NE(help_of(keys.keys, key).find("Pain relief"), std::string::npos) << key;
-    EXPECT_NE(help_of(keys.keys, key).find("veterinarian and local law"), std::string::npos) << key;
+    EXPECT_NE(family().help(key).find("Pain relief"), std::string::npos) << key;
+    EXPECT_NE(family().help(key).find("veterinarian and local law"), std::string::npos) << key;
   }
 }
 

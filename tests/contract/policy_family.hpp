@@ -33,12 +33,14 @@ class PolicyFamily {
     return read;
   }
 
-  // What users read about a key, joined over the kinds that have it.
-  std::string help(const std::string& key) const {
+  Declaration declared() const {
     Reading reading(coefficients_);
     read_from(reading);
-    return help_of(reading.declared().keys, key);
+    return reading.declared();
   }
+
+  // What users read about a key, joined over the kinds that have it.
+  std::string help(const std::string& key) const { return help_of(declared().keys, key); }
 
   template <class Check>
   void for_every(Check check) const {

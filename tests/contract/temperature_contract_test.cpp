@@ -6,51 +6,36 @@
 #include <optional>
 
 #include "libsim/policy/temperature/temperature.hpp"
-#include "libsim/scenario/document.hpp"
-#include "tests/contract/key_help.hpp"
+#include "tests/contract/policy_family.hpp"
 
 namespace farrowtide {
 namespace {
 
-const std::map<std::string, std::vector<std::string>>& cases() {
-  static const std::map<std::string, std::vector<std::string>> all = {
-      {"schedule",
-       {"{kind: schedule}", "{kind: schedule, farrowing: 74 degF, later: 66 degF, by_day: 10}",
-        "{kind: schedule, farrowing: 20, later: 20, from_day: 0, by_day: 1}"}},
-      {"night_setback",
-       {"{kind: night_setback}",
-        "{kind: night_setback, setback: 4 K, setback_from_day: 5, from_hour: 0, until_hour: 5}",
-        "{kind: night_setback, farrowing: 16, later: 14, setback: 4 K, setback_from_day: 0}"}},
-      {"weather_led",
-       {"{kind: weather_led}", "{kind: weather_led, above: 10, per_degree: 2, least: 10}",
-        "{kind: weather_led, later: 16, least: 22}"}},
-      {"constant", {"{kind: constant}", "{kind: constant, set_point: 18 degC}"}},
-  };
-  return all;
+const PolicyFamily<TemperaturePolicy>& family() {
+  static const PolicyFamily<TemperaturePolicy> temperature{
+      "schedule",
+      temperature_catalogue(),
+      {
+          {"schedule",
+           {"{kind: schedule}", "{kind: schedule, farrowing: 74 degF, later: 66 degF, by_day: 10}",
+            "{kind: schedule, farrowing: 20, later: 20, from_day: 0, by_day: 1}"}},
+          {"night_setback",
+           {"{kind: night_setback}",
+            "{kind: night_setback, setback: 4 K, setback_from_day: 5, from_hour: 0, until_hour: 5}",
+            "{kind: night_setback, farrowing: 16, later: 14, setback: 4 K, setback_from_day: 0}"}},
+          {"weather_led",
+           {"{kind: weather_led}", "{kind: weather_led, above: 10, per_degree: 2, least: 10}",
+            "{kind: weather_led, later: 16, least: 22}"}},
+          {"constant", {"{kind: constant}", "{kind: constant, set_point: 18 degC}"}},
+      }};
+  return temperature;
 }
 
-struct Reader {
-  std::shared_ptr<const TemperaturePolicy> policy;
-  static Reader read(Section& section) {
-    Section temperature = section.section("temperature", "Temperature.");
-    return {temperature.variants({.name = "kind", .standard = "schedule", .help = "How."}, temperature_catalogue())};
-  }
-};
-
-std::shared_ptr<const TemperaturePolicy> policy_of(const std::string& yaml) {
-  const Coefficients coefficients = Coefficients::built_in();
-  return read_settings<Reader>(Document::from_text("temperature: " + yaml, "contract.yaml"), coefficients).policy;
-}
+std::shared_ptr<const TemperaturePolicy> policy_of(const std::string& keys) { return family().policy(keys); }
 
 template <class Check>
 void for_every_policy(Check check) {
-  for (const auto& entry : temperature_catalogue()) {
-    ASSERT_TRUE(cases().contains(entry.name)) << "add cases for the policy '" << entry.name << "'";
-    for (const std::string& yaml : cases().at(entry.name)) {
-      SCOPED_TRACE(yaml);
-      check(*policy_of(yaml));
-    }
-  }
+  family().for_every(check);
 }
 
 std::vector<TemperatureView> views() {
@@ -101,9 +86,8 @@ TEST(TemperatureContract, TheSameViewGetsTheSameSetPointAndASentence) {
 }
 
 TEST(TemperatureContract, WhatLowersTheRoomComesWithTheCautionOfTheCreep) {
-  const Declaration keys = describe_settings<Reader>(Coefficients::built_in());
   for (const char* key : {"later", "setback", "per_degree"})
-    EXPECT_NE(help_of(keys.keys, key).find("creep stays warm"), std::string::npos) << key;
+    EXPECT_NE(family().help(key).find("creep stays warm"), std::string::npos) << key;
 }
 
 // Common practice, no source: 72-74 degF (22.2-23.3 deg C) at farrowing, 66-68 degF (18.9-20.0) by day 7-10.

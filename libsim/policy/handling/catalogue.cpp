@@ -1,13 +1,11 @@
-#include "libsim/policy/handling/bundled.hpp"
-#include "libsim/policy/handling/handling.hpp"
-#include "libsim/policy/handling/split.hpp"
+#include "libsim/policy/handling/processing_days.hpp"
 
 namespace farrowtide {
 
 std::span<const CatalogueEntry<HandlingPolicy>> handling_catalogue() {
   static const CatalogueEntry<HandlingPolicy> entries[] = {
-      {"bundled", "All of a litter's processing on one day.", BundledHandling::read},
-      {"split", "A litter's processing in equal parts, on several days.", SplitHandling::read},
+      {"bundled", "All of a litter's processing on one day.", ProcessingDays::read_one},
+      {"split", "A litter's processing in equal parts, on several days.", ProcessingDays::read_several},
   };
   return entries;
 }

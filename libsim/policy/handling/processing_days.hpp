@@ -1,6 +1,7 @@
-// The days on which a litter is processed, in equal parts.
+// A litter's processing on one day, or in equal parts on several.
 #pragma once
 
+#include <memory>
 #include <string>
 #include <vector>
 
@@ -9,24 +10,19 @@
 
 namespace farrowtide {
 
-// The caution that goes with every key of this family.
-inline constexpr const char* processing_caution =
-    " Pain relief, and what may be done at which age, are for the herd veterinarian and local law.";
-
-inline constexpr int last_processing_day = 14;  // that may be asked for
-
-class ProcessingDays {
+class ProcessingDays final : public HandlingPolicy {
  public:
-  ProcessingDays() = default;
+  static std::shared_ptr<const HandlingPolicy> read_one(Section& section);
+  static std::shared_ptr<const HandlingPolicy> read_several(Section& section);
+
   ProcessingDays(std::vector<int> days, const Coefficients& coefficients);  // of lactation, rising
 
-  double share_of_processing(const HandlingView& view) const;
-  // "day 3", "days 2, 9, late from day 7 on".
-  std::string describe() const;
+  double share_of_processing(const HandlingView& view) const override;
+  std::string describe() const override;  // "litters processed on days 2, 9, late from day 7 on"
 
  private:
   std::vector<int> days_;
-  int late_from_day_ = 0;
+  int late_from_day_;
 };
 
 }  // namespace farrowtide

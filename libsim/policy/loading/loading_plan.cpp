@@ -1,12 +1,11 @@
 #include "libsim/policy/loading/loading_plan.hpp"
 
-#include <sstream>
 #include <utility>
 #include <vector>
 
 namespace farrowtide {
 
-void LoadingPlan::read_plan(Section& section) {
+LoadingPlan::LoadingPlan(GiltPlaces places, Section& section) : places_(places) {
   days_before_due_ = section.whole({.name = "days_before_due",
                                     .low = 2,
                                     .high = 10,
@@ -36,16 +35,15 @@ bool LoadingPlan::teach(const GiltView& view) const {
   return taught_ == Taught::everyone || slow;
 }
 
-std::string LoadingPlan::describe_plan() const {
-  std::ostringstream text;
-  text << "loaded " << days_before_due_ << " days before due, ";
-  if (taught_ == Taught::nobody) {
-    text << "no gilt taught to eat";
-    return text.str();
-  }
-  text << (taught_ == Taught::everyone ? "every gilt" : "gilts that are slow to eat") << " taught "
-       << (lessons_ == Lessons::one ? "once" : "until she eats");
-  return text.str();
+std::string LoadingPlan::describe_lessons() const {
+  if (taught_ == Taught::nobody) return "no gilt taught to eat";
+  return std::string(taught_ == Taught::everyone ? "every gilt" : "gilts that are slow to eat") + " taught " +
+         (lessons_ == Lessons::one ? "once" : "until she eats");
+}
+
+std::string LoadingPlan::describe() const {
+  return "loaded " + std::to_string(days_before_due_) + " days before due, " + describe_lessons() + "; gilts stand " +
+         (places_ == GiltPlaces::spread ? "spread over the room" : "side by side");
 }
 
 }  // namespace farrowtide

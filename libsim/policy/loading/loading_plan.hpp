@@ -1,25 +1,30 @@
-// What all plans of this family share: the day of loading, and who teaches first-parity sows to drink and eat.
+// When the group is loaded, where first-parity sows stand, and who teaches them to drink and eat.
 #pragma once
 
+#include <memory>
 #include <string>
 
 #include "libsim/policy/loading/loading.hpp"
 
 namespace farrowtide {
 
-class LoadingPlan : public LoadingPolicy {
+class LoadingPlan final : public LoadingPolicy {
  public:
-  int days_before_due() const override { return days_before_due_; }
-  bool teach(const GiltView& view) const override;
+  LoadingPlan(GiltPlaces places, Section& section);
 
- protected:
-  void read_plan(Section& section);
-  std::string describe_plan() const;  // "loaded 4 days before due, every gilt taught once"
+  int days_before_due() const override { return days_before_due_; }
+  GiltPlaces gilt_places() const override { return places_; }
+  bool teach(const GiltView& view) const override;
+  std::string describe()
+      const override;  // "loaded 4 days before due, every gilt taught once; gilts stand side by side"
 
  private:
   enum class Taught { everyone, slow_to_eat, nobody };
   enum class Lessons { one, until_she_eats };
 
+  std::string describe_lessons() const;
+
+  GiltPlaces places_;
   int days_before_due_ = 0;
   Taught taught_ = Taught::everyone;
   Lessons lessons_ = Lessons::one;
