@@ -184,7 +184,9 @@ class FarrowingLoop {
   std::optional<double> helped(const Draws& draw, const ObservedRounds& rounds, double last_min, double unaided_min,
                                std::uint32_t& exams) const {
     for (double round = rounds.first_from(last_min); round < last_min + unaided_min; round += rounds.every_min()) {
-      if (!help_.exam_is_due(static_cast<int>(exams), round - last_min)) continue;
+      const double due_after_min =
+          number(exams == 0 ? "sow.farrowing.help.first_exam_after" : "sow.farrowing.help.next_exam_after", "min");
+      if (round - last_min < due_after_min) continue;
       const double aided_min = round - last_min + help_.delivered_after_min();
       if (help_.succeeds(draw.uniform(exam_draw, exams++)) && aided_min < unaided_min) return aided_min;
     }

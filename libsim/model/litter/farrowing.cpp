@@ -124,9 +124,7 @@ double Inertia::labour_done_min(double clock_min, double inertia_left_min) const
 }
 
 HelpRules::HelpRules(const Coefficients& coefficients)
-    : first_after_min_{coefficients.number("sow.farrowing.help.first_exam_after", "min")},
-      next_after_min_{coefficients.number("sow.farrowing.help.next_exam_after", "min")},
-      success_{coefficients.number("sow.farrowing.help.success", "-")},
+    : success_{coefficients.number("sow.farrowing.help.success", "-")},
       delivered_after_min_{coefficients.number("sow.farrowing.help.delivered_after", "min")},
       revival_base_{coefficients.number("sow.farrowing.help.revival_base", "-")},
       revival_per_care_{coefficients.number("sow.farrowing.help.revival_per_care", "-")},

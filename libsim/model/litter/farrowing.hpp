@@ -118,31 +118,22 @@ class Inertia {
   double entry_, time_scale_min_, log_median_min_, log_sd_, speed_;
 };
 
-/// When a person examines a sow in labour, and what that achieves.
+/// What an exam of a sow in labour and a person beside her achieve; when it is made is for the attendance policy.
 ///
 /// An exam is a skilled internal procedure, learned from and supervised by the herd veterinarian; it carries risk for
 /// the sow. The engine only counts it.
 /// Equation:
-///   due if since_birth >= (first_exam_after if 'she had none', else next_exam_after)
 ///   success if uniform < help.success; 'birth' delivered_after 'later'
 ///   revived [-] = revival_base + revival_per_care * q 'if assisted or a person came within' reach_within
 ///   q [-] = care_intensity 'unless a scenario says otherwise'
 ///   alarm if FD > alarm_duration
-/// Where: since_birth [min] since the last birth; due [-] an exam; success [-] a piglet is delivered; uniform [-] draw
-///   in 0-1; FD [min] duration of the farrowing; alarm [-] the trade's
-/// Valid: care intensity 0-1; intervals are common practice, no source
+/// Where: success [-] a piglet is delivered; uniform [-] draw in 0-1; FD [min] duration of the farrowing; alarm [-] the
+///   trade's
+/// Valid: care intensity 0-1
 /// Source: revival fitted to Monteiro et al. 2022 and White 1996; success assumed
 class HelpRules {
  public:
   explicit HelpRules(const Coefficients& coefficients);
-
-  /// The next exam is due this long after the last birth [min], by how many she has had in this farrowing.
-  double exam_due_after_min(int exams_so_far) const { return exams_so_far == 0 ? first_after_min_ : next_after_min_; }
-
-  /// Whether an exam that began `since_last_birth_min` after the last birth is due.
-  bool exam_is_due(int exams_so_far, double since_last_birth_min) const {
-    return since_last_birth_min >= exam_due_after_min(exams_so_far);
-  }
 
   bool succeeds(double uniform) const { return uniform < success_; }
 
@@ -160,7 +151,7 @@ class HelpRules {
   double alarm_duration_min() const { return alarm_duration_min_; }
 
  private:
-  double first_after_min_, next_after_min_, success_, delivered_after_min_, revival_base_, revival_per_care_;
+  double success_, delivered_after_min_, revival_base_, revival_per_care_;
   double reach_within_min_, care_intensity_, alarm_duration_min_;
 };
 
