@@ -269,8 +269,10 @@ def _run_rows(result: Result) -> list[dict[str, Any]]:
 
 def _print_run(result: Result, units: str) -> None:
     from farrowtide.outputs import HEADLINES, MISSING
+    from farrowtide.wording import unit_of_replication, what_counts
 
-    rooms = _count(result.replications, "room")
+    unit = unit_of_replication(result.scenario)
+    rooms = _count(result.replications, unit)
     table = _table(
         f"{result.scenario.title}: mean of {rooms}, seed {result.seed}", "Output", "Unit", ">Mean", ">95 % interval"
     )
@@ -284,13 +286,15 @@ def _print_run(result: Result, units: str) -> None:
         )
     console = _console()
     console.print(table)
+    if what_counts(result.scenario):
+        console.print(what_counts(result.scenario), highlight=False)
     if result.replications == 1:
-        console.print("One room is one draw of the lot: no interval. Try --replications 100.")
+        console.print(f"One {unit} is one draw of the lot: no interval. Try --replications 100.")
 
 
 def _write_tables(result: Result, folder: Path) -> None:
     folder.mkdir(parents=True, exist_ok=True)
-    for name, table in result.as_rooms().tables.items():
+    for name, table in result.tables.items():
         table.to_parquet(folder / f"{name}.parquet", index=False)
     (folder / "provenance.json").write_text(json.dumps(result.provenance, indent=2) + "\n", encoding="utf-8")
 
@@ -391,6 +395,8 @@ def _print_comparison(found: Comparison, units: str) -> None:
         )
         for sentence in sentences:
             console.print(f"- {sentence}", markup=False, highlight=False)
+    if wording.what_counts(found.scenario):
+        console.print(f"\n{wording.what_counts(found.scenario)}", highlight=False)
     console.print(f"\n{wording.CAUTION}", style="italic", highlight=False)
 
 
@@ -403,7 +409,7 @@ def _print_differences(console: Console, found: Comparison, case: str, units: st
     at_once = max(1, (console.width - _LABEL_WIDTH - _REFERENCE_WIDTH - 2 * _GAP) // (_CELL_WIDTH + _GAP))
     for first in range(0, len(names), at_once):
         here = names[first : first + at_once]
-        rooms = f"{_count(found.replications, 'room')}, seed {found.seed}"
+        rooms = f"{_count(found.replications, wording.unit_of_replication(found.scenario))}, seed {found.seed}"
         title = f"{wording.case_title(case)}: {rooms}, against {found.reference}"
         table = _table(title)
         table.padding = (0, 1, 0, 0)

@@ -61,6 +61,7 @@ class Comparison:
     replicates: pd.DataFrame
     intake_days: pd.DataFrame
     farrowings: pd.DataFrame
+    policies: dict[str, dict[str, str]]  # alternative -> family -> what its policy does, in the first case
     provenance: dict[str, Any]
 
     @property
@@ -273,6 +274,7 @@ def _assemble(plan: _Plan, pieces: list[_Piece]) -> Comparison:
         replications=replications,
         differences=differences(frames["replicates"], plan.outputs, plan.reference),
         means=means(frames["replicates"], plan.outputs),
+        policies={name: plan.rooms[cases[0], name].policies for name in plan.names},
         provenance=made,
         **frames,
     )

@@ -39,7 +39,7 @@ class Rooms:
         self.tables["all_sows"] = tables["sows"]
         self.tables["sows"] = tables["sows"][tables["sows"]["nurse"] == 0]
         self.count = count
-        self.staffed_min = staffed_min  # minutes on duty in one turn of the room, until it is dry, everybody counted
+        self.staffed_min = staffed_min  # planned minutes on duty in the time that counts, everybody counted
         self._rooms = {name: table["replicate"].to_numpy() - first for name, table in self.tables.items()}
 
     @cached_property
@@ -123,10 +123,8 @@ class Output:
 
     def phrase(self, difference: float, units: str = "si") -> str:
         """By how much it is higher or lower, in plain words."""
-        higher, lower = self.phrases or (
-            f"{in_sentence(self.label)} is {{}} higher",
-            f"{in_sentence(self.label)} is {{}} lower",
-        )
+        what = f"the share of {in_sentence(self.label)}" if self.unit == "%" else in_sentence(self.label)
+        higher, lower = self.phrases or (f"{what} is {{}} higher", f"{what} is {{}} lower")
         amount = f"{self.shown(abs(difference), units=units)} {self.difference_unit(units)}"
         return (higher if difference > 0 else lower).format(amount)
 
@@ -145,8 +143,8 @@ def _mean(column: str, table: str = "sows") -> Callable[[Rooms], np.ndarray]:
     return lambda rooms: rooms.mean(table, column)
 
 
-def _share(part: str, whole: str) -> Callable[[Rooms], np.ndarray]:
-    return lambda rooms: 100 * ratio(rooms.total("all_sows", part), rooms.total("all_sows", whole))
+def _share(part: str, whole: str, table: str = "sows") -> Callable[[Rooms], np.ndarray]:
+    return lambda rooms: 100 * ratio(rooms.total(table, part), rooms.total(table, whole))
 
 
 def _litter_integrity(rooms: Rooms) -> np.ndarray:
@@ -227,7 +225,7 @@ HEADLINES = (
            "higher", 1, 0.5, "Follows litter growth and survival.",
            phrases=("litters are {} heavier at weaning", "litters are {} lighter at weaning")),
     Output("preweaning_mortality_percent", "%", "Live-born dead before weaning",
-           _share("died_before_weaning", "born_alive"), "lower", 1, 0.5, _SURVIVAL,
+           _share("died_before_weaning", "born_alive", "all_sows"), "lower", 1, 0.5, _SURVIVAL,
            phrases=("deaths before weaning rise by {}", "deaths before weaning fall by {}")),
     Output("farrowings_over_5_h_percent", "%", "Farrowings over 5 h", _long_farrowings, "lower", 1, 1.0, _BIRTHS,
            phrases=("farrowings over 5 h rise by {}", "farrowings over 5 h fall by {}")),
@@ -274,8 +272,8 @@ FURTHER = (
            _sows_where("zero_feed_days", lambda days: days > 0), "lower", 2, 0.5, _HEALTH, group="further"),
     Output("litters_scoured_percent", "%", "Litters with scours", _sows_where("scours", lambda scours: scours > 0),
            "lower", 1, 1.0, "Onset scaled to one national record; attack and length are assumed.", group="further"),
-    Output("piglets_moved_percent", "%", "Piglets moved to another sow", _share("piglets_moved_in", "born_alive"), None, 1,
-           1.0, "Fostering, piglets of sows that died, and moves a scenario prescribes; each move counts.",
+    Output("piglets_moved_percent", "%", "Piglets moved to another sow", _share("piglets_moved_in", "born_alive", "all_sows"),
+           None, 1, 1.0, "Fostering, piglets of sows that died, and moves a scenario prescribes; each move counts.",
            group="further"),
     Output("litter_integrity_percent", "%", "Piglets that stay with their dam", _litter_integrity, "higher", 1, 1.0,
            "Born alive and never moved.", group="further"),
@@ -283,7 +281,7 @@ FURTHER = (
            "Follows feed and temperature.", group="further"),
     Output("weaning_to_oestrus_d", "d", "Weaning to oestrus", _mean("weaning_to_oestrus_d"), "lower", 1, 0.1,
            "Apart from the room: under-states strong feed restriction (grade C).", group="further"),
-    Output("staff_utilisation_percent", "%", "Staff time in use, of the time on duty",
+    Output("staff_utilisation_percent", "%", "Staff time in use, of the time planned",
            lambda rooms: ratio(100 * rooms.total("tasks", "minutes"), np.full(rooms.count, rooms.staffed_min)), None, 1,
            1.0, _LABOUR, "tasks", group="further"),
     Output("tasks_late_percent", "%", "Tasks done late", _tasks_with("late"), "lower", 1, 0.5, _LABOUR, "tasks",

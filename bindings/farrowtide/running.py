@@ -98,11 +98,18 @@ class Result:
         last = self.first_replicate + len(measured)
         return measured.set_axis(pd.RangeIndex(self.first_replicate, last, name="replicate"))
 
+    @property
+    def tables(self) -> dict[str, pd.DataFrame]:
+        """The recorded tables by name."""
+        return {name: getattr(self, name) for name in TABLES if name in self._recorded}
+
     def as_rooms(self) -> Rooms:
         """The recorded tables as the outputs read them."""
-        tables = {name: getattr(self, name) for name in TABLES if name in self._recorded}
         return Rooms(
-            tables, first=self.first_replicate, count=self.replications, staffed_min=self.scenario._core.staffed_minutes
+            self.tables,
+            first=self.first_replicate,
+            count=self.replications,
+            staffed_min=self.scenario._core.staffed_minutes,
         )
 
     def trace(self, replicate: int = 0) -> list[str]:

@@ -78,6 +78,17 @@ class Scenario:
         return list(self._core.coefficients.overlaid_paths)
 
     @property
+    def policies(self) -> dict[str, str]:
+        """What the policy of each family does, in a sentence."""
+        return self._core.policies
+
+    @property
+    def farm(self) -> dict[str, int]:
+        """Rooms and groups: rooms, rooms_per_group, groups (that count), group_every_days, lead_in_groups,
+        lead_out_groups, sows_per_room."""
+        return self._core.farm
+
+    @property
     def alternatives(self) -> list[str]:
         """Names of the alternatives, in the order of the file."""
         return list(self._core.alternatives)

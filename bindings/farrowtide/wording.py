@@ -9,9 +9,10 @@ import pandas as pd
 
 from farrowtide.comparison import NEGLIGIBLE, NO_CLEAR_DIFFERENCE, NO_DIFFERENCE, ONLY_CASE, TOO_FEW, Comparison
 from farrowtide.outputs import Output
+from farrowtide.scenario import Scenario
 
 CAUTION = (
-    "These are results of a model, not advice for a herd. Obstetrics, induction, treatment, processing, moving and "
+    "These are results of a model, not advice for a herd. Obstetrics, induction, treatment, euthanasia, processing, moving and "
     "early weaning of piglets, lone night work, heat lamps, room temperature and feeding changes belong to the herd veterinarian, to local rules and to "
     "licensed practice."
 )
@@ -49,6 +50,34 @@ def further(comparison: Comparison) -> dict[str, list[Output]]:
 def others(comparison: Comparison) -> list[str]:
     """The alternatives without the reference."""
     return [name for name in comparison.alternatives if name != comparison.reference]
+
+
+def unit_of_replication(scenario: Scenario) -> str:
+    """What one replicate is."""
+    farm = scenario.farm
+    return "room" if farm["groups"] == farm["rooms_per_group"] == 1 else "farm"
+
+
+def what_counts(scenario: Scenario) -> str:
+    """How a farm of many groups is counted; empty for a single one."""
+    farm = scenario.farm
+    if farm["groups"] == 1:
+        return ""
+    return (
+        f"Of each farm, {farm['groups']} groups count, one every {farm['group_every_days']} days, in "
+        f"{farm['rooms_per_group']} of {farm['rooms']} rooms. The {farm['lead_in_groups']} groups that first fill the "
+        f"rooms and the {farm['lead_out_groups']} that keep them full to the end are simulated and not counted."
+    )
+
+
+def what_differs(comparison: Comparison) -> dict[str, dict[str, str]]:
+    """Alternative -> family -> what its policy does, for the families in which the alternatives differ."""
+    families = [
+        family
+        for family in next(iter(comparison.policies.values()))
+        if len({policies[family] for policies in comparison.policies.values()}) > 1
+    ]
+    return {name: {family: policies[family] for family in families} for name, policies in comparison.policies.items()}
 
 
 def case_title(case: str) -> str:

@@ -106,7 +106,18 @@ def test_run_prints_means_with_intervals_and_writes_tables(meals_file, tmp_path)
     assert found.exit_code == 0
     assert "mean of 3 rooms" in found.stdout
     assert pd.read_parquet(tmp_path / "sows.parquet")["replicate"].nunique() == 3
+    assert {path.stem for path in tmp_path.glob("*.parquet")} == set(farrowtide.running.TABLES)
     assert json.loads((tmp_path / "provenance.json").read_text())["seed"] == 1
+
+
+def test_a_farm_says_what_it_counts(meals_file):
+    farm = [f"farm.{key}={value}" for key, value in {"groups": 3, "rooms": 5}.items()]
+    found = call("run", meals_file, "--set", "room.crates=2", *(word for text in farm for word in ("--set", text)))
+    assert found.exit_code == 0, found.output
+    said = " ".join(found.stdout.split())
+    assert "mean of 1 farm" in said
+    assert "3 groups count, one every 7 days, in 1 of 5 rooms" in said
+    assert "The 5 groups that first fill the rooms" in said
 
 
 def test_run_as_json_has_stable_keys(meals_file):

@@ -49,6 +49,28 @@ def test_outputs_are_what_a_plain_reading_gives(result):
         assert result.outputs.loc[replicate, list(expected)].to_dict() == pytest.approx(expected, nan_ok=True)
 
 
+def test_a_nurse_sow_counts_for_piglets_and_not_among_those_that_farrowed(nursed):
+    sows, nurses = nursed.sows[nursed.sows["nurse"] == 0], nursed.sows[nursed.sows["nurse"] == 1]
+    assert len(nurses) > 0
+    outputs = nursed.outputs.mean()
+    assert outputs["weaned_per_litter"] == pytest.approx(nursed.sows["weaned"].sum() / len(sows))
+    assert outputs["feed_intake_kg_per_day"] == pytest.approx(sows["feed_intake_kg_per_day"].mean())
+    never_moved = nursed.piglets[(nursed.piglets["fate"] != "stillborn") & (nursed.piglets["moves"] == 0)]
+    assert outputs["litter_integrity_percent"] == pytest.approx(100 * len(never_moved) / sows["born_alive"].sum())
+    assert len(nursed.tables["sows"]) == len(sows) + len(nurses)
+
+
+@pytest.fixture(scope="module")
+def nursed():
+    crowded = {
+        "title": "Crowded",
+        "room": {"crates": 24},
+        "herd": {"every_sow": {"total_born": 20}},
+        "fostering": {"kind": "fill_and_equalise", "most_moved": 0.5, "nurse_sows": 2},
+    }
+    return farrowtide.run(farrowtide.load(crowded), replications=1, seed=5)
+
+
 def test_work_by_task_sums_to_the_work(result):
     tasks = [name for name, output in farrowtide.catalogue().items() if output.group == "work by task"]
     np.testing.assert_allclose(result.outputs[tasks].sum(axis=1), result.outputs["labour_min_per_litter"])

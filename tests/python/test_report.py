@@ -85,6 +85,13 @@ def test_question_answer_caution_and_provenance_stand_on_the_page(page, comparis
     assert "no clear difference" in words
 
 
+def test_the_page_says_what_each_alternative_does(text, comparison):
+    assert "What the alternatives do" in text
+    for policies in comparison.policies.values():
+        assert policies["feeding"] in text
+        assert policies["water"] not in text  # the same in all
+
+
 def test_tables_say_what_the_frames_say(page, comparison):
     row = comparison.differences.query("case == 'July' and alternative == '1 hand feed' and output == 'weight_loss_kg'")
     assert f"+{row['difference'].item():.1f} worse" in page.text
