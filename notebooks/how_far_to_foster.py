@@ -71,7 +71,7 @@ for window, colour, marker in looks:
         axis.errorbar([100 * share for share in shares], middle, yerr=half, label=window, color=colour, marker=marker)
         axis.set(xlabel="most piglets moved, %", title=label)
         axis.axhline(0, color="0.6", linewidth=0.8)
-axes[0].legend()
+figure.legend(*axes[0].get_legend_handles_labels(), loc="outside lower center", ncols=3)
 figure.show()
 
 # %% [markdown]

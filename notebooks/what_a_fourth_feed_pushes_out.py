@@ -26,6 +26,7 @@
 # help at births?
 
 # %%
+import matplotlib.pyplot as plt
 import pandas as pd
 
 import farrowtide
@@ -53,10 +54,16 @@ missed = pd.DataFrame({f"{case}, {name}": not_done(result) for (case, name), res
 missed[(missed > 1).any(axis=1)].round(0)
 
 # %%
-axis = missed[(missed > 5).any(axis=1)].plot.barh(figsize=(8, 6), colormap="cividis")
-axis.set(xlabel="late or undone, % of the tasks asked for", ylabel="")
-axis.legend(fontsize=8)
-axis.figure.show()
+shown = missed[(missed > 5).any(axis=1)]
+figure, axes = plt.subplots(1, 3, figsize=(10, 0.5 + 0.35 * len(shown)), sharex=True, sharey=True, layout="constrained")
+looks = list(zip(scenario.alternatives, ("#0072B2", "#D55E00"), ("o", "s"), strict=True))
+for axis, case in zip(axes, scenario.cases, strict=True):
+    for name, colour, marker in looks:
+        axis.plot(shown[f"{case}, {name}"], shown.index, color=colour, marker=marker, linestyle="none", label=name)
+    axis.set(title=case, xlabel="late or undone, % of the tasks", xlim=(-2, None))
+    axis.grid(axis="y", color="0.9")
+figure.legend(*axes[0].get_legend_handles_labels(), loc="outside lower center", ncols=2)
+figure.show()
 
 # %% [markdown]
 # ## What that costs

@@ -121,8 +121,8 @@ Process<> shifts(Farm& farm) {
 Process<> pass_through(Farm& farm, GroupInRoom group) {
   FarrowingRoom& room = farm.groups.emplace_back(farm, group);
   room.begin();
-  co_await farm.clock.until(room.begins + (farm.settings.last_day() + 1) * 1_d, Order::record);
-  room.end();
+  co_await farm.clock.until(room.end(), Order::record);
+  room.close();
 }
 
 }  // namespace farrowtide

@@ -204,7 +204,7 @@ void FarrowingRoom::begin() {
   }
 }
 
-void FarrowingRoom::end() {
+void FarrowingRoom::close() {
   if (std::ranges::any_of(sows, [](const Sow& sow) { return !sow.left.reached(); })) return;  // the farm refuses it
   for (Sow& sow : sows) write_rows(*this, sow);
   for (Sow& sow : sows) sow.forget();

@@ -28,14 +28,15 @@ class FarrowingRoom {
   FarrowingRoom(Farm& whose_farm, GroupInRoom group_in_room);
 
   void begin();  // on the day of loading: everybody's processes
-  void end();    // when the room is washed and dry: writes the rows
+  void close();  // at its end: writes the rows
 
   // A sow from elsewhere on the farm, whose own litter is weaned, comes in to nurse surplus piglets.
   void take_in_nurse_sow();
 
   Simulation& simulation() { return clock; }
   Time now() const { return clock.now(); }
-  Time loading() const;  // when the sows are in their crates
+  Time loading() const;                                                  // when the sows are in their crates
+  Time end() const { return begins + (settings.last_day() + 1) * 1_d; }  // when it must be washed and dry
 
   Farm& farm;
   Simulation& clock;

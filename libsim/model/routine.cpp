@@ -141,10 +141,9 @@ Process<> foster_by_plan(FarrowingRoom& room) {
 Process<> go_round_farrowings(FarrowingRoom& room) {
   const std::optional<Duration> every = room.settings.attendance->round_every();
   if (!every) co_return;
-  const Time end = room.begins + (room.settings.last_day() + 1) * 1_d;
   const std::vector<Duty>& at_work = room.farm.at_work;
   const auto first = std::ranges::upper_bound(at_work, room.begins, {}, &Duty::end);
-  for (auto duty = first; duty != at_work.end() && duty->begin < end; ++duty) {
+  for (auto duty = first; duty != at_work.end() && duty->begin < room.end(); ++duty) {
     for (Time moment = duty->begin; moment < duty->end; moment += *every) {
       if (moment < room.now()) continue;
       co_await room.clock.until(moment);

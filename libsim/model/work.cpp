@@ -154,7 +154,7 @@ WorkOrder empty_order(FarrowingRoom& room, TaskKind kind) {
   WorkOrder order;
   order.kind = kind;
   order.asked = room.now();
-  order.due = room.biology.task_due(kind, order.asked, end_of_shift(room, order.asked));
+  order.due = room.biology.task_due(kind, order.asked, end_of_shift(room, order.asked), room.end());
   order.give_up = give_up_time(room, kind, order.asked);
   return order;
 }

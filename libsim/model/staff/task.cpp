@@ -45,8 +45,8 @@ constexpr std::array<TaskFacts, task_kind_count> facts = {{
      "from a set age more disturbance and less gain"},
     {TaskKind::remove_dead, "remove_dead", "remove dead", same_day, ""},
     {TaskKind::wean, "wean", closing, same_day, ""},
-    {TaskKind::wash, "wash", closing, same_day, ""},
-    {TaskKind::set_up, "set_up", closing, same_day, ""},
+    {TaskKind::wash, "wash", closing, before_next_group, ""},
+    {TaskKind::set_up, "set_up", closing, before_next_group, ""},
     {TaskKind::records, "records", closing, same_day, ""},
     {TaskKind::full_access_top_up, "feed_by_drop", "feed", after_feeding_time, "feeder empty"},
 }};
@@ -83,7 +83,7 @@ TaskDue::TaskDue(const Coefficients& coefficients)
     : feed_{Duration::from_minutes(coefficients.number("staff.due.feed", "min"))},
       processing_{Duration::from_hours(coefficients.number("staff.due.processing", "h"))} {}
 
-Time TaskDue::operator()(TaskKind kind, Time asked, Time shift_ends) const {
+Time TaskDue::operator()(TaskKind kind, Time asked, Time shift_ends, Time next_group) const {
   switch (due_rule(kind)) {
     case DueRule::after_feeding_time:
       return asked + feed_;
@@ -91,6 +91,8 @@ Time TaskDue::operator()(TaskKind kind, Time asked, Time shift_ends) const {
       return shift_ends;
     case DueRule::within_processing_time:
       return asked + processing_;
+    case DueRule::before_next_group:
+      return next_group;
     case DueRule::same_day:
       return asked.start_of_day() + 1_d;
   }

@@ -41,7 +41,13 @@ enum class TaskKind : std::uint8_t {
 inline constexpr std::size_t task_kind_count = 24;
 
 /// When a task that was asked for is late.
-enum class DueRule : std::uint8_t { after_feeding_time, end_of_shift, within_processing_time, same_day };
+enum class DueRule : std::uint8_t {
+  after_feeding_time,
+  end_of_shift,
+  within_processing_time,
+  same_day,
+  before_next_group
+};
 
 std::string_view name(TaskKind kind);
 DueRule due_rule(TaskKind kind);
@@ -70,7 +76,7 @@ class TaskRanks {
 /// Time from which a task is late.
 /// Equation:
 ///   late_from [min] = clock_time + due.feed 'for feed; end of the shift for checks and rounds;' asked + due.processing
-///     'for processing; midnight for others'
+///     'for processing; the end of washing and drying for the empty room; midnight for others'
 /// Where: clock_time [min] of the feeding; asked [min] when it was asked for
 /// Valid: any task
 /// Source: assumption
@@ -78,8 +84,9 @@ class TaskDue {
  public:
   explicit TaskDue(const Coefficients& coefficients);
 
-  /// asked: when it was asked for, for feed its clock time; shift_ends: end of the shift it was asked in.
-  Time operator()(TaskKind kind, Time asked, Time shift_ends) const;
+  /// asked: when it was asked for, for feed its clock time; shift_ends: end of the shift it was asked in; next_group:
+  /// when the room must be ready.
+  Time operator()(TaskKind kind, Time asked, Time shift_ends, Time next_group) const;
 
  private:
   Duration feed_, processing_;

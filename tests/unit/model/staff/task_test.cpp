@@ -43,13 +43,15 @@ TEST(TaskRanks, PutHelpFirstAndClosingWorkLast) {
 
 TEST(TaskDue, DependsOnTheKindOfWork) {
   const TaskDue due{coefficients};
+  const Time next_group{9_d};
   const Time asked = Time{2_d + 8_h};
   const Time shift_ends = Time{2_d + 16_h};
-  EXPECT_EQ(due(TaskKind::feed_by_hand, asked, shift_ends), asked + 60_min);
-  EXPECT_EQ(due(TaskKind::farrowing_round, asked, shift_ends), shift_ends);
-  EXPECT_EQ(due(TaskKind::temperature_check, asked, shift_ends), shift_ends);
-  EXPECT_EQ(due(TaskKind::processing, asked, shift_ends), asked + 24_h);
-  EXPECT_EQ(due(TaskKind::foster_move, asked, shift_ends), Time{3_d});
+  EXPECT_EQ(due(TaskKind::feed_by_hand, asked, shift_ends, next_group), asked + 60_min);
+  EXPECT_EQ(due(TaskKind::farrowing_round, asked, shift_ends, next_group), shift_ends);
+  EXPECT_EQ(due(TaskKind::temperature_check, asked, shift_ends, next_group), shift_ends);
+  EXPECT_EQ(due(TaskKind::processing, asked, shift_ends, next_group), asked + 24_h);
+  EXPECT_EQ(due(TaskKind::foster_move, asked, shift_ends, next_group), Time{3_d});
+  EXPECT_EQ(due(TaskKind::wash, asked, shift_ends, next_group), next_group);
 }
 
 TEST(TaskTimes, AreTriangular) {
