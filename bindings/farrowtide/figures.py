@@ -125,7 +125,7 @@ def headline_differences(comparison: Comparison, case: str) -> Picture:
     caption = (
         f"Each alternative minus {comparison.reference}, paired on the same animals, with its 95 % interval (often narrower "
         "than the mark). Filled: clear and large enough to matter; hollow: not. Grey: too small to matter (our own "
-        "choice). The arrow points to what is better."
+        "choice). The arrow points to what is better; points are percentage points."
     )
     told = found[(found["case"] == case) & found["output"].isin([output.name for output in outputs])]
     title = f"Differences from {comparison.reference}"
@@ -163,7 +163,7 @@ def _scale_differences(axis: Axes, output: Output, part: pd.DataFrame) -> None:
     axis.set_xlim(low - margin, high + margin)
     axis.xaxis.set_major_locator(MaxNLocator(4, steps=[1, 2, 5, 10]))
     axis.set_title(textwrap.fill(output.label, 24), fontsize=7.5)
-    unit = output.difference_unit()
+    unit = output.difference_unit().removeprefix("percentage ")  # four panels share a row
     better = {"higher": f"{unit}, better \N{RIGHTWARDS ARROW}", "lower": f"\N{LEFTWARDS ARROW} better, {unit}"}
     axis.set_xlabel(better.get(output.good or "", unit), fontsize=7.5)
 
