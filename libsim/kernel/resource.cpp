@@ -18,6 +18,7 @@ void Seat::take_over(Seat& other) noexcept {
   if (serve_ != nullptr) serve_->seat_ = this;
   arrival_ = other.arrival_;
   rank_ = other.rank_;
+  label_ = other.label_;
   interruptions_ = other.interruptions_;
   preempt_ = other.preempt_;
   held_ = std::exchange(other.held_, false);
@@ -56,10 +57,10 @@ Resource::~Resource() {
   queue_.for_each(forget);
 }
 
-Request Resource::request(Rank rank, Preempt preempt) { return {*this, rank, preempt}; }
+Request Resource::request(Rank rank, Preempt preempt, int label) { return {*this, rank, preempt, label}; }
 
-Process<Seat> Resource::request_within(Duration patience, Rank rank, Preempt preempt) {
-  auto first = co_await any_of(request(rank, preempt), simulation_.delay(patience, Order::decision));
+Process<Seat> Resource::request_within(Duration patience, Rank rank, Preempt preempt, int label) {
+  auto first = co_await any_of(request(rank, preempt, label), simulation_.delay(patience, Order::decision));
   if (first.which() == 0) co_return first.take<0>();
   co_return Seat();
 }
@@ -167,8 +168,9 @@ void Resource::seat_first() {
 
 // --- Request, Serve ---
 
-Request::Request(Resource& resource, Rank rank, Preempt preempt) : resource_{&resource} {
+Request::Request(Resource& resource, Rank rank, Preempt preempt, int label) : resource_{&resource} {
   seat_.rank_ = rank;
+  seat_.label_ = label;
   seat_.preempt_ = preempt;
 }
 
@@ -189,7 +191,11 @@ void Serve::begin() {
 
 /// Adds what was done since the work began or went on; nothing while pushed out.
 void Serve::count_served() {
-  if (event_ && seat_ != nullptr && *seat_) seat_->resource_->served_ += process().simulation->now() - since_;
+  if (!event_ || seat_ == nullptr || !*seat_) return;
+  Resource& resource = *seat_->resource_;
+  const Time now = process().simulation->now();
+  resource.served_ += now - since_;
+  if (resource.observer_ != nullptr && since_ < now) resource.observer_->served(seat_->label_, since_, now);
 }
 
 void Serve::interrupt() {

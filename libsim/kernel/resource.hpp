@@ -31,6 +31,16 @@ enum class ShiftEnd : std::uint8_t {
   hand_over,    ///< worst rank, latest arrival is pushed out until in_use fits, and goes on when there is a seat again
 };
 
+/// Hears of the work done in a resource's seats, stretch by stretch, when each stops: done, pushed out or withdrawn.
+class ServiceObserver {
+ public:
+  /// `label` is that of the seat's request. All stretches add up to Resource::served. Only takes note: calls nobody.
+  virtual void served(int label, Time begin, Time end) noexcept = 0;
+
+ protected:
+  ~ServiceObserver() = default;
+};
+
 /// A seat held at a resource; gives itself back when it goes out of scope. Empty when it was never granted, was given
 /// back, or its resource is gone. A holder that is not serving keeps its seat, come what may.
 class [[nodiscard]] Seat : private Link {
@@ -63,6 +73,7 @@ class [[nodiscard]] Seat : private Link {
   Serve* serve_ = nullptr;      // while it serves or, pushed out, queues again
   std::uint64_t arrival_ = 0;
   Rank rank_;
+  int label_ = 0;
   int interruptions_ = 0;
   Preempt preempt_ = Preempt::no;
   bool held_ = false;
@@ -78,10 +89,10 @@ class Resource {
   Resource& operator=(const Resource&) = delete;
 
   /// co_await: a seat. Goes straight on if one is free, or can be had by pre-emption: then from the holder of strictly
-  /// worse rank that is serving, has work left, and is worst, latest arrived.
-  Request request(Rank rank = {}, Preempt preempt = Preempt::no);
+  /// worse rank that is serving, has work left, and is worst, latest arrived. An observer is told the `label`.
+  Request request(Rank rank = {}, Preempt preempt = Preempt::no, int label = 0);
   /// co_await: a seat, or an empty one if `patience` runs out first. In the same second, the seat wins.
-  Process<Seat> request_within(Duration patience, Rank rank = {}, Preempt preempt = Preempt::no);
+  Process<Seat> request_within(Duration patience, Rank rank = {}, Preempt preempt = Preempt::no, int label = 0);
 
   /// A shift begins or ends. Those who queue go on queueing.
   void set_capacity(int seats, ShiftEnd at_end);
@@ -94,6 +105,8 @@ class Resource {
   /// Requests in the queue and pushed-out holders.
   int waiting() const { return waiting_; }
   Simulation& simulation() const { return simulation_; }
+  /// From now on `observer` hears of all work; it must outlive the resource and its clock. Null: nobody does.
+  void observe(ServiceObserver* observer) { observer_ = observer; }
 
  private:
   friend class Request;
@@ -117,6 +130,7 @@ class Resource {
   int in_use_ = 0;
   int waiting_ = 0;
   Duration served_;
+  ServiceObserver* observer_ = nullptr;
   ShiftEnd at_end_ = ShiftEnd::finish_task;
   std::uint64_t arrivals_ = 0;
   LinkedList<Seat> holders_;
@@ -126,7 +140,7 @@ class Resource {
 /// co_await: resource.request.
 class [[nodiscard]] Request : public Wait<Request> {
  public:
-  Request(Resource& resource, Rank rank, Preempt preempt);
+  Request(Resource& resource, Rank rank, Preempt preempt, int label);
   Request(Request&& other) noexcept
       : Wait{std::move(other)}, resource_{other.resource_}, seat_{std::move(other.seat_)} {}
   ~Request() { disarm(); }

@@ -3,6 +3,9 @@
 // |z| >= 4, and the sizes are such that a mean off by 3 % does (last test). Sources from memory.
 #include <gtest/gtest.h>
 
+#include <array>
+#include <deque>
+
 #include "libsim/kernel/resource.hpp"
 #include "tests/theory/station.hpp"
 
@@ -104,6 +107,28 @@ TEST(TwoRanks, StayAsWithPreemptiveResume) {
     expect_agrees(found[0].sojourn, 1 + r_1 / 0.7);
     expect_agrees(found[1].sojourn, 1 / 0.7 + 2 * r_1 / (0.7 * 0.4));
   }
+}
+
+/// Mean services a unit of time that each label got.
+struct Busy : ServiceObserver {
+  std::array<double, 2> services{};
+  void served(int label, Time begin, Time end) noexcept override {
+    services.at(static_cast<std::size_t>(label)) += in_services(end - begin);
+  }
+};
+
+// Work is conserved: each kind is served lambda E[S] of the time, whoever pushes out whom. Little 1961.
+TEST(TwoRanks, AreServedWhatTheyBringWhoeverIsPushedOut) {
+  constexpr double length = 40'000;
+  std::deque<Busy> heard;
+  replicate(1, {Kind{.arrivals = 0.3, .preempt = Preempt::yes}, Kind{.arrivals = 0.4, .rank = Rank{1}, .label = 1}},
+            length, [&](Station& station, std::vector<Kind>&) { station.staff.observe(&heard.emplace_back()); });
+  std::array<Sample, 2> busy;
+  for (const Busy& station : heard) {
+    for (std::size_t label = 0; label < 2; ++label) busy[label].add(station.services[label] / length);
+  }
+  expect_agrees(busy[0], 0.3);
+  expect_agrees(busy[1], 0.4);
 }
 
 /// Work of the last rank that fills idle time, each piece of it finished once begun.

@@ -39,6 +39,7 @@ struct Kind {
   Rank rank{};
   Preempt preempt = Preempt::no;
   double patience = 0;     ///< mean, exponential; 0: endless
+  int label = 0;           ///< told to an observer of the station
   int room_for = 1 << 30;  ///< who finds so many at the station does not come in
 
   Mean wait{};     ///< from arrival to the seat, of those served
@@ -90,9 +91,9 @@ inline Process<> visit(Station& station, Kind& kind) {
   Seat seat;
   if (kind.patience > 0) {
     const Duration patience = station.exponential_draw(kind.patience);
-    seat = co_await station.staff.request_within(patience, kind.rank, kind.preempt);
+    seat = co_await station.staff.request_within(patience, kind.rank, kind.preempt, kind.label);
   } else {
-    seat = co_await station.staff.request(kind.rank, kind.preempt);
+    seat = co_await station.staff.request(kind.rank, kind.preempt, kind.label);
   }
   if (counts) kind.lost.add(seat ? 0 : 1);
   if (!seat) co_return;

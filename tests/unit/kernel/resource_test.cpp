@@ -329,6 +329,56 @@ TEST(Served, CountsTheWorkOfAStoppedProcessAndOfASeatGivenBackUnderIt) {
   EXPECT_EQ(barn.staff.served(), 50_s);
 }
 
+struct Heard : ServiceObserver {
+  Lines stretches;
+  Duration sum;
+
+  void served(int label, Time begin, Time end) noexcept override {
+    const auto second = [](Time time) { return std::to_string(time.since_start().seconds()); };
+    stretches.push_back(std::to_string(label) + ": " + second(begin) + "-" + second(end));
+    sum += end - begin;
+  }
+};
+
+Process<> labelled(Barn& barn, int label, Duration work, Preempt preempt = Preempt::no) {
+  auto seat = co_await barn.staff.request_within(1000_s, Rank{label}, preempt, label);
+  co_await seat.serve(work);
+}
+
+// 5 is pushed out by 1 at 30, by the shift's end at 50, and withdrawn at 1020; 9 does nothing for no time.
+TEST(Observer, HearsEveryStretchWithItsLabelWhenItStops) {
+  Heard heard;
+  Barn barn{1};
+  barn.staff.observe(&heard);
+  const ProcessRef routine = barn.clock.spawn(labelled(barn, 5, 100_s));
+  barn.clock.spawn(labelled(barn, 1, 7_s, Preempt::yes), Order::task, at(30));
+  barn.set_capacity(50, 0, ShiftEnd::hand_over);
+  barn.set_capacity(1000, 1, ShiftEnd::hand_over);
+  barn.clock.spawn(labelled(barn, 9, 0_s), Order::task, at(990));
+  barn.clock.schedule(at(1020), Order::animal, [&] { barn.clock.stop(routine); });
+  barn.clock.run();
+  EXPECT_EQ(heard.stretches, (Lines{"5: 0-30", "1: 30-37", "5: 37-50", "5: 1000-1020"}));
+  EXPECT_EQ(heard.sum, 70_s);
+  EXPECT_EQ(heard.sum, barn.staff.served());
+}
+
+TEST(Observer, HearsTheLabelOfASeatThatMoved) {
+  Heard heard;
+  Barn barn{1};
+  barn.staff.observe(&heard);
+  const auto life = [](Barn& b) -> Process<> {
+    auto first = co_await b.staff.request(Rank{}, Preempt::no, 3);
+    Seat kept = std::move(first);
+    co_await kept.serve(10_s);
+    b.staff.observe(nullptr);
+    co_await kept.serve(10_s);
+  };
+  barn.clock.spawn(life(barn));
+  barn.clock.run();
+  EXPECT_EQ(heard.stretches, Lines{"3: 0-10"});
+  EXPECT_EQ(barn.staff.served(), 20_s);
+}
+
 TEST(Resource, RefusesNegativeCapacity) {
   Simulation clock;
   EXPECT_THROW(Resource(clock, -1), UserError);
