@@ -61,7 +61,10 @@ Farm::Farm(const RoomSettings& farm_settings, const Biology& farm_biology, Draws
       outdoors(biology.coefficients, settings, draws),
       duties(duties_of(settings, draws)),
       at_work(one_after_the_other(duties)),
-      staff(clock, 0) {}
+      work_hours(settings.counted()),
+      staff(clock, 0) {
+  if (recording.tasks) staff.observe(&work_hours);
+}
 
 void Farm::run(const Simulation::Callback& watch) {
   if (watch) clock.set_watch(10000, watch);
@@ -72,7 +75,14 @@ void Farm::run(const Simulation::Callback& watch) {
   }
   clock.run_until(Time{} + (settings.last_day_of_farm() + 1) * 1_d);
   refuse_unweaned();
+  close_work();
+}
+
+void Farm::close_work() {
   records.check_staff(staff.served().minutes(), staff_minutes_worked);
+  if (!recording.tasks) return;
+  records.check_work_hours(staff.served().minutes(), work_hours.all().minutes());
+  work_hours.write(records, at_work);
 }
 
 // A scenario whose people never find the time to wean has no end to report.

@@ -14,6 +14,7 @@
 #include "libsim/model/room_tables.hpp"
 #include "libsim/model/room_weather.hpp"
 #include "libsim/model/staff/roster.hpp"
+#include "libsim/model/work_hours.hpp"
 
 namespace farrowtide {
 
@@ -38,11 +39,13 @@ class Farm {
   Outdoors outdoors;
   std::vector<Duty> duties;   // in order of their beginning
   std::vector<Duty> at_work;  // the same, one after the other, with all people of the moment
+  WorkHours work_hours;
   double staff_minutes_worked = 0;
   std::deque<FarrowingRoom> groups;  // that have come, in order of loading
 
  private:
   void refuse_unweaned() const;
+  void close_work();
 
  public:
   Resource staff;

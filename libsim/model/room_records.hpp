@@ -52,6 +52,8 @@ class RoomRecords : public Ledger {
     if (recording_.tasks && counted_.holds(Time{} + Duration::from_hours(row.asked_h)))
       tables_.tasks.add(of_group(row));
   }
+  void write(WorkHourRow row) { tables_.work_hours.add(stamped(row)); }
+  void write(DutyHourRow row) { tables_.duty_hours.add(stamped(row)); }
 
  private:
   template <class Row>

@@ -23,10 +23,16 @@ struct RoomTables {
   TableOf<PigletRow> piglets;
   TableOf<RoomHourRow> room_hours;
   TableOf<TaskRow> tasks;
+  TableOf<WorkHourRow> work_hours;  // with the tasks
+  TableOf<DutyHourRow> duty_hours;  // with the tasks
   TableOf<EventRow> events;
 
-  std::vector<Table*> all() { return {&sows, &sow_days, &piglets, &room_hours, &tasks, &events}; }
-  std::vector<const Table*> all() const { return {&sows, &sow_days, &piglets, &room_hours, &tasks, &events}; }
+  std::vector<Table*> all() {
+    return {&sows, &sow_days, &piglets, &room_hours, &tasks, &work_hours, &duty_hours, &events};
+  }
+  std::vector<const Table*> all() const {
+    return {&sows, &sow_days, &piglets, &room_hours, &tasks, &work_hours, &duty_hours, &events};
+  }
 };
 
 }  // namespace farrowtide

@@ -189,12 +189,13 @@ void add_move(FarrowingRoom& room, WorkOrder& order, Piglet& piglet, Sow& to) {
 Process<Seat> wait_for_turn(FarrowingRoom& room, TaskKind kind, std::optional<Time> give_up) {
   const Rank rank{room.biology.task_ranks(kind)};
   const Preempt preempt = pre_empts(kind) ? Preempt::yes : Preempt::no;
+  const int label = static_cast<int>(kind);
   if (!give_up) {
-    Seat seat = co_await room.staff.request(rank, preempt);
+    Seat seat = co_await room.staff.request(rank, preempt, label);
     co_return seat;
   }
   const Duration patience = std::max(0_s, *give_up - room.now());
-  Seat seat = co_await room.staff.request_within(patience, rank, preempt);
+  Seat seat = co_await room.staff.request_within(patience, rank, preempt, label);
   co_return seat;
 }
 

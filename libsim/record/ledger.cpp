@@ -41,4 +41,9 @@ void Ledger::check_staff(double served_min, double tasks_min) {
   if (differ(served_min, tasks_min)) breach("staff minutes served", 0, served_min, tasks_min);
 }
 
+void Ledger::check_work_hours(double served_min, double hours_min) {
+  ++checks_;
+  if (differ(served_min, hours_min)) breach("staff minutes by hour of the day", 0, served_min, hours_min);
+}
+
 }  // namespace farrowtide

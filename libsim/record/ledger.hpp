@@ -15,6 +15,8 @@ class Ledger {
   void check_litter(int sow, int came, int accounted);
   // Minutes that people served against the sum over the tasks.
   void check_staff(double served_min, double tasks_min);
+  // Minutes that people served against the sum over hours of the day and kinds of task.
+  void check_work_hours(double served_min, double hours_min);
 
   std::uint64_t checks() const { return checks_; }
 

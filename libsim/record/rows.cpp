@@ -51,6 +51,7 @@ static_assert(kinds.size() == static_cast<std::size_t>(EventKind::moves_planned)
 
 constexpr ColumnInfo replicate_info{"replicate", "-", "number of the replication, from 0"};
 constexpr ColumnInfo group_info{"group", "-", "number of the farrowing group, from 1"};
+constexpr ColumnInfo hour_of_day_info{"hour", "-", "of the day, 0 is from midnight to one"};
 constexpr ColumnInfo sow_info{"sow", "-", "number of the sow in the room, from 1; 0 or less: the room"};
 
 }  // namespace
@@ -234,6 +235,29 @@ std::span<const Field<TaskRow>> TaskRow::fields() {
       {{"interruptions", "-", "times the person was called away, or left the rest to the next shift"},
        &R::interruptions},
       {{"outcome", "-", "done in time, late, or not done to its end", outcomes}, &R::outcome},
+  };
+  return list;
+}
+
+std::span<const Field<WorkHourRow>> WorkHourRow::fields() {
+  using R = WorkHourRow;
+  static const Field<R> list[] = {
+      {replicate_info, &R::replicate},
+      {hour_of_day_info, &R::hour},
+      {{"kind", "-", "what was done", tasks}, &R::kind},
+      {{"minutes", "min", "worked in that hour, summed over the days that count and all people"}, &R::minutes},
+  };
+  return list;
+}
+
+std::span<const Field<DutyHourRow>> DutyHourRow::fields() {
+  using R = DutyHourRow;
+  static const Field<R> list[] = {
+      {replicate_info, &R::replicate},
+      {hour_of_day_info, &R::hour},
+      {{"on_duty_min", "min",
+        "of people who were there by the roster, summed over the days that count; breaks and the absent left out"},
+       &R::on_duty_min},
   };
   return list;
 }

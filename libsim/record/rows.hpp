@@ -95,6 +95,24 @@ struct TaskRow {
   std::int32_t interruptions = 0, outcome = 0;  // task_outcomes()
 };
 
+// One row per hour of the day and kind of task on which people worked in it, over all days that count.
+struct WorkHourRow {
+  static constexpr std::string_view table_name = "work_hours";
+  static std::span<const Field<WorkHourRow>> fields();
+
+  std::int32_t replicate = 0, hour = 0, kind = 0;  // task_kinds()
+  double minutes = 0;
+};
+
+// One row per hour of the day with people on duty, over all days that count.
+struct DutyHourRow {
+  static constexpr std::string_view table_name = "duty_hours";
+  static std::span<const Field<DutyHourRow>> fields();
+
+  std::int32_t replicate = 0, hour = 0;
+  double on_duty_min = 0;
+};
+
 // One row per thing that happened.
 struct EventRow {
   static constexpr std::string_view table_name = "events";

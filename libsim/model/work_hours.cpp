@@ -1,0 +1,57 @@
+#include "libsim/model/work_hours.hpp"
+
+#include <algorithm>
+
+namespace farrowtide {
+namespace {
+
+// Gives `add(hour, length)` the part of a stretch that counts, cut at every full hour.
+template <class Add>
+void by_hour_of_day(CountedTime counted, Time begin, Time end, Add add) {
+  const Time until = std::min(end, counted.until);
+  for (Time from = std::max(begin, counted.from); from < until;) {
+    const auto hour = from.second_of_day() / (1_h).seconds();
+    const Time next = std::min(until, from.start_of_day() + (hour + 1) * 1_h);
+    add(static_cast<std::size_t>(hour), next - from);
+    from = next;
+  }
+}
+
+}  // namespace
+
+void WorkHours::served(int task_kind, Time begin, Time end) noexcept {
+  const auto kind = static_cast<std::size_t>(task_kind);
+  Duration counted;
+  by_hour_of_day(counted_, begin, end, [&](std::size_t hour, Duration length) {
+    by_hour_[hour][kind] += length;
+    counted += length;
+  });
+  uncounted_ += end - begin - counted;
+}
+
+Duration WorkHours::all() const {
+  Duration sum = uncounted_;
+  for (const auto& kinds : by_hour_) {
+    for (const Duration worked : kinds) sum += worked;
+  }
+  return sum;
+}
+
+void WorkHours::write(RoomRecords& records, const std::vector<Duty>& duties) const {
+  std::array<Duration, hours_a_day> on_duty{};
+  for (const Duty& duty : duties) {
+    by_hour_of_day(counted_, duty.begin, duty.end,
+                   [&](std::size_t hour, Duration length) { on_duty[hour] += length * duty.people; });
+  }
+  for (std::int32_t hour = 0; hour < hours_a_day; ++hour) {
+    const auto& kinds = by_hour_[static_cast<std::size_t>(hour)];
+    for (std::int32_t kind = 0; const Duration worked : kinds) {
+      if (worked > 0_s) records.write(WorkHourRow{.hour = hour, .kind = kind, .minutes = worked.minutes()});
+      ++kind;
+    }
+    const Duration there = on_duty[static_cast<std::size_t>(hour)];
+    if (there > 0_s) records.write(DutyHourRow{.hour = hour, .on_duty_min = there.minutes()});
+  }
+}
+
+}  // namespace farrowtide
