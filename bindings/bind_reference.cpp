@@ -1,10 +1,23 @@
 // What the engine can say about its keys and its numbers: explain, the editors' schema, the coefficient library.
 #include "bindings/bind.hpp"
+#include "libsim/model/staff/task.hpp"
 #include "libsim/run/scenario.hpp"
 #include "libsim/scenario/reference.hpp"
 
 namespace farrowtide {
 namespace py = pybind11;
+namespace {
+
+py::dict costs_of_lateness() {
+  py::dict costs;
+  for (std::size_t kind = 0; kind < task_kind_count; ++kind) {
+    const auto task = static_cast<TaskKind>(kind);
+    costs[py::str(std::string(name(task)))] = std::string(cost_of_lateness(task));
+  }
+  return costs;
+}
+
+}  // namespace
 
 void bind_reference(py::module_& module) {
   py::class_<Coefficient>(module, "Coefficient",
@@ -32,6 +45,8 @@ void bind_reference(py::module_& module) {
   module.def(
       "explain", [](const std::string& key) { return explain(scenario_declaration(), key); }, py::arg("key"));
   module.def("json_schema", [] { return json_schema(scenario_declaration(), "farrowtide scenario"); });
+  module.def("costs_of_lateness", &costs_of_lateness,
+             "Task -> what lateness costs the animals in the model, in words; empty where it is only reported.");
   module.def("key_reference", [] { return markdown_reference(scenario_declaration()); });
 }
 

@@ -33,19 +33,23 @@ def parity_class(parity: pd.Series) -> np.ndarray:
 class Rooms:
     """The tables of consecutive replicates. Methods return one value per replicate, shape (count,), NaN where none."""
 
-    def __init__(self, tables: Mapping[str, pd.DataFrame], *, first: int, count: int, staffed_min: float) -> None:
+    def __init__(self, tables: Mapping[str, pd.DataFrame], *, first: int, count: int) -> None:
         self.tables = dict(tables)
         # A nurse sow did not farrow here: she counts for piglets and feed, and not among the sows.
         self.tables["all_sows"] = tables["sows"]
         self.tables["sows"] = tables["sows"][tables["sows"]["nurse"] == 0]
         self.count = count
-        self.staffed_min = staffed_min  # planned minutes on duty in the time that counts, everybody counted
         self._rooms = {name: table["replicate"].to_numpy() - first for name, table in self.tables.items()}
 
     @cached_property
     def litters(self) -> np.ndarray:
         """Sows that farrowed."""
         return self.number("sows")
+
+    @cached_property
+    def staffed_min(self) -> np.ndarray:
+        """Minutes of people on duty in the time that counts, breaks and the absent left out."""
+        return self.total("duty_hours", "on_duty_min")
 
     def number(self, table: str, where: np.ndarray | None = None) -> np.ndarray:
         """Rows."""
@@ -281,9 +285,9 @@ FURTHER = (
            "Follows feed and temperature.", group="further"),
     Output("weaning_to_oestrus_d", "d", "Weaning to oestrus", _mean("weaning_to_oestrus_d"), "lower", 1, 0.1,
            "Apart from the room: under-states strong feed restriction (grade C).", group="further"),
-    Output("staff_utilisation_percent", "%", "Staff time in use, of the time planned",
-           lambda rooms: ratio(100 * rooms.total("tasks", "minutes"), np.full(rooms.count, rooms.staffed_min)), None, 1,
-           1.0, _LABOUR, "tasks", group="further"),
+    Output("staff_utilisation_percent", "%", "Staff time in use, of the time on duty",
+           lambda rooms: ratio(100 * rooms.total("work_hours", "minutes"), rooms.staffed_min), None, 1, 1.0,
+           f"{_LABOUR} Breaks and absent people are not on duty.", "work_hours", group="further"),
     Output("tasks_late_percent", "%", "Tasks done late", _tasks_with("late"), "lower", 1, 0.5, _LABOUR, "tasks",
            group="further"),
     Output("tasks_undone_percent", "%", "Tasks left undone", _tasks_with("undone"), "lower", 1, 0.5, _LABOUR, "tasks",

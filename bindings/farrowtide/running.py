@@ -13,7 +13,8 @@ from farrowtide import _core, provenance
 from farrowtide.outputs import Rooms, measure
 from farrowtide.scenario import Scenario
 
-TABLES = ("sows", "sow_days", "piglets", "rooms", "tasks", "events")
+TABLES = ("sows", "sow_days", "piglets", "rooms", "tasks", "work_hours", "duty_hours", "events")
+_STAFF = {"tasks", "work_hours", "duty_hours"}  # recorded together
 
 
 class Interrupted(KeyboardInterrupt):
@@ -82,6 +83,16 @@ class Result:
         return self._frame("tasks")
 
     @cached_property
+    def work_hours(self) -> pd.DataFrame:
+        """One row per hour of the day and kind of task: minutes worked, summed over the days that count."""
+        return self._frame("work_hours")
+
+    @cached_property
+    def duty_hours(self) -> pd.DataFrame:
+        """One row per hour of the day: minutes of people on duty, summed over the days that count."""
+        return self._frame("duty_hours")
+
+    @cached_property
     def events(self) -> pd.DataFrame:
         """One row per thing that happened."""
         return self._frame("events")
@@ -105,12 +116,7 @@ class Result:
 
     def as_rooms(self) -> Rooms:
         """The recorded tables as the outputs read them."""
-        return Rooms(
-            self.tables,
-            first=self.first_replicate,
-            count=self.replications,
-            staffed_min=self.scenario._core.staffed_minutes,
-        )
+        return Rooms(self.tables, first=self.first_replicate, count=self.replications)
 
     def trace(self, replicate: int = 0) -> list[str]:
         """Every recorded event of a replicate in words, in order of time."""
@@ -155,13 +161,15 @@ def run(
     """Runs a scenario `replications` times, as it stands: its alternatives and cases are for `compare`.
 
     The same scenario, seed, replicate number and version give the same rows, whatever `threads` (0: all the machine
-    has). `record` names the tables to keep (`sows` always); `progress` is called about ten times a second with the number
+    has). `record` names the tables to keep (`sows` always, those of the staff together); `progress` is called about ten times a second with the number
     of replicates done. Raises UserError; Interrupted (a KeyboardInterrupt) on Ctrl-C, with the complete replicates.
     """
     if unknown := set(record) - set(TABLES):
         raise _core.UserError(f"no table is called '{min(unknown)}' (tables: {', '.join(TABLES)})")
     if replications < 1:
         raise _core.UserError(f"replications = {replications}: at least 1")
+    if _STAFF & set(record):
+        record = _STAFF | set(record)
     seed = scenario.study.seed if seed is None else seed
     core, stopped_by = _core.run(
         scenario._core,

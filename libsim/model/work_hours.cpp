@@ -38,6 +38,7 @@ Duration WorkHours::all() const {
 }
 
 void WorkHours::write(RoomRecords& records, const std::vector<Duty>& duties) const {
+  const double days = (counted_.until - counted_.from).days();
   std::array<Duration, hours_a_day> on_duty{};
   for (const Duty& duty : duties) {
     by_hour_of_day(counted_, duty.begin, duty.end,
@@ -50,7 +51,7 @@ void WorkHours::write(RoomRecords& records, const std::vector<Duty>& duties) con
       ++kind;
     }
     const Duration there = on_duty[static_cast<std::size_t>(hour)];
-    if (there > 0_s) records.write(DutyHourRow{.hour = hour, .on_duty_min = there.minutes()});
+    if (there > 0_s) records.write(DutyHourRow{.hour = hour, .on_duty_min = there.minutes(), .days = days});
   }
 }
 

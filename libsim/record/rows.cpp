@@ -258,6 +258,7 @@ std::span<const Field<DutyHourRow>> DutyHourRow::fields() {
       {{"on_duty_min", "min",
         "of people who were there by the roster, summed over the days that count; breaks and the absent left out"},
        &R::on_duty_min},
+      {{"days", "d", "that count, over which this table and work_hours are summed"}, &R::days},
   };
   return list;
 }

@@ -110,7 +110,7 @@ struct DutyHourRow {
   static std::span<const Field<DutyHourRow>> fields();
 
   std::int32_t replicate = 0, hour = 0;
-  double on_duty_min = 0;
+  double on_duty_min = 0, days = 0;
 };
 
 // One row per thing that happened.

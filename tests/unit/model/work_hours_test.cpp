@@ -67,6 +67,7 @@ TEST(WorkHours, CutStretchesAtFullHoursAndAtTheTimeThatCounts) {
                                                     {{23, TaskKind::wean}, 10}}));
   EXPECT_EQ(duty_of(clock.tables.duty_hours),
             (std::map<int, double>{{0, 180}, {1, 180}, {7, 60}, {8, 120}, {22, 60}, {23, 60}}));
+  EXPECT_EQ(std::get<std::vector<double>>(clock.tables.duty_hours.column(3)), std::vector<double>(6, 2));  // days
   EXPECT_EQ(clock.hours.all(), 75_min + 60_min + 15_min + 30_min + 30_min + 60_min);
 }
 
