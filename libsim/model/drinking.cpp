@@ -69,12 +69,14 @@ bool is_drinker_due(const FarrowingRoom& room, const Sow& sow, Suspicion suspici
   return room.settings.water->check({.day = room.day_of_group(room.clock.now().day()),
                                      .crate = sow.number - room.group.first_sow + 1,
                                      .crates = room.settings.equipment.crates,
-                                     .sow_flagged = suspicion == Suspicion::of_the_drinker});
+                                     .sow_flagged = suspicion == Suspicion::of_the_drinker,
+                                     .looked_at = sow.drinker.looked_at});
 }
 
 // One that is clogged is cleaned; one that gives less than the policy wants is put right.
 void check_drinker(FarrowingRoom& room, Sow& sow) {
   Drinker& drinker = sow.drinker;
+  drinker.looked_at = true;
   const bool clogged = drinker.open_share < 1;
   const double limit_l_per_min = room.settings.water->action_limit_l_per_min();
   if (!clogged && drinker.flow_l_per_min >= limit_l_per_min) return;

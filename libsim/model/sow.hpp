@@ -126,6 +126,7 @@ struct TroughTotals {
 struct Drinker {
   double flow_l_per_min = 0;  // when it is clean
   double open_share = 1;      // of that flow, while it is clogged
+  bool looked_at = false;     // by staff, since loading
   Time clogged_at;
   Signal mended;
 };

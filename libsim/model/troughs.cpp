@@ -45,6 +45,14 @@ void read_trough(FarrowingRoom& room, Sow& sow) {
   reading.offered_before_g = sow.trough.offered_g();
 }
 
+// When the machine next lets feed fall.
+Time next_drop(const FarrowingRoom& room) {
+  const auto times = room.settings.feeding->rounds();
+  const Time midnight = Time{} + room.clock.now().day() * 1_d;
+  const auto next = std::ranges::upper_bound(times, room.clock.now() - midnight);
+  return next == times.end() ? midnight + 1_d + times.front() : midnight + *next;
+}
+
 void ask_for_cleaning(FarrowingRoom& room, Sow& sow, std::optional<Duration> feeding_time) {
   WorkOrder cleaning = empty_order(room, TaskKind::trough_clean);
   cleaning.feeding_time = feeding_time;
@@ -94,10 +102,11 @@ void check_trough(FarrowingRoom& room, Sow& sow) {
   if (decision->flag) flag(room, sow);
 }
 
-// The daily look at a machine's troughs.
+// The daily look at a machine's troughs. Nobody is there when it lets feed fall, so what will have spoiled by then is
+// taken out now.
 void look_after_drops(FarrowingRoom& room, Sow& sow) {
   read_trough(room, sow);
-  if (sow.trough.holds_spoiled_feed(room.now())) ask_for_cleaning(room, sow, {});
+  if (sow.trough.holds_spoiled_feed(next_drop(room))) ask_for_cleaning(room, sow, {});
 }
 
 // A machine's drops fall at their time, whoever is at work; sows in labour are left out.

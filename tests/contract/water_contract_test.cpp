@@ -26,7 +26,9 @@ const PolicyFamily<WaterPolicy>& water() {
 std::vector<int> mornings(const WaterPolicy& policy, int crate, bool flagged = false) {
   std::vector<int> days;
   for (int day = 1; day <= last_day; ++day) {
-    if (policy.check({.day = day, .crate = crate, .crates = crates, .sow_flagged = flagged})) days.push_back(day);
+    const bool looked_at = !days.empty();
+    if (policy.check({.day = day, .crate = crate, .crates = crates, .sow_flagged = flagged, .looked_at = looked_at}))
+      days.push_back(day);
   }
   return days;
 }
@@ -104,6 +106,14 @@ TEST(OnSuspicion, LooksAtAllOnceAndThenOnlyWhereASowIsInTrouble) {
   const auto policy = water().policy("{kind: on_suspicion}");
   EXPECT_EQ(mornings(*policy, 5), std::vector{1});
   EXPECT_EQ(mornings(*policy, 5, true).size(), static_cast<std::size_t>(last_day));
+}
+
+TEST(OnSuspicion, LooksAtADrinkerLaterWhereNobodyGotToItInTime) {
+  const auto policy = water().policy("{kind: on_suspicion}");
+  for (const int day : {1, 2, 9}) {
+    EXPECT_TRUE(policy->check({.day = day, .looked_at = false})) << day;
+    EXPECT_FALSE(policy->check({.day = day, .looked_at = true})) << day;
+  }
 }
 
 }  // namespace

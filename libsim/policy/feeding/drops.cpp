@@ -13,8 +13,9 @@ std::shared_ptr<const FeedingPolicy> MachineDrops::read(Section& section) {
   policy->look_at_ = section.time_of_day(
       {.name = "look",
        .standard = "07:00",
-       .help = "Clock time at which staff look once a day at every trough the machine fills; before the first drop it "
-               "shows what a sow left."});
+       .help = "Clock time at which staff look once a day at every trough the machine fills, and take out what will "
+               "have spoiled by the next drop. Before the first drop of the day it shows what a sow left; drops of the "
+               "night that she has not come to yet count as left."});
   return policy;
 }
 

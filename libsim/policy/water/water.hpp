@@ -15,6 +15,7 @@ struct DrinkerView {
   int crate = 1;  // from 1
   int crates = 1;
   bool sow_flagged = false;  // her trough was untouched, or somebody saw her not eat or drink
+  bool looked_at = false;    // since loading
 };
 
 class WaterPolicy {

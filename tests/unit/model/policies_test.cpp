@@ -62,6 +62,24 @@ TEST(WaterPolicy, OnSuspicionLooksAtFewDrinkersAndAtThoseOfSowsThatDoNotEat) {
   }
 }
 
+// The group's day 1 is a Tuesday; that they were due then is no reason never to look.
+TEST(WaterPolicy, OnSuspicionLooksAtAllDrinkersOnTheFirstDayThatSomebodyIsAtWork) {
+  const SimulatedRoom room(
+      "start: 2026-01-12\nroom: {crates: 12, drinker_blockages: off}\nherd: {health: off}\n"
+      "climate: {kind: imposed, temperature: 20}\nwater: {kind: on_suspicion}\n"
+      "staff: {shifts: [{days: [mon, wed, thu, fri, sat, sun], people: 2}]}\n");
+  const auto kinds = room.column(room.tables().tasks, "kind"), asked_h = room.column(room.tables().tasks, "asked_h"),
+             animals = room.column(room.tables().tasks, "animals");
+  double first_h = 0, looked_at = 0;
+  for (std::size_t i = 0; i < kinds.size(); ++i) {
+    if (static_cast<TaskKind>(static_cast<int>(kinds[i])) != TaskKind::drinker_check) continue;
+    if (looked_at == 0) first_h = asked_h[i];
+    if (asked_h[i] == first_h) looked_at += animals[i];
+  }
+  EXPECT_EQ(static_cast<int>(first_h / 24), 2);
+  EXPECT_EQ(looked_at, 12);
+}
+
 TEST(LoadingPolicy, TeachesOnlyWhomItMeansTo) {
   const std::string gilts = chamber + "herd: {health: off, every_sow: {parity: 1}}\n";
   const std::vector<std::pair<std::string, double>> nobody_knows = {{"sow.learning.knows_drinker_at_loading", 0.0}};
@@ -176,6 +194,53 @@ class AllowedOnce final : public FeedingPolicy {
  private:
   std::vector<Duration> rounds_ = {7_h};
 };
+
+const std::string twelve_drops =
+    "times: [\"00:00\", \"02:00\", \"04:00\", \"06:00\", \"08:00\", \"10:00\", \"12:00\", \"14:00\", \"16:00\", "
+    "\"18:00\", \"20:00\", \"22:00\"]";
+
+// What she left since yesterday is judged, not one meal of many. Sows without water eat nothing.
+TEST(FeedingPolicy, ManyDropsADayFlagASowThatLeftNearlyAllOfThem) {
+  const SimulatedRoom room(
+      chamber + "water: {every: 0}\nfeeding: {kind: drops, " + twelve_drops + ", allowance: {rule: by_trough}}\n", 0,
+      {{"room.drinkers.full_block_hazard", 0.05}});
+  int left_all = 0, left_none = 0;
+  for (int sow = 1; sow <= 12; ++sow) {
+    double offered_kg = 0, eaten_kg = 0, left_kg = missing;
+    const auto events = room.events(sow);
+    for (std::size_t i = 0; i < events.size(); ++i) {
+      const auto& event = events[i];
+      if (event.what == EventKind::feed_delivered) offered_kg += event.amount;
+      if (event.what == EventKind::meal_eaten) eaten_kg += event.amount;
+      if (event.what != EventKind::trough_checked) continue;
+      const bool flagged = i + 1 < events.size() && events[i + 1].what == EventKind::sow_flagged;
+      const bool after_another = !std::isnan(left_kg);
+      left_kg = event.amount;
+      if (after_another && offered_kg > 0 && eaten_kg < 0.1 * offered_kg) {
+        ++left_all;
+        EXPECT_TRUE(flagged) << "sow " << sow << " at " << event.time_h << " h";
+      }
+      if (left_kg < eaten_kg / 12) {
+        ++left_none;
+        EXPECT_FALSE(flagged) << "sow " << sow << " at " << event.time_h << " h";
+      }
+      offered_kg = eaten_kg = 0;
+    }
+  }
+  EXPECT_GT(left_all, 10);
+  EXPECT_GT(left_none, 50);
+}
+
+// Nobody is there when a machine lets feed fall. Feed of 20:00 is fit for 12 h (an assumption), just until the first
+// drop: it is taken out at the look before, and no sow finds spoiled feed all day.
+TEST(FeedingPolicy, AMachinesFirstDropDoesNotFallOnFeedThatSpoils) {
+  const SimulatedRoom room(chamber + "feeding: {kind: drops, look: \"07:00\"}\n");
+  EXPECT_GT(of_kind(room, EventKind::trough_cleaned).size(), 10u);
+  for (const auto& refused : of_kind(room, EventKind::trough_spoiled_refused)) {
+    const double hour = std::fmod(refused.time_h, 24);
+    EXPECT_FALSE(hour > 9 && hour < 20) << "sow " << refused.sow << " at " << refused.time_h << " h";
+  }
+}
 
 TEST(FeedingPolicy, OfAUserIsFoundByItsNameAndAnAllowanceHoldsUntilAnotherIsSet) {
   PolicyCatalogues catalogues = PolicyCatalogues::built_in();
