@@ -54,6 +54,7 @@ class FarrowingRoom {
   HerdDistributions herd;                                        // with the farm's own parities
   std::deque<Sow> sows;
   ProcessRef moves_under_way;  // planned and not carried out yet
+  decltype(FosteringPlan::left_over) left_over_at_last_plan{};
 
   // A calendar day as a day of the group, whose day of loading is 0.
   int nurse_sows() const { return static_cast<int>(sows.size()) - settings.sows(); }  // taken in so far

@@ -1,4 +1,5 @@
 #include <algorithm>
+#include <utility>
 #include <vector>
 
 #include "libsim/model/work.hpp"
@@ -50,6 +51,18 @@ Picture picture(FarrowingRoom& room) {
   return picture;
 }
 
+// The plan in the record; who is left over, only where that is news.
+void write(FarrowingRoom& room, const FosteringPlan& plan) {
+  if (!plan.moves.empty()) {
+    room.records.event(room.now(), EventKind::moves_planned, -1, -1, plan.surplus_piglets, plan.free_teats);
+  }
+  if (std::exchange(room.left_over_at_last_plan, plan.left_over) == plan.left_over) return;
+  for (std::size_t why = 0; why < plan.left_over.size(); ++why) {
+    if (plan.left_over[why] == 0) continue;
+    room.records.event(room.now(), EventKind::piglets_left_over, -1, -1, plan.left_over[why], static_cast<double>(why));
+  }
+}
+
 }  // namespace
 
 void foster(FarrowingRoom& room) {
@@ -61,8 +74,8 @@ void foster(FarrowingRoom& room) {
       room.nurse_sows() < room.settings.fostering->nurse_sows()) {
     room.take_in_nurse_sow();  // the next plan counts on her
   }
+  write(room, plan);
   if (plan.moves.empty()) return;
-  room.records.event(room.now(), EventKind::moves_planned, -1, -1, plan.surplus_piglets, plan.free_teats);
   WorkOrder work = empty_order(room, TaskKind::foster_move);
   for (const FosterMove& move : plan.moves) {
     add_move(room, work, *now.piglets[static_cast<std::size_t>(move.piglet)],

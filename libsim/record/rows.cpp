@@ -11,14 +11,15 @@ constexpr std::array fates = {"stillborn"sv, "died"sv, "weaned"sv, "nursing"sv};
 constexpr std::array causes = {"-"sv, "crushed"sv, "starved or weak"sv, "scours"sv, "other"sv};
 constexpr std::array fates_of_sows = {"weaned"sv, "died"sv, "died of a prolapse"sv};
 constexpr std::array outcomes = {"done"sv, "late"sv, "undone"sv};
-constexpr std::array kinds = {
-    "sow loaded"sv,        "feed delivered"sv,     "meal eaten"sv,       "stale feed refused"sv, "trough cleaned"sv,
-    "labour began"sv,      "piglet born"sv,        "piglet stillborn"sv, "piglet revived"sv,     "exam made"sv,
-    "inertia began"sv,     "farrowing finished"sv, "piglet died"sv,      "day balanced"sv,       "litter weaned"sv,
-    "shift began"sv,       "shift ended"sv,        "drinker clogged"sv,  "drinker mended"sv,     "gilt trained"sv,
-    "gilt learned"sv,      "placenta out"sv,       "fell ill"sv,         "recovered"sv,          "sign found"sv,
-    "sow treated"sv,       "sow died"sv,           "piglet moved"sv,     "scours began"sv,       "litter disturbed"sv,
-    "temperature taken"sv, "trough checked"sv,     "sow flagged"sv,      "stood up"sv,           "moves planned"sv};
+constexpr std::array kinds = {"sow loaded"sv,     "feed delivered"sv,   "meal eaten"sv,        "stale feed refused"sv,
+                              "trough cleaned"sv, "labour began"sv,     "piglet born"sv,       "piglet stillborn"sv,
+                              "piglet revived"sv, "exam made"sv,        "inertia began"sv,     "farrowing finished"sv,
+                              "piglet died"sv,    "day balanced"sv,     "litter weaned"sv,     "shift began"sv,
+                              "shift ended"sv,    "drinker clogged"sv,  "drinker mended"sv,    "gilt trained"sv,
+                              "gilt learned"sv,   "placenta out"sv,     "fell ill"sv,          "recovered"sv,
+                              "sign found"sv,     "sow treated"sv,      "sow died"sv,          "piglet moved"sv,
+                              "scours began"sv,   "litter disturbed"sv, "temperature taken"sv, "trough checked"sv,
+                              "sow flagged"sv,    "stood up"sv,         "moves planned"sv,     "piglets left over"sv};
 constexpr std::array tasks = {"load sow"sv,
                               "train gilt"sv,
                               "pre-farrow look"sv,
@@ -47,7 +48,7 @@ constexpr std::array tasks = {"load sow"sv,
 static_assert(fates.size() == static_cast<std::size_t>(PigletFate::nursing) + 1);
 static_assert(fates_of_sows.size() == static_cast<std::size_t>(SowFate::died_of_prolapse) + 1);
 static_assert(outcomes.size() == static_cast<std::size_t>(TaskOutcome::undone) + 1);
-static_assert(kinds.size() == static_cast<std::size_t>(EventKind::moves_planned) + 1);
+static_assert(kinds.size() == static_cast<std::size_t>(EventKind::piglets_left_over) + 1);
 
 constexpr ColumnInfo replicate_info{"replicate", "-", "number of the replication, from 0"};
 constexpr ColumnInfo group_info{"group", "-", "number of the farrowing group, from 1"};

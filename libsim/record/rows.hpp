@@ -164,6 +164,7 @@ enum class EventKind : std::int32_t {
   sow_flagged,
   stood_up,
   moves_planned,
+  piglets_left_over,
 };
 
 std::span<const std::string_view> piglet_fates();

@@ -5,6 +5,7 @@
 #include <cstdio>
 
 #include "libsim/kernel/time.hpp"
+#include "libsim/policy/fostering/fostering.hpp"
 
 namespace farrowtide {
 namespace {
@@ -28,6 +29,41 @@ std::string after_the_last(double interval_min) {
 std::string sign_name(double sign) {
   static constexpr std::array names = {"temperature", "nursing", "not eaten or drunk", "udder", "legs"};
   return names[static_cast<std::size_t>(sign)];
+}
+
+std::string counted(double count, const std::string& one, const std::string& many) {
+  return number(count, 0) + " " + (count == 1 ? one : many);
+}
+
+std::string teats_wanted(double surplus_piglets) {
+  if (surplus_piglets == 0) return "every piglet has a teat";
+  return counted(surplus_piglets, "piglet too many for the teats of its dam",
+                 "piglets too many for the teats of their dams");
+}
+
+std::string free_teats(double teats) {
+  return teats == 0 ? "no teat of another sow is free"
+                    : counted(teats, "teat of another sow is free", "teats of other sows are free");
+}
+
+std::string why_left_over(double why) {
+  switch (static_cast<LeftOver>(why)) {
+    case LeftOver::too_young:
+      return "not old enough to be moved yet";
+    case LeftOver::too_old:
+      return "too old to be moved";
+    case LeftOver::moved_before:
+      return "moved before";
+    case LeftOver::sick_litter:
+      return "kept in a scouring litter";
+    case LeftOver::too_few_teats:
+      return "no teat that may be used is free";
+    case LeftOver::limit_of_moves:
+      return "the limit of moves is reached";
+    case LeftOver::not_worth_a_move:
+      return "a move would cost more than it gains";
+  }
+  return {};
 }
 
 std::string sentence(const EventRow& event) {
@@ -105,7 +141,10 @@ std::string sentence(const EventRow& event) {
     case EventKind::stood_up:
       return "is made to stand up";
     case EventKind::moves_planned:
-      return number(amount, 0) + " surplus piglets, " + number(detail, 0) + " free teats: moves are planned";
+      return teats_wanted(amount) + ", " + free_teats(detail) +
+             (amount > 0 ? ": moves are planned" : ": moves are planned to even out or sort litters");
+    case EventKind::piglets_left_over:
+      return counted(amount, "piglet is", "piglets are") + " left without a teat: " + why_left_over(detail);
   }
   return std::string(event_kinds()[static_cast<std::size_t>(event.what)]);
 }

@@ -1,6 +1,7 @@
 // The fostering family: which piglets go to which sow. Decisions only; staff carry the piglets, and may come late.
 #pragma once
 
+#include <array>
 #include <memory>
 #include <span>
 #include <string>
@@ -46,6 +47,9 @@ struct FosterMove {
   int to = 0;      // place in FosteringView::litters
 };
 
+// Why a piglet is left without a teat of its own once the moves of a plan are made.
+enum class LeftOver { too_young, too_old, moved_before, sick_litter, too_few_teats, limit_of_moves, not_worth_a_move };
+
 struct FosteringPlan {
   std::vector<FosterMove> moves;
   int surplus_piglets = 0;  // above the teats of their litters
@@ -53,6 +57,7 @@ struct FosteringPlan {
 
   // What could not be done and why, in words: "62 surplus piglets, 31 free functional teats"; empty when all could.
   std::string what_is_missing;
+  std::array<int, 7> left_over{};  // piglets without a teat once the moves are made, by LeftOver
 
   double cost = 0;  // of the room with the moves, less that without, in the planner's own units
 };

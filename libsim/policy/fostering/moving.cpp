@@ -12,6 +12,7 @@ FosteringPlan MovingPiglets::plan(const FosteringView& view) const {
   plan.surplus_piglets = surplus_piglets(view);
   plan.free_teats = free_teats(view, rule_);
   plan.what_is_missing = what_is_missing(view, rule_, made.moves);
+  plan.left_over = left_over(view, rule_, made.moves);
   plan.cost = made.cost;
   plan.moves = std::move(made.moves);
   return plan;

@@ -99,6 +99,23 @@ int free_teats(const FosteringView& view, const FosteringRule& rule) {
   return sum;
 }
 
+std::array<int, 7> left_over(const FosteringView& view, const FosteringRule& rule,
+                             const std::vector<FosterMove>& moves) {
+  const FosteringView then = after(view, moves);
+  const auto by_reason = surplus_by_reason(then, rule);
+  const int movable = by_reason[static_cast<std::size_t>(StaysFor::nothing)];
+  const int placeable = std::min(movable, free_teats(then, rule));
+  std::array<int, 7> left{};
+  const auto at = [&](LeftOver why) -> int& { return left[static_cast<std::size_t>(why)]; };
+  at(LeftOver::too_young) = by_reason[static_cast<std::size_t>(StaysFor::too_young)];
+  at(LeftOver::too_old) = by_reason[static_cast<std::size_t>(StaysFor::too_old)];
+  at(LeftOver::moved_before) = by_reason[static_cast<std::size_t>(StaysFor::moved_before)];
+  at(LeftOver::sick_litter) = by_reason[static_cast<std::size_t>(StaysFor::sick_litter)];
+  at(LeftOver::too_few_teats) = movable - placeable;
+  at(rule.moves_left(then) < placeable ? LeftOver::limit_of_moves : LeftOver::not_worth_a_move) = placeable;
+  return left;
+}
+
 std::string what_is_missing(const FosteringView& view, const FosteringRule& rule,
                             const std::vector<FosterMove>& moves) {
   const FosteringView then = after(view, moves);

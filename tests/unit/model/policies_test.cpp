@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <iterator>
 #include <map>
 #include <set>
 
@@ -194,6 +195,20 @@ class AllowedOnce final : public FeedingPolicy {
  private:
   std::vector<Duration> rounds_ = {7_h};
 };
+
+// Planned twice a day until weaning: who is left over is told when it changes, not at every plan.
+TEST(FosteringPolicy, TellsOfPigletsLeftOverOnlyWhenThatIsNews) {
+  const SimulatedRoom room(
+      "room: {crates: 24}\nclimate: {kind: imposed}\nfostering: {kind: fill_teats, most_moved: 0.02}\n");
+  std::map<double, std::map<double, double>> news;  // time -> why -> piglets
+  for (const auto& event : of_kind(room, EventKind::piglets_left_over)) news[event.time_h][event.detail] = event.amount;
+  EXPECT_GT(news.size(), 1u);
+  EXPECT_LT(news.size(), 2u * 21) << "times of planning in a lactation";
+  for (auto now = news.begin(); now != news.end(); ++now) {
+    if (now != news.begin()) EXPECT_NE(now->second, std::prev(now)->second) << now->first << " h";
+    for (const auto& [why, piglets] : now->second) EXPECT_GE(piglets, 1);
+  }
+}
 
 const std::string twelve_drops =
     "times: [\"00:00\", \"02:00\", \"04:00\", \"06:00\", \"08:00\", \"10:00\", \"12:00\", \"14:00\", \"16:00\", "

@@ -5,6 +5,7 @@
 #include <set>
 
 #include "libsim/kernel/errors.hpp"
+#include "libsim/policy/fostering/fostering.hpp"
 #include "libsim/record/ledger.hpp"
 #include "libsim/record/rows.hpp"
 #include "libsim/record/words.hpp"
@@ -92,6 +93,27 @@ TEST(Words, TellEveryKindOfEventDifferently) {
     EXPECT_EQ(words.rfind("day 1 06:30:00  sow 2: ", 0), 0U) << words;
     EXPECT_TRUE(told.insert(words).second) << words;
   }
+}
+
+TEST(Words, SayWhetherThereAreTeatsEnoughAndWhyPigletsAreLeftOver) {
+  const auto told = [](EventKind what, double amount, double detail) {
+    return in_words({0, 57, static_cast<std::int32_t>(what), -1, -1, amount, detail});
+  };
+  const std::string begin = "day 2 09:00:00  staff: ";
+  EXPECT_EQ(
+      told(EventKind::moves_planned, 62, 31),
+      begin + "62 piglets too many for the teats of their dams, 31 teats of other sows are free: moves are planned");
+  EXPECT_EQ(told(EventKind::moves_planned, 1, 0),
+            begin + "1 piglet too many for the teats of its dam, no teat of another sow is free: moves are planned");
+  EXPECT_EQ(told(EventKind::moves_planned, 0, 1), begin +
+                                                      "every piglet has a teat, 1 teat of another sow is free: moves "
+                                                      "are planned to even out or sort litters");
+  EXPECT_EQ(told(EventKind::piglets_left_over, 3, static_cast<double>(LeftOver::too_old)),
+            begin + "3 piglets are left without a teat: too old to be moved");
+  std::set<std::string> reasons;
+  for (std::size_t why = 0; why < FosteringPlan{}.left_over.size(); ++why)
+    reasons.insert(told(EventKind::piglets_left_over, 1, static_cast<double>(why)));
+  EXPECT_EQ(reasons.size(), FosteringPlan{}.left_over.size());
 }
 
 }  // namespace
