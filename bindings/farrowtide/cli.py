@@ -430,6 +430,173 @@ def _cell_text(cell: Any) -> str:
 
 
 @main.command()
+@_file
+@_run_options
+@click.option("--alternative", help="One of the file's alternatives; otherwise the reference of its comparisons.")
+@click.option("--case", "case", help="One of the file's cases.")
+@click.option(
+    "--out", type=click.Path(file_okay=False, path_type=Path), help="Folder for the tables (CSV) and the picture (SVG)."
+)
+def labour(
+    file: str,
+    replications: int | None,
+    seed: int | None,
+    threads: int,
+    changes: tuple[str, ...],
+    coefficients: str | None,
+    units: str,  # minutes are the same everywhere
+    as_json: bool,
+    quiet: bool,
+    alternative: str | None,
+    case: str | None,
+    out: Path | None,
+) -> None:
+    """Tell what people's time goes to in the scenario in FILE, when they are busy, what is late, and who waited.
+
+    Of a file with alternatives one is shown. Without --replications it takes as many rooms as the file's study.
+
+    \b
+    JSON: provenance{}, alternative, findings[sentence], tasks[].{task, min_per_litter, asked_per_room,
+    late_percent, undone_percent (each with _low, _high), wait_median_min, wait_p95_min, ...},
+    hours[].{hour, people_on_duty, worked_min_per_day, utilisation_percent (_low, _high), busy},
+    longest_waits[].{task, replicate, sow, parity_class, day, asked_at, waited_min}, by_parity[].
+    """
+    from farrowtide import running
+
+    scenario = _scenario(file, changes, coefficients)
+    wanted = replications or scenario.study.replications
+    scenario = scenario.case(case) if case else scenario
+    shown = alternative or _shown_alternative(scenario)
+    scenario = scenario.alternative(shown) if shown else scenario
+    with _progress("running", quiet) as tell:
+        result = running.run(
+            scenario,
+            replications=wanted,
+            seed=seed,
+            threads=threads,
+            record=("tasks",),
+            progress=tell and (lambda done: tell(done, wanted)),
+        )
+    if as_json:
+        _print_json(_labour_in_json(result, shown))
+    else:
+        _print_labour(result, shown)
+    if out:
+        _write_labour(result, out)
+        if not quiet:
+            click.echo(f"tables and picture: {out}", err=True)
+
+
+def _shown_alternative(scenario: Scenario) -> str | None:
+    """What a comparison would measure the others against; none where there are no alternatives."""
+    names = scenario.alternatives
+    return scenario.study.reference if scenario.study.reference in names else next(iter(names), None)
+
+
+def _labour_tables(result: Result) -> dict[str, Any]:
+    from farrowtide import labour
+
+    return {
+        "tasks": labour.by_task(result),
+        "hours": labour.by_hour(result),
+        "longest_waits": labour.longest_waits(result),
+        "by_parity": labour.by_parity(result),
+    }
+
+
+def _labour_in_json(result: Result, alternative: str | None) -> dict[str, Any]:
+    from farrowtide import labour
+
+    tables = {name: table.to_dict(orient="records") for name, table in _labour_tables(result).items()}
+    found = {"provenance": result.provenance, "alternative": alternative, "findings": labour.findings(result)}
+    return found | tables
+
+
+def _write_labour(result: Result, folder: Path) -> None:
+    from farrowtide import figures
+
+    folder.mkdir(parents=True, exist_ok=True)
+    for name, table in _labour_tables(result).items():
+        table.to_csv(folder / f"{name}.csv", index=False, lineterminator="\n")
+    (folder / "work_by_hour.svg").write_text(figures.work_by_hour(result).svg(), encoding="utf-8")
+    (folder / "provenance.json").write_text(json.dumps(result.provenance, indent=2) + "\n", encoding="utf-8")
+
+
+def _print_labour(result: Result, alternative: str | None) -> None:
+    from farrowtide import labour
+    from farrowtide.wording import CAUTION, unit_of_replication, what_counts
+
+    console = _console()
+    rooms = _count(result.replications, unit_of_replication(result.scenario))
+    of = f", {alternative}" if alternative else ""
+    tables = _labour_tables(result)
+    console.print(f"{result.scenario.title}{of}: {rooms}, seed {result.seed}", style="bold", markup=False)
+    console.print(_task_table(tables["tasks"]), _hour_table(tables["hours"]), _wait_table(tables["longest_waits"]))
+    console.print(_parity_table(tables["by_parity"]))
+    for sentence in labour.findings(result):
+        console.print(f"- {sentence}", markup=False, highlight=False)
+    if what_counts(result.scenario):
+        console.print(f"\n{what_counts(result.scenario)}", highlight=False)
+    console.print(f"\n{CAUTION}", style="italic", highlight=False)
+
+
+def _cells(row: Any, *names: str) -> list[str]:
+    """Each of these columns over its interval."""
+    from farrowtide.labour import shown
+
+    values = (shown(*(getattr(row, f"{name}{end}") for end in ("", "_low", "_high"))) for name in names)
+    return ["\n".join(filter(None, value)) for value in values]
+
+
+def _waits(row: Any) -> str:
+    known = not math.isnan(row.wait_median_min)
+    return f"{row.wait_median_min:,.0f} / {row.wait_p95_min:,.0f}" if known else "never done"
+
+
+def _task_table(tasks: Any) -> Any:
+    table = _table(
+        "By task, with 95 % intervals; wait from asked to started: half / 95 % of the times no longer",
+        "Task", ">Min per\nlitter", ">Late, %", ">Undone, %", ">Wait, min",
+    )  # fmt: skip
+    table.columns[0].no_wrap = True
+    table.padding = (0, 1, 0, 0)
+    for row in tasks.itertuples():
+        cells = _cells(row, "min_per_litter", "late_percent", "undone_percent")
+        table.add_row(row.task, *cells, _waits(row))
+    return table
+
+
+def _hour_table(hours: Any) -> Any:
+    table = _table("By hour of the day", "Hour", ">People on duty", ">Worked, min a day", ">Of time on duty, %", "")
+    for row in hours[(hours["people_on_duty"] > 0) | (hours["worked_min_per_day"] > 0)].itertuples():
+        (use,) = _cells(row, "utilisation_percent")
+        use = use.replace("\n", "  (") + (")" if "\n" in use else "")
+        hour = f"{row.hour:02d}:00"
+        table.add_row(
+            hour, f"{row.people_on_duty:.2f}", f"{row.worked_min_per_day:.1f}", use, "busy" if row.busy else ""
+        )
+    return table
+
+
+def _wait_table(waits: Any) -> Any:
+    from farrowtide.outputs import MISSING
+
+    table = _table("The longest wait of each task for one sow", "Task", "Sow", ">Day", ">Asked at", ">Waited, min")
+    for row in waits.itertuples():
+        parity = row.parity_class if isinstance(row.parity_class, str) else MISSING
+        whom = f"{row.sow} ({parity}), replicate {row.replicate}"
+        table.add_row(row.task, whom, str(row.day), row.asked_at, f"{row.waited_min:,.0f}")
+    return table
+
+
+def _parity_table(parities: Any) -> Any:
+    table = _table("Tasks for one sow, by parity class", "Sows", ">Late, %", ">Undone, %", ">Wait, min")
+    for row in parities.itertuples():
+        table.add_row(row.parity_class, *_cells(row, "late_percent", "undone_percent"), _waits(row))
+    return table
+
+
+@main.command()
 @click.argument("key")
 def explain(key: str) -> None:
     """Tell what KEY means: a key of scenarios, a coefficient's path or the name of an output."""

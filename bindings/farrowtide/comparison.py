@@ -18,10 +18,11 @@ from scipy import special
 
 from farrowtide import _core, provenance
 from farrowtide import outputs as declared
+from farrowtide.intervals import CONFIDENCE, column_means, interval
+from farrowtide.labour import hours_in_use, task_counts
 from farrowtide.running import Interrupted, Result, run
 from farrowtide.scenario import Scenario
 
-CONFIDENCE = 0.95
 ONLY_CASE = "as written"
 NO_DIFFERENCE = "no difference"
 NO_CLEAR_DIFFERENCE = "no clear difference"
@@ -46,6 +47,8 @@ class Comparison:
     replicates   one row per case, alternative and replicate: every declared output.
     intake_days  one row per case, alternative, replicate, parity class and day: feed eaten [kg] per sow, sows.
     farrowings   one row per case, alternative and sow: duration [min].
+    task_counts  one row per case, alternative, replicate and task: times asked, done late, left undone.
+    staff_hours  one row per case, alternative, replicate and hour of the day: minutes worked and on duty.
     """
 
     scenario: Scenario
@@ -61,6 +64,8 @@ class Comparison:
     replicates: pd.DataFrame
     intake_days: pd.DataFrame
     farrowings: pd.DataFrame
+    task_counts: pd.DataFrame
+    staff_hours: pd.DataFrame
     policies: dict[str, dict[str, str]]  # alternative -> family -> what its policy does, in the first case
     provenance: dict[str, Any]
 
@@ -101,6 +106,12 @@ class Comparison:
         from farrowtide import figures
 
         return figures.work(self)
+
+    def plot_utilisation(self) -> Any:
+        """Share of the time on duty that is worked, by hour of the day."""
+        from farrowtide import figures
+
+        return figures.utilisation(self)
 
 
 def compare(
@@ -168,9 +179,7 @@ class _Piece:
 
     count: int
     checks: int  # of conservation laws, all passed
-    replicates: pd.DataFrame
-    intake_days: pd.DataFrame
-    farrowings: pd.DataFrame
+    frames: dict[str, pd.DataFrame]  # those of a Comparison that have a row for each replicate
 
 
 def _rooms_to_run(scenario: Scenario, given: Mapping[str, Mapping[str, Any]] | None) -> dict[tuple[str, str], Scenario]:
@@ -225,9 +234,13 @@ def _aggregate(result: Result, case: str, alternative: str) -> _Piece:
     return _Piece(
         count=result.replications,
         checks=result.checks,
-        replicates=result.outputs.reset_index().assign(**labels),
-        intake_days=intake_days(result.sow_days).assign(**labels),
-        farrowings=sows.assign(**labels),
+        frames={
+            "replicates": result.outputs.reset_index().assign(**labels),
+            "intake_days": intake_days(result.sow_days).assign(**labels),
+            "farrowings": sows.assign(**labels),
+            "task_counts": task_counts(result.tasks).assign(**labels),
+            "staff_hours": hours_in_use(result.work_hours, result.duty_hours).assign(**labels),
+        },
     )
 
 
@@ -235,12 +248,12 @@ def _joined(pieces: Sequence[_Piece]) -> _Piece:
     """Pieces one below the other, the labels first."""
 
     def below(name: str) -> pd.DataFrame:
-        frame = pd.concat([getattr(piece, name) for piece in pieces], ignore_index=True)
+        frame = pd.concat([piece.frames[name] for piece in pieces], ignore_index=True)
         first = ["case", "alternative"]
         return frame[first + [column for column in frame if column not in first]]
 
     checks = sum(piece.checks for piece in pieces)
-    return _Piece(pieces[0].count, checks, below("replicates"), below("intake_days"), below("farrowings"))
+    return _Piece(pieces[0].count, checks, {name: below(name) for name in pieces[0].frames})
 
 
 def intake_days(sow_days: pd.DataFrame) -> pd.DataFrame:
@@ -259,7 +272,7 @@ def _assemble(plan: _Plan, pieces: list[_Piece]) -> Comparison:
     replications = sum(piece.count for piece in pieces)
     cases = list(dict.fromkeys(case for case, _ in plan.rooms))
     order = {"case": cases, "alternative": plan.names}
-    frames = {name: _sorted(getattr(whole, name), order) for name in ("replicates", "intake_days", "farrowings")}
+    frames = {name: _sorted(frame, order) for name, frame in whole.frames.items()}
     made = provenance.of_run(
         plan.scenario, replications=replications, seed=plan.seed, checks=whole.checks, command=_command(plan)
     )
@@ -378,22 +391,6 @@ def verdict(output: declared.Output, row: Any) -> str:
     if output.good is None:
         return direction
     return f"{direction} ({'better' if direction == output.good else 'worse'})"
-
-
-def column_means(values: np.ndarray) -> np.ndarray:
-    """Mean of each column over its known values, NaN where there are none."""
-    known = ~np.isnan(values)
-    return declared.ratio(np.where(known, values, 0.0).sum(axis=0), known.sum(axis=0))
-
-
-def interval(values: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray, np.ndarray]:
-    """Mean, standard deviation, low and high end of the 95 % t interval, and number of known values of each column."""
-    n = (~np.isnan(values)).sum(axis=0)
-    mean = column_means(values)
-    squares = np.where(np.isnan(values), 0.0, values - mean) ** 2
-    sd = np.sqrt(np.divide(squares.sum(axis=0), n - 1, out=np.full(len(n), np.nan), where=n > 1))
-    half = special.stdtrit(np.maximum(n - 1, 1), (1 + CONFIDENCE) / 2) * sd / np.sqrt(np.maximum(n, 1))
-    return mean, sd, mean - half, mean + half, n
 
 
 def p_of_no_difference(mean: np.ndarray, sd: np.ndarray, n: np.ndarray) -> np.ndarray:

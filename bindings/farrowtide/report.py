@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from importlib import resources
 from pathlib import Path
 from typing import Any
 
 import jinja2
+import pandas as pd
 
-from farrowtide import figures, wording
+from farrowtide import _core, figures, labour, wording
 from farrowtide.comparison import Comparison
-from farrowtide.outputs import Output, in_sentence
+from farrowtide.outputs import MISSING, Output, in_sentence
 
 _MOST_COLUMNS = 4  # alternatives beside each other on a page
+_LEAST_SHARE_PERCENT = 0.05  # late and undone together: below it, one decimal shows nothing
 
 
 def write_report(comparison: Comparison, path: Path, *, units: str = "si") -> Path:
@@ -42,7 +45,9 @@ def render(comparison: Comparison, *, units: str = "si") -> str:
         tables={case: tables(comparison, case, headlines, units) for case in comparison.cases},
         further={case: tables(comparison, case, further, units) for case in comparison.cases} if further else {},
         forests={case: figures.headline_differences(comparison, case) for case in comparison.cases},
-        pictures=[figures.intake(comparison), figures.farrowings(comparison), figures.work(comparison)],
+        pictures=[figures.intake(comparison), figures.farrowings(comparison)],
+        work=[figures.work(comparison), figures.utilisation(comparison)],
+        missed={case: missed_tasks(comparison, case) for case in comparison.cases},
         unit=wording.unit_of_replication(comparison.scenario),
         what_counts=wording.what_counts(comparison.scenario),
         what_differs=wording.what_differs(comparison),
@@ -61,6 +66,37 @@ def tables(comparison: Comparison, case: str, groups: dict[str, list[Output]], u
     rows = [(name, wording.table(comparison, case, outputs, units)) for name, outputs in groups.items()]
     names = wording.others(comparison)
     return [(names[first : first + _MOST_COLUMNS], rows) for first in range(0, len(names), _MOST_COLUMNS)]
+
+
+@dataclass(frozen=True)
+class MissedTask:
+    """A task that some alternative has late or undone, with (late, interval, undone, interval) for each of them."""
+
+    task: str
+    cost: str  # of lateness, in words
+    cells: dict[str, tuple[str, str, str, str]]
+
+
+def missed_tasks(comparison: Comparison, case: str) -> list[tuple[list[str], list[MissedTask]]]:
+    """The tasks that are late or undone in any alternative of a case; as many tables as the page's width needs."""
+    counts = comparison.task_counts[comparison.task_counts["case"] == case]
+    found = {name: labour.shares(part) for name, part in counts.groupby("alternative", sort=False)}
+    worst = pd.concat([shares["late_percent"] + shares["undone_percent"] for shares in found.values()], axis=1).max(
+        axis=1
+    )
+    named = worst[worst >= _LEAST_SHARE_PERCENT].sort_values(ascending=False, kind="stable").index
+    costs = _core.costs_of_lateness()
+    rows = [MissedTask(task, costs[task], {name: _missed(found[name], task) for name in found}) for task in named]
+    names = comparison.alternatives
+    return [(names[first : first + _MOST_COLUMNS], rows) for first in range(0, len(names), _MOST_COLUMNS)]
+
+
+def _missed(shares: pd.DataFrame, task: str) -> tuple[str, str, str, str]:
+    if task not in shares.index:  # not asked for
+        return MISSING, "", MISSING, ""
+    columns = [f"{name}_percent{end}" for name in ("late", "undone") for end in ("", "_low", "_high")]
+    late, late_low, late_high, undone, undone_low, undone_high = (float(shares.loc[task, name]) for name in columns)
+    return *labour.shown(late, late_low, late_high), *labour.shown(undone, undone_low, undone_high)
 
 
 def negligible(outputs: list[Output], units: str) -> str:
