@@ -8,6 +8,7 @@ namespace farrowtide {
 
 void bind_errors(pybind11::module_& module);
 void bind_reference(pybind11::module_& module);
+void bind_views(pybind11::module_& module);
 void bind_scenario(pybind11::module_& module);
 void bind_records(pybind11::module_& module);
 void bind_run(pybind11::module_& module);

@@ -1,5 +1,5 @@
 // Scenarios: parsed, checked and overridden by the engine; Python hands over text and gets immutable objects.
-#include "bindings/bind.hpp"
+#include "bindings/own_policies.hpp"
 #include "libsim/model/farm.hpp"
 #include "libsim/run/scenario.hpp"
 #include "libsim/scenario/reference.hpp"
@@ -52,8 +52,18 @@ void bind_scenario(py::module_& module) {
       .def_readonly("outputs", &StudySettings::outputs);
 
   py::class_<Scenario>(module, "Scenario")
-      .def_static("parse", &Scenario::parse, py::arg("text"), py::arg("source_name"))
-      .def_static("load", &Scenario::load, py::arg("path"))
+      .def_static(
+          "parse",
+          [](std::string text, std::string source_name, const std::vector<py::object>& own_policies) {
+            return Scenario::parse(std::move(text), std::move(source_name), catalogues_with(own_policies));
+          },
+          py::arg("text"), py::arg("source_name"), py::arg("own_policies"))
+      .def_static(
+          "load",
+          [](const std::string& path, const std::vector<py::object>& own_policies) {
+            return Scenario::load(path, catalogues_with(own_policies));
+          },
+          py::arg("path"), py::arg("own_policies"))
       .def(
           "override",
           [](const Scenario& self, const std::vector<std::pair<std::string, std::string>>& values) {

@@ -92,6 +92,15 @@ def _file(command: Callable[..., Any]) -> Callable[..., Any]:
     return click.argument("file", type=click.Path(exists=True, dir_okay=False))(command)
 
 
+def _own_policies(command: Callable[..., Any]) -> Callable[..., Any]:
+    return click.option(
+        "--policies",
+        multiple=True,
+        type=click.Path(exists=True, dir_okay=False),
+        help="A Python file with policies of your own; may be given again.",
+    )(command)
+
+
 def _run_options(command: Callable[..., Any]) -> Callable[..., Any]:
     options = [
         click.option("--replications", "-n", type=click.IntRange(min=1), help="Rooms to simulate of each alternative."),
@@ -113,13 +122,15 @@ def _run_options(command: Callable[..., Any]) -> Callable[..., Any]:
     ]
     for option in reversed(options):
         command = option(command)
-    return command
+    return _own_policies(command)
 
 
-def _scenario(file: str, changes: tuple[str, ...], coefficients: str | None) -> Scenario:
+def _scenario(
+    file: str, changes: tuple[str, ...], coefficients: str | None, policies: tuple[str, ...] = ()
+) -> Scenario:
     from farrowtide.scenario import load
 
-    scenario = load(file)
+    scenario = load(file, policies=policies)
     if coefficients:
         scenario = scenario.with_coefficients(coefficients)
     return scenario.override(dict(map(_change, changes))) if changes else scenario
@@ -138,11 +149,12 @@ def _change(text: str) -> tuple[str, Any]:
 
 @main.command()
 @click.argument("files", nargs=-1, required=True, type=click.Path(exists=True, dir_okay=False))
+@_own_policies
 @click.option("--json", "as_json", is_flag=True, help="JSON: files[].{file, ok, mistakes[]}.")
 @click.pass_context
-def check(context: click.Context, files: tuple[str, ...], as_json: bool) -> None:
+def check(context: click.Context, files: tuple[str, ...], policies: tuple[str, ...], as_json: bool) -> None:
     """Check scenario FILES, with every alternative and case; tell all mistakes with file:line:column."""
-    found = {file: _mistakes_of(file) for file in files}
+    found = {file: _mistakes_of(file, policies) for file in files}
     if as_json:
         _print_json({"files": [_checked(file, mistakes) for file, mistakes in found.items()]})
     else:
@@ -153,7 +165,7 @@ def check(context: click.Context, files: tuple[str, ...], as_json: bool) -> None
         context.exit(EXIT_MISTAKE)
 
 
-def _mistakes_of(file: str) -> list[_core.Mistake]:
+def _mistakes_of(file: str, policies: tuple[str, ...]) -> list[_core.Mistake]:
     """Of the file, and of each alternative in each case; each mistake once."""
     from farrowtide.scenario import load
 
@@ -166,7 +178,7 @@ def _mistakes_of(file: str) -> list[_core.Mistake]:
             mistakes.update((str(mistake), mistake) for mistake in error.mistakes)
             return None
 
-    scenario = read(lambda: load(file))
+    scenario = read(lambda: load(file, policies=policies))
     if scenario is not None:
         cases = [read(lambda name=name: scenario.case(name)) for name in scenario.cases] or [scenario]
         for there in filter(None, cases):
@@ -205,6 +217,7 @@ def run(
     threads: int,
     changes: tuple[str, ...],
     coefficients: str | None,
+    policies: tuple[str, ...],
     units: str,
     as_json: bool,
     quiet: bool,
@@ -220,7 +233,7 @@ def run(
     """
     from farrowtide import running
 
-    scenario = _scenario(file, changes, coefficients)
+    scenario = _scenario(file, changes, coefficients, policies)
     scenario = scenario.case(case) if case else scenario
     scenario = scenario.alternative(alternative) if alternative else scenario
     wanted = replications or 1
@@ -318,6 +331,7 @@ def compare(
     threads: int,
     changes: tuple[str, ...],
     coefficients: str | None,
+    policies: tuple[str, ...],
     units: str,
     as_json: bool,
     quiet: bool,
@@ -337,7 +351,7 @@ def compare(
     from farrowtide import comparison
     from farrowtide.running import Interrupted
 
-    scenario = _scenario(file, changes, coefficients)
+    scenario = _scenario(file, changes, coefficients, policies)
     stopped = None
     with _progress("comparing", quiet) as tell:
         try:
@@ -444,6 +458,7 @@ def labour(
     threads: int,
     changes: tuple[str, ...],
     coefficients: str | None,
+    policies: tuple[str, ...],
     units: str,  # minutes are the same everywhere
     as_json: bool,
     quiet: bool,
@@ -463,7 +478,7 @@ def labour(
     """
     from farrowtide import running
 
-    scenario = _scenario(file, changes, coefficients)
+    scenario = _scenario(file, changes, coefficients, policies)
     wanted = replications or scenario.study.replications
     scenario = scenario.case(case) if case else scenario
     shown = alternative or _shown_alternative(scenario)

@@ -26,6 +26,7 @@ def of_run(scenario: Scenario, *, replications: int, seed: int, checks: int, com
         "scenario_hash": scenario.hash,
         "coefficient_hash": scenario.coefficient_hash,
         "overlaid_coefficients": scenario.overlaid_coefficients,
+        "own_policies": scenario.own_policies,
         "seed": seed,
         "replications": replications,
         "conservation_checks_passed": checks,
@@ -39,10 +40,10 @@ def command(verb: str, scenario: Scenario, **options: Any) -> str:
     Options that don't change numbers (threads, folders) are left out by the caller; those that are None here.
     """
     given = {name: value for name, value in options.items() if value is not None}
-    if scenario.expression != f"farrowtide.load({scenario.source_name!r})":
+    if scenario.command_words is None:
         arguments = ", ".join([scenario.expression, *(f"{name}={value!r}" for name, value in given.items())])
         return f"farrowtide.{verb}({arguments})"
-    words = ["farrowtide", verb, scenario.source_name]
+    words = ["farrowtide", verb, *scenario.command_words]
     for name, value in given.items():
         for one in value if isinstance(value, list) else [value]:
             words += [f"--{name.removesuffix('s') if isinstance(value, list) else name}", str(one)]

@@ -4,19 +4,28 @@ from __future__ import annotations
 
 import json
 import os
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
 from farrowtide import _core
+from farrowtide.policies import Policy, classes, origin
 
 
 class Scenario:
     """A checked scenario. Every method that changes something returns a new one, checked anew as a whole."""
 
-    def __init__(self, core: _core.Scenario, expression: str) -> None:
+    def __init__(
+        self,
+        core: _core.Scenario,
+        expression: str,
+        own_policies: Sequence[type[Policy]] = (),
+        command_words: Sequence[str] | None = None,
+    ) -> None:
         self._core = core
         self.expression = expression  # the Python that makes it, for the provenance
+        self.command_words = command_words  # what names it on the command line; None where no words do
+        self._own_policies = tuple(own_policies)
 
     def override(self, values: Mapping[str, Any]) -> Scenario:
         """The scenario with the values at these dotted keys replaced in whole.
@@ -26,15 +35,15 @@ class Scenario:
         Values may carry a unit as in a file ("72 degF"). Raises ScenarioError with every mistake.
         """
         core = self._core.override([(key, _as_json(value, key)) for key, value in values.items()])
-        return Scenario(core, f"{self.expression}.override({dict(values)!r})")
+        return self._with(core, f".override({dict(values)!r})")
 
     def alternative(self, name: str) -> Scenario:
         """The scenario with one of its own alternatives chosen."""
-        return Scenario(self._core.alternative(name), f"{self.expression}.alternative({name!r})")
+        return self._with(self._core.alternative(name), f".alternative({name!r})")
 
     def case(self, name: str) -> Scenario:
         """The scenario in one of its own cases."""
-        return Scenario(self._core.case(name), f"{self.expression}.case({name!r})")
+        return self._with(self._core.case(name), f".case({name!r})")
 
     def with_coefficients(self, overlay: str | os.PathLike[str] | Mapping[str, Any]) -> Scenario:
         """The scenario with other coefficients: a YAML file, or a mapping from dotted path to value.
@@ -47,7 +56,10 @@ class Scenario:
             text, source = Path(overlay).read_text(encoding="utf-8"), os.fspath(overlay)
         said = dict(overlay) if isinstance(overlay, Mapping) else source
         core = self._core.with_coefficients(self._core.coefficients.with_overlay(text, source))
-        return Scenario(core, f"{self.expression}.with_coefficients({said!r})")
+        return self._with(core, f".with_coefficients({said!r})")
+
+    def _with(self, core: _core.Scenario, step: str) -> Scenario:
+        return Scenario(core, self.expression + step, self._own_policies)
 
     @property
     def title(self) -> str:
@@ -83,6 +95,11 @@ class Scenario:
         return self._core.policies
 
     @property
+    def own_policies(self) -> list[dict[str, str]]:
+        """The policies beyond the built-in ones that it may use: family, name, class, file and hash of their source."""
+        return [origin(policy) for policy in self._own_policies]
+
+    @property
     def farm(self) -> dict[str, int]:
         """Rooms and groups: rooms, rooms_per_group, groups (that count), group_every_days, lead_in_groups,
         lead_out_groups, sows_per_room."""
@@ -107,16 +124,34 @@ class Scenario:
         return f"<Scenario '{self.title}' from {self.source_name}, {self.hash}>"
 
 
-def load(source: str | os.PathLike[str] | Mapping[str, Any]) -> Scenario:
+def load(
+    source: str | os.PathLike[str] | Mapping[str, Any],
+    *,
+    policies: Iterable[type[Policy] | str | os.PathLike[str]] = (),
+) -> Scenario:
     """Reads a scenario from a YAML file, or from a mapping of the same shape.
 
+    `policies`: policies of your own that it may name, as classes or as Python files; see `farrowtide.policies`.
     Raises ScenarioError, whose `mistakes` are all that is wrong with their places, and UserError where there is no
-    such file.
+    such file or a policy is not fit.
     """
+    given = list(policies)
+    own = classes(given)
+    said = [_Said(one.__qualname__) if isinstance(one, type) else os.fspath(one) for one in given]
+    called = f", policies={said!r}" if given else ""
     if isinstance(source, Mapping):
-        core = _core.Scenario.parse(_as_json(source, "scenario"), "mapping")
-        return Scenario(core, f"farrowtide.load({dict(source)!r})")
-    return Scenario(_core.Scenario.load(os.fspath(source)), f"farrowtide.load({os.fspath(source)!r})")
+        core = _core.Scenario.parse(_as_json(source, "scenario"), "mapping", own)
+        return Scenario(core, f"farrowtide.load({dict(source)!r}{called})", own)
+    file = os.fspath(source)
+    in_files = not any(isinstance(one, _Said) for one in said)
+    words = [file, *(word for one in said for word in ("--policies", one))] if in_files else None
+    return Scenario(_core.Scenario.load(file, own), f"farrowtide.load({file!r}{called})", own, words)
+
+
+class _Said(str):
+    """A text that is written without quotes."""
+
+    __repr__ = str.__str__
 
 
 def _as_json(value: Any, key: str) -> str:

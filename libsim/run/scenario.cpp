@@ -14,11 +14,11 @@ struct Settings {
   RoomSettings room;
   StudySettings study;
 
-  static Settings read(Section& section) {
+  static Settings read(Section& section, const PolicyCatalogues& catalogues = PolicyCatalogues::built_in()) {
     Settings settings;
     settings.title = section.text({.name = "title", .help = "A line that names the scenario."});
     settings.question = section.text({.name = "question", .standard = "", .help = "What the scenario is to answer."});
-    settings.room = RoomSettings::read(section);
+    settings.room = RoomSettings::read(section, catalogues);
     settings.study = section.read<StudySettings>("study", "How the comparison is to be made.");
     section.anything(
         cases_key,
@@ -28,6 +28,14 @@ struct Settings {
     return settings;
   }
 };
+
+Settings read_all(const Document& document, const Coefficients& coefficients, const PolicyCatalogues& catalogues) {
+  Reading reading(document, coefficients);
+  Section root = reading.root();
+  Settings settings = Settings::read(root, catalogues);
+  reading.finish();
+  return settings;
+}
 
 // Runs `check`, adding the mistakes it throws to `mistakes`.
 template <class Check>
@@ -64,6 +72,7 @@ struct Scenario::Content {
   Document document;
   std::string source_name;
   Coefficients coefficients;
+  PolicyCatalogues catalogues;
   Settings settings;
   std::vector<Variation> alternatives, cases;
 };
@@ -98,48 +107,48 @@ void Scenario::check_reference(const Document& document, const Content& content)
 }
 
 // Every mistake is told once: those of the file as it stands, then what each case and each alternative adds.
-std::shared_ptr<Scenario::Content> Scenario::read(const Document& document, const Coefficients& coefficients) {
-  auto content = std::make_shared<Content>();
-  content->document = document;
-  content->coefficients = coefficients;
+Scenario Scenario::read(Document document, std::string source_name, Coefficients coefficients,
+                        const PolicyCatalogues& catalogues) {
+  auto content = std::make_shared<Content>(
+      Content{std::move(document), std::move(source_name), std::move(coefficients), catalogues, {}, {}, {}});
+  const auto read_document = [&](const Document& given) {
+    return read_all(given, content->coefficients, content->catalogues);
+  };
   std::vector<Mistake> mistakes;
-  collect(mistakes, [&] { content->settings = read_settings<Settings>(document, coefficients); });
-  content->alternatives = variations(document, alternatives_key, mistakes);
-  content->cases = variations(document, cases_key, mistakes);
-  const Document plain = without_variations(document);
+  collect(mistakes, [&] { content->settings = read_document(content->document); });
+  content->alternatives = variations(content->document, alternatives_key, mistakes);
+  content->cases = variations(content->document, cases_key, mistakes);
+  const Document plain = without_variations(content->document);
   for (const auto* list : {&content->cases, &content->alternatives}) {
     for (const Variation& variation : *list) {
-      collect(mistakes, [&] { read_settings<Settings>(plain.with_overrides(variation.overrides), coefficients); });
+      collect(mistakes, [&] { read_document(plain.with_overrides(variation.overrides)); });
     }
   }
   if (!mistakes.empty()) throw ScenarioError(std::move(mistakes));
-  check_reference(document, *content);
-  return content;
-}
-
-Scenario Scenario::parse(std::string text, std::string source_name) {
-  auto content = read(Document::from_text(std::move(text), source_name), Coefficients::built_in());
-  content->source_name = std::move(source_name);
+  check_reference(content->document, *content);
   return Scenario(std::move(content));
 }
 
-Scenario Scenario::load(const std::string& path) {
-  auto content = read(Document::from_file(path), Coefficients::built_in());
-  content->source_name = path;
-  return Scenario(std::move(content));
+Scenario Scenario::read_anew(Document document) const {
+  return read(std::move(document), content_->source_name, content_->coefficients, content_->catalogues);
+}
+
+Scenario Scenario::parse(std::string text, std::string source_name, const PolicyCatalogues& catalogues) {
+  Document document = Document::from_text(std::move(text), source_name);
+  return read(std::move(document), std::move(source_name), Coefficients::built_in(), catalogues);
+}
+
+Scenario Scenario::load(const std::string& path, const PolicyCatalogues& catalogues) {
+  return read(Document::from_file(path), path, Coefficients::built_in(), catalogues);
 }
 
 Scenario Scenario::with_overrides(const std::vector<Override>& overrides) const {
-  auto content = read(content_->document.with_overrides(overrides), content_->coefficients);
-  content->source_name = content_->source_name;
-  return Scenario(std::move(content));
+  return read_anew(content_->document.with_overrides(overrides));
 }
 
 // The others of its kind need not make sense any more beside the one that was chosen.
 Scenario Scenario::settled(const char* key, const Variation& variation) const {
-  auto content = read(content_->document.without(key).with_overrides(variation.overrides), content_->coefficients);
-  content->source_name = content_->source_name;
-  return Scenario(std::move(content));
+  return read_anew(content_->document.without(key).with_overrides(variation.overrides));
 }
 
 Scenario Scenario::alternative(const std::string& name) const {
@@ -149,9 +158,7 @@ Scenario Scenario::alternative(const std::string& name) const {
 Scenario Scenario::in_case(const std::string& name) const { return settled(cases_key, named(name, cases(), "case")); }
 
 Scenario Scenario::with_coefficients(const Coefficients& coefficients) const {
-  auto content = read(content_->document, coefficients);
-  content->source_name = content_->source_name;
-  return Scenario(std::move(content));
+  return read(content_->document, content_->source_name, coefficients, content_->catalogues);
 }
 
 const std::string& Scenario::title() const { return content_->settings.title; }

@@ -26,9 +26,10 @@ struct StudySettings {
 class Scenario {
  public:
   // Both throw ScenarioError with every mistake, those of the alternatives and cases included. Messages call the text
-  // `source_name`.
-  static Scenario parse(std::string text, std::string source_name);
-  static Scenario load(const std::string& path);
+  // `source_name`. The catalogues say which policies there are: the built-in ones, and those of a user's own.
+  static Scenario parse(std::string text, std::string source_name,
+                        const PolicyCatalogues& catalogues = PolicyCatalogues::built_in());
+  static Scenario load(const std::string& path, const PolicyCatalogues& catalogues = PolicyCatalogues::built_in());
 
   Scenario with_overrides(const std::vector<Override>& overrides) const;
   // With one of its alternatives, or in one of its cases, which settles that choice; UserError if there is none of that
@@ -50,7 +51,9 @@ class Scenario {
  private:
   struct Content;
   explicit Scenario(std::shared_ptr<const Content> content) : content_(std::move(content)) {}
-  static std::shared_ptr<Content> read(const Document& document, const Coefficients& coefficients);
+  static Scenario read(Document document, std::string source_name, Coefficients coefficients,
+                       const PolicyCatalogues& catalogues);
+  Scenario read_anew(Document document) const;
   Scenario settled(const char* key, const Variation& variation) const;
   static void check_reference(const Document& document, const Content& content);
 

@@ -1,0 +1,5 @@
+"""`python -m farrowtide`."""
+
+from farrowtide.cli import main
+
+main(prog_name="farrowtide")

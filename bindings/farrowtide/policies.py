@@ -1,0 +1,412 @@
+"""Policies of your own: a class for each, found by its `name` after the family's `kind:` in a scenario.
+
+>>> class Doubling(farrowtide.policies.Feeding):
+...     "Little on the first day, twice as much every day up to a most."
+...     name = "doubling"
+...     parameters = {"most": Parameter(7.0, unit="kg/d", low=1, high=12, help="Most feed a day.")}
+...
+...     def rounds(self):
+...         return ["07:00", "15:00"]
+...
+...     def decide(self, view):
+...         return min(self.most, 2.0 ** max(0, view.day)) / 2
+
+`farrowtide.load("farm.yaml", policies=[Doubling])`, or `--policies FILE` on the command line, makes `feeding: {kind:
+doubling, most: 6 kg/d}` a policy like any other: checked, compared and named in the report and its provenance.
+
+A policy decides and does nothing else: from what it is shown it says what is to be done, and people do it when they
+have the time. It keeps nothing from one call to the next, draws nothing, and so gives the same answer to the same view;
+only then do the same seed and version give the same numbers on any number of threads. Attributes cannot be set after it
+was made. Methods without a view are asked once, when a scenario is read; the others for each sow, drinker or hour.
+
+Python is asked under its lock, so threads wait for each other: `libsim/policy/README.md` says what that costs.
+"""
+
+from __future__ import annotations
+
+import abc
+import hashlib
+import importlib.util
+import inspect
+import os
+import re
+import sys
+import traceback
+from collections.abc import Collection, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from types import MappingProxyType
+from typing import Any, ClassVar
+
+from farrowtide._core import (
+    CareView,
+    DrinkerView,
+    FeedingView,
+    FosteringView,
+    GiltView,
+    HandlingView,
+    LabourView,
+    LitterView,
+    PigletView,
+    TemperatureView,
+    TroughDecision,
+    TroughView,
+    UserError,
+)
+
+__all__ = [
+    "Attendance",
+    "Care",
+    "CareView",
+    "DrinkerView",
+    "Feeding",
+    "FeedingView",
+    "Fostering",
+    "FosteringView",
+    "GiltView",
+    "Handling",
+    "HandlingView",
+    "LabourView",
+    "LitterView",
+    "Loading",
+    "Parameter",
+    "PigletView",
+    "Temperature",
+    "TemperatureView",
+    "TroughDecision",
+    "TroughView",
+    "Water",
+]
+
+_CLOCK_TIME = re.compile(r"\d\d:\d\d")
+_NAME = re.compile(r"[a-z][a-z0-9_]*")
+
+
+@dataclass(frozen=True)
+class Parameter:
+    """A key of the policy in a scenario. What it is follows from its default: a float is a number in `unit`, an int a
+    whole number, a bool yes or no, a text one of `options`, a text like "07:00" a time of day and a list of those rising
+    times of day; times reach the policy as hours since midnight. `coefficient`: a path of the coefficient library that
+    gives the default of a number, in place of one given here. `low` and `high` are included.
+    """
+
+    default: Any = None
+    unit: str = "-"
+    low: float | None = None
+    high: float | None = None
+    options: Sequence[str] = ()
+    help: str = ""
+    coefficient: str = ""
+
+    @property
+    def kind(self) -> str:
+        """What the engine reads it as."""
+        if isinstance(self.default, bool):
+            return "yes_no"
+        if isinstance(self.default, int):
+            return "whole"
+        if isinstance(self.default, str):
+            return "time_of_day" if _CLOCK_TIME.fullmatch(self.default) else "choice"
+        if isinstance(self.default, (list, tuple)):
+            return "times_of_day"
+        if isinstance(self.default, float) or (self.default is None and self.coefficient):
+            return "number"
+        raise UserError(f"Parameter({self.default!r}): a number, a bool, a text, a list of times, or a coefficient")
+
+
+class Policy(abc.ABC):
+    """What the families have in common. Subclass a family, not this."""
+
+    family: ClassVar[str]
+    name: ClassVar[str]  # after `kind:`
+    help: ClassVar[str] = ""  # a sentence; the class's docstring if it is left out
+    parameters: ClassVar[Mapping[str, Parameter]] = MappingProxyType({})
+
+    def check(self) -> None:
+        """Raise ValueError where the parameters do not fit each other; a mistake of the scenario, told with its place."""
+        return
+
+    def describe(self) -> str:
+        """One sentence for reports: the help and the parameters, unless you say it better."""
+        values = ", ".join(f"{name} {getattr(self, name)}" for name in self.parameters)
+        return f"{type(self).help.rstrip('.')}{f' ({values})' if values else ''}, own policy"
+
+    @classmethod
+    def _made(cls, values: Mapping[str, Any]) -> Policy | tuple[Policy, str]:
+        """An object with these parameters; with the complaint of its own check where there is one."""
+        policy = object.__new__(cls)
+        for name, value in values.items():
+            object.__setattr__(policy, name, tuple(value) if isinstance(value, list) else value)
+        try:
+            policy.check()
+        except ValueError as problem:
+            return policy, str(problem)
+        except Exception as error:
+            raise UserError(_complaint("of_error", policy, "check", error, "")) from None
+        return policy
+
+    def __setattr__(self, name: str, value: Any) -> None:
+        raise AttributeError(f"a policy keeps nothing: '{name}' cannot be set")
+
+
+class Loading(Policy):
+    """When sows come into the room, where first-parity sows stand, and who teaches them to drink and eat."""
+
+    family = "loading"
+
+    @abc.abstractmethod
+    def days_before_due(self) -> int:
+        """Days from loading to the group's mean due date."""
+
+    def gilt_places(self) -> str:
+        """'side_by_side' or 'spread'."""
+        return "side_by_side"
+
+    @abc.abstractmethod
+    def teach(self, view: GiltView) -> bool:
+        """Whether somebody shows her this morning where to drink and eat."""
+
+
+class Feeding(Policy):
+    """When feed comes to the troughs, and how much each sow gets."""
+
+    family = "feeding"
+
+    @abc.abstractmethod
+    def rounds(self) -> Iterable[str | float]:
+        """Clock times of the rounds, rising: "07:00" or hours since midnight. Every day the same."""
+
+    def pre_farrow_rounds(self) -> Iterable[str | float]:
+        """Those at which sows about to farrow are fed; they move the hour of farrowing."""
+        return self.rounds()
+
+    @abc.abstractmethod
+    def decide(self, view: FeedingView) -> float | str | None:
+        """Feed for her at this round [kg]; 'full' for feed always at hand; None: the round passes her by.
+
+        Much feed before farrowing goes with more of the post-partum disorder: the herd veterinarian advises.
+        """
+
+    def dropped_by_machine(self) -> bool:
+        """Whether a machine drops the feed, at its time and without people."""
+        return False
+
+    def machine_look_at(self) -> str | float | None:
+        """The clock time at which staff look once a day at the troughs that a machine fills."""
+        return None
+
+    def checks_troughs(self) -> bool:
+        """Whether staff look at each trough in the morning, once she has farrowed."""
+        return False
+
+    def at_trough_check(self, view: TroughView) -> TroughDecision | None:
+        """What follows from the look: TroughDecision(allowance_kg_per_day=..., flag=..., clean=...), or None."""
+        return None
+
+    def wet(self) -> bool:
+        """Whether the feed comes wet, or water with it."""
+        return False
+
+
+class Water(Policy):
+    """Which drinkers are looked at when, and how little flow calls for repair."""
+
+    family = "water"
+
+    @abc.abstractmethod
+    def check_flow(self, view: DrinkerView) -> bool:
+        """Whether its flow is looked at this morning."""
+
+    @abc.abstractmethod
+    def action_limit_l_per_min(self) -> float:
+        """A drinker found to give less is put right [L/min]; one that is clogged always is."""
+
+
+class Temperature(Policy):
+    """The room's set point. Lower it only where the creep stays warm; heat lamps are a fire and burn hazard."""
+
+    family = "temperature"
+
+    @abc.abstractmethod
+    def set_point_deg_c(self, view: TemperatureView) -> float:
+        """What the room is set to in this hour [degC], 10 to 32."""
+
+
+class Attendance(Policy):
+    """Who is there when sows farrow, how often they look, and when they help.
+
+    An exam is a skilled internal procedure: the herd veterinarian and local rules decide who makes it. Lone night work
+    is a hazard of its own.
+    """
+
+    family = "attendance"
+
+    @abc.abstractmethod
+    def round_every_min(self) -> float | None:
+        """Time between rounds while staff are on [min]; None: nobody goes round and nobody helps."""
+
+    @abc.abstractmethod
+    def help_birth(self, view: LabourView) -> bool:
+        """Whether she is examined."""
+
+    def look_at(self, view: LabourView) -> bool:
+        """Whether this round goes to her."""
+        return True
+
+    def night_people(self) -> int:
+        """People in the room from the end of the last shift to the begin of the first."""
+        return 0
+
+    @abc.abstractmethod
+    def care_intensity(self) -> float:
+        """How much is done for each newborn, 0-1: dried, cleared, warmed, brought to the udder."""
+
+
+class Care(Policy):
+    """Which signs are looked for in which sows, and what follows from them.
+
+    What a treatment is, and whether a sow gets it, is the herd veterinarian's decision.
+    """
+
+    family = "care"
+
+    @abc.abstractmethod
+    def look_for(self, view: CareView) -> Collection[str]:
+        """Signs looked for this morning: temperature, nursing, not_eaten_or_drunk, udder, legs."""
+
+    @abc.abstractmethod
+    def treat(self, view: CareView) -> bool:
+        """Asked whenever a sign was seen, right or wrong, and at every reading of the temperature."""
+
+    def temperature_after_h(self, view: CareView) -> float | None:
+        """When her rectal temperature is taken, counted from the last birth [h]; None: not taken."""
+        return None
+
+    def stand_up_rounds(self) -> Iterable[str | float]:
+        """Clock times at which every sow is made to stand up."""
+        return ()
+
+    def wean_today(self, view: CareView) -> bool:
+        """Asked each morning: whether her litter is weaned today. Local law sets the least age."""
+        return False
+
+
+class Fostering(Policy):
+    """Which piglets go to which sow. Moves carry disease: the herd veterinarian advises."""
+
+    family = "fostering"
+
+    @abc.abstractmethod
+    def times(self) -> Iterable[str | float]:
+        """Clock times at which moves are planned."""
+
+    @abc.abstractmethod
+    def plan(self, view: FosteringView) -> Iterable[tuple[int, int]]:
+        """Pairs: place of a piglet in view.piglets, place of the litter it goes to in view.litters."""
+
+    def nurse_sows(self) -> int:
+        """Sows that may be brought in to nurse, when a plan leaves surplus piglets."""
+        return 0
+
+
+class Handling(Policy):
+    """On which days litters are processed. Pain relief where local law asks for it; the herd veterinarian advises."""
+
+    family = "handling"
+
+    @abc.abstractmethod
+    def share_of_processing(self, view: HandlingView) -> float:
+        """Part of the litter's processing done today, 0-1; the parts of a litter's days add up to 1."""
+
+
+def classes(given: Iterable[type[Policy] | str | os.PathLike[str]]) -> list[type[Policy]]:
+    """The policy classes among these: classes as they are, of a Python file all that it defines. Raises UserError."""
+    found: list[type[Policy]] = []
+    for one in given:
+        found += [one] if isinstance(one, type) else _classes_in(Path(one))
+    for policy in found:
+        _refuse_unfit(policy)
+    return found
+
+
+def origin(policy: type[Policy]) -> dict[str, str]:
+    """For the provenance: which policy it is, and 16 hex digits over the source that it was read from."""
+    try:
+        file = Path(inspect.getfile(policy))
+        source = file.read_bytes() if file.is_file() else inspect.getsource(policy).encode()
+        where, digest = file.name, hashlib.sha256(source).hexdigest()[:16]
+    except (OSError, TypeError):
+        where, digest = "not in a file", "not recorded"
+    return {"family": policy.family, "name": policy.name, "class": policy.__qualname__, "file": where, "hash": digest}
+
+
+def _classes_in(file: Path) -> list[type[Policy]]:
+    # Named by its place: the same file is the same module for the workers of a study, too.
+    name = f"farrowtide_own_{hashlib.sha256(os.fsencode(file.resolve())).hexdigest()[:12]}"
+    spec = importlib.util.spec_from_file_location(name, file.resolve())
+    if spec is None or spec.loader is None:
+        raise UserError(f"{file}: a Python file (.py) is expected")
+    module = importlib.util.module_from_spec(spec)
+    sys.modules[name] = module
+    try:
+        spec.loader.exec_module(module)
+    except OSError as error:
+        raise UserError(f"{file}: {error.strerror}") from None
+    except Exception as error:
+        raise UserError(f"{_place(error, os.fspath(file.resolve()))}: {type(error).__name__}: {error}") from None
+    own = [value for value in vars(module).values() if isinstance(value, type) and issubclass(value, Policy)]
+    found = [value for value in dict.fromkeys(own) if value.__module__ == name and "name" in vars(value)]
+    if not found:
+        raise UserError(f"{file}: no policy: a class below one of farrowtide.policies, with a `name`")
+    return found
+
+
+def _refuse_unfit(policy: type[Policy]) -> None:
+    """What would fail later, told now and by the class's name."""
+    if not (isinstance(policy, type) and issubclass(policy, Policy)) or not hasattr(policy, "family"):
+        raise UserError(f"{policy!r} is no policy: a class below one of farrowtide.policies")
+    where = f"{_file_of(policy)}: {policy.__qualname__}"
+    if not _NAME.fullmatch(getattr(policy, "name", "")):
+        raise UserError(f"{where}: `name` is needed: small letters, digits and _")
+    if missing := sorted(policy.__abstractmethods__):
+        raise UserError(f"{where} lacks {', '.join(missing)}")
+    if not policy.help:
+        policy.help = inspect.cleandoc(policy.__doc__ or policy.name).splitlines()[0]
+    for key, parameter in policy.parameters.items():
+        if not _NAME.fullmatch(key) or hasattr(policy, key) or key == "kind":
+            raise UserError(f"{where}: a parameter cannot be called '{key}'")
+        if not isinstance(parameter, Parameter):
+            raise UserError(f"{where}: parameters['{key}'] is a {type(parameter).__name__}, not a Parameter")
+        _ = parameter.kind
+
+
+def _file_of(policy: type) -> str:
+    try:
+        return Path(inspect.getfile(policy)).name
+    except (OSError, TypeError):
+        return "own policy"
+
+
+def _place(error: BaseException, file: str) -> str:
+    """`file:line` where the error came up, in that file if it was on the way."""
+    if isinstance(error, SyntaxError) and error.filename == file:
+        return f"{_shown(file)}:{error.lineno}"
+    lines = [frame.lineno for frame in traceback.extract_tb(error.__traceback__) if frame.filename == file]
+    return f"{_shown(file)}:{lines[-1]}" if lines else _shown(file)
+
+
+def _shown(file: str) -> str:
+    """As it is called from here, where it lies below this folder."""
+    near = os.path.relpath(file) if os.path.isabs(file) else file
+    return file if near.startswith(os.pardir) else near
+
+
+def _complaint(what: str, policy: Policy, method: str, about: Any, wanted: str) -> str:
+    """What is wrong with a policy's method, for the engine: `about` is the exception, or the unfit answer."""
+    called = f"{type(policy).__qualname__}.{method}"
+    code = getattr(getattr(type(policy), method, None), "__code__", None)
+    file = code.co_filename if code else _file_of(type(policy))
+    if what == "of_error":
+        return f"{_place(about, file)}: {called}: {type(about).__name__}: {about}"
+    line = f":{code.co_firstlineno}" if code else ""
+    return f"{_shown(file)}{line}: {called} gave {about!r:.60}: {wanted} is expected"
