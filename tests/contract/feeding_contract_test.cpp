@@ -108,6 +108,11 @@ TEST(FeedingContract, TheSameViewGetsTheSameDecision) {
 
 TEST(FeedingContract, SaysWhatItDoes) {
   for_every_policy([](const FeedingPolicy& policy) { EXPECT_GT(policy.describe().size(), 10u); });
+  for (const std::string kind : {"hand", "drops", "full_access"}) {
+    const auto as_usual = policy_of("{kind: " + kind + "}")->describe();
+    EXPECT_NE(policy_of("{kind: " + kind + ", pre_farrow: {allowance: 1.8 kg/d}}")->describe(), as_usual);
+    EXPECT_NE(policy_of("{kind: " + kind + ", pre_farrow: {times: [\"07:00\"]}}")->describe(), as_usual);
+  }
 }
 
 TEST(FeedingContract, OnlyAMachinesTroughsAreLookedAtOnceADay) {

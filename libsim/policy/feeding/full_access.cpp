@@ -55,7 +55,8 @@ std::string FullAccess::describe() const {
   const std::string when = from_day_ == 0  ? "farrowing"
                            : from_day_ > 0 ? "day " + std::to_string(from_day_)
                                            : std::to_string(-from_day_) + " days before the due date";
-  return std::string(wet_ ? "wet" : "dry") + " feed always at hand from " + when;
+  const std::string before = from_day_ >= 0 ? "; " + pre_farrow_.describe() : std::string();
+  return std::string(wet_ ? "wet" : "dry") + " feed always at hand from " + when + before;
 }
 
 }  // namespace farrowtide

@@ -37,6 +37,13 @@ std::optional<FeedingDecision> PreFarrowFeeding::decide(const FeedingView& view)
   return portion(rounds, view.round, allowance_kg_per_day);
 }
 
+std::string PreFarrowFeeding::describe() const {
+  std::ostringstream text;
+  text << "before farrowing " << allowance_kg_per_day << " kg/d in " << rounds.size()
+       << (rounds.size() == 1 ? " feed" : " feeds");
+  return text.str();
+}
+
 std::optional<NightTopUp> NightTopUp::read(Section& section) {
   const auto round =
       section.optional_time_of_day({.name = "night_top_up",
@@ -111,6 +118,10 @@ void PortionFeeding::read_portions(Section& section, const TimesOfDay& times) {
 
 std::optional<FeedingDecision> PortionFeeding::decide(const FeedingView& view) const {
   return view.farrowed ? lactation_.decide(view) : pre_farrow_.decide(view);
+}
+
+std::string PortionFeeding::describe_portions() const {
+  return lactation_.describe() + (water_added_ ? ", water with it; " : "; ") + pre_farrow_.describe();
 }
 
 std::optional<TroughDecision> PortionFeeding::at_trough_check(const TroughView& view) const {

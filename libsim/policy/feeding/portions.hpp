@@ -25,6 +25,7 @@ struct PreFarrowFeeding {
   static PreFarrowFeeding read(Section& section);
   // At one of her rounds; nothing at another.
   std::optional<FeedingDecision> decide(const FeedingView& view) const;
+  std::string describe() const;  // "before farrowing 2.7 kg/d in 2 feeds"
 };
 
 // A late round that only empty troughs get something at, on top of the allowance.
@@ -66,7 +67,7 @@ class PortionFeeding : public FeedingPolicy {
 
  protected:
   void read_portions(Section& section, const TimesOfDay& times);
-  std::string describe_portions() const { return lactation_.describe(); }
+  std::string describe_portions() const;
 
  private:
   std::vector<Duration> rounds_;
