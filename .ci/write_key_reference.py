@@ -13,8 +13,24 @@ standard value comes from; `farrowtide schema` writes a schema with which an edi
 
 | file | question |
 |---|---|
-| [feeding/meals_a_day.yaml](feeding/meals_a_day.yaml) | How many hand feeds a day, or feed always at hand? |
 | [teaching/three_sows.yaml](teaching/three_sows.yaml) | What happens to three sows, event by event? |
+| [loading/days_before_due.yaml](loading/days_before_due.yaml) | Load two, four or seven days before the mean due date? |
+| [loading/teach_the_gilts.yaml](loading/teach_the_gilts.yaml) | Put gilts together and teach them to drink and eat? |
+| [feeding/meals_a_day.yaml](feeding/meals_a_day.yaml) | How many hand feeds a day, or feed always at hand? |
+| [feeding/each_sow_by_her_trough.yaml](feeding/each_sow_by_her_trough.yaml) | One allowance for all, or each sow's own from her trough? |
+| [feeding/before_farrowing.yaml](feeding/before_farrowing.yaml) | How much, and how often, before farrowing? |
+| [water/slow_drinkers.yaml](water/slow_drinkers.yaml) | Which drinkers are looked at, and what flow calls for repair? |
+| [heat/when_to_drop_the_room.yaml](heat/when_to_drop_the_room.yaml) | Drop the room by day 7, by day 10, or not? |
+| [staffing/night_cover.yaml](staffing/night_cover.yaml) | Does somebody at night pay in a room of 24 crates? |
+| [staffing/fourth_feed_when_short.yaml](staffing/fourth_feed_when_short.yaml) | What does a fourth feed push out with one, two or three people? |
+| [care/find_sows_in_trouble.yaml](care/find_sows_in_trouble.yaml) | Treat on one sign, on two, on temperature alone? |
+| [care/stand_up_rounds.yaml](care/stand_up_rounds.yaml) | Two stand-up rounds, one, or none? |
+| [fostering/how_far.yaml](fostering/how_far.yaml) | Fill teats, equalise, sort by size: how far to foster? |
+| [handling/when_to_process.yaml](handling/when_to_process.yaml) | Process litters at once, or in parts? |
+| [farm/year_of_weekly_groups.yaml](farm/year_of_weekly_groups.yaml) | Are seven people enough for 125 farrowings a week? |
+
+What each family's scenario shows, and whether that direction has a source or is led by assumptions:
+[tests/validation/POLICY_FAMILIES.md](../tests/validation/POLICY_FAMILIES.md).
 
 `invalid/` holds one mistake a file, with the message it must bring.
 
