@@ -51,6 +51,7 @@ def render(comparison: Comparison, *, units: str = "si") -> str:
         unit=wording.unit_of_replication(comparison.scenario),
         what_counts=wording.what_counts(comparison.scenario),
         what_differs=wording.what_differs(comparison),
+        support=wording.support(comparison),
         negligible=negligible(wording.headlines(comparison), units),
         notes=notes(comparison),
         provenance=provenance_rows(comparison.provenance),

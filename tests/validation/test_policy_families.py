@@ -10,6 +10,7 @@ from policy_families import Row
 
 import farrowtide
 from farrowtide.outputs import catalogue
+from farrowtide.wording import SUPPORT
 
 ENTRIES = policy_families.published()
 FAMILIES = {"loading", "feeding", "water", "temperature", "attendance", "care", "fostering", "handling"}
@@ -43,6 +44,17 @@ def test_every_family_is_compared_and_its_alternatives_differ_in_it():
             assert does[said["alternative"]] != does[reference], (entry["scenario"], said["alternative"])
             assert said["output"] in OUTPUTS
             assert said.get("case", "") in ["", *scenario.cases]
+
+
+# The report's sentence about a family is of the same mind as the page.
+@pytest.mark.parametrize("family", sorted(FAMILIES))
+def test_the_report_claims_a_source_only_where_a_row_has_one(family):
+    assert set(SUPPORT) == FAMILIES
+    supports = {said["support"] for name, said in said_of(ENTRIES) if name == family}
+    assert ("has a source" in SUPPORT[family] or "has sources" in SUPPORT[family]) == ("source" in supports)
+    assert ("assum" in SUPPORT[family] or "No trial" in SUPPORT[family] or "no trial" in SUPPORT[family]) == (
+        not supports.isdisjoint({"assumption", "miss"})
+    )
 
 
 @pytest.mark.parametrize(("family", "said"), said_of(ENTRIES))
