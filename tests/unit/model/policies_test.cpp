@@ -205,7 +205,9 @@ TEST(FosteringPolicy, TellsOfPigletsLeftOverOnlyWhenThatIsNews) {
   EXPECT_GT(news.size(), 1u);
   EXPECT_LT(news.size(), 2u * 21) << "times of planning in a lactation";
   for (auto now = news.begin(); now != news.end(); ++now) {
-    if (now != news.begin()) EXPECT_NE(now->second, std::prev(now)->second) << now->first << " h";
+    if (now != news.begin()) {
+      EXPECT_NE(now->second, std::prev(now)->second) << now->first << " h";
+    }
     for (const auto& [why, piglets] : now->second) EXPECT_GE(piglets, 1);
   }
 }
