@@ -167,6 +167,7 @@ void bind_room_views(py::module_& module) {
       .field("day", &DrinkerView::day, "of the group, 0 is loading")
       .field("crate", &DrinkerView::crate, "from 1")
       .field("crates", &DrinkerView::crates, "in the room")
+      .field("looked_at", &DrinkerView::looked_at, "since the group came in")
       .field("sow_flagged", &DrinkerView::sow_flagged,
              "her trough was untouched, or somebody saw her not eat or drink");
   ViewClass<TemperatureView>(module, "TemperatureView", "The room at the full hour.")
