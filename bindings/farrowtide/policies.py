@@ -26,7 +26,6 @@ from __future__ import annotations
 
 import abc
 import hashlib
-import importlib.util
 import inspect
 import os
 import re
@@ -35,7 +34,7 @@ import traceback
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from types import MappingProxyType
+from types import MappingProxyType, ModuleType
 from typing import Any, ClassVar
 
 from farrowtide._core import (
@@ -319,11 +318,19 @@ class Handling(Policy):
         """Part of the litter's processing done today, 0-1; the parts of a litter's days add up to 1."""
 
 
-def classes(given: Iterable[type[Policy] | str | os.PathLike[str]]) -> list[type[Policy]]:
+@dataclass(frozen=True)
+class PolicyFile:
+    """A Python file as it was read: workers elsewhere need not have it."""
+
+    path: str
+    text: str
+
+
+def classes(given: Iterable[type[Policy] | PolicyFile]) -> list[type[Policy]]:
     """The policy classes among these: classes as they are, of a Python file all that it defines. Raises UserError."""
     found: list[type[Policy]] = []
     for one in given:
-        found += [one] if isinstance(one, type) else _classes_in(Path(one))
+        found += [one] if isinstance(one, type) else _classes_in(one)
     for policy in found:
         _refuse_unfit(policy)
     return found
@@ -332,33 +339,40 @@ def classes(given: Iterable[type[Policy] | str | os.PathLike[str]]) -> list[type
 def origin(policy: type[Policy]) -> dict[str, str]:
     """For the provenance: which policy it is, and 16 hex digits over the source that it was read from."""
     try:
-        file = Path(inspect.getfile(policy))
-        source = file.read_bytes() if file.is_file() else inspect.getsource(policy).encode()
-        where, digest = file.name, hashlib.sha256(source).hexdigest()[:16]
-    except (OSError, TypeError):
+        read = getattr(sys.modules[policy.__module__], "_read_from", None)
+        file, source = (read.path, read.text) if read else (inspect.getfile(policy), inspect.getsource(policy))
+        where, digest = Path(file).name, _digest(source)
+    except (OSError, TypeError, KeyError):
         where, digest = "not in a file", "not recorded"
     return {"family": policy.family, "name": policy.name, "class": policy.__qualname__, "file": where, "hash": digest}
 
 
-def _classes_in(file: Path) -> list[type[Policy]]:
-    # Named by its place: the same file is the same module for the workers of a study, too.
-    name = f"farrowtide_own_{hashlib.sha256(os.fsencode(file.resolve())).hexdigest()[:12]}"
-    spec = importlib.util.spec_from_file_location(name, file.resolve())
-    if spec is None or spec.loader is None:
-        raise UserError(f"{file}: a Python file (.py) is expected")
-    module = importlib.util.module_from_spec(spec)
-    sys.modules[name] = module
-    try:
-        spec.loader.exec_module(module)
-    except OSError as error:
-        raise UserError(f"{file}: {error.strerror}") from None
-    except Exception as error:
-        raise UserError(f"{_place(error, os.fspath(file.resolve()))}: {type(error).__name__}: {error}") from None
+def _digest(text: str) -> str:
+    return hashlib.sha256(text.encode("utf-8", errors="surrogatepass")).hexdigest()[:16]
+
+
+def _classes_in(file: PolicyFile) -> list[type[Policy]]:
+    # The same text from the same place is the same module: it is run once, in each worker of a study, too.
+    name = f"farrowtide_own_{_digest(file.path + file.text)}"
+    module = sys.modules.get(name) or _module(name, file)
     own = [value for value in vars(module).values() if isinstance(value, type) and issubclass(value, Policy)]
     found = [value for value in dict.fromkeys(own) if value.__module__ == name and "name" in vars(value)]
     if not found:
-        raise UserError(f"{file}: no policy: a class below one of farrowtide.policies, with a `name`")
+        raise UserError(f"{file.path}: no policy: a class below one of farrowtide.policies, with a `name`")
     return found
+
+
+def _module(name: str, file: PolicyFile) -> ModuleType:
+    module = ModuleType(name)
+    module.__file__ = os.path.abspath(file.path)
+    vars(module)["_read_from"] = file
+    sys.modules[name] = module
+    try:
+        exec(compile(file.text, module.__file__, "exec"), vars(module))
+    except Exception as error:
+        del sys.modules[name]
+        raise UserError(f"{_place(error, module.__file__)}: {type(error).__name__}: {error}") from None
+    return module
 
 
 def _refuse_unfit(policy: type[Policy]) -> None:

@@ -4,28 +4,44 @@ from __future__ import annotations
 
 import json
 import os
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from farrowtide import _core
-from farrowtide.policies import Policy, classes, origin
+from farrowtide.policies import Policy, PolicyFile, classes, origin
+
+
+@dataclass(frozen=True)
+class _Step:
+    """One change of a scenario: what is told to the engine, and the Python that says the same."""
+
+    method: str
+    given: Any  # plain values, which JSON and pickle hold
+    said: str
 
 
 class Scenario:
-    """A checked scenario. Every method that changes something returns a new one, checked anew as a whole."""
+    """A checked scenario. Every method that changes something returns a new one, checked anew as a whole.
 
-    def __init__(
-        self,
-        core: _core.Scenario,
-        expression: str,
-        own_policies: Sequence[type[Policy]] = (),
-        command_words: Sequence[str] | None = None,
-    ) -> None:
+    It can be pickled: what was read and what was changed since are kept, and done again on the other side.
+    """
+
+    def __init__(self, core: _core.Scenario, source: _Source, steps: tuple[_Step, ...] = ()) -> None:
         self._core = core
-        self.expression = expression  # the Python that makes it, for the provenance
-        self.command_words = command_words  # what names it on the command line; None where no words do
-        self._own_policies = tuple(own_policies)
+        self._source = source
+        self._steps = steps
+
+    @property
+    def expression(self) -> str:
+        """The Python that makes it, for the provenance."""
+        return self._source.expression + "".join(f".{step.method}({step.said})" for step in self._steps)
+
+    @property
+    def command_words(self) -> list[str] | None:
+        """What names it on the command line; None where no words do."""
+        return None if self._steps else self._source.command_words
 
     def override(self, values: Mapping[str, Any]) -> Scenario:
         """The scenario with the values at these dotted keys replaced in whole.
@@ -34,16 +50,16 @@ class Scenario:
 
         Values may carry a unit as in a file ("72 degF"). Raises ScenarioError with every mistake.
         """
-        core = self._core.override([(key, _as_json(value, key)) for key, value in values.items()])
-        return self._with(core, f".override({dict(values)!r})")
+        given = [[key, as_json(value, key)] for key, value in values.items()]
+        return self._after(_Step("override", given, repr(dict(values))))
 
     def alternative(self, name: str) -> Scenario:
         """The scenario with one of its own alternatives chosen."""
-        return self._with(self._core.alternative(name), f".alternative({name!r})")
+        return self._after(_Step("alternative", name, repr(name)))
 
     def case(self, name: str) -> Scenario:
         """The scenario in one of its own cases."""
-        return self._with(self._core.case(name), f".case({name!r})")
+        return self._after(_Step("case", name, repr(name)))
 
     def with_coefficients(self, overlay: str | os.PathLike[str] | Mapping[str, Any]) -> Scenario:
         """The scenario with other coefficients: a YAML file, or a mapping from dotted path to value.
@@ -51,15 +67,33 @@ class Scenario:
         The overlay is recorded in the provenance of every result.
         """
         if isinstance(overlay, Mapping):
-            text, source = _as_json(overlay, "coefficients"), "coefficients given as a mapping"
-        else:
-            text, source = Path(overlay).read_text(encoding="utf-8"), os.fspath(overlay)
-        said = dict(overlay) if isinstance(overlay, Mapping) else source
-        core = self._core.with_coefficients(self._core.coefficients.with_overlay(text, source))
-        return self._with(core, f".with_coefficients({said!r})")
+            given = [as_json(overlay, "coefficients"), "coefficients given as a mapping"]
+            return self._after(_Step("with_coefficients", given, repr(dict(overlay))))
+        file = os.fspath(overlay)
+        return self._after(_Step("with_coefficients", [_text_of(file), file], repr(file)))
 
-    def _with(self, core: _core.Scenario, step: str) -> Scenario:
-        return Scenario(core, self.expression + step, self._own_policies)
+    def _after(self, step: _Step) -> Scenario:
+        return Scenario(_done(self._core, step), self._source, (*self._steps, step))
+
+    @property
+    def recipe(self) -> dict[str, Any]:
+        """All that makes it again anywhere, as plain values: `farrowtide.scenario.from_recipe` reads it.
+
+        Policies given as classes, and not as files, are named only: their code is not in it.
+        """
+        return {
+            "source": self._source.name,
+            "text": self._source.text,
+            "policies": [
+                {"path": one.path, "text": one.text} if isinstance(one, PolicyFile) else origin(one)
+                for one in self._source.policies
+            ],
+            "steps": [[step.method, step.given, step.said] for step in self._steps],
+            "hash": self.hash,
+        }
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        return _made_again, (self._source, self._steps)
 
     @property
     def title(self) -> str:
@@ -97,7 +131,7 @@ class Scenario:
     @property
     def own_policies(self) -> list[dict[str, str]]:
         """The policies beyond the built-in ones that it may use: family, name, class, file and hash of their source."""
-        return [origin(policy) for policy in self._own_policies]
+        return [origin(policy) for policy in classes(self._source.policies)]
 
     @property
     def farm(self) -> dict[str, int]:
@@ -124,6 +158,17 @@ class Scenario:
         return f"<Scenario '{self.title}' from {self.source_name}, {self.hash}>"
 
 
+@dataclass(frozen=True)
+class _Source:
+    """What a scenario was read from, before any change."""
+
+    name: str  # what messages call it
+    text: str
+    policies: tuple[type[Policy] | PolicyFile, ...]
+    expression: str
+    command_words: list[str] | None
+
+
 def load(
     source: str | os.PathLike[str] | Mapping[str, Any],
     *,
@@ -136,30 +181,76 @@ def load(
     such file or a policy is not fit.
     """
     given = list(policies)
-    own = classes(given)
-    said = [_Said(one.__qualname__) if isinstance(one, type) else os.fspath(one) for one in given]
-    called = f", policies={said!r}" if given else ""
+    kept = tuple(
+        one if isinstance(one, type) else PolicyFile(os.fspath(one), _text_of(os.fspath(one))) for one in given
+    )
+    files = [one.path for one in kept if isinstance(one, PolicyFile)]
+    called = f", policies=[{', '.join(map(_named, kept))}]" if kept else ""
     if isinstance(source, Mapping):
-        core = _core.Scenario.parse(_as_json(source, "scenario"), "mapping", own)
-        return Scenario(core, f"farrowtide.load({dict(source)!r}{called})", own)
-    file = os.fspath(source)
-    in_files = not any(isinstance(one, _Said) for one in said)
-    words = [file, *(word for one in said for word in ("--policies", one))] if in_files else None
-    return Scenario(_core.Scenario.load(file, own), f"farrowtide.load({file!r}{called})", own, words)
+        text, name, said, words = as_json(source, "scenario"), "mapping", repr(dict(source)), None
+    else:
+        name = os.fspath(source)
+        text, said = _text_of(name), repr(name)
+        words = [name, *(word for file in files for word in ("--policies", file))] if len(files) == len(kept) else None
+    return _made_again(_Source(name, text, kept, f"farrowtide.load({said}{called})", words), ())
 
 
-class _Said(str):
-    """A text that is written without quotes."""
+def from_recipe(recipe: Mapping[str, Any], policies: Iterable[type[Policy]] = ()) -> Scenario:
+    """The scenario of `Scenario.recipe`. `policies`: classes that it names without holding their code.
 
-    __repr__ = str.__str__
+    Raises UserError where it does not give the same scenario.
+    """
+    files = tuple(PolicyFile(one["path"], one["text"]) for one in recipe["policies"] if "text" in one)
+    source = _Source(recipe["source"], recipe["text"], (*files, *policies), f"<{recipe['source']}>", None)
+    made = _made_again(source, tuple(_Step(*step) for step in recipe["steps"]))
+    if made.hash != recipe["hash"]:
+        raise _core.UserError(f"{recipe['source']}: this version reads it as another scenario")
+    return made
 
 
-def _as_json(value: Any, key: str) -> str:
+def _made_again(source: _Source, steps: tuple[_Step, ...]) -> Scenario:
+    core = _core.Scenario.parse(source.text, source.name, classes(source.policies))
+    for step in steps:
+        core = _done(core, step)
+    return Scenario(core, source, steps)
+
+
+def _done(core: _core.Scenario, step: _Step) -> _core.Scenario:
+    match step.method:
+        case "override":
+            return core.override([tuple(pair) for pair in step.given])
+        case "with_coefficients":
+            return core.with_coefficients(core.coefficients.with_overlay(*step.given))
+        case _:
+            return getattr(core, step.method)(step.given)
+
+
+def _named(policy: type[Policy] | PolicyFile) -> str:
+    return repr(policy.path) if isinstance(policy, PolicyFile) else policy.__qualname__
+
+
+def _text_of(file: str) -> str:
+    try:
+        text = Path(file).read_bytes()
+    except OSError as error:
+        raise _core.UserError(f"Can't read the file '{file}': {error.strerror}.") from None
+    try:
+        return text.decode("utf-8")
+    except UnicodeDecodeError:
+        return text  # type: ignore[return-value]  # the engine takes bytes, too, and tells where they are no text
+
+
+def as_json(value: Any, key: str) -> str:
     """JSON, which the engine's one YAML reader reads: there is no second parser to disagree with it."""
     try:
         return json.dumps(value, ensure_ascii=False, allow_nan=False, default=_plain)
     except (TypeError, ValueError) as problem:
         raise _core.UserError(f"{key}: {problem}") from None
+
+
+def as_plain(value: Any) -> Any:
+    """As JSON has it."""
+    return json.loads(as_json(value, "value"))
 
 
 def _plain(value: Any) -> Any:

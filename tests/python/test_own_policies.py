@@ -167,7 +167,7 @@ def examples():
 def test_the_examples_of_the_page_run_together_and_are_named_in_the_provenance(tmp_path):
     file = tmp_path / "rules.py"
     file.write_text("\n\n".join(examples()), encoding="utf-8")
-    own = policies.classes([file])
+    own = policies.classes([policies.PolicyFile(str(file), file.read_text(encoding="utf-8"))])
     assert sorted(policy.family for policy in own) == sorted(
         ["loading", "feeding", "water", "temperature", "attendance", "care", "fostering", "handling"]
     )
