@@ -125,6 +125,33 @@ def _run_options(command: Callable[..., Any]) -> Callable[..., Any]:
     return _own_policies(command)
 
 
+def _study_options(command: Callable[..., Any]) -> Callable[..., Any]:
+    options = [
+        click.option(
+            "--precision",
+            multiple=True,
+            metavar="OUTPUT=HALF-WIDTH",
+            help="Add replications until the paired 95 % interval of this output is no wider; may be given again. "
+            "--replications is the most there may be.",
+        ),
+        click.option("--study", type=click.Path(file_okay=False), help="Folder that keeps each finished block."),
+        click.option("--resume", is_flag=True, help="Go on with the study in the folder of --study."),
+        click.option(
+            "--executor",
+            type=click.Choice(["engine", "processes", "dask", "mpi"]),
+            default="engine",
+            help="What runs it; no number depends on it. MPI: mpiexec -n N python -m mpi4py.futures -m farrowtide ...",
+        ),
+        click.option(
+            "--workers", type=click.IntRange(min=0), default=0, help="Of processes or dask; 0: as processors."
+        ),
+        click.option("--scheduler", help="Address of a running Dask cluster."),
+    ]
+    for option in reversed(options):
+        command = option(command)
+    return command
+
+
 def _scenario(
     file: str, changes: tuple[str, ...], coefficients: str | None, policies: tuple[str, ...] = ()
 ) -> Scenario:
@@ -315,6 +342,7 @@ def _write_tables(result: Result, folder: Path) -> None:
 @main.command()
 @_file
 @_run_options
+@_study_options
 @click.option("--reference", help="The alternative that the others are compared with.")
 @click.option(
     "--output", "outputs", multiple=True, help="An output to judge; may be given again. See `farrowtide outputs`."
@@ -335,6 +363,12 @@ def compare(
     units: str,
     as_json: bool,
     quiet: bool,
+    precision: tuple[str, ...],
+    study: str | None,
+    resume: bool,
+    executor: str,
+    workers: int,
+    scheduler: str | None,
     reference: str | None,
     outputs: tuple[str, ...],
     out: Path | None,
@@ -344,16 +378,18 @@ def compare(
     Prints paired differences and writes a report. Ctrl-C keeps the replications that are done.
 
     \b
-    JSON: provenance{}, interrupted, reference, answers{case: [sentence]}, report,
+    JSON: provenance{}, interrupted, reference, precision{}, answers{case: [sentence]}, report,
     differences[].{case, output, unit, alternative, reference, mean_alternative, mean_reference,
     difference, ci_low, ci_high, n, p_holm, verdict}.
     """
-    from farrowtide import comparison
+    from farrowtide import comparison, executors, stopping
+    from farrowtide.outputs import catalogue
     from farrowtide.running import Interrupted
 
     scenario = _scenario(file, changes, coefficients, policies)
+    targets = stopping.parse(precision, catalogue().values())
     stopped = None
-    with _progress("comparing", quiet) as tell:
+    with _progress("comparing", quiet) as tell, executors.named(executor, workers=workers, scheduler=scheduler) as pool:
         try:
             found = comparison.compare(
                 scenario,
@@ -362,6 +398,10 @@ def compare(
                 threads=threads,
                 outputs=outputs or None,
                 reference=reference,
+                precision=targets,
+                executor=pool,
+                folder=study,
+                resume=resume,
                 progress=tell,
             )
         except Interrupted as interrupted:
@@ -382,6 +422,7 @@ def _tell(found: Comparison, folder: Path, units: str, as_json: bool, quiet: boo
                 "provenance": found.provenance,
                 "interrupted": found.interrupted,
                 "reference": found.reference,
+                "precision": found.precision and vars(found.precision),
                 "answers": answers(found, units),
                 "report": str(report),
                 "differences": found.differences.to_dict(orient="records"),
@@ -401,6 +442,8 @@ def _print_comparison(found: Comparison, units: str) -> None:
         console.print(
             f"Stopped early: {found.replications} of {found.wanted_replications} replications are done.", style="bold"
         )
+    if found.precision:
+        console.print(wording.precision_reached(found), highlight=False)
     for case in found.cases:
         _print_differences(console, found, case, units)
     for case, sentences in wording.answers(found, units).items():
@@ -612,6 +655,24 @@ def _parity_table(parities: Any) -> Any:
 
 
 @main.command()
+@_file
+@_own_policies
+@click.option("--out", type=click.Path(dir_okay=False, path_type=Path), help="A file; otherwise standard output.")
+def describe(file: str, policies: tuple[str, ...], out: Path | None) -> None:
+    """Describe the study in FILE for readers who must be able to repeat it, in Markdown. Nothing is run.
+
+    The STRESS-DES checklist (Monks et al. 2019), filled, and a description after ODD (Grimm et al. 2020).
+    """
+    from farrowtide import describing
+
+    description = describing.describe(_scenario(file, (), None, policies))
+    if out is None:
+        click.echo(description.text, nl=False)
+    else:
+        click.echo(f"description: {description.write(out)}", err=True)
+
+
+@main.command()
 @click.argument("key")
 def explain(key: str) -> None:
     """Tell what KEY means: a key of scenarios, a coefficient's path or the name of an output."""
@@ -679,7 +740,7 @@ def _table(title: str, *columns: str) -> Any:
 
 
 @contextmanager
-def _progress(what: str, quiet: bool) -> Iterator[Callable[[int, int], None] | None]:
+def _progress(what: str, quiet: bool) -> Iterator[Callable[..., None] | None]:
     """A bar with the time left where standard error is a terminal; nothing elsewhere."""
     console = _console(stderr=True)
     if quiet or not console.is_terminal:
@@ -693,7 +754,8 @@ def _progress(what: str, quiet: bool) -> Iterator[Callable[[int, int], None] | N
         MofNCompleteColumn(),
         TextColumn("rooms"),
         TimeRemainingColumn(compact=True),
+        TextColumn("{task.fields[said]}"),
     )
     with Progress(*columns, console=console, transient=True) as bar:
-        task = bar.add_task(what, total=None)
-        yield lambda done, total: bar.update(task, completed=done, total=total)
+        task = bar.add_task(what, total=None, said="")
+        yield lambda done, total, said="": bar.update(task, completed=done, total=total, said=said)

@@ -7,29 +7,30 @@ the alternative causes differs. The replicate (one room) is the unit: `n` counts
 from __future__ import annotations
 
 import os
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
+from concurrent.futures import Executor
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pandas as pd
+import pyarrow as pa
 from scipy import special
 
-from farrowtide import _core, provenance
+from farrowtide import blocks, plans, provenance
 from farrowtide import outputs as declared
 from farrowtide.intervals import CONFIDENCE, column_means, interval
-from farrowtide.labour import hours_in_use, task_counts
-from farrowtide.running import Interrupted, Result, run
+from farrowtide.plans import ONLY_CASE as ONLY_CASE
+from farrowtide.running import Interrupted
 from farrowtide.scenario import Scenario
+from farrowtide.stopping import Reached
+from farrowtide.study_folder import StudyFolder
 
-ONLY_CASE = "as written"
 NO_DIFFERENCE = "no difference"
 NO_CLEAR_DIFFERENCE = "no clear difference"
 NEGLIGIBLE = "clear but negligible"
 TOO_FEW = "too few replications"
-_RECORDED = ("sow_days", "tasks", "rooms")
-_SMALLEST_BLOCK = 20  # replicates run before the next alternative's turn; what Ctrl-C loses at most
 
 
 @dataclass(frozen=True)
@@ -59,6 +60,8 @@ class Comparison:
     seed: int
     wanted_replications: int
     replications: int
+    interrupted: bool  # stopped before it was done
+    precision: Reached | None  # where one was asked for: what was reached
     differences: pd.DataFrame
     means: pd.DataFrame
     replicates: pd.DataFrame
@@ -68,11 +71,6 @@ class Comparison:
     staff_hours: pd.DataFrame
     policies: dict[str, dict[str, str]]  # alternative -> family -> what its policy does, in the first case
     provenance: dict[str, Any]
-
-    @property
-    def interrupted(self) -> bool:
-        """Whether it was stopped before all replications were done."""
-        return self.replications < self.wanted_replications
 
     def write_report(self, path: str | os.PathLike[str], *, units: str = "si") -> Path:
         """Writes report.html, differences.csv and outputs.csv into a folder; returns the report's path.
@@ -123,183 +121,74 @@ def compare(
     threads: int = 0,
     outputs: Sequence[str] | None = None,
     reference: str | None = None,
-    progress: Callable[[int, int], None] | None = None,
+    precision: Mapping[str, float] | None = None,
+    executor: Executor | None = None,
+    folder: str | os.PathLike[str] | None = None,
+    resume: bool = False,
+    progress: plans.Progress | None = None,
 ) -> Comparison:
     """Compares alternatives inside each case of a scenario, on the same animals.
 
     `alternatives`: name -> {dotted key: value}; None takes those of the file. `outputs`, `reference`, `replications`
-    and `seed` stand in the file's `study` and can be set here; outputs set here are the only ones judged. `threads` 0: all the machine has; the numbers don't
-    depend on it. `progress(done, total)` counts rooms, about ten times a second. Raises UserError; Interrupted on
-    Ctrl-C, whose `finished` is the Comparison of the replications that every alternative has, or None.
+    and `seed` stand in the file's `study` and can be set here; outputs set here are the only ones judged.
+
+    `precision`: {output: half-width}; replications are added until the paired 95 % interval of these outputs is no
+    wider in any case and for any alternative (see `farrowtide.stopping`), `replications` being the most there may be.
+    `executor`: any of concurrent.futures (processes, a cluster); otherwise `threads` of the engine, 0: all the machine
+    has. `folder` keeps each finished block of replicates, and `resume` goes on where a study stopped (see
+    `farrowtide.study_folder`). No number depends on these three.
+
+    `progress(done, total, said)` counts rooms, about ten times a second. Raises UserError; Interrupted on Ctrl-C, whose
+    `finished` is the Comparison of the replications that every alternative has, or None.
     """
-    study = scenario.study
-    wanted = study.replications if replications is None else replications
-    if wanted < 1:
-        raise _core.UserError(f"replications = {wanted}: at least 1")
-    rooms = _rooms_to_run(scenario, alternatives)
-    names = list(dict.fromkeys(alternative for _, alternative in rooms))
-    plan = _Plan(
-        scenario=scenario,
-        rooms=rooms,
-        names=names,
-        reference=_reference(names, reference, study.reference),
-        outputs=declared.chosen(study.outputs if outputs is None else outputs, only=outputs is not None),
-        seed=study.seed if seed is None else seed,
-        wanted=wanted,
-        given_alternatives=None
-        if alternatives is None
-        else {name: {**values} for name, values in alternatives.items()},
-        given_outputs=outputs is not None,
-    )
-    pieces: list[_Piece] = []
-    try:
-        for piece in _blocks(plan, threads, progress):
-            pieces.append(piece)
-    except KeyboardInterrupt:
-        raise Interrupted(_assemble(plan, pieces) if pieces else None) from None
-    return _assemble(plan, pieces)
-
-
-@dataclass(frozen=True)
-class _Plan:
-    scenario: Scenario
-    rooms: dict[tuple[str, str], Scenario]  # (case, alternative)
-    names: list[str]
-    reference: str
-    outputs: list[declared.Output]
-    seed: int
-    wanted: int
-    given_alternatives: dict[str, Any] | None  # in Python, so that no command line repeats it
-    given_outputs: bool
-
-
-@dataclass(frozen=True)
-class _Piece:
-    """One block of replicates with every case and alternative."""
-
-    count: int
-    checks: int  # of conservation laws, all passed
-    frames: dict[str, pd.DataFrame]  # those of a Comparison that have a row for each replicate
-
-
-def _rooms_to_run(scenario: Scenario, given: Mapping[str, Mapping[str, Any]] | None) -> dict[tuple[str, str], Scenario]:
-    """Every alternative in every case, each checked before anything runs."""
-    names = list(given) if given is not None else scenario.alternatives
-    if len(names) < 2:
-        raise _core.UserError(f"{scenario.source_name}: nothing to compare: name at least two `alternatives`")
-    cases = {name: scenario.case(name) for name in scenario.cases} or {ONLY_CASE: scenario}
-    return {
-        (case, name): there.override(given[name]) if given is not None else there.alternative(name)
-        for case, there in cases.items()
-        for name in names
-    }
-
-
-def _reference(names: list[str], wanted: str | None, usual: str) -> str:
-    """The one asked for; else the file's, where it is among the alternatives; else the first."""
-    if wanted is not None and wanted not in names:
-        raise _core.UserError(f"no alternative is called '{wanted}' (alternatives: {', '.join(names)})")
-    return wanted or (usual if usual in names else names[0])
-
-
-def _blocks(plan: _Plan, threads: int, progress: Callable[[int, int], None] | None) -> Iterator[_Piece]:
-    size = max(_SMALLEST_BLOCK, 4 * (threads or os.cpu_count() or 1))
-    total = plan.wanted * len(plan.rooms)
-    done = 0
-    for first in range(0, plan.wanted, size):
-        count = min(size, plan.wanted - first)
-        parts = []
-        for (case, name), scenario in plan.rooms.items():
-            tell = None if progress is None else lambda here, before=done: progress(before + here, total)
-            result = run(
-                scenario,
-                replications=count,
-                first_replicate=first,
-                seed=plan.seed,
-                threads=threads,
-                record=_RECORDED,
-                progress=tell,
-            )
-            parts.append(_aggregate(result, case, name))
-            done += count
-            if progress is not None:
-                progress(done, total)
-        yield _joined(parts)
-
-
-def _aggregate(result: Result, case: str, alternative: str) -> _Piece:
-    """What is kept of one alternative's block; its tables go."""
-    labels = {"case": case, "alternative": alternative}
-    sows = result.sows[["replicate", "sow", "parity", "farrowing_duration_min"]]
-    return _Piece(
-        count=result.replications,
-        checks=result.checks,
-        frames={
-            "replicates": result.outputs.reset_index().assign(**labels),
-            "intake_days": intake_days(result.sow_days).assign(**labels),
-            "farrowings": sows.assign(**labels),
-            "task_counts": task_counts(result.tasks).assign(**labels),
-            "staff_hours": hours_in_use(result.work_hours, result.duty_hours).assign(**labels),
-        },
-    )
-
-
-def _joined(pieces: Sequence[_Piece]) -> _Piece:
-    """Pieces one below the other, the labels first."""
-
-    def below(name: str) -> pd.DataFrame:
-        frame = pd.concat([piece.frames[name] for piece in pieces], ignore_index=True)
-        first = ["case", "alternative"]
-        return frame[first + [column for column in frame if column not in first]]
-
-    checks = sum(piece.checks for piece in pieces)
-    return _Piece(pieces[0].count, checks, {name: below(name) for name in pieces[0].frames})
-
-
-def intake_days(sow_days: pd.DataFrame) -> pd.DataFrame:
-    """Mean feed eaten per sow [kg] by replicate, parity class and lactation day from day 1, with the number of sows."""
-    days = sow_days[sow_days["day"] >= 1]
-    parity = pd.Series(declared.parity_class(days["parity"]), days.index, name="parity_class")
-    keys = [days["replicate"], parity, days["day"]]
-    found = days.groupby(keys)["eaten_kg"].agg(["mean", "size"]).reset_index()
-    return found.rename(columns={"mean": "eaten_kg", "size": "sows"}).assign(
-        parity_class=lambda frame: np.array(declared.PARITY_CLASSES)[frame["parity_class"]]
-    )
-
-
-def _assemble(plan: _Plan, pieces: list[_Piece]) -> Comparison:
-    whole = _joined(pieces)
-    replications = sum(piece.count for piece in pieces)
-    cases = list(dict.fromkeys(case for case, _ in plan.rooms))
-    order = {"case": cases, "alternative": plan.names}
-    frames = {name: _sorted(frame, order) for name, frame in whole.frames.items()}
-    made = provenance.of_run(
-        plan.scenario, replications=replications, seed=plan.seed, checks=whole.checks, command=_command(plan)
-    )
-    return Comparison(
-        scenario=plan.scenario,
-        reference=plan.reference,
-        cases=cases,
-        alternatives=plan.names,
-        outputs=plan.outputs,
-        seed=plan.seed,
-        wanted_replications=plan.wanted,
+    study = plans.plan(
+        scenario,
+        alternatives,
         replications=replications,
-        differences=differences(frames["replicates"], plan.outputs, plan.reference),
-        means=means(frames["replicates"], plan.outputs),
-        policies={name: plan.rooms[cases[0], name].policies for name in plan.names},
-        provenance=made,
-        **frames,
+        seed=seed,
+        outputs=outputs,
+        reference=reference,
+        precision=precision,
     )
+    kept = StudyFolder(folder, study.identity(), resume=resume) if folder is not None else None
+    watch = plans.Watch(study) if study.precision else None
+    means = plans.Means(threads=threads, executor=executor, folder=kept)
+    rounds: list[list[pa.Table]] = []
+    try:
+        rounds.extend(plans.run_rounds(study, means, watch=watch, progress=progress))
+    except KeyboardInterrupt:
+        raise Interrupted(_assembled(study, rounds, watch, interrupted=True) if rounds else None) from None
+    found = _assembled(study, rounds, watch, interrupted=False)
+    if kept:
+        kept.keep_first(found.replications)
+    return found
 
 
-def _command(plan: _Plan) -> str:
-    outputs = [output.name for output in plan.outputs] if plan.given_outputs else None
-    options = {"replications": plan.wanted, "seed": plan.seed, "reference": plan.reference, "outputs": outputs}
-    if plan.given_alternatives is None:
-        return provenance.command("compare", plan.scenario, **options)
-    said = ", ".join(f"{name}={value!r}" for name, value in options.items() if value is not None)
-    return f"farrowtide.compare({plan.scenario.expression}, {plan.given_alternatives!r}, {said})"
+def _assembled(
+    study: plans.Plan, rounds: list[list[pa.Table]], watch: plans.Watch | None, *, interrupted: bool
+) -> Comparison:
+    tables = [table for tables in rounds for table in tables]
+    replications = sum(tables[0].num_rows for tables in rounds)
+    order = {"case": study.cases, "alternative": study.names}
+    replicates = _sorted(blocks.outputs_of(tables), order)
+    return Comparison(
+        scenario=study.scenario,
+        reference=study.reference,
+        cases=study.cases,
+        alternatives=study.names,
+        outputs=study.outputs,
+        seed=study.seed,
+        wanted_replications=study.wanted,
+        replications=replications,
+        interrupted=interrupted,
+        precision=watch.reached if watch else None,
+        differences=differences(replicates, study.outputs, study.reference),
+        means=means(replicates, study.outputs),
+        replicates=replicates,
+        policies={name: study.rooms[study.cases[0], name].policies for name in study.names},
+        provenance=provenance.of_comparison(study, replications, checks=sum(map(blocks.checks, tables))),
+        **{name: _sorted(blocks.rows_of(tables, name), order) for name in blocks.NESTED},
+    )
 
 
 def _sorted(frame: pd.DataFrame, order: Mapping[str, list[str]]) -> pd.DataFrame:

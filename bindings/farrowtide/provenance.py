@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 import shlex
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from farrowtide import _core
-from farrowtide.scenario import Scenario
+from farrowtide.scenario import Scenario, as_plain
+
+if TYPE_CHECKING:
+    from farrowtide.plans import Plan
 
 
 def engine() -> dict[str, Any]:
@@ -48,3 +51,27 @@ def command(verb: str, scenario: Scenario, **options: Any) -> str:
         for one in value if isinstance(value, list) else [value]:
             words += [f"--{name.removesuffix('s') if isinstance(value, list) else name}", str(one)]
     return shlex.join(words)
+
+
+def of_comparison(study: Plan, replications: int, *, checks: int) -> dict[str, Any]:
+    """Of a comparison: `recipe` makes it again anywhere, without the files it was made from."""
+    options = {"replications": study.wanted, "seed": study.seed, "reference": study.reference}
+    outputs = [output.name for output in study.outputs] if study.given_outputs else None
+    told = of_run(
+        study.scenario,
+        replications=replications,
+        seed=study.seed,
+        checks=checks,
+        command=_comparing(study, options | {"outputs": outputs}),
+    )
+    recipe = options | {"replications": replications, "outputs": outputs, "scenario": study.scenario.recipe}
+    return told | {"recipe": recipe | {"alternatives": as_plain(study.given_alternatives)}}
+
+
+def _comparing(study: Plan, options: dict[str, Any]) -> str:
+    if study.given_alternatives is None:
+        precision = [f"{name}={value:g}" for name, value in study.precision.items()]
+        return command("compare", study.scenario, **options, precision=precision or None)
+    given = options | ({"precision": dict(study.precision)} if study.precision else {})
+    said = ", ".join(f"{name}={value!r}" for name, value in given.items() if value is not None)
+    return f"farrowtide.compare({study.scenario.expression}, {study.given_alternatives!r}, {said})"

@@ -8,7 +8,7 @@ from typing import Any
 import pandas as pd
 
 from farrowtide.comparison import NEGLIGIBLE, NO_CLEAR_DIFFERENCE, NO_DIFFERENCE, ONLY_CASE, TOO_FEW, Comparison
-from farrowtide.outputs import Output
+from farrowtide.outputs import Output, catalogue, in_sentence
 from farrowtide.scenario import Scenario
 
 CAUTION = (
@@ -102,6 +102,19 @@ def what_differs(comparison: Comparison) -> dict[str, dict[str, str]]:
 def support(comparison: Comparison) -> dict[str, str]:
     """Family -> how well its direction is supported, for the families in which the alternatives differ."""
     return {family: SUPPORT[family] for family in next(iter(what_differs(comparison).values()))}
+
+
+def precision_reached(comparison: Comparison) -> str:
+    """How wide the paired intervals are that were asked to be narrow, and whether that is what ended the study."""
+    reached = comparison.precision
+    assert reached is not None
+    declared = catalogue()
+    widths = ", ".join(
+        f"{in_sentence(declared[name].label)} within \N{PLUS-MINUS SIGN}{width:.2g} {declared[name].difference_unit()}"
+        for name, width in reached.half_widths.items()
+    )
+    ended = "The precision asked for is reached" if reached.stop else "The precision asked for is NOT reached"
+    return f"{ended} after {reached.replications} replications: {widths}."
 
 
 def case_title(case: str) -> str:

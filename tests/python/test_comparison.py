@@ -5,7 +5,7 @@ import pandas as pd
 import pytest
 
 import farrowtide
-from farrowtide import comparison as module
+from farrowtide import plans
 
 
 def test_an_alternative_that_changes_nothing_differs_in_nothing(small_room):
@@ -55,7 +55,7 @@ def test_one_feed_a_day_starves_sows(comparison):
 
 
 def test_threads_and_block_size_change_nothing(small_room, comparison, monkeypatch):
-    monkeypatch.setattr(module, "_SMALLEST_BLOCK", 5)
+    monkeypatch.setattr(plans, "REPLICATES", 5)
     again = farrowtide.compare(small_room, replications=12, seed=3, threads=1)
     pd.testing.assert_frame_equal(again.replicates, comparison.replicates, check_exact=True)
     pd.testing.assert_frame_equal(again.differences, comparison.differences, check_exact=True)
@@ -64,16 +64,16 @@ def test_threads_and_block_size_change_nothing(small_room, comparison, monkeypat
 
 def test_progress_counts_every_room_once(small_room):
     told = []
-    farrowtide.compare(small_room, replications=3, progress=lambda done, total: told.append((done, total)))
+    farrowtide.compare(small_room, replications=3, progress=lambda done, total, said: told.append((done, total)))
     assert told == sorted(told)
     assert told[-1] == (30, 30)
 
 
 def test_interruption_keeps_the_blocks_that_every_alternative_has(small_room, monkeypatch):
-    monkeypatch.setattr(module, "_SMALLEST_BLOCK", 4)
-    monkeypatch.setattr(module.os, "cpu_count", lambda: 1)
+    monkeypatch.setattr(plans, "REPLICATES", 4)
+    monkeypatch.setattr(plans.os, "cpu_count", lambda: 1)
 
-    def stop_in_the_second_block(done, total):
+    def stop_in_the_second_block(done, total, said):
         if done > 45:
             raise KeyboardInterrupt
 

@@ -1,0 +1,95 @@
+"""A study on disk: what it is (`manifest.json`) and one Parquet file for each finished block, in `blocks/`.
+
+Files appear whole or not at all, so whatever stops a study, also `kill -9` or a power cut, costs only blocks that were
+not finished. `blocks/*.parquet` is one table to whatever reads Parquet: one row for each replicate of each alternative
+in each case, with the outputs as columns and what the report draws as lists of structs.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+import pyarrow as pa
+import pyarrow.parquet as pq
+
+from farrowtide import _core
+from farrowtide.blocks import Block
+
+FORMAT = 1
+_MANIFEST = "manifest.json"
+_UNFINISHED = ".unfinished"
+
+
+class StudyFolder:
+    """The folder of one study. Raises UserError where the folder holds another study, or one without `resume`."""
+
+    def __init__(self, path: str | os.PathLike[str], study: Mapping[str, Any], *, resume: bool = False) -> None:
+        """`study`: plain values that say which study it is; the same on resuming."""
+        self.path = Path(path)
+        self.blocks = self.path / "blocks"
+        self._rooms = {(room["case"], room["alternative"]): i for i, room in enumerate(study["rooms"])}
+        said = json.dumps({"format": FORMAT, **study}, indent=2, ensure_ascii=False) + "\n"
+        self._check(json.loads(said), resume)
+        self.path.mkdir(parents=True, exist_ok=True)
+        for left in self.path.rglob(f"*{_UNFINISHED}"):
+            left.unlink()
+        _write_whole(self.path / _MANIFEST, said.encode())
+        self.blocks.mkdir(exist_ok=True)
+
+    def _check(self, study: Mapping[str, Any], resume: bool) -> None:
+        manifest = self.path / _MANIFEST
+        if not manifest.exists():
+            if self.path.is_dir() and any(file.suffix != _UNFINISHED for file in self.path.iterdir()):
+                raise _core.UserError(f"{self.path}: a folder with other files in it; a study needs one of its own")
+            return
+        if not resume:
+            raise _core.UserError(f"{self.path}: holds a study; go on with it (--resume), or name another folder")
+        try:
+            there = json.loads(manifest.read_bytes())
+        except ValueError:
+            raise _core.UserError(f"{manifest}: is not the manifest of a study") from None
+        if other := [key for key in sorted(study.keys() | there.keys()) if study.get(key) != there.get(key)]:
+            raise _core.UserError(f"{self.path}: holds another study: {', '.join(other)} differ (see {_MANIFEST})")
+
+    def read(self, block: Block) -> pa.Table | None:
+        """A finished block; None where it is not finished, or its file cannot be read."""
+        file = self._file(block)
+        try:
+            table = pq.ParquetFile(file).read() if file.exists() else None
+        except (OSError, pa.ArrowException):
+            return None
+        return table if table is not None and table.num_rows == block.count else None
+
+    def write(self, block: Block, table: pa.Table) -> None:
+        """Finishes a block."""
+        sink = pa.BufferOutputStream()
+        pq.write_table(table, sink, compression="zstd", version="2.6")
+        _write_whole(self._file(block), sink.getvalue().to_pybytes())
+
+    def keep_first(self, replicates: int) -> None:
+        """Takes away blocks beyond so many replicates: of workers that were ahead when the study stopped."""
+        for file in self.blocks.glob("*.parquet"):
+            if int(file.stem.split("-")[1]) >= replicates:
+                file.unlink()
+
+    def _file(self, block: Block) -> Path:
+        return self.blocks / f"{self._rooms[block.case, block.alternative]:04}-{block.first:08}.parquet"
+
+
+def _write_whole(file: Path, content: bytes) -> None:
+    """The file has the content, or what it had before, whatever happens meanwhile."""
+    unfinished = file.with_name(f"{file.name}{_UNFINISHED}")
+    with unfinished.open("wb") as out:
+        out.write(content)
+        out.flush()
+        os.fsync(out.fileno())
+    unfinished.replace(file)
+    folder = os.open(file.parent, os.O_RDONLY)
+    try:
+        os.fsync(folder)
+    finally:
+        os.close(folder)

@@ -1,0 +1,253 @@
+"""Studies: the same bytes on every executor, nothing lost but unfinished blocks, and no more replications than needed."""
+
+import json
+import multiprocessing
+import os
+import pickle
+import random
+import signal
+import subprocess
+import sys
+import time
+from concurrent.futures import ProcessPoolExecutor
+from pathlib import Path
+
+import duckdb
+import numpy as np
+import pandas as pd
+import polars
+import pytest
+import study_victim
+from study_victim import compared
+
+import farrowtide
+from farrowtide import blocks, executors, plans, stopping
+from farrowtide.policies import Handling
+
+HERE = Path(__file__).parent
+FRAMES = ("replicates", "differences", "means", *blocks.NESTED)
+
+
+class Early(Handling):
+    """All on the first day."""
+
+    name = "early"
+
+    def share_of_processing(self, view):
+        return 1.0 if view.lactation_day == 1 else 0.0
+
+
+@pytest.fixture(scope="module")
+def straight(tmp_path_factory):
+    """The victim's study run at one go, with its folder."""
+    folder = tmp_path_factory.mktemp("straight") / "study"
+    return compared(folder), folder
+
+
+def assert_same(found, expected):
+    for name in FRAMES:
+        pd.testing.assert_frame_equal(getattr(found, name), getattr(expected, name), check_exact=True)
+
+
+def files_of(folder):
+    return {file.name: file.read_bytes() for file in sorted((folder / "blocks").iterdir())}
+
+
+# --- Scenarios on their way to workers ---
+
+
+def test_a_scenario_survives_pickling_with_all_that_was_changed(tmp_path):
+    (tmp_path / "rules.py").write_text(
+        "from farrowtide.policies import Water\n\n\nclass Never(Water):\n    name = 'never'\n\n"
+        "    def check_flow(self, view):\n        return False\n\n"
+        "    def action_limit_l_per_min(self):\n        return 0.5\n"
+    )
+    scenario = (
+        farrowtide.load({"title": "t", "room": {"crates": 3}}, policies=[tmp_path / "rules.py", Early])
+        .override({"water": {"kind": "never"}, "handling": {"kind": "early"}})
+        .with_coefficients({"staff.roster.busy_warning": 0.75})
+    )
+    (tmp_path / "rules.py").unlink()
+    again = pickle.loads(pickle.dumps(scenario))
+    assert (again.hash, again.coefficient_hash, again.expression) == (
+        scenario.hash,
+        scenario.coefficient_hash,
+        scenario.expression,
+    )
+    assert again.own_policies == scenario.own_policies
+    for one, other in zip(*(farrowtide.run(s, replications=2).tables.values() for s in (scenario, again)), strict=True):
+        pd.testing.assert_frame_equal(one, other, check_exact=True)
+
+
+# --- Executors ---
+
+
+def test_processes_give_the_same_bytes(straight, tmp_path):
+    with executors.named("processes", workers=2) as pool:
+        found = compared(tmp_path / "study", pool)
+    assert_same(found, straight[0])
+    assert files_of(tmp_path / "study") == files_of(straight[1])
+
+
+def test_threads_of_the_engine_give_the_same_bytes(straight):
+    assert_same(compared(threads=4), straight[0])
+
+
+def test_any_executor_of_the_standard_library_will_do(straight):
+    with ProcessPoolExecutor(1, mp_context=multiprocessing.get_context("spawn")) as pool:
+        assert_same(compared(executor=pool), straight[0])
+
+
+@pytest.mark.filterwarnings("ignore")  # of the cluster's own sockets and loops
+def test_dask_gives_the_same_bytes(straight, tmp_path):
+    with executors.named("dask", workers=2) as pool:
+        found = compared(tmp_path / "study", pool)
+    assert_same(found, straight[0])
+    assert files_of(tmp_path / "study") == files_of(straight[1])
+
+
+def test_mpi_gives_the_same_bytes(straight, tmp_path):
+    mpiexec = Path(sys.executable).parent / "mpiexec"
+    command = [mpiexec, "-n", "3", sys.executable, "-m", "mpi4py.futures", study_victim.__file__, tmp_path / "mpi"]
+    environment = os.environ | {"HYDRA_IFACE": "lo", "PYTHONPATH": str(HERE)}
+    done = subprocess.run(command, env=environment, capture_output=True, text=True, timeout=120, check=False)
+    assert done.returncode == 0, done.stderr
+    straight[0].write_report(tmp_path / "straight")
+    for name in ("outputs.csv", "differences.csv", "report.html"):
+        assert (tmp_path / "mpi" / name).read_bytes() == (tmp_path / "straight" / name).read_bytes()
+
+
+def test_an_error_on_a_worker_comes_out_as_it_is():
+    class Failing(ProcessPoolExecutor):
+        def submit(self, function, block):
+            return super().submit(fail, block)
+
+    with (
+        Failing(1, mp_context=multiprocessing.get_context("spawn")) as pool,
+        pytest.raises(farrowtide.UserError, match="no luck with 1 feeds"),
+    ):
+        compared(executor=pool)
+
+
+def fail(block):
+    raise farrowtide.UserError(f"no luck with {block.alternative}")
+
+
+# --- The folder ---
+
+
+def test_a_study_gone_on_with_equals_one_at_a_go(straight, tmp_path):
+    whole, folder = straight
+    told = []
+
+    def stop(done, total, said):
+        told.append(done)
+        if done > 150:
+            raise KeyboardInterrupt
+
+    scenario = farrowtide.load({"title": "victim", "room": {"crates": 2}})
+    options = {"replications": study_victim.REPLICATIONS, "seed": 5, "threads": 1, "folder": tmp_path / "study"}
+    with pytest.raises(farrowtide.Interrupted) as caught:
+        farrowtide.compare(scenario, study_victim.ALTERNATIVES, progress=stop, **options)
+    assert caught.value.finished.replications == 20
+    assert 0 < len(files_of(tmp_path / "study")) < len(files_of(folder))
+    assert_same(compared(tmp_path / "study"), whole)
+    assert files_of(tmp_path / "study") == files_of(folder)
+    assert (tmp_path / "study/manifest.json").read_bytes() == (folder / "manifest.json").read_bytes()
+
+
+def test_killed_fifty_times_only_unfinished_blocks_are_lost(straight, tmp_path):
+    whole, folder = straight
+    expected = files_of(folder)
+    context = multiprocessing.get_context("forkserver")
+    context.set_forkserver_preload(["farrowtide.comparison", "study_victim"])
+    chance = random.Random(11)
+    seen = set()
+    for _ in range(50):
+        victim = context.Process(target=compared, args=(tmp_path / "study",))
+        victim.start()
+        time.sleep(chance.uniform(0, 0.15))
+        os.kill(victim.pid, signal.SIGKILL)
+        victim.join()
+        assert victim.exitcode in (-signal.SIGKILL, 0)
+        there = files_of(tmp_path / "study") if (tmp_path / "study/blocks").exists() else {}
+        finished = {name: content for name, content in there.items() if name.endswith(".parquet")}
+        assert finished.items() <= expected.items()
+        assert seen <= finished.keys(), "a finished block was lost"
+        seen = set(finished)
+    assert_same(compared(tmp_path / "study"), whole)
+    assert files_of(tmp_path / "study") == expected
+
+
+def test_a_damaged_block_is_run_again(straight, tmp_path):
+    compared(tmp_path / "study")
+    file = sorted((tmp_path / "study/blocks").iterdir())[3]
+    file.write_bytes(file.read_bytes()[:1000])
+    assert_same(compared(tmp_path / "study"), straight[0])
+    assert files_of(tmp_path / "study") == files_of(straight[1])
+
+
+def test_a_folder_with_something_else_in_it_is_left_alone(small_room, tmp_path):
+    (tmp_path / "thesis.txt").write_text("years of work")
+    with pytest.raises(farrowtide.UserError, match="other files in it"):
+        farrowtide.compare(small_room, replications=2, folder=tmp_path)
+    study = tmp_path / "study"
+    farrowtide.compare(small_room, replications=2, folder=study)
+    with pytest.raises(farrowtide.UserError, match="holds a study; go on with it"):
+        farrowtide.compare(small_room, replications=2, folder=study)
+    with pytest.raises(farrowtide.UserError, match="holds another study: seed differ"):
+        farrowtide.compare(small_room, replications=2, folder=study, seed=9, resume=True)
+    assert farrowtide.compare(small_room, replications=3, folder=study, resume=True).replications == 3
+
+
+def test_the_folder_is_one_table_to_whatever_reads_parquet(straight):
+    whole, folder = straight
+    pattern = str(folder / "blocks/*.parquet")
+    expected = whole.replicates.groupby("alternative")["feed_intake_kg_per_day"].mean()
+    by_pandas = pd.read_parquet(folder / "blocks").groupby("alternative")["feed_intake_kg_per_day"].mean()
+    by_polars = polars.read_parquet(pattern).group_by("alternative").agg(polars.col("feed_intake_kg_per_day").mean())
+    query = f"select alternative, avg(feed_intake_kg_per_day) from '{pattern}' group by alternative"
+    by_duckdb = dict(duckdb.sql(query).fetchall())
+    for name, mean in expected.items():
+        assert by_pandas[name] == pytest.approx(mean, rel=1e-12)
+        assert dict(by_polars.iter_rows())[name] == pytest.approx(mean, rel=1e-12)
+        assert by_duckdb[name] == pytest.approx(mean, rel=1e-12)
+    durations = f"select count(*) from (select unnest(farrowings) from '{pattern}')"
+    assert duckdb.sql(durations).fetchall() == [(len(whole.farrowings),)]
+    manifest = json.loads((folder / "manifest.json").read_text())
+    assert [room["alternative"] for room in manifest["rooms"]] == whole.alternatives
+
+
+# --- How many ---
+
+
+def test_precision_stops_by_itself_where_the_formula_says(small_room):
+    target = 0.06
+    told = []
+    found = farrowtide.compare(
+        small_room, precision={"intake": target}, seed=3, progress=lambda done, total, said: told.append((total, said))
+    )
+    intake = found.differences[found.differences["output"] == "feed_intake_kg_per_day"]
+    half_widths = (intake["ci_high"] - intake["ci_low"]) / 2
+    assert half_widths.max() <= target
+    assert found.precision.half_widths["feed_intake_kg_per_day"] == pytest.approx(half_widths.max(), rel=1e-9)
+    # n = (t s / h)^2, s being that of the widest difference in all rooms simulated
+    paired = plans.PairedMoments.of(found.replicates, found.reference, ["feed_intake_kg_per_day"])
+    needed = int(np.max(stopping.replications_needed(paired.moments.sd, target)))
+    assert needed <= found.replications
+    assert found.replications <= 1.3 * needed + 3 * blocks.REPLICATES
+    assert found.precision.stop
+    assert not found.interrupted
+    assert "of 0.06" in told[-1][1]
+    assert (
+        found.provenance["command"].endswith("--precision feed_intake_kg_per_day=0.06")
+        or "precision" in (found.provenance["command"])
+    )
+
+
+def test_precision_gives_up_at_the_most_that_is_allowed(small_room):
+    found = farrowtide.compare(small_room, precision={"intake": 0.0001}, replications=45, seed=3)
+    assert found.replications == 45
+    assert not found.precision.stop
+    with pytest.raises(farrowtide.UserError, match="can mean several outputs"):
+        farrowtide.compare(small_room, precision={"percent": 1})
