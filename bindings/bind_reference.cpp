@@ -1,5 +1,6 @@
-// What the engine can say about its keys and its numbers: explain, the editors' schema, the coefficient library.
+// What the engine can say about itself and a scenario: keys, coefficients, tasks, draws, order of events, timetable.
 #include "bindings/bind.hpp"
+#include "libsim/model/purpose.hpp"
 #include "libsim/model/staff/task.hpp"
 #include "libsim/run/scenario.hpp"
 #include "libsim/scenario/reference.hpp"
@@ -15,6 +16,120 @@ py::dict costs_of_lateness() {
     costs[py::str(std::string(name(task)))] = std::string(cost_of_lateness(task));
   }
   return costs;
+}
+
+const char* name_of(DueRule rule) {
+  switch (rule) {
+    case DueRule::after_feeding_time:
+      return "after feeding time";
+    case DueRule::end_of_shift:
+      return "end of shift";
+    case DueRule::within_processing_time:
+      return "within processing time";
+    case DueRule::same_day:
+      return "same day";
+    case DueRule::before_next_group:
+      return "before next group";
+  }
+  throw InternalError("a due rule without a name");
+}
+
+py::list described_tasks(const Coefficients& coefficients) {
+  const TaskRanks ranks{coefficients};
+  py::list tasks;
+  for (std::size_t kind = 0; kind < task_kind_count; ++kind) {
+    const auto task = static_cast<TaskKind>(kind);
+    py::dict one;
+    one["name"] = std::string(name(task));
+    one["rank"] = ranks(task);
+    one["pre_empts"] = pre_empts(task);
+    one["due"] = name_of(due_rule(task));
+    one["cost_of_lateness"] = std::string(cost_of_lateness(task));
+    one["time"] = "staff.task_time." + std::string(time_coefficient(task));
+    tasks.append(one);
+  }
+  return tasks;
+}
+
+// The name as the compiler spells it, so that the list cannot differ from the enumeration; empty where there is none.
+template <Purpose purpose>
+constexpr std::string_view spelt() {
+  constexpr std::string_view mark = "purpose = ", function = __PRETTY_FUNCTION__;
+  constexpr auto begin = function.find(mark) + mark.size();
+  constexpr std::string_view value = function.substr(begin, function.find_first_of(";]", begin) - begin);
+  return value.starts_with('(') ? std::string_view{} : value.substr(value.rfind(':') + 1);
+}
+
+template <std::size_t... number>
+py::dict purposes_among(std::index_sequence<number...>) {
+  py::dict purposes;
+  const auto add = [&](std::string_view purpose, std::size_t value) {
+    if (!purpose.empty()) purposes[py::str(std::string(purpose))] = value;
+  };
+  (add(spelt<static_cast<Purpose>(number)>(), number), ...);
+  return purposes;
+}
+
+std::vector<std::string> event_orders() {
+  std::vector<std::string> orders;
+  for (int order = 0; order <= static_cast<int>(Order::record); ++order) {
+    orders.push_back(to_string(static_cast<Order>(order)));
+  }
+  return orders;
+}
+
+// Mappings, lists and texts as in the file.
+py::object written(const Node& node) {
+  switch (node.kind) {
+    case Node::Kind::empty:
+      return py::none();
+    case Node::Kind::scalar:
+      return py::str(node.text);
+    case Node::Kind::list: {
+      py::list items;
+      for (const NodeRef& item : node.items) items.append(written(*item));
+      return items;
+    }
+    case Node::Kind::mapping:
+      break;
+  }
+  py::dict entries;
+  for (const Node::Entry& entry : node.entries) entries[py::str(entry.key)] = written(*entry.value);
+  return entries;
+}
+
+py::list roster_of(const Scenario& scenario) {
+  py::list shifts;
+  for (const Shift& shift : scenario.room().staff.shifts) {
+    py::dict one;
+    py::list weekdays;
+    for (std::size_t day = 0; day < shift.weekdays.size(); ++day) {
+      if (shift.weekdays[day]) weekdays.append(day);
+    }
+    one["weekdays"] = weekdays;
+    one["from_h"] = shift.from.hours();
+    one["until_h"] = shift.until.hours();
+    one["people"] = shift.people;
+    one["break_min"] = shift.break_length.minutes();
+    one["break_from_h"] = shift.break_from ? py::cast(shift.break_from->hours()) : py::none();
+    one["absence"] = shift.absence;
+    shifts.append(one);
+  }
+  return shifts;
+}
+
+std::map<std::string, int> timetable_of(const Scenario& scenario) {
+  const RoomSettings& room = scenario.room();
+  const CountedTime counted = room.counted();
+  return {{"loading_days_before_due", room.loading->days_before_due()},
+          {"lactation_days", room.group.lactation_days},
+          {"wash_and_dry_days", room.wash_and_dry_days},
+          {"days_of_a_group", room.last_day() + 1},
+          {"days_simulated", room.last_day_of_farm() + 1},
+          {"counted_from_day", static_cast<int>(counted.from.day())},
+          {"counted_until_day", static_cast<int>(counted.until.day())},
+          {"night_people", room.attendance->night_people()},
+          {"nurse_sows_at_most", room.fostering->nurse_sows()}};
 }
 
 }  // namespace
@@ -47,6 +162,21 @@ void bind_reference(py::module_& module) {
   module.def("json_schema", [] { return json_schema(scenario_declaration(), "farrowtide scenario"); });
   module.def("costs_of_lateness", &costs_of_lateness,
              "Task -> what lateness costs the animals in the model, in words; empty where it is only reported.");
+  module.def("tasks", &described_tasks, py::arg("coefficients"), "Every kind of task, what is fixed about it.");
+  module.def(
+      "purposes", [] { return purposes_among(std::make_index_sequence<128>{}); },
+      "What random draws decide, with the number that is part of their address.");
+  module.def("event_orders", &event_orders, "In which order events of the same second happen.");
+  module.def(
+      "written", [](const Scenario& scenario) { return written(*scenario.document().root()); }, py::arg("scenario"),
+      "What the scenario's file says, overrides made.");
+  module.def("roster", &roster_of, py::arg("scenario"), "The shifts of a week; weekday 0 is Monday.");
+  module.def("timetable", &timetable_of, py::arg("scenario"), "How long things last [d], and who may be added.");
+#ifdef __clang__
+  module.attr("compiler") = __VERSION__;
+#else
+  module.attr("compiler") = "GCC " __VERSION__;
+#endif
   module.def("key_reference", [] { return markdown_reference(scenario_declaration()); });
 }
 

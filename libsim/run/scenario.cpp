@@ -164,6 +164,7 @@ Scenario Scenario::with_coefficients(const Coefficients& coefficients) const {
 const std::string& Scenario::title() const { return content_->settings.title; }
 const std::string& Scenario::question() const { return content_->settings.question; }
 const std::string& Scenario::source_name() const { return content_->source_name; }
+const Document& Scenario::document() const { return content_->document; }
 std::string Scenario::hash() const { return content_->document.hash(); }
 const Coefficients& Scenario::coefficients() const { return content_->coefficients; }
 const RoomSettings& Scenario::room() const { return content_->settings.room; }

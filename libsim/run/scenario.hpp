@@ -41,7 +41,8 @@ class Scenario {
   const std::string& title() const;
   const std::string& question() const;
   const std::string& source_name() const;
-  std::string hash() const;  // of what the file says, overrides made, 16 hex digits
+  const Document& document() const;  // what the file says, overrides made
+  std::string hash() const;          // of what the file says, overrides made, 16 hex digits
   const Coefficients& coefficients() const;
   const RoomSettings& room() const;
   const StudySettings& study() const;

@@ -66,6 +66,7 @@ const TaskFacts& facts_of(TaskKind kind) { return facts.at(static_cast<std::size
 // The names live with the records that carry them.
 std::string_view name(TaskKind kind) { return task_kinds()[static_cast<std::size_t>(kind)]; }
 DueRule due_rule(TaskKind kind) { return facts_of(kind).due; }
+std::string_view time_coefficient(TaskKind kind) { return facts_of(kind).time; }
 std::string_view cost_of_lateness(TaskKind kind) { return facts_of(kind).cost_of_lateness; }
 
 TaskRanks::TaskRanks(const Coefficients& coefficients) {

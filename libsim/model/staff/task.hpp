@@ -52,6 +52,9 @@ enum class DueRule : std::uint8_t {
 std::string_view name(TaskKind kind);
 DueRule due_rule(TaskKind kind);
 
+/// The coefficient of its time, below staff.task_time.
+std::string_view time_coefficient(TaskKind kind);
+
 /// What lateness costs the animals, in words for reports; empty where it is only reported.
 std::string_view cost_of_lateness(TaskKind kind);
 
