@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from farrowtide._core import InternalError, Mistake, ScenarioError, UserError
     from farrowtide.comparison import Comparison, compare
+    from farrowtide.describing import Description, describe
     from farrowtide.explaining import explain
     from farrowtide.outputs import Output, catalogue
     from farrowtide.running import Interrupted, Result, run
@@ -23,6 +24,7 @@ if TYPE_CHECKING:
 # Name -> module that has it; loaded when first asked for, so that `farrowtide --help` need not wait for pandas.
 _HOMES = {
     "Comparison": "comparison",
+    "Description": "describing",
     "InternalError": "_core",
     "Interrupted": "running",
     "Mistake": "_core",
@@ -33,6 +35,7 @@ _HOMES = {
     "UserError": "_core",
     "catalogue": "outputs",
     "compare": "comparison",
+    "describe": "describing",
     "explain": "explaining",
     "load": "scenario",
     "run": "running",
@@ -40,6 +43,7 @@ _HOMES = {
 
 __all__ = [
     "Comparison",
+    "Description",
     "InternalError",
     "Interrupted",
     "Mistake",
@@ -50,6 +54,7 @@ __all__ = [
     "UserError",
     "catalogue",
     "compare",
+    "describe",
     "explain",
     "load",
     "run",

@@ -168,14 +168,13 @@ def _facts(study: _Study) -> dict[str, Any]:
         "study": study,
         "plan": plan,
         "scenario": scenario,
-        "written": _core.written(scenario._core),
         "base": study.base,
         "family_rows": families,
         "differing": [family for family, groups in families.items() if len(groups) > 1],
         "support": wording.SUPPORT,
         "changes": _changes(plan),
-        "rosters": _alike(variants, lambda one: "; ".join(map(_shift, _core.roster(one._core)))),
-        "farms": _alike(variants, lambda one: _numbers(one.farm | _core.timetable(one._core))),
+        "rosters": _alike(variants, _roster),
+        "timetables": _timetables(variants),
         "farm": study.base.farm,
         "times": _core.timetable(study.base._core),
         "unit": wording.unit_of_replication(study.base),
@@ -189,6 +188,7 @@ def _facts(study: _Study) -> dict[str, Any]:
         "orders": [(order, _ORDERS[order]) for order in _core.event_orders()],
         "views": _views(),
         "keys": _keys(study.base),
+        "value": {key: value for key, value, *_ in _keys(study.base)},
         "grades": _grades(coefficients, coefficients.paths),
         "number_groups": _number_groups(coefficients),
         "overlaid": [_overlaid(coefficients, path) for path in coefficients.overlaid_paths],
@@ -228,6 +228,24 @@ def _who(pairs: list[tuple[str, str]], everything: list[tuple[str, str]]) -> str
                 names.append(value)
                 rest = [pair for pair in rest if pair not in whole]
     return "; ".join([*names, *(f"{name} in {case}" for case, name in rest)])
+
+
+def _roster(scenario: Scenario) -> str:
+    at_night = _core.timetable(scenario._core)["night_people"]
+    shifts = [_shift(shift) for shift in _core.roster(scenario._core)]
+    return "; ".join([*shifts, *([f"every night between the shifts: {at_night} at work"] if at_night else [])])
+
+
+def _timetables(variants: Mapping[tuple[str, str], Scenario]) -> dict[str, str]:
+    """The numbers of farm and timetable that are not the same everywhere, in words -> where; empty if there are none."""
+    found = {pair: one.farm | _core.timetable(one._core) for pair, one in variants.items()}
+    differing = [name for name in next(iter(found.values())) if len({numbers[name] for numbers in found.values()}) > 1]
+
+    def told(one: Scenario) -> str:
+        numbers = one.farm | _core.timetable(one._core)
+        return ", ".join(f"{name.replace('_', ' ')} {numbers[name]}" for name in differing)
+
+    return _alike(variants, told) if differing else {}
 
 
 def _start(scenario: Scenario) -> str:
@@ -288,10 +306,6 @@ def _shift(shift: Mapping[str, Any]) -> str:
         begins = "in the middle" if shift["break_from_h"] is None else f"from {_clock(shift['break_from_h'])}"
         words += f", break of {shift['break_min']:g} min {begins}"
     return words + (f", each missing on {100 * shift['absence']:g} % of days" if shift["absence"] else "")
-
-
-def _numbers(found: Mapping[str, int]) -> str:
-    return ", ".join(f"{name.replace('_', ' ')} {value}" for name, value in found.items())
 
 
 def _measured(found: _core.Coefficient) -> str:
@@ -466,8 +480,9 @@ def _below(path: str, schema: Mapping[str, Any], written: Mapping[str, Any]) -> 
             yield f"{path}{key}", _said(value), "given", part["description"]
         else:
             yield f"{path}{key}", _standard(part), "standard", part["description"]
-    for key in written.keys() - known.keys():
-        yield f"{path}{key}", _said(written[key]), "given", "A parameter of a policy of the user's own."
+    for key, value in written.items():
+        if key not in known:
+            yield f"{path}{key}", _said(value), "given", "A parameter of a policy of the user's own."
 
 
 def _standard(part: Mapping[str, Any]) -> str:

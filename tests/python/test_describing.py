@@ -2,11 +2,11 @@
 
 import json
 import re
+from pathlib import Path
 
 import numpy as np
 import pytest
 from click.testing import CliRunner
-from conftest import ROOT
 
 import farrowtide
 from farrowtide import _core, cli, describing, wording
@@ -22,6 +22,7 @@ ODD = """1. Purpose and patterns; 2. Entities, state variables and scales; 3. Pr
 4.1 Basic principles; 4.2 Emergence; 4.3 Adaptation; 4.4 Objectives; 4.5 Learning; 4.6 Prediction; 4.7 Sensing;
 4.8 Interaction; 4.9 Stochasticity; 4.10 Collectives; 4.11 Observation; 5. Initialisation; 6. Input data;
 7. Submodels"""
+ROOT = Path(__file__).parents[2]
 FILES = ["feeding/meals_a_day.yaml", "farm/year_of_weekly_groups.yaml"]
 
 
@@ -37,7 +38,7 @@ def rows(text):
 @pytest.fixture(scope="module", params=FILES)
 def described(request):
     scenario = farrowtide.load(ROOT / "scenarios" / request.param)
-    return scenario, describing.describe(scenario)
+    return scenario, farrowtide.describe(scenario)
 
 
 @pytest.fixture(scope="module")
@@ -47,7 +48,7 @@ def meals(meals_file):
 
 @pytest.fixture(scope="module")
 def sections(meals):
-    return describing.describe(meals).sections
+    return farrowtide.describe(meals).sections
 
 
 @pytest.mark.parametrize("item", items(STRESS_DES) + items(ODD, "ODD "))
@@ -150,7 +151,7 @@ def test_every_key_of_the_scenario_stands_with_its_value(sections, meals):
 
 def test_farm_numbers_are_those_of_the_engine():
     farm = farrowtide.load(ROOT / "scenarios/farm/year_of_weekly_groups.yaml")
-    sections = describing.describe(farm).sections
+    sections = farrowtide.describe(farm).sections
     assert f"{farm.farm['lead_in_groups']} groups fill the rooms first" in sections["4.1 Initialisation"]
     first = farm.farm["lead_in_groups"] * farm.farm["group_every_days"]
     last = first + farm.farm["groups"] * farm.farm["group_every_days"] - 1
@@ -161,11 +162,26 @@ def test_farm_numbers_are_those_of_the_engine():
         assert told.count("each missing on 4 % of days") == 2
 
 
+def test_what_differs_in_people_and_days_is_told_by_alternative():
+    nights = farrowtide.describe(farrowtide.load(ROOT / "scenarios/staffing/night_cover.yaml")).sections
+    told = nights["2.5.3 Resources"].splitlines()
+    at_night = [line for line in told if "every night between the shifts: 1 at work" in line]
+    assert [line.split(":")[0] for line in at_night] == [
+        "- one person at night; one person at night, rounds every 15 min"
+    ]
+    days = farrowtide.load(ROOT / "scenarios/loading/days_before_due.yaml")
+    length = farrowtide.describe(days).sections["4.2 Run length"]
+    for name in days.alternatives:
+        simulated = _core.timetable(days.alternative(name)._core)["days_simulated"]
+        assert re.search(rf"^- {name}: .*days simulated {simulated}\b", length, flags=re.MULTILINE)
+    assert "crates" not in length
+
+
 def test_days_simulated_are_those_of_a_run(three_sows):
     times = _core.timetable(three_sows._core)
     rooms = farrowtide.run(three_sows, record=["rooms"]).rooms
     assert times["days_simulated"] * 24 > rooms["hour"].max() > (times["days_simulated"] - 7) * 24
-    assert f"{times['days_simulated']} days a replicate" in describing.describe(three_sows).sections["4.2 Run length"]
+    assert f"{times['days_simulated']} days a replicate" in farrowtide.describe(three_sows).sections["4.2 Run length"]
 
 
 def test_what_an_output_is_computed_from_is_found_by_measuring_it():
@@ -181,7 +197,7 @@ def test_what_an_output_is_computed_from_is_found_by_measuring_it():
 
 
 def test_numbers_of_a_run_are_those_of_the_comparison(small_room, comparison):
-    sections = describing.describe(small_room, comparison).sections
+    sections = farrowtide.describe(small_room, comparison).sections
     estimation = sections["4.3 Estimation approach"]
     assert f"{comparison.replications} independent replications" in estimation
     assert f"seed {comparison.seed}." in estimation
@@ -196,30 +212,30 @@ def test_numbers_of_a_run_are_those_of_the_comparison(small_room, comparison):
 def test_alternatives_given_in_python_are_told(small_room):
     given = {"cool": {"temperature.farrowing": "70 degF"}, "warm": {"temperature.farrowing": "76 degF"}}
     found = farrowtide.compare(small_room, given, replications=2)
-    logic = describing.describe(small_room, found).sections["2.3 Scenario logic"]
+    logic = farrowtide.describe(small_room, found).sections["2.3 Scenario logic"]
     assert "| cool | `temperature.farrowing: 70 degF` |" in logic
     assert "1 hand feed" not in logic
 
 
 def test_a_precision_that_was_asked_for_is_told(small_room):
     found = farrowtide.compare(small_room, precision={"feed_intake_kg_per_day": 5.0}, replications=100)
-    estimation = describing.describe(small_room, found).sections["4.3 Estimation approach"]
+    estimation = farrowtide.describe(small_room, found).sections["4.3 Estimation approach"]
     assert f"{found.replications} independent replications" in estimation
     assert wording.precision_reached(found) in estimation
 
 
 def test_an_overlay_and_a_scenario_without_alternatives_are_told(three_sows):
     alone = farrowtide.load({"title": "One room"}).with_coefficients({"sow.trough.capacity": 4.5})
-    sections = describing.describe(alone).sections
+    sections = farrowtide.describe(alone).sections
     assert "| `sow.trough.capacity` | 4 kg | 4.5 kg |" in sections["3.1 Data sources"]
     assert "nothing is compared" in sections["1.3 Experimentation aims"]
     assert "no alternatives and no cases" in sections["2.3 Scenario logic"]
-    assert "All are the built-in ones" in describing.describe(three_sows).sections["3.1 Data sources"]
+    assert "All are the built-in ones" in farrowtide.describe(three_sows).sections["3.1 Data sources"]
 
 
 def test_a_study_of_another_scenario_is_refused(meals, comparison):
     with pytest.raises(farrowtide.UserError, match="the study is of"):
-        describing.describe(meals, comparison)
+        farrowtide.describe(meals, comparison)
 
 
 def test_paths_that_the_page_names_are_there(sections):
@@ -233,4 +249,4 @@ def test_the_command_writes_the_same_to_a_file_and_to_standard_output(meals_file
     assert CliRunner().invoke(cli.main, ["describe", str(meals_file), "--out", str(out)]).exit_code == 0
     printed = CliRunner().invoke(cli.main, ["describe", str(meals_file)])
     assert printed.exit_code == 0
-    assert out.read_text(encoding="utf-8") == printed.stdout == describing.describe(meals).text
+    assert out.read_text(encoding="utf-8") == printed.stdout == farrowtide.describe(meals).text
