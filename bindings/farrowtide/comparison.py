@@ -217,7 +217,7 @@ def differences(replicates: pd.DataFrame, outputs: Sequence[declared.Output], re
         values = {name: rows.set_index("replicate")[names] for name, rows in part.groupby("alternative", sort=False)}
         others = [name for name in values if name != reference]
         found = [_paired(values[name], values[reference]).assign(alternative=name) for name in others]
-        frames.append(_judged(pd.concat(found).assign(case=case, reference=reference), outputs))
+        frames.append(judged(pd.concat(found).assign(case=case, reference=reference), outputs))
     columns = [
         "case",
         "output",
@@ -255,7 +255,8 @@ def _paired(alternative: pd.DataFrame, reference: pd.DataFrame) -> pd.DataFrame:
     )
 
 
-def _judged(found: pd.DataFrame, outputs: Sequence[declared.Output]) -> pd.DataFrame:
+def judged(found: pd.DataFrame, outputs: Sequence[declared.Output]) -> pd.DataFrame:
+    """Differences of one case with their unit, `p` adjusted within each group of outputs, and the verdict."""
     by_name = {output.name: output for output in outputs}
     rank = {name: i for i, name in enumerate(by_name)}
     found = found.sort_values("output", key=lambda column: column.map(rank), kind="stable", ignore_index=True)

@@ -168,8 +168,12 @@ def run_rounds(
     *,
     watch: Watch | None = None,
     progress: Progress | None = None,
+    replicates: int | None = None,
 ) -> Iterator[list[pa.Table]]:
-    """The tables of each round, a table for each room of the plan, until all are run or `watch` stops it."""
+    """The tables of each round, a table for each room of the plan, until all are run or `watch` stops it.
+
+    `replicates` of a round; None: as suits the means.
+    """
     done = 0
 
     def tell(more: int) -> None:
@@ -179,7 +183,7 @@ def run_rounds(
             expected, said = (watch.expected(), watch.said()) if watch else (plan.wanted, "")
             progress(done, max(done, expected * len(plan.rooms)), said)
 
-    blocks = (block for round_ in plan.rounds(_replicates(plan, means)) for block in round_)
+    blocks = (block for round_ in plan.rounds(replicates or _replicates(plan, means)) for block in round_)
     running = executing.tables_of(
         blocks, executor=means.executor, threads=means.threads, folder=means.folder, tell=tell
     )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import shlex
+from collections.abc import Callable, Mapping
 from typing import TYPE_CHECKING, Any
 
 from farrowtide import _core
@@ -55,23 +56,44 @@ def command(verb: str, scenario: Scenario, **options: Any) -> str:
 
 def of_comparison(study: Plan, replications: int, *, checks: int) -> dict[str, Any]:
     """Of a comparison: `recipe` makes it again anywhere, without the files it was made from."""
-    options = {"replications": study.wanted, "seed": study.seed, "reference": study.reference}
+    recipe = {"verb": "compare", "alternatives": as_plain(study.given_alternatives)}
+    return _of_study(study, replications, checks, recipe, _comparing)
+
+
+def of_sweep(study: Plan, replications: int, vary: Mapping[str, Any], *, checks: int) -> dict[str, Any]:
+    """Of a sweep, likewise."""
+    recipe = {"verb": "sweep", "vary": as_plain({key: list(values) for key, values in vary.items()})}
+    said = ", ".join([study.scenario.expression, repr(recipe["vary"])])
+
+    def sweeping(study: Plan, options: dict[str, Any]) -> str:
+        return _called(f"farrowtide.sweep({said}", study, options)
+
+    return _of_study(study, replications, checks, recipe, sweeping)
+
+
+def _of_study(
+    study: Plan,
+    replications: int,
+    checks: int,
+    recipe: dict[str, Any],
+    told: Callable[[Plan, dict[str, Any]], str],
+) -> dict[str, Any]:
     outputs = [output.name for output in study.outputs] if study.given_outputs else None
-    told = of_run(
-        study.scenario,
-        replications=replications,
-        seed=study.seed,
-        checks=checks,
-        command=_comparing(study, options | {"outputs": outputs}),
+    options = {"replications": study.wanted, "seed": study.seed, "reference": study.reference, "outputs": outputs}
+    made = of_run(
+        study.scenario, replications=replications, seed=study.seed, checks=checks, command=told(study, options)
     )
-    recipe = options | {"replications": replications, "outputs": outputs, "scenario": study.scenario.recipe}
-    return told | {"recipe": recipe | {"alternatives": as_plain(study.given_alternatives)}}
+    return made | {"recipe": recipe | options | {"replications": replications, "scenario": study.scenario.recipe}}
+
+
+def _called(start: str, study: Plan, options: dict[str, Any]) -> str:
+    given = options | ({"precision": dict(study.precision)} if study.precision else {})
+    said = [f"{name}={value!r}" for name, value in given.items() if value is not None]
+    return f"{', '.join([start, *said])})"
 
 
 def _comparing(study: Plan, options: dict[str, Any]) -> str:
     if study.given_alternatives is None:
         precision = [f"{name}={value:g}" for name, value in study.precision.items()]
         return command("compare", study.scenario, **options, precision=precision or None)
-    given = options | ({"precision": dict(study.precision)} if study.precision else {})
-    said = ", ".join(f"{name}={value!r}" for name, value in given.items() if value is not None)
-    return f"farrowtide.compare({study.scenario.expression}, {study.given_alternatives!r}, {said})"
+    return _called(f"farrowtide.compare({study.scenario.expression}, {study.given_alternatives!r}", study, options)
