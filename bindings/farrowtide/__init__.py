@@ -18,8 +18,10 @@ if TYPE_CHECKING:
     from farrowtide.describing import Description, describe
     from farrowtide.explaining import explain
     from farrowtide.outputs import Output, catalogue
+    from farrowtide.reproducing import reproduce
     from farrowtide.running import Interrupted, Result, run
     from farrowtide.scenario import Scenario, load
+    from farrowtide.sweeping import Picked, Sweep, grid, pick, sweep
 
 # Name -> module that has it; loaded when first asked for, so that `farrowtide --help` need not wait for pandas.
 _HOMES = {
@@ -29,16 +31,22 @@ _HOMES = {
     "Interrupted": "running",
     "Mistake": "_core",
     "Output": "outputs",
+    "Picked": "sweeping",
     "Result": "running",
     "Scenario": "scenario",
     "ScenarioError": "_core",
+    "Sweep": "sweeping",
     "UserError": "_core",
     "catalogue": "outputs",
     "compare": "comparison",
     "describe": "describing",
     "explain": "explaining",
+    "grid": "sweeping",
     "load": "scenario",
+    "pick": "sweeping",
+    "reproduce": "reproducing",
     "run": "running",
+    "sweep": "sweeping",
 }
 
 __all__ = [
@@ -48,16 +56,22 @@ __all__ = [
     "Interrupted",
     "Mistake",
     "Output",
+    "Picked",
     "Result",
     "Scenario",
     "ScenarioError",
+    "Sweep",
     "UserError",
     "catalogue",
     "compare",
     "describe",
     "explain",
+    "grid",
     "load",
+    "pick",
+    "reproduce",
     "run",
+    "sweep",
 ]
 
 

@@ -9,16 +9,14 @@ from __future__ import annotations
 import errno
 import json
 import math
-import os
 import traceback
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
-from farrowtide import _core
+from farrowtide import _core, study_commands, terminal
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -29,7 +27,6 @@ if TYPE_CHECKING:
 
 _LABEL_WIDTH, _REFERENCE_WIDTH, _CELL_WIDTH = 23, 9, 14  # of a printed table
 _GAP = 2  # padding and the space that a table leaves
-_PIPE_WIDTH = 100  # a file or a pipe has no edge to fold at
 EXIT_INTERNAL, EXIT_MISTAKE, EXIT_INTERRUPTED = 1, 2, 130
 
 
@@ -88,106 +85,20 @@ def main() -> None:
     """
 
 
-def _file(command: Callable[..., Any]) -> Callable[..., Any]:
-    return click.argument("file", type=click.Path(exists=True, dir_okay=False))(command)
-
-
-def _own_policies(command: Callable[..., Any]) -> Callable[..., Any]:
-    return click.option(
-        "--policies",
-        multiple=True,
-        type=click.Path(exists=True, dir_okay=False),
-        help="A Python file with policies of your own; may be given again.",
-    )(command)
-
-
-def _run_options(command: Callable[..., Any]) -> Callable[..., Any]:
-    options = [
-        click.option("--replications", "-n", type=click.IntRange(min=1), help="Rooms to simulate of each alternative."),
-        click.option("--seed", type=click.IntRange(min=0), help="The same seed gives the same animals."),
-        click.option("--threads", type=click.IntRange(min=0), default=0, help="0, the default: all the machine has."),
-        click.option(
-            "--set",
-            "changes",
-            multiple=True,
-            metavar="KEY=VALUE",
-            help="Another value at a dotted key; may be given again.",
-        ),
-        click.option(
-            "--coefficients", type=click.Path(exists=True, dir_okay=False), help="A file of other coefficients."
-        ),
-        click.option("--units", type=click.Choice(["si", "us"]), default="si", help="kg or lb in what is printed."),
-        click.option("--json", "as_json", is_flag=True, help="JSON on standard output."),
-        click.option("--quiet", "-q", is_flag=True, help="No progress and no closing remarks."),
-    ]
-    for option in reversed(options):
-        command = option(command)
-    return _own_policies(command)
-
-
-def _study_options(command: Callable[..., Any]) -> Callable[..., Any]:
-    options = [
-        click.option(
-            "--precision",
-            multiple=True,
-            metavar="OUTPUT=HALF-WIDTH",
-            help="Add replications until the paired 95 % interval of this output is no wider; may be given again. "
-            "--replications is the most there may be.",
-        ),
-        click.option("--study", type=click.Path(file_okay=False), help="Folder that keeps each finished block."),
-        click.option("--resume", is_flag=True, help="Go on with the study in the folder of --study."),
-        click.option(
-            "--executor",
-            type=click.Choice(["engine", "processes", "dask", "mpi"]),
-            default="engine",
-            help="What runs it; no number depends on it. MPI: mpiexec -n N python -m mpi4py.futures -m farrowtide ...",
-        ),
-        click.option(
-            "--workers", type=click.IntRange(min=0), default=0, help="Of processes or dask; 0: as processors."
-        ),
-        click.option("--scheduler", help="Address of a running Dask cluster."),
-    ]
-    for option in reversed(options):
-        command = option(command)
-    return command
-
-
-def _scenario(
-    file: str, changes: tuple[str, ...], coefficients: str | None, policies: tuple[str, ...] = ()
-) -> Scenario:
-    from farrowtide.scenario import load
-
-    scenario = load(file, policies=policies)
-    if coefficients:
-        scenario = scenario.with_coefficients(coefficients)
-    return scenario.override(dict(map(_change, changes))) if changes else scenario
-
-
-def _change(text: str) -> tuple[str, Any]:
-    """`room.crates=12`: a number, a list or whatever else is JSON; anything else is a text such as `76 degF`."""
-    key, equals, value = text.partition("=")
-    if not equals:
-        raise _core.UserError(f"--set {text}: KEY=VALUE is expected")
-    try:
-        return key.strip(), json.loads(value)
-    except json.JSONDecodeError:
-        return key.strip(), value.strip()
-
-
 @main.command()
 @click.argument("files", nargs=-1, required=True, type=click.Path(exists=True, dir_okay=False))
-@_own_policies
+@terminal.own_policies
 @click.option("--json", "as_json", is_flag=True, help="JSON: files[].{file, ok, mistakes[]}.")
 @click.pass_context
 def check(context: click.Context, files: tuple[str, ...], policies: tuple[str, ...], as_json: bool) -> None:
     """Check scenario FILES, with every alternative and case; tell all mistakes with file:line:column."""
     found = {file: _mistakes_of(file, policies) for file in files}
     if as_json:
-        _print_json({"files": [_checked(file, mistakes) for file, mistakes in found.items()]})
+        terminal.print_json({"files": [_checked(file, mistakes) for file, mistakes in found.items()]})
     else:
         for file, mistakes in found.items():
             _say_mistakes(mistakes)
-            click.echo(f"{file}: {'ok' if not mistakes else _count(len(mistakes), 'mistake')}")
+            click.echo(f"{file}: {'ok' if not mistakes else terminal.count(len(mistakes), 'mistake')}")
     if any(found.values()):
         context.exit(EXIT_MISTAKE)
 
@@ -229,8 +140,8 @@ def _say_mistakes(mistakes: Any) -> None:
 
 
 @main.command()
-@_file
-@_run_options
+@terminal.file
+@terminal.run_options
 @click.option("--alternative", help="One of the file's alternatives; otherwise the scenario as it stands.")
 @click.option("--case", "case", help="One of the file's cases.")
 @click.option(
@@ -260,12 +171,12 @@ def run(
     """
     from farrowtide import running
 
-    scenario = _scenario(file, changes, coefficients, policies)
+    scenario = terminal.scenario(file, changes, coefficients, policies)
     scenario = scenario.case(case) if case else scenario
     scenario = scenario.alternative(alternative) if alternative else scenario
     wanted = replications or 1
     tables = running.TABLES if trace or out else [name for name in running.TABLES if name != "events"]
-    with _progress("running", quiet) as tell:
+    with terminal.progress("running", quiet) as tell:
         result = running.run(
             scenario,
             replications=wanted,
@@ -278,11 +189,11 @@ def run(
         for line in result.trace():
             click.echo(line)
     elif as_json:
-        _print_json({"provenance": result.provenance, "outputs": _run_rows(result)})
+        terminal.print_json({"provenance": result.provenance, "outputs": _run_rows(result)})
     else:
         _print_run(result, units)
     if out:
-        _write_tables(result, out)
+        running.write_tables(result, out)
         if not quiet:
             click.echo(f"tables: {out}", err=True)
 
@@ -312,8 +223,8 @@ def _print_run(result: Result, units: str) -> None:
     from farrowtide.wording import unit_of_replication, what_counts
 
     unit = unit_of_replication(result.scenario)
-    rooms = _count(result.replications, unit)
-    table = _table(
+    rooms = terminal.count(result.replications, unit)
+    table = terminal.table(
         f"{result.scenario.title}: mean of {rooms}, seed {result.seed}", "Output", "Unit", ">Mean", ">95 % interval"
     )
     for output, row in zip(HEADLINES, _run_rows(result), strict=True):
@@ -324,7 +235,7 @@ def _print_run(result: Result, units: str) -> None:
             output.shown(row["mean"], units=units),
             output.shown_range(row["ci_low"], row["ci_high"], units=units) if known else MISSING,
         )
-    console = _console()
+    console = terminal.console()
     console.print(table)
     if what_counts(result.scenario):
         console.print(what_counts(result.scenario), highlight=False)
@@ -332,17 +243,10 @@ def _print_run(result: Result, units: str) -> None:
         console.print(f"One {unit} is one draw of the lot: no interval. Try --replications 100.")
 
 
-def _write_tables(result: Result, folder: Path) -> None:
-    folder.mkdir(parents=True, exist_ok=True)
-    for name, table in result.tables.items():
-        table.to_parquet(folder / f"{name}.parquet", index=False)
-    (folder / "provenance.json").write_text(json.dumps(result.provenance, indent=2) + "\n", encoding="utf-8")
-
-
 @main.command()
-@_file
-@_run_options
-@_study_options
+@terminal.file
+@terminal.run_options
+@terminal.study_options
 @click.option("--reference", help="The alternative that the others are compared with.")
 @click.option(
     "--output", "outputs", multiple=True, help="An output to judge; may be given again. See `farrowtide outputs`."
@@ -386,10 +290,13 @@ def compare(
     from farrowtide.outputs import catalogue
     from farrowtide.running import Interrupted
 
-    scenario = _scenario(file, changes, coefficients, policies)
+    scenario = terminal.scenario(file, changes, coefficients, policies)
     targets = stopping.parse(precision, catalogue().values())
     stopped = None
-    with _progress("comparing", quiet) as tell, executors.named(executor, workers=workers, scheduler=scheduler) as pool:
+    with (
+        terminal.progress("comparing", quiet) as tell,
+        executors.named(executor, workers=workers, scheduler=scheduler) as pool,
+    ):
         try:
             found = comparison.compare(
                 scenario,
@@ -417,7 +324,7 @@ def _tell(found: Comparison, folder: Path, units: str, as_json: bool, quiet: boo
 
     report = found.write_report(folder, units=units)
     if as_json:
-        _print_json(
+        terminal.print_json(
             {
                 "provenance": found.provenance,
                 "interrupted": found.interrupted,
@@ -437,7 +344,7 @@ def _tell(found: Comparison, folder: Path, units: str, as_json: bool, quiet: boo
 def _print_comparison(found: Comparison, units: str) -> None:
     from farrowtide import wording
 
-    console = _console()
+    console = terminal.console()
     if found.interrupted:
         console.print(
             f"Stopped early: {found.replications} of {found.wanted_replications} replications are done.", style="bold"
@@ -466,9 +373,9 @@ def _print_differences(console: Console, found: Comparison, case: str, units: st
     at_once = max(1, (console.width - _LABEL_WIDTH - _REFERENCE_WIDTH - 2 * _GAP) // (_CELL_WIDTH + _GAP))
     for first in range(0, len(names), at_once):
         here = names[first : first + at_once]
-        rooms = f"{_count(found.replications, wording.unit_of_replication(found.scenario))}, seed {found.seed}"
+        rooms = f"{terminal.count(found.replications, wording.unit_of_replication(found.scenario))}, seed {found.seed}"
         title = f"{wording.case_title(case)}: {rooms}, against {found.reference}"
-        table = _table(title)
+        table = terminal.table(title)
         table.padding = (0, 1, 0, 0)
         table.add_column("Output", width=_LABEL_WIDTH)
         table.add_column(found.reference, justify="right", width=_REFERENCE_WIDTH)
@@ -487,8 +394,8 @@ def _cell_text(cell: Any) -> str:
 
 
 @main.command()
-@_file
-@_run_options
+@terminal.file
+@terminal.run_options
 @click.option("--alternative", help="One of the file's alternatives; otherwise the reference of its comparisons.")
 @click.option("--case", "case", help="One of the file's cases.")
 @click.option(
@@ -521,12 +428,12 @@ def labour(
     """
     from farrowtide import running
 
-    scenario = _scenario(file, changes, coefficients, policies)
+    scenario = terminal.scenario(file, changes, coefficients, policies)
     wanted = replications or scenario.study.replications
     scenario = scenario.case(case) if case else scenario
     shown = alternative or _shown_alternative(scenario)
     scenario = scenario.alternative(shown) if shown else scenario
-    with _progress("running", quiet) as tell:
+    with terminal.progress("running", quiet) as tell:
         result = running.run(
             scenario,
             replications=wanted,
@@ -536,7 +443,7 @@ def labour(
             progress=tell and (lambda done: tell(done, wanted)),
         )
     if as_json:
-        _print_json(_labour_in_json(result, shown))
+        terminal.print_json(_labour_in_json(result, shown))
     else:
         _print_labour(result, shown)
     if out:
@@ -584,8 +491,8 @@ def _print_labour(result: Result, alternative: str | None) -> None:
     from farrowtide import labour
     from farrowtide.wording import CAUTION, unit_of_replication, what_counts
 
-    console = _console()
-    rooms = _count(result.replications, unit_of_replication(result.scenario))
+    console = terminal.console()
+    rooms = terminal.count(result.replications, unit_of_replication(result.scenario))
     of = f", {alternative}" if alternative else ""
     tables = _labour_tables(result)
     console.print(f"{result.scenario.title}{of}: {rooms}, seed {result.seed}", style="bold", markup=False)
@@ -612,7 +519,7 @@ def _waits(row: Any) -> str:
 
 
 def _task_table(tasks: Any) -> Any:
-    table = _table(
+    table = terminal.table(
         "By task, with 95 % intervals; wait from asked to started: half / 95 % of the times no longer",
         "Task", ">Min per\nlitter", ">Late, %", ">Undone, %", ">Wait, min",
     )  # fmt: skip
@@ -625,7 +532,9 @@ def _task_table(tasks: Any) -> Any:
 
 
 def _hour_table(hours: Any) -> Any:
-    table = _table("By hour of the day", "Hour", ">People on duty", ">Worked, min a day", ">Of time on duty, %", "")
+    table = terminal.table(
+        "By hour of the day", "Hour", ">People on duty", ">Worked, min a day", ">Of time on duty, %", ""
+    )
     for row in hours[(hours["people_on_duty"] > 0) | (hours["worked_min_per_day"] > 0)].itertuples():
         (use,) = _cells(row, "utilisation_percent")
         use = use.replace("\n", "  (") + (")" if "\n" in use else "")
@@ -639,7 +548,9 @@ def _hour_table(hours: Any) -> Any:
 def _wait_table(waits: Any) -> Any:
     from farrowtide.outputs import MISSING
 
-    table = _table("The longest wait of each task for one sow", "Task", "Sow", ">Day", ">Asked at", ">Waited, min")
+    table = terminal.table(
+        "The longest wait of each task for one sow", "Task", "Sow", ">Day", ">Asked at", ">Waited, min"
+    )
     for row in waits.itertuples():
         parity = row.parity_class if isinstance(row.parity_class, str) else MISSING
         whom = f"{row.sow} ({parity}), replicate {row.replicate}"
@@ -648,15 +559,15 @@ def _wait_table(waits: Any) -> Any:
 
 
 def _parity_table(parities: Any) -> Any:
-    table = _table("Tasks for one sow, by parity class", "Sows", ">Late, %", ">Undone, %", ">Wait, min")
+    table = terminal.table("Tasks for one sow, by parity class", "Sows", ">Late, %", ">Undone, %", ">Wait, min")
     for row in parities.itertuples():
         table.add_row(row.parity_class, *_cells(row, "late_percent", "undone_percent"), _waits(row))
     return table
 
 
 @main.command()
-@_file
-@_own_policies
+@terminal.file
+@terminal.own_policies
 @click.option("--out", type=click.Path(dir_okay=False, path_type=Path), help="A file; otherwise standard output.")
 def describe(file: str, policies: tuple[str, ...], out: Path | None) -> None:
     """Describe the study in FILE for readers who must be able to repeat it, in Markdown. Nothing is run.
@@ -665,7 +576,7 @@ def describe(file: str, policies: tuple[str, ...], out: Path | None) -> None:
     """
     from farrowtide import describing
 
-    description = describing.describe(_scenario(file, (), None, policies))
+    description = describing.describe(terminal.scenario(file, (), None, policies))
     if out is None:
         click.echo(description.text, nl=False)
     else:
@@ -686,12 +597,12 @@ def outputs() -> None:
     """List the outputs that a comparison can judge."""
     from farrowtide.outputs import MISSING, catalogue
 
-    table = _table("", "Output", "Unit", "Meaning", "Better", "Negligible below")
+    table = terminal.table("", "Output", "Unit", "Meaning", "Better", "Negligible below")
     table.columns[0].no_wrap = True
     for output in catalogue().values():
         label = output.label if output.group == "headline" else f"{output.label} ({output.group})"
         table.add_row(output.name, output.unit, label, output.good or MISSING, f"{output.negligible:g}")
-    _console().print(table)
+    terminal.console().print(table)
 
 
 @main.command()
@@ -700,62 +611,5 @@ def schema() -> None:
     click.echo(_core.json_schema())
 
 
-def _print_json(data: Any) -> None:
-    click.echo(json.dumps(_finite(data), indent=2, ensure_ascii=False))
-
-
-def _finite(data: Any) -> Any:
-    """Missing numbers as null: JSON has no NaN."""
-    if isinstance(data, dict):
-        return {key: _finite(value) for key, value in data.items()}
-    if isinstance(data, (list, tuple)):
-        return [_finite(value) for value in data]
-    return None if isinstance(data, float) and not math.isfinite(data) else data
-
-
-def _count(number: int, thing: str) -> str:
-    return f"{number:,} {thing}{'' if number == 1 else 's'}"
-
-
-def _console(*, stderr: bool = False) -> Console:
-    from rich.console import Console
-
-    console = Console(stderr=stderr)
-    if not console.is_terminal and "COLUMNS" not in os.environ:
-        console.width = _PIPE_WIDTH
-    return console
-
-
-def _table(title: str, *columns: str) -> Any:
-    """A plain table; a column whose name begins with '>' is of numbers."""
-    from rich import box
-    from rich.table import Table
-
-    table = Table(title=title or None, title_justify="left", title_style="bold", box=box.SIMPLE_HEAD, pad_edge=False)
-    for column in columns:
-        table.add_column(
-            column.lstrip(">"), justify="right" if column.startswith(">") else "left", no_wrap=column.startswith(">")
-        )
-    return table
-
-
-@contextmanager
-def _progress(what: str, quiet: bool) -> Iterator[Callable[..., None] | None]:
-    """A bar with the time left where standard error is a terminal; nothing elsewhere."""
-    console = _console(stderr=True)
-    if quiet or not console.is_terminal:
-        yield None
-        return
-    from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeRemainingColumn
-
-    columns = (
-        TextColumn(what),
-        BarColumn(),
-        MofNCompleteColumn(),
-        TextColumn("rooms"),
-        TimeRemainingColumn(compact=True),
-        TextColumn("{task.fields[said]}"),
-    )
-    with Progress(*columns, console=console, transient=True) as bar:
-        task = bar.add_task(what, total=None, said="")
-        yield lambda done, total, said="": bar.update(task, completed=done, total=total, said=said)
+for command in study_commands.COMMANDS:
+    main.add_command(command)

@@ -9,9 +9,9 @@ from __future__ import annotations
 import os
 from collections.abc import Mapping, Sequence
 from concurrent.futures import Executor
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import pandas as pd
@@ -26,6 +26,9 @@ from farrowtide.running import Interrupted
 from farrowtide.scenario import Scenario
 from farrowtide.stopping import Reached
 from farrowtide.study_folder import StudyFolder
+
+if TYPE_CHECKING:
+    from farrowtide.figures import Picture
 
 NO_DIFFERENCE = "no difference"
 NO_CLEAR_DIFFERENCE = "no clear difference"
@@ -91,25 +94,31 @@ class Comparison:
         """Feed eaten by lactation day, for each case, parity class and alternative."""
         from farrowtide import figures
 
-        return figures.intake(self)
+        return self._saying(figures.intake(self), "intake")
 
     def plot_farrowings(self) -> Any:
         """Share of farrowings that last longer than so many hours."""
         from farrowtide import figures
 
-        return figures.farrowings(self)
+        return self._saying(figures.farrowings(self), "farrowings")
 
     def plot_work(self) -> Any:
         """Staff minutes per litter by task."""
         from farrowtide import figures
 
-        return figures.work(self)
+        return self._saying(figures.work(self), "work")
 
     def plot_utilisation(self) -> Any:
         """Share of the time on duty that is worked, by hour of the day."""
         from farrowtide import figures
 
-        return figures.utilisation(self)
+        return self._saying(figures.utilisation(self), "utilisation")
+
+    def _saying(self, picture: Picture, name: str) -> Picture:
+        """The picture, which says where it comes from."""
+        from farrowtide.figures import DRAWN_WITH
+
+        return replace(picture, made=self.provenance | {"picture": name, "drawn_with": DRAWN_WITH})
 
 
 def compare(
@@ -186,7 +195,9 @@ def _assembled(
         means=means(replicates, study.outputs),
         replicates=replicates,
         policies={name: study.rooms[study.cases[0], name].policies for name in study.names},
-        provenance=provenance.of_comparison(study, replications, checks=sum(map(blocks.checks, tables))),
+        provenance=provenance.of_comparison(
+            study, replications, checks=sum(map(blocks.checks, tables)), interrupted=interrupted
+        ),
         **{name: _sorted(blocks.rows_of(tables, name), order) for name in blocks.NESTED},
     )
 

@@ -8,11 +8,13 @@ from __future__ import annotations
 
 import base64
 import io
+import json
 import os
 import textwrap
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Any
 
 import matplotlib
@@ -55,6 +57,7 @@ _DASHES = ("-", (0, (5, 1.5)), (0, (1.5, 1)), (0, (4, 1, 1, 1)), (0, (7, 1, 1, 1
 _MARKERS = "osD^v<>PX"
 _FILLS = ("#0072B2", "#E69F00", "#56B4E9", "#D55E00", "#CC79A7", "#BBBBBB")  # of bars, each with its hatching
 _HATCHES = ("", "///", "...", "xx", "\\\\\\", "")
+DRAWN_WITH = f"matplotlib {matplotlib.__version__}"
 _PAGE_WIDTH = 7.1  # inches: the text width of A4 and of Letter with their usual margins
 _PER_ROW = 2  # panels beside each other
 _FOREST_PER_ROW = 4
@@ -69,12 +72,16 @@ class Picture:
     title: str
     caption: str
     alt: str
+    made: dict[str, Any] | None = None  # where it comes from; a saved SVG carries it
 
     def svg(self) -> str:
         """The picture as SVG, without a date."""
+        return self._as_svg({})
+
+    def _as_svg(self, metadata: dict[str, str]) -> str:
         out = io.StringIO()
         with matplotlib.rc_context(_STYLE):
-            self.figure.savefig(out, format="svg", metadata={"Date": None, "Creator": None})
+            self.figure.savefig(out, format="svg", metadata={"Date": None, "Creator": None} | metadata)
         return out.getvalue()
 
     def data_uri(self) -> str:
@@ -83,6 +90,10 @@ class Picture:
 
     def save(self, path: str | os.PathLike[str], *, dots_per_inch: int = 200) -> None:
         """Writes PNG, SVG or PDF by the name's ending."""
+        if Path(path).suffix == ".svg":
+            made = {"Description": json.dumps(self.made, ensure_ascii=False)} if self.made else {}
+            Path(path).write_text(self._as_svg(made), encoding="utf-8")
+            return
         with matplotlib.rc_context(_STYLE):
             self.figure.savefig(path, dpi=dots_per_inch)
 
@@ -91,7 +102,7 @@ class Picture:
 
 
 @contextmanager
-def _panels(rows: int, columns: int, height: float, **options: Any) -> Iterator[tuple[Figure, np.ndarray]]:
+def panels(rows: int, columns: int, height: float, **options: Any) -> Iterator[tuple[Figure, np.ndarray]]:
     """A figure of the page's width with rows x columns axes of this height [in], in our style."""
     with matplotlib.rc_context(_STYLE):
         figure = Figure(figsize=(_PAGE_WIDTH, rows * height + 0.35), layout="constrained")
@@ -118,10 +129,10 @@ def headline_differences(comparison: Comparison, case: str) -> Picture:
     columns = min(len(outputs), _FOREST_PER_ROW)
     rows = -(-len(outputs) // columns)
     found = comparison.differences
-    with _panels(rows, columns, 0.62 + 0.19 * len(names), sharey=True) as (figure, axes):
+    with panels(rows, columns, 0.62 + 0.19 * len(names), sharey=True) as (figure, axes):
         for axis, output in zip(axes.flat, outputs, strict=False):
             part = found[found["output"] == output.name]
-            _draw_differences(axis, output, part[part["case"] == case].set_index("alternative").loc[names])
+            draw_differences(axis, output, part[part["case"] == case].set_index("alternative").loc[names])
             _scale_differences(axis, output, part)
         for axis in axes.flat[len(outputs) :]:
             axis.set_axis_off()
@@ -139,7 +150,7 @@ def headline_differences(comparison: Comparison, case: str) -> Picture:
     return Picture(figure, title, caption, _differences_in_words(outputs, told))
 
 
-def _draw_differences(axis: Axes, output: Output, rows: pd.DataFrame) -> None:
+def draw_differences(axis: Axes, output: Output, rows: pd.DataFrame) -> None:
     axis.axvspan(-output.negligible, output.negligible, color="0.88", linewidth=0)
     axis.axvline(0, color="0.3", linewidth=0.8)
     for i, row in enumerate(rows.itertuples()):
@@ -189,7 +200,7 @@ def intake(comparison: Comparison) -> Picture:
     """Feed eaten by lactation day: a row per case, a column per parity class, a line with its band per alternative."""
     curves = intake_curves(comparison.intake_days)
     classes = [name for name in PARITY_CLASSES if name in set(curves["parity_class"])]
-    with _panels(len(comparison.cases), len(classes), 2.1, sharex=True, sharey=True) as (figure, axes):
+    with panels(len(comparison.cases), len(classes), 2.1, sharex=True, sharey=True) as (figure, axes):
         for row, case in zip(axes, comparison.cases, strict=True):
             for axis, parity in zip(row, classes, strict=True):
                 part = curves[(curves["case"] == case) & (curves["parity_class"] == parity)]
@@ -281,7 +292,7 @@ def farrowings(comparison: Comparison) -> Picture:
     rows = -(-len(comparison.cases) // columns)
     limit = LONG_FARROWING_MIN / 60
     told = []
-    with _panels(rows, columns, 2.2, sharex=True, sharey=True) as (figure, axes):
+    with panels(rows, columns, 2.2, sharex=True, sharey=True) as (figure, axes):
         for axis, case in zip(axes.flat, comparison.cases, strict=False):
             for name in comparison.alternatives:
                 hours = _durations_h(comparison, case, name)
@@ -325,7 +336,7 @@ def work(comparison: Comparison) -> Picture:
     columns = min(len(comparison.cases), _PER_ROW)
     rows = -(-len(comparison.cases) // columns)
     height = 0.5 + len(tasks) * max(0.18, 0.05 * len(comparison.alternatives))
-    with _panels(rows, columns, height, sharex=True, sharey=True) as (figure, axes):
+    with panels(rows, columns, height, sharex=True, sharey=True) as (figure, axes):
         for axis, case in zip(axes.flat, comparison.cases, strict=False):
             _draw_minutes(axis, comparison, minutes[minutes["case"] == case], tasks)
             axis.set(title=case_title(case), xlabel="minutes per litter")
@@ -402,7 +413,7 @@ def utilisation(comparison: Comparison) -> Picture:
     columns = min(len(comparison.cases), _PER_ROW)
     rows = -(-len(comparison.cases) // columns)
     told = []
-    with _panels(rows, columns, 2.2, sharex=True, sharey=True) as (figure, axes):
+    with panels(rows, columns, 2.2, sharex=True, sharey=True) as (figure, axes):
         for axis, case in zip(axes.flat, comparison.cases, strict=False):
             for name in comparison.alternatives:
                 hours = _staff_hours(comparison, case, name)
@@ -449,7 +460,7 @@ def work_by_hour(result: Result) -> Picture:
     """People's minutes by hour of the day and group of tasks, against the minutes that people are on duty."""
     minutes, hours = labour.minutes_by_group(result), labour.by_hour(result)
     on_duty_min = 60 * hours["people_on_duty"].to_numpy()
-    with _panels(1, 1, 3.0) as (figure, axes):
+    with panels(1, 1, 3.0) as (figure, axes):
         axis = axes[0, 0]
         below = np.zeros(len(minutes))
         for group, fill, hatch in zip(minutes.columns, _FILLS, _HATCHES, strict=True):

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import json
 import shlex
 from collections.abc import Callable, Mapping
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from farrowtide import _core
@@ -38,6 +40,12 @@ def of_run(scenario: Scenario, *, replications: int, seed: int, checks: int, com
     }
 
 
+def write(folder: Path, made: Mapping[str, Any]) -> None:
+    """provenance.json, beside the tables it is of."""
+    text = json.dumps(made, indent=2, ensure_ascii=False) + "\n"
+    (folder / "provenance.json").write_text(text, encoding="utf-8")
+
+
 def command(verb: str, scenario: Scenario, **options: Any) -> str:
     """What repeats a run: a command line where the scenario is a file as it stands, Python where it was changed.
 
@@ -54,13 +62,15 @@ def command(verb: str, scenario: Scenario, **options: Any) -> str:
     return shlex.join(words)
 
 
-def of_comparison(study: Plan, replications: int, *, checks: int) -> dict[str, Any]:
+def of_comparison(study: Plan, replications: int, *, checks: int, interrupted: bool) -> dict[str, Any]:
     """Of a comparison: `recipe` makes it again anywhere, without the files it was made from."""
     recipe = {"verb": "compare", "alternatives": as_plain(study.given_alternatives)}
-    return _of_study(study, replications, checks, recipe, _comparing)
+    return _of_study(study, replications, checks, recipe, _comparing, interrupted)
 
 
-def of_sweep(study: Plan, replications: int, vary: Mapping[str, Any], *, checks: int) -> dict[str, Any]:
+def of_sweep(
+    study: Plan, replications: int, vary: Mapping[str, Any], *, checks: int, interrupted: bool
+) -> dict[str, Any]:
     """Of a sweep, likewise."""
     recipe = {"verb": "sweep", "vary": as_plain({key: list(values) for key, values in vary.items()})}
     said = ", ".join([study.scenario.expression, repr(recipe["vary"])])
@@ -68,7 +78,7 @@ def of_sweep(study: Plan, replications: int, vary: Mapping[str, Any], *, checks:
     def sweeping(study: Plan, options: dict[str, Any]) -> str:
         return _called(f"farrowtide.sweep({said}", study, options)
 
-    return _of_study(study, replications, checks, recipe, sweeping)
+    return _of_study(study, replications, checks, recipe, sweeping, interrupted)
 
 
 def _of_study(
@@ -77,13 +87,16 @@ def _of_study(
     checks: int,
     recipe: dict[str, Any],
     told: Callable[[Plan, dict[str, Any]], str],
+    interrupted: bool,
 ) -> dict[str, Any]:
     outputs = [output.name for output in study.outputs] if study.given_outputs else None
     options = {"replications": study.wanted, "seed": study.seed, "reference": study.reference, "outputs": outputs}
     made = of_run(
         study.scenario, replications=replications, seed=study.seed, checks=checks, command=told(study, options)
     )
-    return made | {"recipe": recipe | options | {"replications": replications, "scenario": study.scenario.recipe}}
+    # Rooms that Ctrl-C left out are not made again.
+    ended = {"replications": replications, "precision": {}} if interrupted else {"precision": dict(study.precision)}
+    return made | {"recipe": recipe | options | ended | {"scenario": study.scenario.recipe}}
 
 
 def _called(start: str, study: Plan, options: dict[str, Any]) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from dataclasses import dataclass
 from importlib import resources
 from pathlib import Path
@@ -9,8 +10,9 @@ from typing import Any
 
 import jinja2
 import pandas as pd
+from markupsafe import Markup
 
-from farrowtide import _core, figures, labour, wording
+from farrowtide import _core, figures, labour, provenance, wording
 from farrowtide.comparison import Comparison
 from farrowtide.outputs import MISSING, Output, in_sentence
 
@@ -26,6 +28,7 @@ def write_report(comparison: Comparison, path: Path, *, units: str = "si") -> Pa
     page.write_text(render(comparison, units=units), encoding="utf-8")
     comparison.differences.to_csv(folder / "differences.csv", index=False, lineterminator="\n")
     comparison.replicates.to_csv(folder / "outputs.csv", index=False, lineterminator="\n")
+    provenance.write(folder, comparison.provenance | {"units": units})
     return page
 
 
@@ -40,6 +43,7 @@ def render(comparison: Comparison, *, units: str = "si") -> str:
         comparison=comparison,
         title=comparison.scenario.title,
         question=comparison.scenario.question,
+        precision=wording.precision_reached(comparison) if comparison.precision else "",
         answers=wording.answers(comparison, units),
         case_title=wording.case_title,
         tables={case: tables(comparison, case, headlines, units) for case in comparison.cases},
@@ -55,6 +59,8 @@ def render(comparison: Comparison, *, units: str = "si") -> str:
         negligible=negligible(wording.headlines(comparison), units),
         notes=notes(comparison),
         provenance=provenance_rows(comparison.provenance),
+        # No part of it may end the script that holds it.
+        provenance_json=Markup(json.dumps(comparison.provenance | {"units": units}).replace("</", "<\\/")),
         caution=wording.CAUTION,
     )
 

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection
+from collections.abc import Callable, Collection, Mapping
 from functools import cached_property
+from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -128,7 +129,14 @@ class Result:
         """All that is needed to make this result again."""
         options = {"replications": self.replications, "seed": self.seed}
         command = provenance.command("run", self.scenario, **options)
-        return provenance.of_run(self.scenario, command=command, checks=self.checks, **options)
+        recipe = {
+            "verb": "run",
+            **options,
+            "first_replicate": self.first_replicate,
+            "tables": sorted(self._recorded),
+            "scenario": self.scenario.recipe,
+        }
+        return provenance.of_run(self.scenario, command=command, checks=self.checks, **options) | {"recipe": recipe}
 
     def _frame(self, table: str) -> pd.DataFrame:
         self._require(table)
@@ -137,6 +145,14 @@ class Result:
     def _require(self, table: str) -> None:
         if table not in self._recorded:
             raise _core.UserError(f"the table '{table}' was not recorded (add it: run(..., record=[..., '{table}']))")
+
+
+def write_tables(result: Result, folder: Path, made: Mapping[str, Any] | None = None) -> None:
+    """A Parquet file for each recorded table, and provenance.json (`made`: what it says; None: of this result)."""
+    folder.mkdir(parents=True, exist_ok=True)
+    for name, table in result.tables.items():
+        table.to_parquet(folder / f"{name}.parquet", index=False)
+    provenance.write(folder, made or result.provenance)
 
 
 def frame(columns: dict[str, np.ndarray], labels: dict[str, list[str]]) -> pd.DataFrame:

@@ -1,7 +1,8 @@
 """Many alternatives: every combination of values at some keys, summed up while they run, and the best of them picked.
 
-Rooms are not kept in memory but summed up round by round, so a sweep of any length needs the memory of a short one; a
-study folder keeps them on disk for questions that need every room (quantiles, limits, who is surely beaten).
+Rooms are summed up round by round. Questions that need every room (quantiles, limits, who is surely beaten) read them
+from the study's folder, so that a sweep of any length needs the memory of a short one; without a folder the outputs of
+each room are kept, about 0.6 kB.
 """
 
 from __future__ import annotations
@@ -15,8 +16,10 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pandas as pd
 import pyarrow as pa
+import pyarrow.compute as pc
 import pyarrow.parquet as pq
 
 from farrowtide import _core, blocks, plans, provenance, selecting
@@ -89,19 +92,31 @@ class Sweep:
     means: pd.DataFrame
     differences: pd.DataFrame
     folder: Path | None
+    rooms: pa.Table | None  # where there is no folder
     provenance: dict[str, Any]
 
     def replicates(self, outputs: Sequence[str]) -> pd.DataFrame:
-        """Case, alternative, replicate and these outputs of every room, read from the study's folder.
-
-        Raises UserError where the sweep had none.
-        """
-        if self.folder is None:
-            raise _core.UserError("a sweep keeps its rooms only in a study folder (--study FOLDER, folder=...)")
+        """Case, alternative, replicate and these outputs of every room, in the order of alternatives and replicates."""
         columns = ["case", "alternative", "replicate", *outputs]
-        files = sorted((self.folder / "blocks").glob("*.parquet"))
-        rooms = pa.concat_tables([pq.read_table(file, columns=columns) for file in files]).to_pandas()
-        return rooms[rooms["replicate"] < self.replications].reset_index(drop=True)
+        rooms = self.rooms.select(columns) if self.rooms is not None else self._read(columns)
+        place = {label: i for i, label in enumerate(itertools.product(self.cases, self.alternatives))}
+        frame = rooms.to_pandas()
+        order = [place[label] for label in zip(frame["case"], frame["alternative"], strict=True)]
+        return frame.iloc[np.lexsort([frame["replicate"], order])].reset_index(drop=True)
+
+    def _read(self, columns: list[str]) -> pa.Table:
+        assert self.folder is not None
+        rooms = pq.read_table(self.folder / "blocks", columns=columns, partitioning=None)
+        return rooms.filter(pc.field("replicate") < self.replications)
+
+    def write(self, folder: str | os.PathLike[str]) -> Path:
+        """Writes means.csv, differences.csv and provenance.json."""
+        path = Path(folder)
+        path.mkdir(parents=True, exist_ok=True)
+        self.means.to_csv(path / "means.csv", index=False, lineterminator="\n")
+        self.differences.to_csv(path / "differences.csv", index=False, lineterminator="\n")
+        provenance.write(path, self.provenance)
+        return path
 
     def table(self, case: str, outputs: Sequence[str]) -> pd.DataFrame:
         """Index alternative, columns the means of these outputs, in one case."""
@@ -153,7 +168,7 @@ def sweep(
     kept = StudyFolder(folder, study.identity(), resume=resume) if folder is not None else None
     watch = plans.Watch(study) if study.precision else None
     means = plans.Means(threads=threads, executor=executor, folder=kept)
-    sums = _Sums(study)
+    sums = _Sums(study, keeps_rooms=kept is None)
     try:
         for tables in plans.run_rounds(study, means, watch=watch, progress=progress, replicates=blocks.REPLICATES):
             sums.add(tables)
@@ -167,8 +182,9 @@ def sweep(
 class _Sums:
     """What is remembered of the rooms."""
 
-    def __init__(self, study: plans.Plan) -> None:
+    def __init__(self, study: plans.Plan, *, keeps_rooms: bool) -> None:
         self._study = study
+        self._rooms: list[pa.Table] | None = [] if keeps_rooms else None
         self._outputs = [output.name for output in study.outputs]
         self.means = Moments((len(study.cases), len(study.names), len(self._outputs)))
         self.paired = PairedMoments(study.cases, study.names, study.reference, self._outputs)
@@ -179,8 +195,14 @@ class _Sums:
         replicates = blocks.outputs_of(tables)
         self.means.add(values_by_room(replicates, self._study.cases, self._study.names, self._outputs))
         self.paired.add(replicates)
+        if self._rooms is not None:
+            self._rooms += [table.drop_columns(list(blocks.NESTED)) for table in tables]
         self.replications += tables[0].num_rows
         self.checks += sum(map(blocks.checks, tables))
+
+    def rooms(self) -> pa.Table | None:
+        """Every room, where they are kept."""
+        return None if self._rooms is None else pa.concat_tables(self._rooms)
 
 
 def _found(
@@ -206,7 +228,8 @@ def _found(
         means=_means(study, sums.means),
         differences=_differences(study, sums.paired),
         folder=kept.path if kept else None,
-        provenance=provenance.of_sweep(study, sums.replications, vary, checks=sums.checks),
+        rooms=sums.rooms(),
+        provenance=provenance.of_sweep(study, sums.replications, vary, checks=sums.checks, interrupted=interrupted),
     )
 
 

@@ -1,0 +1,141 @@
+"""Runs again what made an output, and says whether the same comes out, byte for byte."""
+
+from __future__ import annotations
+
+import html
+import json
+import re
+import tempfile
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from farrowtide import _core, figures, plans, provenance
+from farrowtide.comparison import compare
+from farrowtide.running import run, write_tables
+from farrowtide.scenario import Scenario, from_recipe
+from farrowtide.sweeping import sweep
+
+_BESIDE = "provenance.json"
+_IN_HTML = re.compile(r'<script type="application/json" id="provenance">(.*?)</script>', re.DOTALL)
+_IN_SVG = re.compile(r"<dc:description>(.*?)</dc:description>", re.DOTALL)
+
+
+@dataclass(frozen=True)
+class Reproduced:
+    """`files`: name -> whether the same bytes came out. `changed`: what is another version now, in words."""
+
+    command: str
+    files: dict[str, bool]
+    changed: list[str]
+
+    @property
+    def same(self) -> bool:
+        """Whether every file came out the same."""
+        return all(self.files.values())
+
+
+def reproduce(path: Path, *, threads: int = 0, progress: plans.Progress | None = None) -> Reproduced:
+    """Runs what made a file or a folder of outputs again, from the recipe it carries, and compares.
+
+    Takes reports, tables beside a provenance.json, pictures (SVG) of comparisons, and folders of these. What made them
+    need not be there any more, except for policies given as classes. Raises UserError where there is no recipe.
+    """
+    made = recipe_of(path)
+    with tempfile.TemporaryDirectory() as scratch:
+        again = Path(scratch)
+        _VERBS[made["recipe"]["verb"]](made, path, again, threads, progress)
+        names = (
+            [path.name]
+            if path.is_file()
+            else sorted(file.name for file in again.iterdir() if (path / file.name).exists())
+        )
+        folder = path.parent if path.is_file() else path
+        files = {name: _same(folder / name, again / name) for name in names}
+    return Reproduced(made["command"], files, _changed(made))
+
+
+def recipe_of(path: Path) -> dict[str, Any]:
+    """The provenance that an output carries in itself or beside it. Raises UserError where there is none."""
+    for source in (path, path / _BESIDE, path / "report.html", path.parent / _BESIDE):
+        found = _provenance_in(source) if source.is_file() else None
+        if found is not None:
+            if found.get("recipe", {}).get("verb") not in _VERBS:
+                raise _core.UserError(f"{source}: says where it comes from, but not how to make it again")
+            return found
+    raise _core.UserError(f"{path}: says nothing of where it comes from, nor does a {_BESIDE} beside it")
+
+
+def _provenance_in(file: Path) -> dict[str, Any] | None:
+    if file.name == _BESIDE:
+        return json.loads(file.read_text(encoding="utf-8"))
+    pattern = {".html": _IN_HTML, ".svg": _IN_SVG}.get(file.suffix)
+    found = pattern.search(file.read_text(encoding="utf-8")) if pattern else None
+    try:
+        return json.loads(html.unescape(found[1]) if file.suffix == ".svg" else found[1]) if found else None
+    except json.JSONDecodeError:
+        return None
+
+
+def _as_made(found: dict[str, Any], made: Mapping[str, Any]) -> None:
+    """Says of itself what the first one says, so that a difference in the bytes is one of results."""
+    found.update({name: value for name, value in made.items() if name != "conservation_checks_passed"})
+
+
+def _scenario(recipe: Mapping[str, Any]) -> Scenario:
+    classes = [policy["class"] for policy in recipe["scenario"]["policies"] if "text" not in policy]
+    if classes:
+        raise _core.UserError(f"made with policies given as classes, whose code is not in it: {', '.join(classes)}")
+    return from_recipe(recipe["scenario"])
+
+
+def _compared(made: Mapping[str, Any], path: Path, again: Path, threads: int, progress: plans.Progress | None) -> None:
+    recipe = made["recipe"]
+    options = {name: recipe[name] for name in _OPTIONS}
+    found = compare(_scenario(recipe), recipe["alternatives"], **options, threads=threads, progress=progress)
+    _as_made(found.provenance, made)
+    if path.suffix == ".svg":
+        getattr(found, f"plot_{made['picture']}")().save(again / path.name)
+    else:
+        found.write_report(again / (path.name if path.suffix == ".html" else ""), units=made["units"])
+
+
+def _swept(made: Mapping[str, Any], path: Path, again: Path, threads: int, progress: plans.Progress | None) -> None:
+    recipe = made["recipe"]
+    options = {name: recipe[name] for name in _OPTIONS}
+    found = sweep(_scenario(recipe), recipe["vary"], **options, threads=threads, progress=progress)
+    _as_made(found.provenance, made)
+    found.write(again)
+
+
+def _run(made: Mapping[str, Any], path: Path, again: Path, threads: int, progress: plans.Progress | None) -> None:
+    recipe = made["recipe"]
+    wanted = recipe["replications"]
+    tell = progress and (lambda done: progress(done, wanted, ""))
+    result = run(
+        _scenario(recipe),
+        replications=wanted,
+        seed=recipe["seed"],
+        first_replicate=recipe["first_replicate"],
+        record=recipe["tables"],
+        threads=threads,
+        progress=tell,
+    )
+    write_tables(result, again, made=made)
+
+
+_OPTIONS = ("replications", "seed", "outputs", "reference", "precision")
+_VERBS: dict[str, Callable[..., None]] = {"compare": _compared, "sweep": _swept, "run": _run}
+
+
+def _same(there: Path, here: Path) -> bool:
+    return here.exists() and there.read_bytes() == here.read_bytes()
+
+
+def _changed(made: Mapping[str, Any]) -> list[str]:
+    now = provenance.engine()
+    names = {"engine_version": "engine", "results_version": "results version", "commit": "commit"}
+    if "drawn_with" in made:
+        names, now = names | {"drawn_with": "drawn with"}, now | {"drawn_with": figures.DRAWN_WITH}
+    return [f"{said} {made[name]} then, {now[name]} now" for name, said in names.items() if made.get(name) != now[name]]
