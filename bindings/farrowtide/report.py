@@ -10,7 +10,6 @@ from typing import Any
 
 import jinja2
 import pandas as pd
-from markupsafe import Markup
 
 from farrowtide import _core, figures, labour, provenance, wording
 from farrowtide.comparison import Comparison
@@ -59,8 +58,7 @@ def render(comparison: Comparison, *, units: str = "si") -> str:
         negligible=negligible(wording.headlines(comparison), units),
         notes=notes(comparison),
         provenance=provenance_rows(comparison.provenance),
-        # No part of it may end the script that holds it.
-        provenance_json=Markup(json.dumps(comparison.provenance | {"units": units}).replace("</", "<\\/")),
+        provenance_json=json.dumps(comparison.provenance | {"units": units}, ensure_ascii=False),
         caution=wording.CAUTION,
     )
 

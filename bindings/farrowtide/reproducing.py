@@ -18,7 +18,7 @@ from farrowtide.scenario import Scenario, from_recipe
 from farrowtide.sweeping import sweep
 
 _BESIDE = "provenance.json"
-_IN_HTML = re.compile(r'<script type="application/json" id="provenance">(.*?)</script>', re.DOTALL)
+_IN_HTML = re.compile(r'<pre id="provenance" hidden>(.*?)</pre>', re.DOTALL)
 _IN_SVG = re.compile(r"<dc:description>(.*?)</dc:description>", re.DOTALL)
 
 
@@ -73,7 +73,7 @@ def _provenance_in(file: Path) -> dict[str, Any] | None:
     pattern = {".html": _IN_HTML, ".svg": _IN_SVG}.get(file.suffix)
     found = pattern.search(file.read_text(encoding="utf-8")) if pattern else None
     try:
-        return json.loads(html.unescape(found[1]) if file.suffix == ".svg" else found[1]) if found else None
+        return json.loads(html.unescape(found[1])) if found else None
     except json.JSONDecodeError:
         return None
 
