@@ -2,4 +2,5 @@
 
 from farrowtide.cli import main
 
-main(prog_name="farrowtide")
+if __name__ == "__main__":  # and not on MPI's workers, which import it
+    main(prog_name="farrowtide")

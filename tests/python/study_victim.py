@@ -1,7 +1,4 @@
-"""A small study that tests run in other processes, to kill it or to give it workers of another kind."""
-
-import sys
-from pathlib import Path
+"""A small study that tests run in other processes, to kill it there."""
 
 import farrowtide
 
@@ -27,16 +24,3 @@ def compared(folder=None, executor=None, threads=1):
         folder=folder,
         resume=True,
     )
-
-
-def main():
-    """On MPI's workers."""
-    from mpi4py.futures import MPIPoolExecutor
-
-    with MPIPoolExecutor() as pool:
-        found = compared(executor=pool)
-    found.write_report(Path(sys.argv[1]))
-
-
-if __name__ == "__main__":
-    main()

@@ -24,7 +24,7 @@ import farrowtide
 from farrowtide import blocks, executors, plans, stopping
 from farrowtide.policies import Handling
 
-HERE = Path(__file__).parent
+ROOT = Path(__file__).parents[2]
 FRAMES = ("replicates", "differences", "means", *blocks.NESTED)
 
 
@@ -106,15 +106,29 @@ def test_dask_gives_the_same_bytes(straight, tmp_path):
     assert files_of(tmp_path / "study") == files_of(straight[1])
 
 
-def test_mpi_gives_the_same_bytes(straight, tmp_path):
-    mpiexec = Path(sys.executable).parent / "mpiexec"
-    command = [mpiexec, "-n", "3", sys.executable, "-m", "mpi4py.futures", study_victim.__file__, tmp_path / "mpi"]
-    environment = os.environ | {"HYDRA_IFACE": "lo", "PYTHONPATH": str(HERE)}
-    done = subprocess.run(command, env=environment, capture_output=True, text=True, timeout=120, check=False)
-    assert done.returncode == 0, done.stderr
-    straight[0].write_report(tmp_path / "straight")
+def test_mpi_gives_the_same_bytes_from_the_command_line(tmp_path):
+    command = ["compare", str(ROOT / "scenarios/teaching/three_sows.yaml"), "-n", "50", "--quiet"]
+    mpi = [
+        Path(sys.executable).parent / "mpiexec",
+        "-n",
+        "3",
+        sys.executable,
+        "-m",
+        "mpi4py.futures",
+        "-m",
+        "farrowtide",
+    ]
+    environment = os.environ | {"HYDRA_IFACE": "lo"}
+    for where, words in (
+        (tmp_path / "mpi", [*mpi, *command, "--executor", "mpi"]),
+        (tmp_path / "here", [sys.executable, "-m", "farrowtide", *command]),
+    ):
+        done = subprocess.run(
+            [*words, "--out", where], env=environment, capture_output=True, text=True, timeout=120, check=False
+        )
+        assert done.returncode == 0, done.stderr
     for name in ("outputs.csv", "differences.csv", "report.html"):
-        assert (tmp_path / "mpi" / name).read_bytes() == (tmp_path / "straight" / name).read_bytes()
+        assert (tmp_path / "mpi" / name).read_bytes() == (tmp_path / "here" / name).read_bytes()
 
 
 def test_an_error_on_a_worker_comes_out_as_it_is():
