@@ -43,12 +43,13 @@ Recording recording_of(const std::vector<std::string>& tables) {
 
 // The result and what stopped it early (an exception) or None.
 py::tuple run(const Scenario& scenario, int replications, int first_replicate, std::uint64_t seed, int threads,
-              const std::vector<std::string>& tables, py::object progress) {
+              const std::vector<std::string>& tables, py::object progress, bool one_stream) {
   Watcher watcher{std::move(progress)};
   RunOptions options{.replications = replications,
                      .first_replicate = first_replicate,
                      .seed = seed,
                      .threads = threads,
+                     .draws = one_stream ? DrawOrder::one_stream : DrawOrder::keyed,
                      .recording = recording_of(tables),
                      .progress = std::ref(watcher)};
   auto result = std::make_shared<RunResult>();
@@ -66,7 +67,8 @@ void bind_run(py::module_& module) {
   module.attr("engine_version") = FARROWTIDE_VERSION;
   module.attr("commit") = FARROWTIDE_COMMIT;
   module.def("run", &run, py::arg("scenario"), py::kw_only(), py::arg("replications"), py::arg("first_replicate"),
-             py::arg("seed"), py::arg("threads"), py::arg("tables"), py::arg("progress") = py::none());
+             py::arg("seed"), py::arg("threads"), py::arg("tables"), py::arg("progress") = py::none(),
+             py::arg("one_stream") = false);
 }
 
 }  // namespace farrowtide

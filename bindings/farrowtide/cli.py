@@ -16,14 +16,13 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from farrowtide import _core, study_commands, terminal
+from farrowtide import _core, pairing_commands, study_commands, terminal
 
 if TYPE_CHECKING:
     from rich.console import Console
 
     from farrowtide.comparison import Comparison
     from farrowtide.running import Result
-    from farrowtide.scenario import Scenario
 
 _LABEL_WIDTH, _REFERENCE_WIDTH, _CELL_WIDTH = 23, 9, 14  # of a printed table
 _GAP = 2  # padding and the space that a table leaves
@@ -431,7 +430,7 @@ def labour(
     scenario = terminal.scenario(file, changes, coefficients, policies)
     wanted = replications or scenario.study.replications
     scenario = scenario.case(case) if case else scenario
-    shown = alternative or _shown_alternative(scenario)
+    shown = alternative or terminal.shown_alternative(scenario)
     scenario = scenario.alternative(shown) if shown else scenario
     with terminal.progress("running", quiet) as tell:
         result = running.run(
@@ -450,12 +449,6 @@ def labour(
         _write_labour(result, out)
         if not quiet:
             click.echo(f"tables and picture: {out}", err=True)
-
-
-def _shown_alternative(scenario: Scenario) -> str | None:
-    """What a comparison would measure the others against; none where there are no alternatives."""
-    names = scenario.alternatives
-    return scenario.study.reference if scenario.study.reference in names else next(iter(names), None)
 
 
 def _labour_tables(result: Result) -> dict[str, Any]:
@@ -611,5 +604,5 @@ def schema() -> None:
     click.echo(_core.json_schema())
 
 
-for command in study_commands.COMMANDS:
+for command in (*pairing_commands.COMMANDS, *study_commands.COMMANDS):
     main.add_command(command)

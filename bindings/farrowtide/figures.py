@@ -52,8 +52,8 @@ _STYLE: Any = {
     "xtick.labelsize": 7.5,
     "ytick.labelsize": 7.5,
 }
-_COLOURS = ("#000000", "#0072B2", "#D55E00", "#009E73", "#CC79A7")
-_DASHES = ("-", (0, (5, 1.5)), (0, (1.5, 1)), (0, (4, 1, 1, 1)), (0, (7, 1, 1, 1, 1, 1)))
+COLOURS = ("#000000", "#0072B2", "#D55E00", "#009E73", "#CC79A7")
+DASHES = ("-", (0, (5, 1.5)), (0, (1.5, 1)), (0, (4, 1, 1, 1)), (0, (7, 1, 1, 1, 1, 1)))
 _MARKERS = "osD^v<>PX"
 _FILLS = ("#0072B2", "#E69F00", "#56B4E9", "#D55E00", "#CC79A7", "#BBBBBB")  # of bars, each with its hatching
 _HATCHES = ("", "///", "...", "xx", "\\\\\\", "")
@@ -114,8 +114,8 @@ def _look(comparison: Comparison, name: str) -> dict[str, Any]:
     order = [comparison.reference, *(other for other in comparison.alternatives if other != comparison.reference)]
     index = order.index(name)
     return {
-        "color": _COLOURS[index % len(_COLOURS)],
-        "linestyle": _DASHES[(index + index // len(_COLOURS)) % len(_DASHES)],
+        "color": COLOURS[index % len(COLOURS)],
+        "linestyle": DASHES[(index + index // len(COLOURS)) % len(DASHES)],
         "marker": _MARKERS[index % len(_MARKERS)],
     }
 

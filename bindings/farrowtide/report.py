@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 from dataclasses import dataclass
 from importlib import resources
 from pathlib import Path
@@ -11,7 +12,7 @@ from typing import Any
 import jinja2
 import pandas as pd
 
-from farrowtide import _core, figures, labour, provenance, wording
+from farrowtide import _core, figures, labour, pairing, provenance, wording
 from farrowtide.comparison import Comparison
 from farrowtide.outputs import MISSING, Output, in_sentence
 
@@ -52,6 +53,8 @@ def render(comparison: Comparison, *, units: str = "si") -> str:
         work=[figures.work(comparison), figures.utilisation(comparison)],
         missed={case: missed_tasks(comparison, case) for case in comparison.cases},
         unit=wording.unit_of_replication(comparison.scenario),
+        worth=worth(comparison),
+        worth_tables={case: worth_tables(comparison, case) for case in comparison.cases},
         what_counts=wording.what_counts(comparison.scenario),
         what_differs=wording.what_differs(comparison),
         support=wording.support(comparison),
@@ -102,6 +105,34 @@ def _missed(shares: pd.DataFrame, task: str) -> tuple[str, str, str, str]:
     columns = [f"{name}_percent{end}" for name in ("late", "undone") for end in ("", "_low", "_high")]
     late, late_low, late_high, undone, undone_low, undone_high = (float(shares.loc[task, name]) for name in columns)
     return *labour.shown(late, late_low, late_high), *labour.shown(undone, undone_low, undone_high)
+
+
+def worth(comparison: Comparison) -> str:
+    """What it is worth that the alternatives meet the same animals, in a sentence; empty below three replications."""
+    factors = sorted(_reductions(comparison)["factor"].dropna())
+    if not factors:
+        return ""
+    least, middle, most = (pairing.shown_factor(factors[i], math.nan, math.nan)[0] for i in (0, len(factors) // 2, -1))
+    unit = wording.unit_of_replication(comparison.scenario)
+    return (
+        f"For the difference that gains least, one {unit} in pairs says as much as {least} that share nothing; for the "
+        f"middle one of all headlines, alternatives and cases, as much as {middle}; for the one that gains most: {most}."
+    )
+
+
+def worth_tables(comparison: Comparison, case: str) -> list[tuple[list[str], dict[str, dict[str, tuple[str, str]]]]]:
+    """Variance-reduction factors of the headlines with their intervals, by label and alternative, as wide as the page."""
+    found = _reductions(comparison)
+    labels = {output.name: output.label for output in wording.headlines(comparison)}
+    rows: dict[str, dict[str, tuple[str, str]]] = {label: {} for label in labels.values()}
+    for row in found[found["case"] == case].itertuples():
+        rows[labels[row.output]][row.alternative] = pairing.shown_factor(row.factor, row.factor_low, row.factor_high)
+    names = wording.others(comparison)
+    return [(names[first : first + _MOST_COLUMNS], rows) for first in range(0, len(names), _MOST_COLUMNS)]
+
+
+def _reductions(comparison: Comparison) -> pd.DataFrame:
+    return pairing.variance_reduction(comparison.replicates, wording.headlines(comparison), comparison.reference)
 
 
 def negligible(outputs: list[Output], units: str) -> str:

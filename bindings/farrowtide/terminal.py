@@ -127,6 +127,12 @@ def value_of(text: str) -> Any:
         return text.strip()
 
 
+def shown_alternative(scenario: Scenario) -> str | None:
+    """What a comparison would measure the others against; none where there are no alternatives."""
+    names = scenario.alternatives
+    return scenario.study.reference if scenario.study.reference in names else next(iter(names), None)
+
+
 def print_json(data: Any) -> None:
     """On standard output."""
     click.echo(json.dumps(_finite(data), indent=2, ensure_ascii=False))

@@ -39,6 +39,14 @@ void Stream::refill() {
   used_ = 0;
 }
 
+StreamKey OneStream::key(const StreamKey& address) {
+  check(address);
+  const auto next = static_cast<std::uint32_t>(places_.size());
+  const auto found = places_.try_emplace({address.entity, address.purpose, address.occasion}, next).first;
+  constexpr std::uint32_t in_order = purposes - 1;
+  return {address.seed, address.replicate, found->second, in_order};
+}
+
 double uniform(StreamKey key) {
   check(key);
   const auto words = philox(key, 0);

@@ -2,6 +2,7 @@
 
 #include <array>
 #include <cstdint>
+#include <map>
 
 namespace farrowtide {
 
@@ -36,6 +37,18 @@ class Stream {
   std::uint32_t block_ = 0;
   std::array<std::uint32_t, 4> words_{};
   std::size_t used_ = words_.size();
+};
+
+/// One stream for everything, as of a single seeded generator: draws are numbered in the order in which they are first
+/// asked for, and an address only remembers its number, so that what is decided stays decided. Of one replicate, on one
+/// thread. There to show what addresses are worth; distributions are those of keyed draws.
+class OneStream {
+ public:
+  /// Where the number for this address stands in the stream: the next place, if it was never asked for.
+  StreamKey key(const StreamKey& address);
+
+ private:
+  std::map<std::array<std::uint32_t, 3>, std::uint32_t> places_;  // of entity, purpose, occasion
 };
 
 /// Uniform in the open interval (0, 1), from the first two words of the address; multiples of 2^-53.

@@ -37,8 +37,7 @@ class ServiceObserver {
   /// `label` is that of the seat's request. All stretches add up to Resource::served. Only takes note: calls nobody.
   virtual void served(int label, Time begin, Time end) noexcept = 0;
 
- protected:
-  ~ServiceObserver() = default;
+  virtual ~ServiceObserver() = default;
 };
 
 /// A seat held at a resource; gives itself back when it goes out of scope. Empty when it was never granted, was given

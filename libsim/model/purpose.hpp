@@ -97,9 +97,11 @@ enum class Purpose : std::uint32_t {
 struct Draws {
   std::uint64_t seed = 1;
   std::uint32_t replicate = 0;
+  OneStream* one_stream = nullptr;  // where there is one, it numbers the draws as they are made; must outlive its users
 
   StreamKey key(Purpose purpose, std::uint32_t entity, std::uint32_t occasion = 0) const {
-    return {seed, replicate, entity, static_cast<std::uint32_t>(purpose), occasion};
+    const StreamKey address{seed, replicate, entity, static_cast<std::uint32_t>(purpose), occasion};
+    return one_stream == nullptr ? address : one_stream->key(address);
   }
   double uniform(Purpose purpose, std::uint32_t entity, std::uint32_t occasion = 0) const {
     return farrowtide::uniform(key(purpose, entity, occasion));

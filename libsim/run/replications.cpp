@@ -63,7 +63,10 @@ class Crew {
 
   void simulate(int index) {
     Replicate& replicate = replicates_[static_cast<std::size_t>(index)];
-    const Draws draws{options_.seed, static_cast<std::uint32_t>(options_.first_replicate + index)};
+    OneStream one_stream;
+    const Draws draws{.seed = options_.seed,
+                      .replicate = static_cast<std::uint32_t>(options_.first_replicate + index),
+                      .one_stream = options_.draws == DrawOrder::one_stream ? &one_stream : nullptr};
     Farm farm(scenario_.room(), biology_, draws, options_.recording, replicate.tables.emplace());
     farm.run([this] {
       if (stop_) throw Stopped{};

@@ -144,6 +144,32 @@ TEST(KeyedDraws, StayInsideTheirRange) {
   EXPECT_THROW(triangular(StreamKey{1, 1, 1, 0}, 3, 2, 4), InternalError);
 }
 
+TEST(OneStream, NumbersDrawsAsTheyAreFirstAskedForAndRemembersThem) {
+  OneStream stream, shifted;
+  const StreamKey a{7, 2, 1, 3}, b{7, 2, 1, 4}, c{7, 2, 1, 4, 1};
+  const double first = uniform(stream.key(a)), second = uniform(stream.key(b));
+  EXPECT_NE(first, second);
+  EXPECT_EQ(uniform(stream.key(a)), first) << "decided once";
+  // One draw before them moves both on by one; a third takes the next number.
+  shifted.key(c);
+  EXPECT_EQ(uniform(shifted.key(a)), second);
+  EXPECT_EQ(uniform(shifted.key(b)), uniform(stream.key(c)));
+  EXPECT_NE(uniform(OneStream{}.key({7, 3, 1, 3})), first) << "a stream a replicate";
+  EXPECT_NE(uniform(OneStream{}.key({8, 2, 1, 3})), first) << "and a seed";
+  EXPECT_THROW(stream.key({7, 2, 1, 4096}), InternalError);
+}
+
+TEST(OneStream, FollowsTheDistributions) {
+  OneStream stream;
+  const auto numbered = [&](StreamKey key) { return stream.key(key); };
+  EXPECT_LT(smirnov(boost::math::uniform(), [&](StreamKey key) { return uniform(numbered(key)); }), 2.23);
+  EXPECT_LT(smirnov(boost::math::normal(),
+                    [&](StreamKey key) {
+                      return normal(numbered({key.seed, 2, key.entity, 8}));
+                    }),
+            2.23);
+}
+
 /// FNV-1a over the bits of numbers.
 class Fingerprint {
  public:

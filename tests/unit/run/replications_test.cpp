@@ -1,6 +1,7 @@
 // Runs as a whole: the same bytes whatever the threads, the same animals whatever the policy, nothing lost on the way.
 #include <gtest/gtest.h>
 
+#include <algorithm>
 #include <cmath>
 #include <cstring>
 #include <map>
@@ -123,6 +124,88 @@ TEST(Pairing, KeepsTheSameAnimalsUnderEveryFeedingPolicy) {
   }
   const auto eaten = [&](const char* name) { return reals(results.at(name).tables.sows, "feed_intake_kg_per_day"); };
   EXPECT_FALSE(same_numbers(eaten("full access"), eaten("2 hand feeds"))) << "the policies themselves must differ";
+}
+
+RunOptions in_one_stream(RunOptions options) {
+  options.draws = DrawOrder::one_stream;
+  return options;
+}
+
+RunResult run_alternative(const char* name, const RunOptions& options) {
+  const Scenario scenario = meals_a_day();
+  const auto all = scenario.alternatives();
+  const auto chosen = std::ranges::find(all, name, &Variation::name);
+  return run_replications(scenario.with_overrides(chosen->overrides), options);
+}
+
+TEST(OneStream, IsTheSameBytesOnOneAndTwoThreadsAndTwice) {
+  const Scenario scenario = meals_a_day();
+  const RunResult one = run_replications(scenario, in_one_stream(options(6, 1)));
+  expect_same(one, run_replications(scenario, in_one_stream(options(6, 2))));
+  expect_same(one, run_replications(scenario, in_one_stream(options(6, 1))));
+}
+
+TEST(OneStream, OfTwoBlocksJoinsWithoutASeam) {
+  const Scenario scenario = meals_a_day();
+  const RunResult whole = run_replications(scenario, in_one_stream(options(2, 1)));
+  RunResult first = run_replications(scenario, in_one_stream(options(1, 1)));
+  RunOptions rest = in_one_stream(options(1, 1));
+  rest.first_replicate = 1;
+  first.tables.sows.append(run_replications(scenario, rest).tables.sows);
+  EXPECT_TRUE(same_bytes(first.tables.sows, whole.tables.sows));
+}
+
+// What feed at hand draws more (meals) pushes every later draw on: other litters. By address nothing moves.
+TEST(OneStream, GivesOtherLittersWhereAPolicyDrawsMoreAndKeyedDrawsDoNot) {
+  for (const bool keyed : {true, false}) {
+    SCOPED_TRACE(keyed ? "keyed" : "one stream");
+    const RunOptions chosen = keyed ? options(2, 2) : in_one_stream(options(2, 2));
+    const RunResult two = run_alternative("2 hand feeds", chosen), full = run_alternative("full access", chosen);
+    for (const char* column : {"birth_weight_kg", "male", "birth_interval_drawn_min", "threshold_crushed"}) {
+      EXPECT_EQ(same_numbers(reals(two.tables.piglets, column), reals(full.tables.piglets, column)), keyed) << column;
+    }
+    EXPECT_TRUE(same_numbers(reals(two.tables.sows, "parity"), reals(full.tables.sows, "parity")))
+        << "drawn at loading, before the policies differ";
+  }
+}
+
+struct Spread {
+  double mean = 0, error = 0;
+};
+
+// Mean and its standard error over rooms, a room being the mean of its sows.
+Spread over_rooms(const RunResult& result, std::string_view column) {
+  const auto values = reals(result.tables.sows, column), rooms = reals(result.tables.sows, "replicate");
+  std::map<double, std::pair<double, int>> sums;
+  for (std::size_t i = 0; i < values.size(); ++i) {
+    if (std::isnan(values[i])) continue;
+    sums[rooms[i]].first += values[i];
+    ++sums[rooms[i]].second;
+  }
+  const double n = static_cast<double>(sums.size());
+  Spread spread;
+  for (const auto& [room, sum] : sums) spread.mean += sum.first / sum.second / n;
+  for (const auto& [room, sum] : sums) {
+    spread.error += std::pow(sum.first / sum.second - spread.mean, 2) / (n * (n - 1));
+  }
+  spread.error = std::sqrt(spread.error);
+  return spread;
+}
+
+// Another order of the same kind of numbers: the same distributions. z = 4 on means over 120 rooms of 24 sows each.
+TEST(OneStream, HasTheDistributionsOfKeyedDraws) {
+  RunOptions many = options(120, 2);
+  many.recording = {.sow_days = false, .piglets = false, .room_hours = false, .tasks = false, .events = false};
+  const RunResult keyed = run_alternative("2 hand feeds", many);
+  const RunResult in_order = run_alternative("2 hand feeds", in_one_stream(many));
+  for (const char* column :
+       {"total_born", "stillborn", "weaned", "died_before_weaning", "feed_intake_kg_per_day", "weight_loss_kg",
+        "litter_weight_at_weaning_kg", "farrowing_duration_min", "meals_per_day", "water_l_per_day", "scours"}) {
+    const Spread one = over_rooms(keyed, column), other = over_rooms(in_order, column);
+    EXPECT_LT(std::abs(one.mean - other.mean), 4 * std::hypot(one.error, other.error)) << column;
+    EXPECT_GT(one.error, 0) << column;
+    EXPECT_NE(one.mean, other.mean) << column << ": the two must not be the same numbers";
+  }
 }
 
 TEST(Conservation, IsCheckedForEverySowDayLitterAndRoom) {

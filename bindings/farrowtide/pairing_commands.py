@@ -1,0 +1,244 @@
+"""The commands about pairs: `each-sow` and `pairing`."""
+
+from __future__ import annotations
+
+import math
+from pathlib import Path
+from typing import Any
+
+import click
+
+from farrowtide import terminal
+
+
+@click.command("each-sow")
+@terminal.file
+@terminal.run_options
+@click.option("--alternative", required=True, help="The alternative that the sows are seen under.")
+@click.option("--reference", help="What it is held against; default: the reference of the file's comparisons.")
+@click.option("--case", "case", help="One of the file's cases.")
+@click.option(
+    "--measure", "measures", multiple=True, help="A column of the table of sows, or staff_min; may be given again."
+)
+@click.option(
+    "--out", type=click.Path(file_okay=False, path_type=Path), help="Folder for the tables (CSV) and the picture (SVG)."
+)
+def each_sow(
+    file: str,
+    replications: int | None,
+    seed: int | None,
+    threads: int,
+    changes: tuple[str, ...],
+    coefficients: str | None,
+    policies: tuple[str, ...],
+    units: str,
+    as_json: bool,
+    quiet: bool,
+    alternative: str,
+    reference: str | None,
+    case: str | None,
+    measures: tuple[str, ...],
+    out: Path | None,
+) -> None:
+    """Lay each sow of the scenario in FILE beside herself under another alternative: who gains, who loses.
+
+    Without --replications it takes as many rooms as the file's study.
+
+    \b
+    JSON: provenance{}, reference, alternative, case, left_out, findings[sentence],
+    gains[].{measure, unit, sows, better_percent, worse_percent, same_percent, p10, median, p90,
+    mean, ci_low, ci_high, rooms}, largest{measure: [{replicate, sow, parity_class, ...}]}.
+    """
+    from farrowtide import pairing
+
+    scenario = terminal.scenario(file, changes, coefficients, policies)
+    with terminal.progress("comparing", quiet) as tell:
+        found = pairing.each_sow(
+            scenario,
+            reference or terminal.shown_alternative(scenario) or "",
+            alternative,
+            measures or None,
+            case=case,
+            replications=replications,
+            seed=seed,
+            threads=threads,
+            progress=tell,
+        )
+    if as_json:
+        terminal.print_json(_each_sow_in_json(found))
+    else:
+        _print_each_sow(found, units)
+    if out:
+        _write_each_sow(found, out)
+        if not quiet:
+            click.echo(f"tables and picture: {out}", err=True)
+
+
+def _each_sow_in_json(found: Any) -> dict[str, Any]:
+    largest = {measure.name: found.most(measure.name).to_dict(orient="records") for measure in found.measures}
+    return {
+        "provenance": found.provenance,
+        "reference": found.reference,
+        "alternative": found.alternative,
+        "case": found.case,
+        "left_out": found.left_out,
+        "findings": found.findings(),
+        "gains": found.gains().to_dict(orient="records"),
+        "largest": largest,
+    }
+
+
+def _write_each_sow(found: Any, folder: Path) -> None:
+    from farrowtide import provenance
+
+    folder.mkdir(parents=True, exist_ok=True)
+    for name, table in (("each_sow", found.table), ("gains", found.gains())):
+        table.to_csv(folder / f"{name}.csv", index=False, lineterminator="\n")
+    (folder / "each_sow.svg").write_text(found.plot().svg(), encoding="utf-8")
+    provenance.write(folder, found.provenance)
+
+
+def _print_each_sow(found: Any, units: str) -> None:
+    from farrowtide.wording import CAUTION, unit_of_replication
+
+    console = terminal.console()
+    rooms = terminal.count(found.replications, unit_of_replication(found.scenario))
+    where = f"{found.case}: " if found.case else ""
+    title = (
+        f"{where}{found.alternative} against {found.reference}, {len(found.table):,} sows of {rooms}, seed {found.seed}"
+    )
+    console.print(title, style="bold", markup=False, highlight=False)
+    console.print(_gains_table(found, units), _largest_table(found, found.measures[0], units))
+    for sentence in found.findings():
+        console.print(f"- {sentence}", markup=False, highlight=False)
+    if found.left_out:
+        console.print(f"Not in the tables: {found.left_out} sows that are not the same in both.", highlight=False)
+    console.print("\nThe spread over sows is described; the interval of the mean is over rooms.", highlight=False)
+    console.print(f"\n{CAUTION}", style="italic", highlight=False)
+
+
+def _gains_table(found: Any, units: str) -> Any:
+    table = terminal.table(
+        "Difference for the same sow; better and worse: by what matters", "Measure", ">Better, %", ">Worse, %",
+        ">Tenth, median, nine tenths", ">Mean (95 % interval)",
+    )  # fmt: skip
+    table.padding = (0, 1, 0, 0)
+    for measure, row in zip(found.measures, found.gains().itertuples(), strict=True):
+        spread = ", ".join(measure.shown(value, units=units, signed=True) for value in (row.p10, row.median, row.p90))
+        mean = measure.shown(row.mean, units=units, signed=True)
+        if not math.isnan(row.ci_low):
+            mean += f"\n{measure.shown_range(row.ci_low, row.ci_high, units=units, signed=True)}"
+        label = f"{measure.label} \\[{measure.shown_unit(units)}]"
+        table.add_row(label, f"{row.better_percent:.0f}", f"{row.worse_percent:.0f}", spread, mean)
+    return table
+
+
+def _largest_table(found: Any, measure: Any, units: str) -> Any:
+    table = terminal.table(
+        f"The sows with the largest difference: {measure.label}, {measure.shown_unit(units)}",
+        "Sow", "Parity", ">Total born", ">Reference", ">Alternative", ">Difference",
+    )  # fmt: skip
+    for row in found.most(measure.name).to_dict(orient="records"):
+        values = [row[f"{measure.name}_{side}"] for side in ("reference", "alternative")]
+        difference = measure.shown(row[f"{measure.name}_difference"], units=units, signed=True)
+        shown = [measure.shown(value, units=units) for value in values]
+        sow = f"{row['sow']}, replicate {row['replicate']}"
+        table.add_row(sow, row["parity_class"], str(row["total_born"]), *shown, difference)
+    return table
+
+
+@click.command()
+@terminal.file
+@terminal.run_options
+@click.option("--reference", help="The alternative that the others are compared with.")
+@click.option(
+    "--output", "outputs", multiple=True, help="An output to measure; may be given again. See `farrowtide outputs`."
+)
+@click.option("--case", "cases", multiple=True, help="One of the file's cases; may be given again; default: all.")
+@click.option("--out", type=click.Path(file_okay=False, path_type=Path), help="Folder for the table (CSV).")
+def pairing(
+    file: str,
+    replications: int | None,
+    seed: int | None,
+    threads: int,
+    changes: tuple[str, ...],
+    coefficients: str | None,
+    policies: tuple[str, ...],
+    units: str,  # factors have none
+    as_json: bool,
+    quiet: bool,
+    reference: str | None,
+    outputs: tuple[str, ...],
+    cases: tuple[str, ...],
+    out: Path | None,
+) -> None:
+    """Measure what it is worth that the alternatives of the scenario in FILE meet the same animals.
+
+    Runs every difference in three ways: the same seed with draws by address, the same seed with one stream of
+    random numbers, and independent seeds.
+
+    \b
+    JSON: provenance{}, reference, table[].{case, alternative, reference, output, unit, n, variance_keyed,
+    variance_one_stream, variance_independent, factor_independent, factor_one_stream,
+    factor_one_stream_independent (each with _low, _high)}.
+    """
+    from farrowtide import pairing, provenance
+
+    scenario = terminal.scenario(file, changes, coefficients, policies)
+    with terminal.progress("measuring", quiet) as tell:
+        found = pairing.pairing_table(
+            scenario,
+            replications=replications,
+            seed=seed,
+            threads=threads,
+            outputs=outputs or None,
+            reference=reference,
+            cases=cases or None,
+            progress=tell,
+        )
+    if as_json:
+        rows = found.table.to_dict(orient="records")
+        terminal.print_json({"provenance": found.provenance, "reference": found.reference, "table": rows})
+    else:
+        _print_pairing(found)
+    if out:
+        out.mkdir(parents=True, exist_ok=True)
+        found.table.to_csv(out / "pairing.csv", index=False, lineterminator="\n")
+        provenance.write(out, found.provenance)
+        if not quiet:
+            click.echo(f"table: {out}", err=True)
+
+
+def _print_pairing(found: Any) -> None:
+    from farrowtide.wording import case_title, unit_of_replication
+
+    console = terminal.console()
+    unit = unit_of_replication(found.scenario)
+    labels = {output.name: output.label for output in found.outputs}
+    for (case, name), rows in found.table.groupby(["case", "alternative"], sort=False):
+        rooms = f"{terminal.count(found.replications, unit)}, seed {found.seed}"
+        table = terminal.table(
+            f"{case_title(case)}, {name} against {found.reference}: {rooms}",
+            "Output", ">Against\nindependent", f">{found.replications:,} {unit}s say\nas much as", ">Against same seed,\none stream",
+        )  # fmt: skip
+        for row in rows.to_dict(orient="records"):
+            table.add_row(labels[row["output"]], *_pairing_cells(row))
+        console.print(table)
+    console.print(
+        "Variance of the difference without pairing over that with it, with 95 % intervals over "
+        f"{unit}s. Independent: another seed. One stream: the same seed, random numbers in the order of asking.",
+        highlight=False,
+    )
+
+
+def _pairing_cells(row: dict[str, Any]) -> list[str]:
+    from farrowtide.pairing import shown_factor, shown_number
+
+    factors = [
+        "\n".join(filter(None, shown_factor(*(row[f"factor_{way}{end}"] for end in ("", "_low", "_high")))))
+        for way in ("independent", "one_stream")
+    ]
+    return [factors[0], shown_number(row["n"], row["factor_independent"]), factors[1]]
+
+
+COMMANDS = (each_sow, pairing)
