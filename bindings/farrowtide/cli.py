@@ -251,6 +251,13 @@ def _print_run(result: Result, units: str) -> None:
     "--output", "outputs", multiple=True, help="An output to judge; may be given again. See `farrowtide outputs`."
 )
 @click.option(
+    "--no-worse",
+    "margins",
+    multiple=True,
+    metavar="OUTPUT=MARGIN",
+    help="Is an alternative worse by less than this? May be given again; choose margins before looking.",
+)
+@click.option(
     "--out",
     type=click.Path(file_okay=False, path_type=Path),
     help="Folder for report.html and its tables; default: results/NAME of the file.",
@@ -274,6 +281,7 @@ def compare(
     scheduler: str | None,
     reference: str | None,
     outputs: tuple[str, ...],
+    margins: tuple[str, ...],
     out: Path | None,
 ) -> None:
     """Compare the alternatives of the scenario in FILE, inside each case, on the same animals.
@@ -281,16 +289,17 @@ def compare(
     Prints paired differences and writes a report. Ctrl-C keeps the replications that are done.
 
     \b
-    JSON: provenance{}, interrupted, reference, precision{}, answers{case: [sentence]}, report,
+    JSON: provenance{}, interrupted, reference, precision{}, no_worse[], answers{case: [sentence]}, report,
     differences[].{case, output, unit, alternative, reference, mean_alternative, mean_reference,
     difference, ci_low, ci_high, n, p_holm, verdict}.
     """
-    from farrowtide import comparison, executors, stopping
+    from farrowtide import comparison, executors, naming, stopping
     from farrowtide.outputs import catalogue
     from farrowtide.running import Interrupted
 
     scenario = terminal.scenario(file, changes, coefficients, policies)
     targets = stopping.parse(precision, catalogue().values())
+    least = naming.amounts(margins, catalogue().values(), what="the margin", example="weaned=0.1")
     stopped = None
     with (
         terminal.progress("comparing", quiet) as tell,
@@ -313,12 +322,12 @@ def compare(
         except Interrupted as interrupted:
             stopped, found = interrupted, interrupted.finished
     if found is not None:
-        _tell(found, out or Path("results") / Path(file).stem, units, as_json, quiet)
+        _tell(found, least, out or Path("results") / Path(file).stem, units, as_json, quiet)
     if stopped is not None:
         raise stopped
 
 
-def _tell(found: Comparison, folder: Path, units: str, as_json: bool, quiet: bool) -> None:
+def _tell(found: Comparison, margins: dict[str, float], folder: Path, units: str, as_json: bool, quiet: bool) -> None:
     from farrowtide.wording import answers
 
     report = found.write_report(folder, units=units)
@@ -329,18 +338,19 @@ def _tell(found: Comparison, folder: Path, units: str, as_json: bool, quiet: boo
                 "interrupted": found.interrupted,
                 "reference": found.reference,
                 "precision": found.precision and vars(found.precision),
+                "no_worse": found.no_worse_than(margins).to_dict(orient="records") if margins else [],
                 "answers": answers(found, units),
                 "report": str(report),
                 "differences": found.differences.to_dict(orient="records"),
             }
         )
         return
-    _print_comparison(found, units)
+    _print_comparison(found, margins, units)
     if not quiet:
         click.echo(f"report: {report}")
 
 
-def _print_comparison(found: Comparison, units: str) -> None:
+def _print_comparison(found: Comparison, margins: dict[str, float], units: str) -> None:
     from farrowtide import wording
 
     console = terminal.console()
@@ -358,6 +368,8 @@ def _print_comparison(found: Comparison, units: str) -> None:
         )
         for sentence in sentences:
             console.print(f"- {sentence}", markup=False, highlight=False)
+    for sentence in wording.margins_kept(found, margins, units) if margins else []:
+        console.print(f"- {sentence}", markup=False, highlight=False)
     if wording.what_counts(found.scenario):
         console.print(f"\n{wording.what_counts(found.scenario)}", highlight=False)
     console.print(f"\n{wording.CAUTION}", style="italic", highlight=False)

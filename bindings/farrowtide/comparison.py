@@ -75,6 +75,28 @@ class Comparison:
     policies: dict[str, dict[str, str]]  # alternative -> family -> what its policy does, in the first case
     provenance: dict[str, Any]
 
+    def worst_decile(self, outputs: Sequence[str] | None = None) -> pd.DataFrame:
+        """In one room in ten each output is this bad or worse, with its interval; see `selecting.worst_decile`.
+
+        `outputs`: None takes the headlines that have a good direction.
+        """
+        from farrowtide import selecting
+
+        usual = [output.name for output in self.outputs if output.group == "headline" and output.good]
+        return selecting.worst_decile(self.replicates, declared.chosen(outputs or usual, only=True))
+
+    def no_worse_than(self, margins: Mapping[str, float]) -> pd.DataFrame:
+        """Is an alternative worse than the reference by less than the margin? See `selecting.no_worse_than`."""
+        from farrowtide import selecting
+
+        return selecting.no_worse_than(self.replicates, declared.catalogue().values(), self.reference, margins)
+
+    def equivalent(self, margins: Mapping[str, float]) -> pd.DataFrame:
+        """Does an alternative differ from the reference by less than the margin? See `selecting.equivalent`."""
+        from farrowtide import selecting
+
+        return selecting.equivalent(self.replicates, declared.catalogue().values(), self.reference, margins)
+
     def write_report(self, path: str | os.PathLike[str], *, units: str = "si") -> Path:
         """Writes report.html, differences.csv and outputs.csv into a folder; returns the report's path.
 

@@ -113,7 +113,7 @@ def _study(scenario: Scenario, study: Comparison | Plan | None) -> _Study:
 
 
 def _asked(plan: Plan) -> _Study:
-    made = provenance.of_comparison(plan, 0, checks=0)
+    made = provenance.of_comparison(plan, 0, checks=0, interrupted=False)
     if len(plan.names) == 1:
         made["command"] = provenance.command("run", plan.scenario, replications=plan.wanted, seed=plan.seed)
     targets = ", ".join(f"{name} within {half:g}" for name, half in plan.precision.items())

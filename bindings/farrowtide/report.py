@@ -58,6 +58,7 @@ def render(comparison: Comparison, *, units: str = "si") -> str:
         what_counts=wording.what_counts(comparison.scenario),
         what_differs=wording.what_differs(comparison),
         support=wording.support(comparison),
+        deciles={case: deciles(comparison, case, units) for case in comparison.cases},
         negligible=negligible(wording.headlines(comparison), units),
         notes=notes(comparison),
         provenance=provenance_rows(comparison.provenance),
@@ -133,6 +134,27 @@ def worth_tables(comparison: Comparison, case: str) -> list[tuple[list[str], dic
 
 def _reductions(comparison: Comparison) -> pd.DataFrame:
     return pairing.variance_reduction(comparison.replicates, wording.headlines(comparison), comparison.reference)
+
+
+Deciles = list[tuple[list[str], list[tuple[str, dict[str, tuple[str, str]]]]]]
+
+
+def deciles(comparison: Comparison, case: str, units: str) -> Deciles:
+    """In one room in ten it is this bad or worse: for each headline, (value, interval) by alternative."""
+    found = comparison.worst_decile()
+    here = found[found["case"] == case].set_index(["output", "alternative"])
+    by_name = {output.name: output for output in comparison.outputs}
+    rows = []
+    for name in found["output"].unique():
+        output = by_name[name]
+        cells = {}
+        for alternative in comparison.alternatives:
+            row = here.loc[(name, alternative)]
+            ends = output.shown_range(row["ci_low"], row["ci_high"], units=units)
+            cells[alternative] = (output.shown(row["quantile"], units=units), ends)
+        rows.append((f"{output.label} [{output.shown_unit(units)}]", cells))
+    names = comparison.alternatives
+    return [(names[first : first + _MOST_COLUMNS], rows) for first in range(0, len(names), _MOST_COLUMNS)]
 
 
 def negligible(outputs: list[Output], units: str) -> str:

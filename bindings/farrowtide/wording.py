@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -115,6 +116,21 @@ def precision_reached(comparison: Comparison) -> str:
     )
     ended = "The precision asked for is reached" if reached.stop else "The precision asked for is NOT reached"
     return f"{ended} after {reached.replications} replications: {widths}."
+
+
+def margins_kept(comparison: Comparison, margins: Mapping[str, float], units: str) -> list[str]:
+    """Whether each alternative is no worse than the reference by a margin; a sentence for each case and output."""
+    declared = catalogue()
+    sentences = []
+    for (case, name), rows in comparison.no_worse_than(margins).groupby(["case", "output"], sort=False):
+        output = declared[name]
+        margin = f"{output.shown(margins[name], units=units)} {output.difference_unit(units)}"
+        where = f"{case_title(case)}, " if len(comparison.cases) > 1 else ""
+        said = [f"{verdict}: {', '.join(part['alternative'])}" for verdict, part in rows.groupby("verdict", sort=False)]
+        sentences.append(
+            f"{where}{in_sentence(output.label)}, by {margin} against {comparison.reference}: {'; '.join(said)}."
+        )
+    return sentences
 
 
 def case_title(case: str) -> str:

@@ -169,7 +169,7 @@ def test_compare_as_json_has_stable_keys(meals_file, tmp_path):
     said = json.loads(
         call("compare", meals_file, "-n", 2, "--set", "room.crates=2", "--json", "--out", tmp_path).stdout
     )
-    keys = {"provenance", "interrupted", "reference", "precision", "answers", "report", "differences"}
+    keys = {"provenance", "interrupted", "reference", "precision", "no_worse", "answers", "report", "differences"}
     assert set(said) == keys
     assert set(said["differences"][0]) == {
         "case", "output", "unit", "alternative", "reference", "mean_alternative", "mean_reference", "difference",

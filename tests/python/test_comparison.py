@@ -110,3 +110,13 @@ def test_the_command_in_the_provenance_repeats_the_comparison(small_room):
     found = farrowtide.compare(small_room, alternatives, replications=2, outputs=["weaned_per_litter"])
     again = eval(found.provenance["command"], {"farrowtide": farrowtide})
     pd.testing.assert_frame_equal(again.differences, found.differences, check_exact=True)
+
+
+def test_the_worst_decile_and_the_margins_are_those_of_the_rooms(comparison):
+    decile = comparison.worst_decile(["weaned_per_litter"]).set_index(["case", "alternative"])["quantile"]
+    rooms = comparison.replicates.groupby(["case", "alternative"])["weaned_per_litter"]
+    for (case, alternative), values in rooms:
+        assert ((values <= decile[case, alternative]).mean()) == pytest.approx(0.1, abs=1 / len(values))
+    kept = comparison.no_worse_than({"weaned_per_litter": 20.0})
+    assert set(kept["verdict"]) == {"no worse"}
+    assert set(comparison.equivalent({"feed_intake_kg_per_day": 1e-9})["verdict"]) <= {"different", "not shown"}

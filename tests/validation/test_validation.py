@@ -12,15 +12,13 @@ ROW_KEYS = {"row", "kind", "source", "target"}
 
 
 @pytest.mark.parametrize("path", validate.trial_files(), ids=lambda path: path.stem)
-def test_trial(path, capsys):
+def test_trial(path, record_property):
     trial = validate.replay(path, validate.QUICK)
-    with capsys.disabled():
-        print(f"\n\n{trial.title}")
-        for v in trial.verdicts:
-            verdict = "pass" if v.passes else "MISS"
-            print(
-                f"  {verdict}  {v.row}: {v.simulated:.4g} (published {v.target:g}, allowed {v.low:.4g} to {v.high:.4g}; {v.kind})"
-            )
+    rows = [
+        f"  {'pass' if v.passes else 'MISS'}  {v.row}: {v.simulated:.4g} (published {v.target:g}, allowed {v.low:.4g} to {v.high:.4g}; {v.kind})"
+        for v in trial.verdicts
+    ]
+    record_property("verdicts", "\n".join([trial.title, *rows]))
     for v in trial.verdicts:
         assert v.excess(validate.QUICK) <= 1, f"{v.row}: too few animals for a verdict"
         if v.miss:
