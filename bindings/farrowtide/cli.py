@@ -139,7 +139,6 @@ def _say_mistakes(mistakes: Any) -> None:
 
 
 @main.command()
-@terminal.file
 @terminal.run_options
 @click.option("--alternative", help="One of the file's alternatives; otherwise the scenario as it stands.")
 @click.option("--case", "case", help="One of the file's cases.")
@@ -148,16 +147,7 @@ def _say_mistakes(mistakes: Any) -> None:
 )
 @click.option("--trace", is_flag=True, help="Tell every event of the first replicate in words.")
 def run(
-    file: str,
-    replications: int | None,
-    seed: int | None,
-    threads: int,
-    changes: tuple[str, ...],
-    coefficients: str | None,
-    policies: tuple[str, ...],
-    units: str,
-    as_json: bool,
-    quiet: bool,
+    asked: terminal.Asked,
     alternative: str | None,
     case: str | None,
     out: Path | None,
@@ -170,30 +160,30 @@ def run(
     """
     from farrowtide import running
 
-    scenario = terminal.scenario(file, changes, coefficients, policies)
+    scenario = asked.scenario()
     scenario = scenario.case(case) if case else scenario
     scenario = scenario.alternative(alternative) if alternative else scenario
-    wanted = replications or 1
+    wanted = asked.replications or 1
     tables = running.TABLES if trace or out else [name for name in running.TABLES if name != "events"]
-    with terminal.progress("running", quiet) as tell:
+    with terminal.progress("running", asked.quiet) as tell:
         result = running.run(
             scenario,
             replications=wanted,
-            seed=seed,
-            threads=threads,
+            seed=asked.seed,
+            threads=asked.threads,
             record=tables,
             progress=tell and (lambda done: tell(done, wanted)),
         )
     if trace:
         for line in result.trace():
             click.echo(line)
-    elif as_json:
+    elif asked.as_json:
         terminal.print_json({"provenance": result.provenance, "outputs": _run_rows(result)})
     else:
-        _print_run(result, units)
+        _print_run(result, asked.units)
     if out:
         running.write_tables(result, out)
-        if not quiet:
+        if not asked.quiet:
             click.echo(f"tables: {out}", err=True)
 
 
@@ -243,8 +233,8 @@ def _print_run(result: Result, units: str) -> None:
 
 
 @main.command()
-@terminal.file
 @terminal.run_options
+@terminal.executor_options
 @terminal.study_options
 @click.option("--reference", help="The alternative that the others are compared with.")
 @click.option(
@@ -263,22 +253,9 @@ def _print_run(result: Result, units: str) -> None:
     help="Folder for report.html and its tables; default: results/NAME of the file.",
 )
 def compare(
-    file: str,
-    replications: int | None,
-    seed: int | None,
-    threads: int,
-    changes: tuple[str, ...],
-    coefficients: str | None,
-    policies: tuple[str, ...],
-    units: str,
-    as_json: bool,
-    quiet: bool,
-    precision: tuple[str, ...],
-    study: str | None,
-    resume: bool,
-    executor: str,
-    workers: int,
-    scheduler: str | None,
+    asked: terminal.Asked,
+    study: terminal.Study,
+    workers: terminal.Workers,
     reference: str | None,
     outputs: tuple[str, ...],
     margins: tuple[str, ...],
@@ -293,36 +270,30 @@ def compare(
     differences[].{case, output, unit, alternative, reference, mean_alternative, mean_reference,
     difference, ci_low, ci_high, n, p_holm, verdict}.
     """
-    from farrowtide import comparison, executors, naming, stopping
+    from farrowtide import comparison, naming
     from farrowtide.outputs import catalogue
     from farrowtide.running import Interrupted
 
-    scenario = terminal.scenario(file, changes, coefficients, policies)
-    targets = stopping.parse(precision, catalogue().values())
+    scenario = asked.scenario()
     least = naming.amounts(margins, catalogue().values(), what="the margin", example="weaned=0.1")
     stopped = None
-    with (
-        terminal.progress("comparing", quiet) as tell,
-        executors.named(executor, workers=workers, scheduler=scheduler) as pool,
-    ):
+    with terminal.at_work("comparing", asked.quiet, workers) as (tell, pool):
         try:
             found = comparison.compare(
                 scenario,
-                replications=replications,
-                seed=seed,
-                threads=threads,
+                replications=asked.replications,
+                seed=asked.seed,
+                threads=asked.threads,
                 outputs=outputs or None,
                 reference=reference,
-                precision=targets,
                 executor=pool,
-                folder=study,
-                resume=resume,
                 progress=tell,
+                **study.options(),
             )
         except Interrupted as interrupted:
             stopped, found = interrupted, interrupted.finished
     if found is not None:
-        _tell(found, least, out or Path("results") / Path(file).stem, units, as_json, quiet)
+        _tell(found, least, out or Path("results") / Path(asked.file).stem, asked.units, asked.as_json, asked.quiet)
     if stopped is not None:
         raise stopped
 
@@ -405,7 +376,6 @@ def _cell_text(cell: Any) -> str:
 
 
 @main.command()
-@terminal.file
 @terminal.run_options
 @click.option("--alternative", help="One of the file's alternatives; otherwise the reference of its comparisons.")
 @click.option("--case", "case", help="One of the file's cases.")
@@ -413,16 +383,7 @@ def _cell_text(cell: Any) -> str:
     "--out", type=click.Path(file_okay=False, path_type=Path), help="Folder for the tables (CSV) and the picture (SVG)."
 )
 def labour(
-    file: str,
-    replications: int | None,
-    seed: int | None,
-    threads: int,
-    changes: tuple[str, ...],
-    coefficients: str | None,
-    policies: tuple[str, ...],
-    units: str,  # minutes are the same everywhere
-    as_json: bool,
-    quiet: bool,
+    asked: terminal.Asked,
     alternative: str | None,
     case: str | None,
     out: Path | None,
@@ -439,27 +400,27 @@ def labour(
     """
     from farrowtide import running
 
-    scenario = terminal.scenario(file, changes, coefficients, policies)
-    wanted = replications or scenario.study.replications
+    scenario = asked.scenario()
+    wanted = asked.replications or scenario.study.replications
     scenario = scenario.case(case) if case else scenario
     shown = alternative or terminal.shown_alternative(scenario)
     scenario = scenario.alternative(shown) if shown else scenario
-    with terminal.progress("running", quiet) as tell:
+    with terminal.progress("running", asked.quiet) as tell:
         result = running.run(
             scenario,
             replications=wanted,
-            seed=seed,
-            threads=threads,
+            seed=asked.seed,
+            threads=asked.threads,
             record=("tasks",),
             progress=tell and (lambda done: tell(done, wanted)),
         )
-    if as_json:
+    if asked.as_json:
         terminal.print_json(_labour_in_json(result, shown))
     else:
         _print_labour(result, shown)
     if out:
         _write_labour(result, out)
-        if not quiet:
+        if not asked.quiet:
             click.echo(f"tables and picture: {out}", err=True)
 
 
@@ -571,7 +532,7 @@ def _parity_table(parities: Any) -> Any:
 
 
 @main.command()
-@terminal.file
+@click.argument("file", type=click.Path(exists=True, dir_okay=False))
 @terminal.own_policies
 @click.option("--out", type=click.Path(dir_okay=False, path_type=Path), help="A file; otherwise standard output.")
 def describe(file: str, policies: tuple[str, ...], out: Path | None) -> None:
@@ -580,8 +541,9 @@ def describe(file: str, policies: tuple[str, ...], out: Path | None) -> None:
     The STRESS-DES checklist (Monks et al. 2019), filled, and a description after ODD (Grimm et al. 2020).
     """
     from farrowtide import describing
+    from farrowtide.scenario import load
 
-    description = describing.describe(terminal.scenario(file, (), None, policies))
+    description = describing.describe(load(file, policies=policies))
     if out is None:
         click.echo(description.text, nl=False)
     else:

@@ -12,7 +12,6 @@ from farrowtide import terminal
 
 
 @click.command("each-sow")
-@terminal.file
 @terminal.run_options
 @click.option("--alternative", required=True, help="The alternative that the sows are seen under.")
 @click.option("--reference", help="What it is held against; default: the reference of the file's comparisons.")
@@ -24,16 +23,7 @@ from farrowtide import terminal
     "--out", type=click.Path(file_okay=False, path_type=Path), help="Folder for the tables (CSV) and the picture (SVG)."
 )
 def each_sow(
-    file: str,
-    replications: int | None,
-    seed: int | None,
-    threads: int,
-    changes: tuple[str, ...],
-    coefficients: str | None,
-    policies: tuple[str, ...],
-    units: str,
-    as_json: bool,
-    quiet: bool,
+    asked: terminal.Asked,
     alternative: str,
     reference: str | None,
     case: str | None,
@@ -51,26 +41,26 @@ def each_sow(
     """
     from farrowtide import pairing
 
-    scenario = terminal.scenario(file, changes, coefficients, policies)
-    with terminal.progress("comparing", quiet) as tell:
+    scenario = asked.scenario()
+    with terminal.progress("comparing", asked.quiet) as tell:
         found = pairing.each_sow(
             scenario,
             reference or terminal.shown_alternative(scenario) or "",
             alternative,
             measures or None,
             case=case,
-            replications=replications,
-            seed=seed,
-            threads=threads,
+            replications=asked.replications,
+            seed=asked.seed,
+            threads=asked.threads,
             progress=tell,
         )
-    if as_json:
+    if asked.as_json:
         terminal.print_json(_each_sow_in_json(found))
     else:
-        _print_each_sow(found, units)
+        _print_each_sow(found, asked.units)
     if out:
         _write_each_sow(found, out)
-        if not quiet:
+        if not asked.quiet:
             click.echo(f"tables and picture: {out}", err=True)
 
 
@@ -148,7 +138,6 @@ def _largest_table(found: Any, measure: Any, units: str) -> Any:
 
 
 @click.command()
-@terminal.file
 @terminal.run_options
 @click.option("--reference", help="The alternative that the others are compared with.")
 @click.option(
@@ -157,16 +146,7 @@ def _largest_table(found: Any, measure: Any, units: str) -> Any:
 @click.option("--case", "cases", multiple=True, help="One of the file's cases; may be given again; default: all.")
 @click.option("--out", type=click.Path(file_okay=False, path_type=Path), help="Folder for the table (CSV).")
 def pairing(
-    file: str,
-    replications: int | None,
-    seed: int | None,
-    threads: int,
-    changes: tuple[str, ...],
-    coefficients: str | None,
-    policies: tuple[str, ...],
-    units: str,  # factors have none
-    as_json: bool,
-    quiet: bool,
+    asked: terminal.Asked,
     reference: str | None,
     outputs: tuple[str, ...],
     cases: tuple[str, ...],
@@ -184,19 +164,19 @@ def pairing(
     """
     from farrowtide import pairing, provenance
 
-    scenario = terminal.scenario(file, changes, coefficients, policies)
-    with terminal.progress("measuring", quiet) as tell:
+    scenario = asked.scenario()
+    with terminal.progress("measuring", asked.quiet) as tell:
         found = pairing.pairing_table(
             scenario,
-            replications=replications,
-            seed=seed,
-            threads=threads,
+            replications=asked.replications,
+            seed=asked.seed,
+            threads=asked.threads,
             outputs=outputs or None,
             reference=reference,
             cases=cases or None,
             progress=tell,
         )
-    if as_json:
+    if asked.as_json:
         rows = found.table.to_dict(orient="records")
         terminal.print_json({"provenance": found.provenance, "reference": found.reference, "table": rows})
     else:
@@ -205,7 +185,7 @@ def pairing(
         out.mkdir(parents=True, exist_ok=True)
         found.table.to_csv(out / "pairing.csv", index=False, lineterminator="\n")
         provenance.write(out, found.provenance)
-        if not quiet:
+        if not asked.quiet:
             click.echo(f"table: {out}", err=True)
 
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator
-from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -32,21 +31,9 @@ def _values(text: str) -> tuple[str, list[Any]]:
     return key.strip(), values if isinstance(values, list) else [values]
 
 
-@contextmanager
-def _whole(what: str, quiet: bool, executor: str, workers: int, scheduler: str | None) -> Iterator[tuple[Any, Any]]:
-    """The bar of progress and the executor."""
-    from farrowtide import executors
-
-    with (
-        terminal.progress(what, quiet) as tell,
-        executors.named(executor, workers=workers, scheduler=scheduler) as pool,
-    ):
-        yield tell, pool
-
-
 @click.command()
-@terminal.file
 @terminal.run_options
+@terminal.executor_options
 @terminal.study_options
 @click.option(
     "--vary",
@@ -63,22 +50,9 @@ def _whole(what: str, quiet: bool, executor: str, workers: int, scheduler: str |
 @click.option("--pareto", metavar="OUTPUT,OUTPUT", help="Two or three outputs: which alternatives nobody beats in all.")
 @click.option("--out", type=click.Path(file_okay=False, path_type=Path), help="Folder for tables and pictures.")
 def sweep(
-    file: str,
-    replications: int | None,
-    seed: int | None,
-    threads: int,
-    changes: tuple[str, ...],
-    coefficients: str | None,
-    policies: tuple[str, ...],
-    units: str,
-    as_json: bool,
-    quiet: bool,
-    precision: tuple[str, ...],
-    study: str | None,
-    resume: bool,
-    executor: str,
-    workers: int,
-    scheduler: str | None,
+    asked: terminal.Asked,
+    study: terminal.Study,
+    workers: terminal.Workers,
     vary: tuple[str, ...],
     alternative: str | None,
     case: str | None,
@@ -95,37 +69,35 @@ def sweep(
     \b
     JSON: provenance{}, replications, means[], differences[], best{}, pareto[].
     """
-    from farrowtide import stopping, sweeping
+    from farrowtide import sweeping
     from farrowtide.naming import output_named
     from farrowtide.outputs import HEADLINES, catalogue
     from farrowtide.running import Interrupted
 
     every = list(catalogue().values())
-    scenario = terminal.scenario(file, changes, coefficients, policies)
+    scenario = asked.scenario()
     scenario = scenario.case(case) if case else scenario
     scenario = scenario.alternative(alternative) if alternative else scenario
     aim = output_named(best, every) if best else HEADLINES[0]
     front = [output_named(word, every) for word in (pareto or "").split(",") if word.strip()]
     stopped = None
-    with _whole("sweeping", quiet, executor, workers, scheduler) as (tell, pool):
+    with terminal.at_work("sweeping", asked.quiet, workers) as (tell, pool):
         try:
             found = sweeping.sweep(
                 scenario,
                 dict(map(_values, vary)),
-                replications=replications,
-                seed=seed,
-                threads=threads,
+                replications=asked.replications,
+                seed=asked.seed,
+                threads=asked.threads,
                 reference=reference or sweeping.AS_WRITTEN,
-                precision=stopping.parse(precision, every),
                 executor=pool,
-                folder=study,
-                resume=resume,
                 progress=tell,
+                **study.options(),
             )
         except Interrupted as interrupted:
             stopped, found = interrupted, interrupted.finished
     if found is not None:
-        _tell_sweep(found, aim, list(limits), front, out, units, as_json)
+        _tell_sweep(found, aim, list(limits), front, out, asked.units, asked.as_json)
     if stopped is not None:
         raise stopped
 
@@ -207,7 +179,6 @@ def _print_sweep(found: Sweep, aim: Any, within: Any, fronts: dict[str, Any], un
 
 
 @click.command()
-@terminal.file
 @terminal.run_options
 @click.option("--output", required=True, help="The output that is to be best.")
 @click.option(
@@ -220,24 +191,13 @@ def _print_sweep(found: Sweep, aim: Any, within: Any, fronts: dict[str, Any], un
 @click.option("--case", "case", help="One of the file's cases; otherwise the first.")
 @terminal.executor_options
 def pick(
-    file: str,
-    replications: int | None,
-    seed: int | None,
-    threads: int,
-    changes: tuple[str, ...],
-    coefficients: str | None,
-    policies: tuple[str, ...],
-    units: str,
-    as_json: bool,
-    quiet: bool,
+    asked: terminal.Asked,
     output: str,
     indifference: float,
     confidence: float,
     vary: tuple[str, ...],
     case: str | None,
-    executor: str,
-    workers: int,
-    scheduler: str | None,
+    workers: terminal.Workers,
 ) -> None:
     """Pick the best alternative of FILE with a stated probability, simulating beaten ones no further.
 
@@ -247,9 +207,9 @@ def pick(
     from farrowtide import plans, sweeping
     from farrowtide.running import Interrupted
 
-    scenario = terminal.scenario(file, changes, coefficients, policies)
+    scenario = asked.scenario()
     stopped = None
-    with _whole("picking", quiet, executor, workers, scheduler) as (tell, pool):
+    with terminal.at_work("picking", asked.quiet, workers) as (tell, pool):
         try:
             found = sweeping.pick(
                 scenario,
@@ -258,15 +218,15 @@ def pick(
                 alternatives=sweeping.grid(dict(map(_values, vary))) if vary else None,
                 case=case,
                 confidence=confidence,
-                replications=replications or plans.MOST_REPLICATIONS,
-                seed=seed,
-                threads=threads,
+                replications=asked.replications or plans.MOST_REPLICATIONS,
+                seed=asked.seed,
+                threads=asked.threads,
                 executor=pool,
                 progress=tell,
             )
         except Interrupted as interrupted:
             stopped, found = interrupted, interrupted.finished
-    _tell_picked(found, indifference, confidence, units, as_json)
+    _tell_picked(found, indifference, confidence, asked.units, asked.as_json)
     if stopped is not None:
         raise stopped
 

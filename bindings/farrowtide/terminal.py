@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import functools
 import json
 import math
 import os
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from dataclasses import dataclass, fields
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -14,17 +16,14 @@ import click
 from farrowtide import _core
 
 if TYPE_CHECKING:
+    from concurrent.futures import Executor
+
     from rich.console import Console
 
     from farrowtide.scenario import Scenario
 
 MISSING = "\N{EN DASH}"  # as printed
 _PIPE_WIDTH = 100  # a file or a pipe has no edge to fold at
-
-
-def file(command: Callable[..., Any]) -> Callable[..., Any]:
-    """The argument FILE."""
-    return click.argument("file", type=click.Path(exists=True, dir_okay=False))(command)
 
 
 def own_policies(command: Callable[..., Any]) -> Callable[..., Any]:
@@ -37,15 +36,78 @@ def own_policies(command: Callable[..., Any]) -> Callable[..., Any]:
     )(command)
 
 
-def _with(command: Callable[..., Any], options: list[Callable[..., Any]]) -> Callable[..., Any]:
-    for option in reversed(options):
-        command = option(command)
-    return command
+@dataclass(frozen=True)
+class Asked:
+    """What FILE and the options of `run_options` say."""
+
+    file: str
+    replications: int | None
+    seed: int | None
+    threads: int
+    changes: tuple[str, ...]
+    coefficients: str | None
+    policies: tuple[str, ...]
+    units: str
+    as_json: bool
+    quiet: bool
+
+    def scenario(self) -> Scenario:
+        """The one in the file, with what the options change."""
+        from farrowtide.scenario import load
+
+        found = load(self.file, policies=self.policies)
+        if self.coefficients:
+            found = found.with_coefficients(self.coefficients)
+        return found.override(dict(map(_changed, self.changes))) if self.changes else found
 
 
-def run_options(command: Callable[..., Any]) -> Callable[..., Any]:
-    """Of commands that run rooms."""
-    options = [
+@dataclass(frozen=True)
+class Workers:
+    """What the options of `executor_options` say."""
+
+    executor: str
+    workers: int
+    scheduler: str | None
+
+
+@dataclass(frozen=True)
+class Study:
+    """What the options of `study_options` say."""
+
+    precision: tuple[str, ...]
+    study: str | None
+    resume: bool
+
+    def options(self) -> dict[str, Any]:
+        """As `compare` and `sweep` take them."""
+        from farrowtide import stopping
+        from farrowtide.outputs import catalogue
+
+        targets = stopping.parse(self.precision, catalogue().values())
+        return {"precision": targets, "folder": self.study, "resume": self.resume}
+
+
+def _gathered(kind: type, name: str, options: list[Callable[..., Any]]) -> Callable[..., Any]:
+    """A decorator: the command has these options and is given them as one object, by this name."""
+
+    def decorate(command: Callable[..., Any]) -> Callable[..., Any]:
+        @functools.wraps(command)
+        def called(*arguments: Any, **given: Any) -> Any:
+            own = {field.name: given.pop(field.name) for field in fields(kind)}
+            return command(*arguments, **given, **{name: kind(**own)})
+
+        for option in reversed(options):
+            called = option(called)
+        return called
+
+    return decorate
+
+
+run_options = _gathered(
+    Asked,
+    "asked",
+    [
+        click.argument("file", type=click.Path(exists=True, dir_okay=False)),
         click.option("--replications", "-n", type=click.IntRange(min=1), help="Rooms to simulate of each alternative."),
         click.option("--seed", type=click.IntRange(min=0), help="The same seed gives the same animals."),
         click.option("--threads", type=click.IntRange(min=0), default=0, help="0, the default: all the machine has."),
@@ -63,13 +125,12 @@ def run_options(command: Callable[..., Any]) -> Callable[..., Any]:
         click.option("--units", type=click.Choice(["si", "us"]), default="si", help="kg or lb in what is printed."),
         click.option("--json", "as_json", is_flag=True, help="JSON on standard output."),
         click.option("--quiet", "-q", is_flag=True, help="No progress and no closing remarks."),
-    ]
-    return _with(command, options)
-
-
-def executor_options(command: Callable[..., Any]) -> Callable[..., Any]:
-    """What runs the rooms."""
-    options = [
+    ],
+)
+executor_options = _gathered(
+    Workers,
+    "workers",
+    [
         click.option(
             "--executor",
             type=click.Choice(["engine", "processes", "dask", "mpi"]),
@@ -80,13 +141,12 @@ def executor_options(command: Callable[..., Any]) -> Callable[..., Any]:
             "--workers", type=click.IntRange(min=0), default=0, help="Of processes or dask; 0: as many as processors."
         ),
         click.option("--scheduler", help="Address of a running Dask cluster."),
-    ]
-    return _with(command, options)
-
-
-def study_options(command: Callable[..., Any]) -> Callable[..., Any]:
-    """Of commands whose rooms may be many."""
-    options = [
+    ],
+)
+study_options = _gathered(
+    Study,
+    "study",
+    [
         click.option(
             "--precision",
             multiple=True,
@@ -96,19 +156,18 @@ def study_options(command: Callable[..., Any]) -> Callable[..., Any]:
         ),
         click.option("--study", type=click.Path(file_okay=False), help="Folder that keeps each finished block."),
         click.option("--resume", is_flag=True, help="Go on with the study in the folder of --study."),
-        executor_options,
-    ]
-    return _with(command, options)
+    ],
+)
 
 
-def scenario(path: str, changes: tuple[str, ...], coefficients: str | None, policies: tuple[str, ...] = ()) -> Scenario:
-    """The one in a file, with what the options change."""
-    from farrowtide.scenario import load
+@contextmanager
+def at_work(what: str, quiet: bool, workers: Workers) -> Iterator[tuple[Callable[..., None] | None, Executor | None]]:
+    """The bar of progress, and the executor that was asked for."""
+    from farrowtide import executors
 
-    found = load(path, policies=policies)
-    if coefficients:
-        found = found.with_coefficients(coefficients)
-    return found.override(dict(map(_changed, changes))) if changes else found
+    pool = executors.named(workers.executor, workers=workers.workers, scheduler=workers.scheduler)
+    with progress(what, quiet) as tell, pool as executor:
+        yield tell, executor
 
 
 def _changed(text: str) -> tuple[str, Any]:
