@@ -7,7 +7,6 @@ that need them, so that help comes at once.
 from __future__ import annotations
 
 import errno
-import json
 import math
 import traceback
 from collections.abc import Callable
@@ -398,6 +397,7 @@ def labour(
     hours[].{hour, people_on_duty, worked_min_per_day, utilisation_percent (_low, _high), busy},
     longest_waits[].{task, replicate, sow, parity_class, day, asked_at, waited_min}, by_parity[].
     """
+    from farrowtide import labour as labour_tables
     from farrowtide import running
 
     scenario = asked.scenario()
@@ -419,38 +419,17 @@ def labour(
     else:
         _print_labour(result, shown)
     if out:
-        _write_labour(result, out)
+        labour_tables.write(result, out)
         if not asked.quiet:
             click.echo(f"tables and picture: {out}", err=True)
-
-
-def _labour_tables(result: Result) -> dict[str, Any]:
-    from farrowtide import labour
-
-    return {
-        "tasks": labour.by_task(result),
-        "hours": labour.by_hour(result),
-        "longest_waits": labour.longest_waits(result),
-        "by_parity": labour.by_parity(result),
-    }
 
 
 def _labour_in_json(result: Result, alternative: str | None) -> dict[str, Any]:
     from farrowtide import labour
 
-    tables = {name: table.to_dict(orient="records") for name, table in _labour_tables(result).items()}
+    tables = {name: table.to_dict(orient="records") for name, table in labour.tables(result).items()}
     found = {"provenance": result.provenance, "alternative": alternative, "findings": labour.findings(result)}
     return found | tables
-
-
-def _write_labour(result: Result, folder: Path) -> None:
-    from farrowtide import figures
-
-    folder.mkdir(parents=True, exist_ok=True)
-    for name, table in _labour_tables(result).items():
-        table.to_csv(folder / f"{name}.csv", index=False, lineterminator="\n")
-    (folder / "work_by_hour.svg").write_text(figures.work_by_hour(result).svg(), encoding="utf-8")
-    (folder / "provenance.json").write_text(json.dumps(result.provenance, indent=2) + "\n", encoding="utf-8")
 
 
 def _print_labour(result: Result, alternative: str | None) -> None:
@@ -460,7 +439,7 @@ def _print_labour(result: Result, alternative: str | None) -> None:
     console = terminal.console()
     rooms = terminal.count(result.replications, unit_of_replication(result.scenario))
     of = f", {alternative}" if alternative else ""
-    tables = _labour_tables(result)
+    tables = labour.tables(result)
     console.print(f"{result.scenario.title}{of}: {rooms}, seed {result.seed}", style="bold", markup=False)
     console.print(_task_table(tables["tasks"]), _hour_table(tables["hours"]), _wait_table(tables["longest_waits"]))
     console.print(_parity_table(tables["by_parity"]))

@@ -5,7 +5,10 @@ The room (a farm, where the scenario is one) is the unit of replication: interva
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -273,3 +276,25 @@ def shown(value: float, low: float, high: float, decimals: int = 1) -> tuple[str
         return MISSING, ""
     known = "" if np.isnan(low) or low == high else f"{low:.{decimals}f} to {high:.{decimals}f}"
     return f"{value:.{decimals}f}", known
+
+
+def tables(result: Result) -> dict[str, pd.DataFrame]:
+    """What `farrowtide labour` shows, by name."""
+    return {
+        "tasks": by_task(result),
+        "hours": by_hour(result),
+        "longest_waits": longest_waits(result),
+        "by_parity": by_parity(result),
+    }
+
+
+def write(result: Result, folder: Path, made: Mapping[str, Any] | None = None) -> None:
+    """The tables as CSV, the picture, and provenance.json (`made`: what it says; None: of this result)."""
+    from farrowtide import figures, provenance
+
+    folder.mkdir(parents=True, exist_ok=True)
+    for name, table in tables(result).items():
+        table.to_csv(folder / f"{name}.csv", index=False, lineterminator="\n")
+    (folder / "work_by_hour.svg").write_text(figures.work_by_hour(result).svg(), encoding="utf-8")
+    own = result.provenance
+    provenance.write(folder, made or own | {"recipe": own["recipe"] | {"verb": "labour"}})

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -180,6 +181,12 @@ class PairingTable:
     table: pd.DataFrame
     provenance: dict[str, Any]
 
+    def write(self, folder: Path) -> None:
+        """Writes pairing.csv and provenance.json."""
+        folder.mkdir(parents=True, exist_ok=True)
+        self.table.to_csv(folder / "pairing.csv", index=False, lineterminator="\n")
+        provenance.write(folder, self.provenance)
+
 
 def pairing_table(
     scenario: Scenario,
@@ -224,7 +231,9 @@ def pairing_table(
     command = _command(
         scenario, "pairing", "pairing_table", replications=wanted, seed=seed, reference=reference, **lists
     )
+    recipe = {"verb": "pairing", "replications": wanted, "seed": seed, "reference": reference, **lists}
     made = provenance.of_run(scenario, replications=wanted, seed=seed, checks=crew.checks, command=command)
+    made |= {"recipe": recipe | {"scenario": scenario.recipe}}
     return PairingTable(scenario, reference, chosen, wanted, seed, table, made)
 
 
@@ -359,6 +368,14 @@ class EachSow:
     left_out: int
     provenance: dict[str, Any]
 
+    def write(self, folder: Path) -> None:
+        """Writes each_sow.csv, gains.csv, the picture and provenance.json."""
+        folder.mkdir(parents=True, exist_ok=True)
+        for name, table in (("each_sow", self.table), ("gains", self.gains())):
+            table.to_csv(folder / f"{name}.csv", index=False, lineterminator="\n")
+        (folder / "each_sow.svg").write_text(self.plot().svg(), encoding="utf-8")
+        provenance.write(folder, self.provenance)
+
     def gains(self) -> pd.DataFrame:
         """Who gains and who loses, a row per measure.
 
@@ -439,6 +456,8 @@ def each_sow(
     command = _command(scenario, "each-sow", "each_sow", replications=wanted, seed=seed, **options)
     checks = sum(checks for checks, _ in found)
     made = provenance.of_run(scenario, replications=wanted, seed=seed, checks=checks, command=command)
+    recipe = {"verb": "each-sow", "replications": wanted, "seed": seed, **options}
+    made |= {"recipe": recipe | {"scenario": scenario.recipe}}
     return EachSow(scenario, case, reference, alternative, chosen, wanted, seed, table, left_out, made)
 
 

@@ -59,7 +59,7 @@ def each_sow(
     else:
         _print_each_sow(found, asked.units)
     if out:
-        _write_each_sow(found, out)
+        found.write(out)
         if not asked.quiet:
             click.echo(f"tables and picture: {out}", err=True)
 
@@ -76,16 +76,6 @@ def _each_sow_in_json(found: Any) -> dict[str, Any]:
         "gains": found.gains().to_dict(orient="records"),
         "largest": largest,
     }
-
-
-def _write_each_sow(found: Any, folder: Path) -> None:
-    from farrowtide import provenance
-
-    folder.mkdir(parents=True, exist_ok=True)
-    for name, table in (("each_sow", found.table), ("gains", found.gains())):
-        table.to_csv(folder / f"{name}.csv", index=False, lineterminator="\n")
-    (folder / "each_sow.svg").write_text(found.plot().svg(), encoding="utf-8")
-    provenance.write(folder, found.provenance)
 
 
 def _print_each_sow(found: Any, units: str) -> None:
@@ -162,7 +152,7 @@ def pairing(
     variance_one_stream, variance_independent, factor_independent, factor_one_stream,
     factor_one_stream_independent (each with _low, _high)}.
     """
-    from farrowtide import pairing, provenance
+    from farrowtide import pairing
 
     scenario = asked.scenario()
     with terminal.progress("measuring", asked.quiet) as tell:
@@ -182,9 +172,7 @@ def pairing(
     else:
         _print_pairing(found)
     if out:
-        out.mkdir(parents=True, exist_ok=True)
-        found.table.to_csv(out / "pairing.csv", index=False, lineterminator="\n")
-        provenance.write(out, found.provenance)
+        found.write(out)
         if not asked.quiet:
             click.echo(f"table: {out}", err=True)
 

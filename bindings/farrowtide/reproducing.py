@@ -11,9 +11,9 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from farrowtide import _core, figures, plans, provenance
+from farrowtide import _core, figures, labour, pairing, plans, provenance
 from farrowtide.comparison import compare
-from farrowtide.running import run, write_tables
+from farrowtide.running import Result, run, write_tables
 from farrowtide.scenario import Scenario, from_recipe
 from farrowtide.sweeping import sweep
 
@@ -109,24 +109,54 @@ def _swept(made: Mapping[str, Any], path: Path, again: Path, threads: int, progr
     found.write(again)
 
 
-def _run(made: Mapping[str, Any], path: Path, again: Path, threads: int, progress: plans.Progress | None) -> None:
+def _ran(made: Mapping[str, Any], threads: int, progress: plans.Progress | None) -> Result:
     recipe = made["recipe"]
-    wanted = recipe["replications"]
-    tell = progress and (lambda done: progress(done, wanted, ""))
-    result = run(
+    return run(
         _scenario(recipe),
-        replications=wanted,
+        replications=recipe["replications"],
         seed=recipe["seed"],
         first_replicate=recipe["first_replicate"],
-        record=recipe["tables"],
+        record=[name for name in recipe["tables"] if name != "sows"],
         threads=threads,
-        progress=tell,
+        progress=progress and (lambda done: progress(done, recipe["replications"], "")),
     )
-    write_tables(result, again, made=made)
+
+
+def _run(made: Mapping[str, Any], path: Path, again: Path, threads: int, progress: plans.Progress | None) -> None:
+    write_tables(_ran(made, threads, progress), again, made=made)
+
+
+def _labour(made: Mapping[str, Any], path: Path, again: Path, threads: int, progress: plans.Progress | None) -> None:
+    labour.write(_ran(made, threads, progress), again, made=made)
+
+
+def _paired(made: Mapping[str, Any], path: Path, again: Path, threads: int, progress: plans.Progress | None) -> None:
+    recipe = made["recipe"]
+    names = ("replications", "seed", "outputs", "reference", "cases")
+    options = {name: recipe[name] for name in names}
+    found = pairing.pairing_table(_scenario(recipe), **options, threads=threads, progress=progress)
+    _as_made(found.provenance, made)
+    found.write(again)
+
+
+def _each_sow(made: Mapping[str, Any], path: Path, again: Path, threads: int, progress: plans.Progress | None) -> None:
+    recipe = made["recipe"]
+    names = ("reference", "alternative", "measures", "case", "replications", "seed")
+    options = {name: recipe[name] for name in names}
+    found = pairing.each_sow(_scenario(recipe), **options, threads=threads, progress=progress)
+    _as_made(found.provenance, made)
+    found.write(again)
 
 
 _OPTIONS = ("replications", "seed", "outputs", "reference", "precision")
-_VERBS: dict[str, Callable[..., None]] = {"compare": _compared, "sweep": _swept, "run": _run}
+_VERBS: dict[str, Callable[..., None]] = {
+    "compare": _compared,
+    "sweep": _swept,
+    "run": _run,
+    "labour": _labour,
+    "pairing": _paired,
+    "each-sow": _each_sow,
+}
 
 
 def _same(there: Path, here: Path) -> bool:

@@ -83,6 +83,8 @@ class Study:
         from farrowtide import stopping
         from farrowtide.outputs import catalogue
 
+        if self.resume and self.study is None:
+            raise _core.UserError("--resume needs the folder of the study (--study FOLDER)")
         targets = stopping.parse(self.precision, catalogue().values())
         return {"precision": targets, "folder": self.study, "resume": self.resume}
 

@@ -161,11 +161,15 @@ def test_every_kind_of_output_can_be_made_again(found, tmp_path):
     compared = farrowtide.compare(farrowtide.load(meals), replications=6)
     compared.write_report(tmp_path / "compare", units="us")
     compared.plot_intake().save(tmp_path / "intake.svg")
-    call("run", meals, "-n", 2, "--out", tmp_path / "run", "--quiet")
-    for path in ("sweep", "compare", "compare/report.html", "intake.svg", "run", "run/sows.parquet"):
+    for command in ("run", "labour", "pairing", "each-sow"):
+        alternative = ["--alternative", "full access"] if command == "each-sow" else []
+        done = call(command, meals, *alternative, "-n", 4, "--out", tmp_path / command, "--quiet")
+        assert done.exit_code == 0, done.output
+    made = ("sweep", "compare", "run", "labour", "pairing", "each-sow")
+    for path in (*made, "compare/report.html", "intake.svg", "run/sows.parquet", "each-sow/each_sow.csv"):
         again = reproducing.reproduce(tmp_path / path)
         assert again.same, (path, again.files)
-        assert len(again.files) >= 1
+        assert len(again.files) >= (2 if path in made else 1)
         assert again.changed == []
 
 
