@@ -25,7 +25,6 @@ from farrowtide.plans import ONLY_CASE as ONLY_CASE
 from farrowtide.running import Interrupted
 from farrowtide.scenario import Scenario
 from farrowtide.stopping import Reached
-from farrowtide.study_folder import StudyFolder
 
 if TYPE_CHECKING:
     from farrowtide.figures import Picture
@@ -181,22 +180,17 @@ def compare(
         reference=reference,
         precision=precision,
     )
-    kept = StudyFolder(folder, study.identity(), resume=resume) if folder is not None else None
-    watch = plans.Watch(study) if study.precision else None
-    means = plans.Means(threads=threads, executor=executor, folder=kept)
+    course = plans.Course(study, threads=threads, executor=executor, folder=folder, resume=resume)
     rounds: list[list[pa.Table]] = []
     try:
-        rounds.extend(plans.run_rounds(study, means, watch=watch, progress=progress))
+        rounds.extend(course.rounds(progress=progress))
     except KeyboardInterrupt:
-        raise Interrupted(_assembled(study, rounds, watch, interrupted=True) if rounds else None) from None
-    found = _assembled(study, rounds, watch, interrupted=False)
-    if kept:
-        kept.keep_first(found.replications)
-    return found
+        raise Interrupted(_assembled(study, rounds, course.reached, interrupted=True) if rounds else None) from None
+    return _assembled(study, rounds, course.reached, interrupted=False)
 
 
 def _assembled(
-    study: plans.Plan, rounds: list[list[pa.Table]], watch: plans.Watch | None, *, interrupted: bool
+    study: plans.Plan, rounds: list[list[pa.Table]], reached: Reached | None, *, interrupted: bool
 ) -> Comparison:
     tables = [table for tables in rounds for table in tables]
     replications = sum(tables[0].num_rows for tables in rounds)
@@ -212,7 +206,7 @@ def _assembled(
         wanted_replications=study.wanted,
         replications=replications,
         interrupted=interrupted,
-        precision=watch.reached if watch else None,
+        precision=reached,
         differences=differences(replicates, study.outputs, study.reference),
         means=means(replicates, study.outputs),
         replicates=replicates,

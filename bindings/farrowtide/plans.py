@@ -122,15 +122,6 @@ def _reference(names: list[str], wanted: str | None, usual: str) -> str:
     return wanted or (usual if usual in names else names[0])
 
 
-@dataclass(frozen=True)
-class Means:
-    """How a plan is carried out; no number depends on it."""
-
-    threads: int = 0  # of the engine, where there is no executor; 0: all the machine has
-    executor: Executor | None = None
-    folder: StudyFolder | None = None
-
-
 class Watch:
     """Looks at the paired differences after each round, and stops the study when they are precise enough."""
 
@@ -162,44 +153,70 @@ class Watch:
         )
 
 
-def run_rounds(
-    plan: Plan,
-    means: Means,
-    *,
-    watch: Watch | None = None,
-    progress: Progress | None = None,
-    replicates: int | None = None,
-) -> Iterator[list[pa.Table]]:
-    """The tables of each round, a table for each room of the plan, until all are run or `watch` stops it.
+class Course:
+    """A plan being carried out. What carries it out, and the folder that keeps it, change no number.
 
-    `replicates` of a round; None: as suits the means.
+    `threads` of the engine where there is no `executor` (0: all the machine has). Raises UserError where `folder` holds
+    something else than this study, or this study without `resume`.
     """
-    done = 0
 
-    def tell(more: int) -> None:
-        nonlocal done
-        done += more
-        if progress is not None:
-            expected, said = (watch.expected(), watch.said()) if watch else (plan.wanted, "")
-            progress(done, max(done, expected * len(plan.rooms)), said)
+    def __init__(
+        self,
+        plan: Plan,
+        *,
+        threads: int = 0,
+        executor: Executor | None = None,
+        folder: str | os.PathLike[str] | None = None,
+        resume: bool = False,
+    ) -> None:
+        self._plan = plan
+        self._threads = threads
+        self._executor = executor
+        self.folder = None if folder is None else StudyFolder(folder, plan.identity(), resume=resume)
+        self._watch = Watch(plan) if plan.precision else None
 
-    blocks = (block for round_ in plan.rounds(replicates or _replicates(plan, means)) for block in round_)
-    running = executing.tables_of(
-        blocks, executor=means.executor, threads=means.threads, folder=means.folder, tell=tell
-    )
-    here: list[pa.Table] = []
-    with closing(running):
-        for _, table in running:
-            here.append(table)
-            if len(here) == len(plan.rooms):
+    @property
+    def reached(self) -> stopping.Reached | None:
+        """The precision so far, where one is asked for."""
+        return self._watch and self._watch.reached
+
+    def rounds(self, *, progress: Progress | None = None, replicates: int | None = None) -> Iterator[list[pa.Table]]:
+        """The tables of each round, a table for each room of the plan, until all are run or precise enough.
+
+        `replicates` of a round; None: as suits what carries it out.
+        """
+        done, kept = 0, 0
+
+        def tell(more: int) -> None:
+            nonlocal done
+            done += more
+            if progress is not None:
+                expected, said = self._expected()
+                progress(done, max(done, expected * len(self._plan.rooms)), said)
+
+        blocks = (block for round_ in self._plan.rounds(replicates or self._replicates()) for block in round_)
+        running = executing.tables_of(
+            blocks, executor=self._executor, threads=self._threads, folder=self.folder, tell=tell
+        )
+        here: list[pa.Table] = []
+        with closing(running):
+            for _, table in running:
+                here.append(table)
+                if len(here) < len(self._plan.rooms):
+                    continue
+                kept += table.num_rows
                 yield here
-                if watch and watch.after(here):
-                    return
+                if self._watch and self._watch.after(here):
+                    break
                 here = []
+        if self.folder:
+            self.folder.keep_first(kept)
 
+    def _expected(self) -> tuple[int, str]:
+        return (self._watch.expected(), self._watch.said()) if self._watch else (self._plan.wanted, "")
 
-def _replicates(plan: Plan, means: Means) -> int:
-    """Of a round. Where neither a file nor the rule that stops sees the rounds, enough for all threads of the engine."""
-    if plan.precision or means.executor or means.folder:
-        return REPLICATES
-    return max(REPLICATES, 4 * (means.threads or os.cpu_count() or 1))
+    def _replicates(self) -> int:
+        """Where neither a file nor the rule that stops sees the rounds, enough for all threads of the engine."""
+        if self._watch or self._executor or self.folder:
+            return REPLICATES
+        return max(REPLICATES, 4 * (self._threads or os.cpu_count() or 1))

@@ -31,7 +31,6 @@ from farrowtide.naming import limit, output_named
 from farrowtide.running import Interrupted
 from farrowtide.scenario import Scenario
 from farrowtide.stopping import Reached
-from farrowtide.study_folder import StudyFolder
 
 AS_WRITTEN = "as written"  # the scenario itself, the usual reference
 _LONGEST_VALUE = 40  # characters of a value in a name
@@ -165,18 +164,14 @@ def sweep(
         reference=reference,
         precision=precision,
     )
-    kept = StudyFolder(folder, study.identity(), resume=resume) if folder is not None else None
-    watch = plans.Watch(study) if study.precision else None
-    means = plans.Means(threads=threads, executor=executor, folder=kept)
-    sums = _Sums(study, keeps_rooms=kept is None)
+    course = plans.Course(study, threads=threads, executor=executor, folder=folder, resume=resume)
+    sums = _Sums(study, keeps_rooms=course.folder is None)
     try:
-        for tables in plans.run_rounds(study, means, watch=watch, progress=progress, replicates=blocks.REPLICATES):
+        for tables in course.rounds(progress=progress, replicates=blocks.REPLICATES):
             sums.add(tables)
     except KeyboardInterrupt:
-        raise Interrupted(_found(study, sums, watch, kept, vary, interrupted=True) if sums.checks else None) from None
-    if kept:
-        kept.keep_first(sums.replications)
-    return _found(study, sums, watch, kept, vary, interrupted=False)
+        raise Interrupted(_found(study, sums, course, vary, interrupted=True) if sums.replications else None) from None
+    return _found(study, sums, course, vary, interrupted=False)
 
 
 class _Sums:
@@ -208,8 +203,7 @@ class _Sums:
 def _found(
     study: plans.Plan,
     sums: _Sums,
-    watch: plans.Watch | None,
-    kept: StudyFolder | None,
+    course: plans.Course,
     vary: Mapping[str, Sequence[Any]],
     *,
     interrupted: bool,
@@ -224,10 +218,10 @@ def _found(
         wanted_replications=study.wanted,
         replications=sums.replications,
         interrupted=interrupted,
-        precision=watch.reached if watch else None,
+        precision=course.reached,
         means=_means(study, sums.means),
         differences=_differences(study, sums.paired),
-        folder=kept.path if kept else None,
+        folder=course.folder and course.folder.path,
         rooms=sums.rooms(),
         provenance=provenance.of_sweep(study, sums.replications, vary, checks=sums.checks, interrupted=interrupted),
     )
