@@ -71,6 +71,7 @@ void bind_scenario(py::module_& module) {
           },
           py::arg("values"))
       .def("alternative", &Scenario::alternative, py::arg("name"))
+      .def("without_alternatives", &Scenario::without_alternatives)
       .def("case", &Scenario::in_case, py::arg("name"))
       .def("with_coefficients", &Scenario::with_coefficients, py::arg("coefficients"))
       .def_property_readonly("title", &Scenario::title)

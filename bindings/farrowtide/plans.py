@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import math
 import os
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from concurrent.futures import Executor
-from contextlib import closing
+from contextlib import closing, nullcontext
 from dataclasses import dataclass
 from typing import Any
 
@@ -135,6 +136,9 @@ class Watch:
         """Whether to stop after this round."""
         self._paired.add(outputs_of(tables))
         self.reached = self._rule.after(self._paired)
+        unknown = [name for name, half_width in self.reached.half_widths.items() if math.isnan(half_width)]
+        if unknown and self.reached.replications >= stopping.LEAST:
+            raise _core.UserError(f"{unknown[0]}: hardly any room has a value, so that no precision can be asked of it")
         return self.reached.stop
 
     def expected(self) -> int:
@@ -199,7 +203,7 @@ class Course:
             blocks, executor=self._executor, threads=self._threads, folder=self.folder, tell=tell
         )
         here: list[pa.Table] = []
-        with closing(running):
+        with self.folder.open() if self.folder else nullcontext(), closing(running):
             for _, table in running:
                 here.append(table)
                 if len(here) < len(self._plan.rooms):
@@ -209,8 +213,8 @@ class Course:
                 if self._watch and self._watch.after(here):
                     break
                 here = []
-        if self.folder:
-            self.folder.keep_first(kept)
+            if self.folder:
+                self.folder.take_back_from(kept)
 
     def _expected(self) -> tuple[int, str]:
         return (self._watch.expected(), self._watch.said()) if self._watch else (self._plan.wanted, "")

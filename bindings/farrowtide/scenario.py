@@ -57,6 +57,10 @@ class Scenario:
         """The scenario with one of its own alternatives chosen."""
         return self._after(_Step("alternative", name, repr(name)))
 
+    def without_alternatives(self) -> Scenario:
+        """The scenario as it stands, its own alternatives left out."""
+        return self._after(_Step("without_alternatives", None, "")) if self.alternatives else self
+
     def case(self, name: str) -> Scenario:
         """The scenario in one of its own cases."""
         return self._after(_Step("case", name, repr(name)))
@@ -219,6 +223,8 @@ def _done(core: _core.Scenario, step: _Step) -> _core.Scenario:
     match step.method:
         case "override":
             return core.override([tuple(pair) for pair in step.given])
+        case "without_alternatives":
+            return core.without_alternatives()
         case "with_coefficients":
             return core.with_coefficients(core.coefficients.with_overlay(*step.given))
         case _:

@@ -7,9 +7,11 @@ in each case, with the outputs as columns and what the report draws as lists of 
 
 from __future__ import annotations
 
+import fcntl
 import json
 import os
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
@@ -25,20 +27,16 @@ _UNFINISHED = ".unfinished"
 
 
 class StudyFolder:
-    """The folder of one study. Raises UserError where the folder holds another study, or one without `resume`."""
+    """The folder of one study. Raises UserError where it holds something else, or this study without `resume`."""
 
     def __init__(self, path: str | os.PathLike[str], study: Mapping[str, Any], *, resume: bool = False) -> None:
         """`study`: plain values that say which study it is; the same on resuming."""
         self.path = Path(path)
         self.blocks = self.path / "blocks"
         self._rooms = {(room["case"], room["alternative"]): i for i, room in enumerate(study["rooms"])}
-        said = json.dumps({"format": FORMAT, **study}, indent=2, ensure_ascii=False) + "\n"
-        self._check(json.loads(said), resume)
-        self.path.mkdir(parents=True, exist_ok=True)
-        for left in self.path.rglob(f"*{_UNFINISHED}"):
-            left.unlink()
-        _write_whole(self.path / _MANIFEST, said.encode())
-        self.blocks.mkdir(exist_ok=True)
+        self._said = json.dumps({"format": FORMAT, **study}, indent=2, ensure_ascii=False) + "\n"
+        self._written: set[Path] = set()
+        self._check(json.loads(self._said), resume)
 
     def _check(self, study: Mapping[str, Any], resume: bool) -> None:
         manifest = self.path / _MANIFEST
@@ -55,6 +53,24 @@ class StudyFolder:
         if other := [key for key in sorted(study.keys() | there.keys()) if study.get(key) != there.get(key)]:
             raise _core.UserError(f"{self.path}: holds another study: {', '.join(other)} differ (see {_MANIFEST})")
 
+    @contextmanager
+    def open(self) -> Iterator[None]:
+        """For as long as blocks are written; by one process at a time, whose end, whatever it is, frees the folder."""
+        self.path.mkdir(parents=True, exist_ok=True)
+        folder = os.open(self.path, os.O_RDONLY)
+        try:
+            try:
+                fcntl.flock(folder, fcntl.LOCK_EX | fcntl.LOCK_NB)
+            except BlockingIOError:
+                raise _core.UserError(f"{self.path}: another process is at this study") from None
+            for left in self.path.rglob(f"*{_UNFINISHED}"):
+                left.unlink()
+            _write_whole(self.path / _MANIFEST, self._said.encode())
+            self.blocks.mkdir(exist_ok=True)
+            yield
+        finally:
+            os.close(folder)
+
     def read(self, block: Block) -> pa.Table | None:
         """A finished block; None where it is not finished, or its file cannot be read."""
         file = self._file(block)
@@ -69,11 +85,12 @@ class StudyFolder:
         sink = pa.BufferOutputStream()
         pq.write_table(table, sink, compression="zstd", version="2.6")
         _write_whole(self._file(block), sink.getvalue().to_pybytes())
+        self._written.add(self._file(block))
 
-    def keep_first(self, replicates: int) -> None:
-        """Takes away blocks beyond so many replicates: of workers that were ahead when the study stopped."""
-        for file in self.blocks.glob("*.parquet"):
-            if int(file.stem.split("-")[1]) >= replicates:
+    def take_back_from(self, replicate: int) -> None:
+        """Takes away what was written here of later replicates: by workers that were ahead when the study stopped."""
+        for file in self._written:
+            if int(file.stem.split("-")[1]) >= replicate:
                 file.unlink()
 
     def _file(self, block: Block) -> Path:

@@ -156,7 +156,7 @@ def sweep(
     """
     alternatives = {AS_WRITTEN: {}} | grid(vary)
     study = plans.plan(
-        scenario,
+        scenario.without_alternatives(),
         alternatives,
         replications=replications,
         seed=seed,

@@ -155,6 +155,8 @@ Scenario Scenario::alternative(const std::string& name) const {
   return settled(alternatives_key, named(name, alternatives(), "alternative"));
 }
 
+Scenario Scenario::without_alternatives() const { return settled(alternatives_key, {}); }
+
 Scenario Scenario::in_case(const std::string& name) const { return settled(cases_key, named(name, cases(), "case")); }
 
 Scenario Scenario::with_coefficients(const Coefficients& coefficients) const {

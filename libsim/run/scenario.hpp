@@ -35,6 +35,7 @@ class Scenario {
   // With one of its alternatives, or in one of its cases, which settles that choice; UserError if there is none of that
   // name.
   Scenario alternative(const std::string& name) const;
+  Scenario without_alternatives() const;  // as it stands
   Scenario in_case(const std::string& name) const;
   Scenario with_coefficients(const Coefficients& coefficients) const;
 

@@ -214,6 +214,31 @@ def test_a_folder_with_something_else_in_it_is_left_alone(small_room, tmp_path):
     assert farrowtide.compare(small_room, replications=3, folder=study, resume=True).replications == 3
 
 
+def test_going_on_with_fewer_replications_loses_none(small_room, tmp_path):
+    farrowtide.compare(small_room, replications=60, folder=tmp_path / "study")
+    before = files_of(tmp_path / "study")
+    assert farrowtide.compare(small_room, replications=40, folder=tmp_path / "study", resume=True).replications == 40
+    assert files_of(tmp_path / "study") == before
+
+
+def test_a_precise_study_keeps_no_blocks_of_workers_that_were_ahead(small_room, tmp_path):
+    with executors.named("processes", workers=2) as pool:
+        found = farrowtide.compare(small_room, precision={"intake": 0.1}, folder=tmp_path / "study", executor=pool)
+    firsts = {int(name.split("-")[1].split(".")[0]) for name in files_of(tmp_path / "study")}
+    assert firsts == set(range(0, found.replications, blocks.REPLICATES))
+
+
+def test_two_processes_cannot_be_at_one_study(small_room, tmp_path):
+    def second(done, total, said):
+        with pytest.raises(farrowtide.UserError, match="another process is at this study"):
+            farrowtide.compare(small_room, replications=20, folder=tmp_path / "study", resume=True)
+        raise KeyboardInterrupt
+
+    with pytest.raises(farrowtide.Interrupted):
+        farrowtide.compare(small_room, replications=20, folder=tmp_path / "study", progress=second)
+    assert farrowtide.compare(small_room, replications=20, folder=tmp_path / "study", resume=True).replications == 20
+
+
 def test_the_folder_is_one_table_to_whatever_reads_parquet(straight):
     whole, folder = straight
     pattern = str(folder / "blocks/*.parquet")
@@ -257,6 +282,12 @@ def test_precision_stops_by_itself_where_the_formula_says(small_room):
         found.provenance["command"].endswith("--precision feed_intake_kg_per_day=0.06")
         or "precision" in (found.provenance["command"])
     )
+
+
+def test_no_precision_is_asked_of_what_has_no_value(small_room):
+    old = small_room.override({"herd.parity_shares": [0, 0, 1]})
+    with pytest.raises(farrowtide.UserError, match="hardly any room has a value"):
+        farrowtide.compare(old, precision={"feed_intake_p1_kg_per_day": 0.1})
 
 
 def test_precision_gives_up_at_the_most_that_is_allowed(small_room):
