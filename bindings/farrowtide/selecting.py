@@ -379,7 +379,7 @@ class Selection:
         if len(set(self.alternatives)) < max(2, len(self.alternatives)):
             raise UserError("a selection needs two or more alternatives with different names")
         if not 0 < delta < math.inf:
-            raise UserError(f"delta = {delta}: what is too small to matter must be above 0 {output.unit}")
+            raise UserError(f"indifference = {delta}: what is too small to matter must be above 0 {output.unit}")
         least = 1 / len(self.alternatives)
         if not least < confidence < 1:
             raise UserError(f"confidence = {confidence}: between {least:g} (picking blindly) and 1")
