@@ -33,6 +33,7 @@ bool yes_or_no(const py::object& given) { return cast<bool>(given, false, "True 
 auto number(double low, double high, const char* unit) {
   return [=](const py::object& given) {
     const std::string wanted = "a number, " + range_text(low, high, unit);
+    if (py::isinstance<py::bool_>(given)) throw Unfit{wanted};
     const auto value = cast<double>(given, true, wanted);
     if (!(low <= value && value <= high)) throw Unfit{wanted};
     return value;

@@ -347,6 +347,8 @@ def _print_comparison(found: Comparison, margins: dict[str, float], units: str) 
 
 def _print_differences(console: Console, found: Comparison, case: str, units: str) -> None:
     """The headlines, as many alternatives beside each other as the terminal has room for."""
+    from rich.markup import escape
+
     from farrowtide import wording
 
     rows = wording.table(found, case, wording.headlines(found), units)
@@ -355,13 +357,13 @@ def _print_differences(console: Console, found: Comparison, case: str, units: st
     for first in range(0, len(names), at_once):
         here = names[first : first + at_once]
         rooms = f"{terminal.count(found.replications, wording.unit_of_replication(found.scenario))}, seed {found.seed}"
-        title = f"{wording.case_title(case)}: {rooms}, against {found.reference}"
+        title = escape(f"{wording.case_title(case)}: {rooms}, against {found.reference}")
         table = terminal.table(title)
         table.padding = (0, 1, 0, 0)
         table.add_column("Output", width=_LABEL_WIDTH)
-        table.add_column(found.reference, justify="right", width=_REFERENCE_WIDTH)
+        table.add_column(escape(found.reference), justify="right", width=_REFERENCE_WIDTH)
         for name in here:
-            table.add_column(name, width=_CELL_WIDTH)
+            table.add_column(escape(name), width=_CELL_WIDTH)
         for row in rows:
             cells = [_cell_text(row.cells[name]) for name in here]
             table.add_row(f"{row.label} \\[{row.unit}]", row.reference, *cells)

@@ -5,12 +5,13 @@ from __future__ import annotations
 import os
 from collections import deque
 from collections.abc import Callable, Iterable, Iterator
-from concurrent.futures import FIRST_COMPLETED, Executor, Future, wait
+from concurrent.futures import FIRST_COMPLETED, BrokenExecutor, Executor, Future, wait
 from dataclasses import dataclass
 from itertools import islice
 
 import pyarrow as pa
 
+from farrowtide import _core
 from farrowtide.blocks import Block, simulate
 from farrowtide.study_folder import StudyFolder
 
@@ -102,7 +103,10 @@ def _take_what_is_done(line: deque[_InLine], folder: StudyFolder | None, tell: T
         return
     done, _ = wait(running, timeout=None if line[0].table is None else 0, return_when=FIRST_COMPLETED)
     for entry in (running[future] for future in running if future in done):
-        entry.table = entry.future.result()
+        try:
+            entry.table = entry.future.result()
+        except BrokenExecutor:
+            raise _core.UserError("a worker died (out of memory?); finished blocks of a study are kept") from None
         if folder:
             folder.write(entry.block, entry.table)
         tell(entry.block.count)

@@ -6,6 +6,7 @@ import importlib
 import multiprocessing
 import os
 import signal
+import threading
 from collections.abc import Iterator
 from concurrent.futures import Executor, ProcessPoolExecutor
 from contextlib import ExitStack, contextmanager
@@ -30,7 +31,7 @@ def named(name: str, *, workers: int = 0, scheduler: str | None = None) -> Itera
             yield None
         elif name == "processes":
             context = multiprocessing.get_context("spawn")  # a fork would copy threads in whatever state they are
-            pool = ProcessPoolExecutor(count, mp_context=context, initializer=deaf_to_ctrl_c)
+            pool = ProcessPoolExecutor(count, mp_context=context, initializer=as_worker)
             stack.callback(pool.shutdown, cancel_futures=True)
             yield pool
         elif name == "dask":
@@ -38,9 +39,16 @@ def named(name: str, *, workers: int = 0, scheduler: str | None = None) -> Itera
             cluster = scheduler or stack.enter_context(
                 distributed.LocalCluster(n_workers=count, threads_per_worker=1, dashboard_address=None)
             )
-            client = stack.enter_context(distributed.Client(cluster))
-            yield client.get_executor()
+            try:
+                client = stack.enter_context(distributed.Client(cluster))
+            except (OSError, ValueError) as error:
+                raise _core.UserError(f"no Dask cluster at {scheduler}: {error}") from None
+            pool = client.get_executor()
+            pool._max_workers = sum(client.nthreads().values())  # as the executors of the standard library have it
+            yield pool
         elif name == "mpi":
+            if _module("mpi4py.MPI", "mpi4py").COMM_WORLD.size == 1:
+                raise _core.UserError("MPI has no workers: mpiexec -n N python -m mpi4py.futures -m farrowtide ...")
             pool = _module("mpi4py.futures", "mpi4py").MPIPoolExecutor()
             stack.callback(pool.shutdown, cancel_futures=True)
             yield pool
@@ -48,9 +56,12 @@ def named(name: str, *, workers: int = 0, scheduler: str | None = None) -> Itera
             raise _core.UserError(f"no executor is called '{name}' ({', '.join(NAMES)})")
 
 
-def deaf_to_ctrl_c() -> None:
-    """For workers: Ctrl-C is the main process's, which stops them."""
+def as_worker() -> None:
+    """Ctrl-C is the main process's, which stops its workers; and they end with it, however it ends."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
+    parent = multiprocessing.parent_process()
+    if parent is not None:
+        threading.Thread(target=lambda: (parent.join(), os._exit(1)), daemon=True).start()
 
 
 def _module(name: str, package: str) -> Any:

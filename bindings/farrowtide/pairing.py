@@ -221,7 +221,7 @@ def pairing_table(
             other = there.alternative(name)
             keyed = crew.run(other, seed, one_stream=False)
             one_stream = crew.run(other, seed, one_stream=True) - before[True]
-            independent = crew.run(other, seed + 1, one_stream=False) - before[False]
+            independent = crew.run(other, (seed + 1) % 2**64, one_stream=False) - before[False]
             found = _three_ways(chosen, before[False], keyed, one_stream, independent)
             frames.append(found.assign(case=case, alternative=name, reference=reference))
     table = pd.concat(frames, ignore_index=True)

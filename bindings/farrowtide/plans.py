@@ -16,6 +16,7 @@ from farrowtide import _core, executing, provenance, stopping
 from farrowtide import outputs as declared
 from farrowtide.blocks import REPLICATES, Block, outputs_of
 from farrowtide.moments import PairedMoments
+from farrowtide.policies import NOT_RECORDED
 from farrowtide.scenario import Scenario
 from farrowtide.study_folder import StudyFolder
 
@@ -56,9 +57,19 @@ class Plan:
 
     def identity(self) -> dict[str, Any]:
         """Which study it is, in plain values, however far it is run."""
+        recipe, engine = self.scenario.recipe, provenance.engine()
+        if any(policy.get("hash") == NOT_RECORDED for policy in recipe["policies"]):
+            raise _core.UserError("a policy whose source is in no file cannot be told from another: no study folder")
+        # Places and commits may change between two parts of a study; what gives other numbers may not.
+        steps = [
+            [method, given[:1] if method == "with_coefficients" else given] for method, given, _ in recipe["steps"]
+        ]
         return {
-            "engine": provenance.engine(),
-            "scenario": self.scenario.recipe,
+            "about": {"engine": engine, "source": recipe["source"]},
+            "results_version": engine["results_version"],
+            "coefficient_hash": self.scenario.coefficient_hash,
+            "scenario": {"text": recipe["text"], "steps": steps},
+            "policies": [policy.get("text", policy) for policy in recipe["policies"]],
             "rooms": [
                 {"case": case, "alternative": alternative, "scenario_hash": room.hash}
                 for (case, alternative), room in self.rooms.items()

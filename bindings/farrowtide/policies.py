@@ -77,6 +77,7 @@ __all__ = [
     "Water",
 ]
 
+NOT_RECORDED = "not recorded"
 _CLOCK_TIME = re.compile(r"\d\d:\d\d")
 _NAME = re.compile(r"[a-z][a-z0-9_]*")
 
@@ -338,13 +339,23 @@ def classes(given: Iterable[type[Policy] | PolicyFile]) -> list[type[Policy]]:
 
 def origin(policy: type[Policy]) -> dict[str, str]:
     """For the provenance: which policy it is, and 16 hex digits over the source that it was read from."""
+    # Whole files, of the classes below it, too: what they use beside the class may change what it decides.
+    own = [one for one in policy.__mro__ if issubclass(one, Policy) and one.__module__ != __name__]
     try:
-        read = getattr(sys.modules[policy.__module__], "_read_from", None)
-        file, source = (read.path, read.text) if read else (inspect.getfile(policy), inspect.getsource(policy))
-        where, digest = Path(file).name, _digest(source)
+        files = dict(_source_of(one) for one in own)
+        where, digest = next(iter(files)), _digest("".join(files.values()))
     except (OSError, TypeError, KeyError):
-        where, digest = "not in a file", "not recorded"
+        where, digest = "not in a file", NOT_RECORDED
     return {"family": policy.family, "name": policy.name, "class": policy.__qualname__, "file": where, "hash": digest}
+
+
+def _source_of(policy: type[Policy]) -> tuple[str, str]:
+    """The name of its file, and all that stands there; what was typed, in a notebook or a shell that remembers it."""
+    read = getattr(sys.modules[policy.__module__], "_read_from", None)
+    if read:
+        return Path(read.path).name, read.text
+    file = Path(inspect.getfile(policy))
+    return file.name, file.read_text(encoding="utf-8") if file.is_file() else inspect.getsource(policy)
 
 
 def _digest(text: str) -> str:
@@ -368,7 +379,7 @@ def _module(name: str, file: PolicyFile) -> ModuleType:
     vars(module)["_read_from"] = file
     sys.modules[name] = module
     try:
-        exec(compile(file.text, module.__file__, "exec"), vars(module))
+        exec(compile(file.text, module.__file__, "exec", dont_inherit=True), vars(module))
     except Exception as error:
         del sys.modules[name]
         raise UserError(f"{_place(error, module.__file__)}: {type(error).__name__}: {error}") from None
@@ -384,14 +395,22 @@ def _refuse_unfit(policy: type[Policy]) -> None:
         raise UserError(f"{where}: `name` is needed: small letters, digits and _")
     if missing := sorted(policy.__abstractmethods__):
         raise UserError(f"{where} lacks {', '.join(missing)}")
-    if not policy.help:
+    if "help" not in vars(policy) and (policy.__doc__ or not policy.help):
         policy.help = inspect.cleandoc(policy.__doc__ or policy.name).splitlines()[0]
+    if not isinstance(policy.parameters, Mapping):
+        raise UserError(f"{where}: `parameters` is a mapping from a key to its Parameter")
     for key, parameter in policy.parameters.items():
         if not _NAME.fullmatch(key) or hasattr(policy, key) or key == "kind":
             raise UserError(f"{where}: a parameter cannot be called '{key}'")
         if not isinstance(parameter, Parameter):
             raise UserError(f"{where}: parameters['{key}'] is a {type(parameter).__name__}, not a Parameter")
-        _ = parameter.kind
+        ends = [end for end in (parameter.low, parameter.high) if end is not None]
+        if parameter.kind == "whole" and not all(isinstance(end, int) for end in ends):
+            raise UserError(f"{where}: parameters['{key}'] is a whole number, and so are its ends")
+        if parameter.kind in ("number", "whole") and parameter.default is not None:
+            low, high = parameter.low, parameter.high
+            if (low is not None and parameter.default < low) or (high is not None and parameter.default > high):
+                raise UserError(f"{where}: the default of parameters['{key}'] lies outside its own range")
 
 
 def _file_of(policy: type) -> str:

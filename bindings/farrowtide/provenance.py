@@ -107,6 +107,6 @@ def _called(start: str, study: Plan, options: dict[str, Any]) -> str:
 
 def _comparing(study: Plan, options: dict[str, Any]) -> str:
     if study.given_alternatives is None:
-        precision = [f"{name}={value:g}" for name, value in study.precision.items()]
+        precision = [f"{name}={value!r}" for name, value in study.precision.items()]
         return command("compare", study.scenario, **options, precision=precision or None)
     return _called(f"farrowtide.compare({study.scenario.expression}, {study.given_alternatives!r}", study, options)

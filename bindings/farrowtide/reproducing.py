@@ -11,8 +11,9 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from farrowtide import _core, figures, labour, pairing, plans, provenance
+from farrowtide import _core, figures, labour, pairing, plans, provenance, sweep_figures
 from farrowtide.comparison import compare
+from farrowtide.outputs import catalogue
 from farrowtide.running import Result, run, write_tables
 from farrowtide.scenario import Scenario, from_recipe
 from farrowtide.sweeping import sweep
@@ -36,34 +37,57 @@ class Reproduced:
         return all(self.files.values())
 
 
-def reproduce(path: Path, *, threads: int = 0, progress: plans.Progress | None = None) -> Reproduced:
+def reproduce(
+    path: Path, *, run_policies: bool = False, threads: int = 0, progress: plans.Progress | None = None
+) -> Reproduced:
     """Runs what made a file or a folder of outputs again, from the recipe it carries, and compares.
 
     Takes reports, tables beside a provenance.json, pictures (SVG) of comparisons, and folders of these. What made them
     need not be there any more, except for policies given as classes. Raises UserError where there is no recipe.
     """
     made = recipe_of(path)
+    if not run_policies:
+        _refuse_policies(made)
     with tempfile.TemporaryDirectory() as scratch:
         again = Path(scratch)
         _VERBS[made["recipe"]["verb"]](made, path, again, threads, progress)
-        names = (
-            [path.name]
-            if path.is_file()
-            else sorted(file.name for file in again.iterdir() if (path / file.name).exists())
-        )
+        names = _names(path, again)
         folder = path.parent if path.is_file() else path
         files = {name: _same(folder / name, again / name) for name in names}
     return Reproduced(made["command"], files, _changed(made))
 
 
+def _names(path: Path, again: Path) -> list[str]:
+    """The files to compare; the one that says where they come from is not among them."""
+    if path.is_dir():
+        return sorted(file.name for file in again.iterdir() if file.name != _BESIDE and (path / file.name).exists())
+    if not (again / path.name).exists():
+        raise _core.UserError(f"{path}: is none of the files that its {_BESIDE} tells how to make")
+    return [path.name]
+
+
+def _refuse_policies(made: Mapping[str, Any]) -> None:
+    """Nobody's code is run unasked: an output of others may hold any."""
+    held = [policy["path"] for policy in made["recipe"]["scenario"]["policies"] if "text" in policy]
+    if held:
+        raise _core.UserError(
+            f"made with own policies, whose Python it holds and would run: {', '.join(held)} "
+            "(--run-policies, if you trust where it comes from)"
+        )
+
+
 def recipe_of(path: Path) -> dict[str, Any]:
     """The provenance that an output carries in itself or beside it. Raises UserError where there is none."""
     for source in (path, path / _BESIDE, path / "report.html", path.parent / _BESIDE):
-        found = _provenance_in(source) if source.is_file() else None
-        if found is not None:
-            if found.get("recipe", {}).get("verb") not in _VERBS:
-                raise _core.UserError(f"{source}: says where it comes from, but not how to make it again")
-            return found
+        try:
+            found = _provenance_in(source) if source.is_file() else None
+            if found is None:
+                continue
+            if found["recipe"]["verb"] in _VERBS and isinstance(found["recipe"]["scenario"]["policies"], list):
+                return found
+        except (ValueError, KeyError, TypeError):
+            pass
+        raise _core.UserError(f"{source}: does not say how to make it again")
     raise _core.UserError(f"{path}: says nothing of where it comes from, nor does a {_BESIDE} beside it")
 
 
@@ -80,7 +104,8 @@ def _provenance_in(file: Path) -> dict[str, Any] | None:
 
 def _as_made(found: dict[str, Any], made: Mapping[str, Any]) -> None:
     """Says of itself what the first one says, so that a difference in the bytes is one of results."""
-    found.update({name: value for name, value in made.items() if name != "conservation_checks_passed"})
+    own = ("conservation_checks_passed", "picture", "case", "drawn", "drawn_with")
+    found.update({name: value for name, value in made.items() if name not in own})
 
 
 def _scenario(recipe: Mapping[str, Any]) -> Scenario:
@@ -106,7 +131,11 @@ def _swept(made: Mapping[str, Any], path: Path, again: Path, threads: int, progr
     options = {name: recipe[name] for name in _OPTIONS}
     found = sweep(_scenario(recipe), recipe["vary"], **options, threads=threads, progress=progress)
     _as_made(found.provenance, made)
-    found.write(again)
+    if path.suffix == ".svg":
+        drawn = [catalogue()[name] for name in made["drawn"]]
+        getattr(sweep_figures, made["picture"])(found, made["case"], *drawn).save(again / path.name)
+    else:
+        found.write(again)
 
 
 def _ran(made: Mapping[str, Any], threads: int, progress: plans.Progress | None) -> Result:

@@ -185,9 +185,7 @@ def load(
     such file or a policy is not fit.
     """
     given = list(policies)
-    kept = tuple(
-        one if isinstance(one, type) else PolicyFile(os.fspath(one), _text_of(os.fspath(one))) for one in given
-    )
+    kept = tuple(one if isinstance(one, type) else _policy_file(os.fspath(one)) for one in given)
     files = [one.path for one in kept if isinstance(one, PolicyFile)]
     called = f", policies=[{', '.join(map(_named, kept))}]" if kept else ""
     if isinstance(source, Mapping):
@@ -233,6 +231,13 @@ def _done(core: _core.Scenario, step: _Step) -> _core.Scenario:
 
 def _named(policy: type[Policy] | PolicyFile) -> str:
     return repr(policy.path) if isinstance(policy, PolicyFile) else policy.__qualname__
+
+
+def _policy_file(file: str) -> PolicyFile:
+    text = _text_of(file)
+    if isinstance(text, bytes):
+        raise _core.UserError(f"{file}: is not UTF-8")
+    return PolicyFile(file, text.removeprefix("\N{ZERO WIDTH NO-BREAK SPACE}"))
 
 
 def _text_of(file: str) -> str:

@@ -96,8 +96,8 @@ def no_worse_than(
     unit, and to be chosen before looking. Raises UserError, also where no direction of an output is good.
     """
     chosen = _with_margins(outputs, margins)
-    bad = np.array([-1.0 if _good(output) == "higher" else 1.0 for output in chosen])
-    paired = PairedMoments.of(replicates, reference, list(margins))
+    bad = np.array([-1.0 if good_direction(output) == "higher" else 1.0 for output in chosen])
+    paired = PairedMoments.of(replicates, reference, [output.name for output in chosen])
     worse_by = paired.moments.turned(bad)
     margin = np.array(list(margins.values()))
     return _judged_margins(
@@ -120,7 +120,7 @@ def equivalent(
     "not shown". Outputs need no good direction.
     """
     chosen = _with_margins(outputs, margins)
-    paired = PairedMoments.of(replicates, reference, list(margins))
+    paired = PairedMoments.of(replicates, reference, [output.name for output in chosen])
     up, down = paired.moments, paired.moments.turned(-1.0)
     margin = np.array(list(margins.values()))
     half = up.half_width(2 * CONFIDENCE - 1)
@@ -164,7 +164,8 @@ def _with_margins(outputs: Iterable[Output], margins: Mapping[str, float]) -> li
     return [known[name] if name in known else output_named(name, known.values()) for name in margins]
 
 
-def _good(output: Output) -> str:
+def good_direction(output: Output) -> str:
+    """ "higher" or "lower"; UserError where neither is declared better."""
     if output.good is None:
         raise UserError(
             f"{output.name}: neither direction is declared better, so that nothing can be best or worse in it"
@@ -184,7 +185,7 @@ def pareto(means: pd.DataFrame, outputs: Sequence[Output]) -> pd.DataFrame:
     """
     if len(outputs) < 2:
         raise UserError("a Pareto set needs two or more outputs")
-    signs = np.array([1.0 if _good(output) == "higher" else -1.0 for output in outputs])
+    signs = np.array([1.0 if good_direction(output) == "higher" else -1.0 for output in outputs])
     scores = means[[output.name for output in outputs]].to_numpy(dtype=float) * signs
     known = ~np.isnan(scores).any(axis=1)
     beaten_by = [
@@ -205,7 +206,7 @@ def surely_dominated(replicates: pd.DataFrame, outputs: Sequence[Output]) -> pd.
     be dominated.
     """
     cases, names = labels(replicates)
-    signs = np.array([1.0 if _good(output) == "higher" else -1.0 for output in outputs])
+    signs = np.array([1.0 if good_direction(output) == "higher" else -1.0 for output in outputs])
     values = values_by_room(replicates, cases, names, [output.name for output in outputs]) * signs
     rows = []
     for at, case in enumerate(cases):
@@ -261,7 +262,7 @@ def best_within(
     """
     outputs = list(outputs)
     aim = output_named(objective, outputs)
-    sign = 1.0 if _good(aim) == "higher" else -1.0
+    sign = 1.0 if good_direction(aim) == "higher" else -1.0
     kept = _limits_kept(replicates, [limit(text, outputs) for text in limits])
     cases, names = labels(replicates)
     values = values_by_room(replicates, cases, names, [aim.name])[..., 0]
@@ -390,7 +391,7 @@ class Selection:
         self.confidence = confidence
         self.first_stage = first_stage
         self.n = 0  # complete replicates
-        self._sign = 1.0 if _good(output) == "higher" else -1.0
+        self._sign = 1.0 if good_direction(output) == "higher" else -1.0
         count = len(self.alternatives)
         self._in_play = np.arange(count)
         self._means = Moments(count)  # of the good direction

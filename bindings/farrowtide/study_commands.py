@@ -31,6 +31,15 @@ def _values(text: str) -> tuple[str, list[Any]]:
     return key.strip(), values if isinstance(values, list) else [values]
 
 
+def _varied(texts: tuple[str, ...]) -> dict[str, list[Any]]:
+    found: dict[str, list[Any]] = {}
+    for key, values in map(_values, texts):
+        if key in found:
+            raise _core.UserError(f"--vary {key}: given twice; put all its values into one")
+        found[key] = values
+    return found
+
+
 @click.command()
 @terminal.run_options
 @terminal.executor_options
@@ -80,12 +89,13 @@ def sweep(
     scenario = scenario.alternative(alternative) if alternative else scenario
     aim = output_named(best, every) if best else HEADLINES[0]
     front = [output_named(word, every) for word in (pareto or "").split(",") if word.strip()]
+    _refuse_early(aim, limits, front, every)
     stopped = None
     with terminal.at_work("sweeping", asked.quiet, workers) as (tell, pool):
         try:
             found = sweeping.sweep(
                 scenario,
-                dict(map(_values, vary)),
+                _varied(vary),
                 replications=asked.replications,
                 seed=asked.seed,
                 threads=asked.threads,
@@ -100,6 +110,18 @@ def sweep(
         _tell_sweep(found, aim, list(limits), front, out, asked.units, asked.as_json)
     if stopped is not None:
         raise stopped
+
+
+def _refuse_early(aim: Any, limits: tuple[str, ...], front: list[Any], every: list[Any]) -> None:
+    """What would be refused only after all is run."""
+    from farrowtide import naming, selecting
+
+    for output in (aim, *front):
+        selecting.good_direction(output)
+    for text in limits:
+        naming.limit(text, every)
+    if len(front) == 1:
+        raise _core.UserError("--pareto: two or three outputs, with commas between them")
 
 
 def _tell_sweep(
@@ -141,6 +163,8 @@ def _pictures(found: Sweep, aim: Any, front: list[Any]) -> Iterator[tuple[Any, s
 
 
 def _print_sweep(found: Sweep, aim: Any, within: Any, fronts: dict[str, Any], units: str) -> None:
+    from rich.markup import escape
+
     from farrowtide import wording
 
     console = terminal.console()
@@ -149,7 +173,9 @@ def _print_sweep(found: Sweep, aim: Any, within: Any, fronts: dict[str, Any], un
     for case in found.cases:
         ranked = within.table[within.table["case"] == case]
         rooms = count(found.replications, wording.unit_of_replication(found.scenario))
-        title = f"{wording.case_title(case)}: {count(len(ranked), 'alternative')}, {rooms} each, seed {found.seed}"
+        title = (
+            f"{escape(wording.case_title(case))}: {count(len(ranked), 'alternative')}, {rooms} each, seed {found.seed}"
+        )
         unit = aim.shown_unit(units)
         printed = table(title, ">", "Alternative", f">{aim.label} \\[{unit}]", ">To the best, 95 % interval", "Limits")
         printed.columns[1].overflow = "fold"
@@ -157,7 +183,7 @@ def _print_sweep(found: Sweep, aim: Any, within: Any, fronts: dict[str, Any], un
             gap = aim.shown_range(row.ci_low, row.ci_high, units=units, signed=True) if row.rank > 1 else ""
             rank = str(row.rank) if row.rank else terminal.MISSING
             kept = "" if not len(within.limits) else {"no": "broken"}.get(row.within, row.within)
-            printed.add_row(rank, row.alternative, aim.shown(row.mean, units=units), gap, kept)
+            printed.add_row(rank, escape(row.alternative), aim.shown(row.mean, units=units), gap, kept)
         console.print(printed)
         if len(ranked) > _MOST_SHOWN:
             console.print(f"{len(ranked) - _MOST_SHOWN} more in the tables (--out, --json).", style="dim")
@@ -215,7 +241,7 @@ def pick(
                 scenario,
                 output,
                 indifference,
-                alternatives=sweeping.grid(dict(map(_values, vary))) if vary else None,
+                alternatives=sweeping.grid(_varied(vary)) if vary else None,
                 case=case,
                 confidence=confidence,
                 replications=asked.replications or plans.MOST_REPLICATIONS,
@@ -232,6 +258,8 @@ def pick(
 
 
 def _tell_picked(found: Picked, indifference: float, confidence: float, units: str, as_json: bool) -> None:
+    from rich.markup import escape
+
     from farrowtide import wording
 
     if as_json:
@@ -241,11 +269,11 @@ def _tell_picked(found: Picked, indifference: float, confidence: float, units: s
         return
     console = terminal.console()
     unit = found.output.shown_unit(units)
-    title = f"{wording.case_title(found.case)}: {found.output.label} \\[{unit}]"
+    title = f"{escape(wording.case_title(found.case))}: {found.output.label} \\[{unit}]"
     printed = table(title, "Alternative", ">Rooms", ">Mean", "Out after, beaten by")
     for row in found.table.sort_values(["eliminated_at", "n"], ascending=[True, False], kind="stable").itertuples():
-        out = f"{row.eliminated_at}, {row.eliminated_by}" if row.eliminated_at else ""
-        printed.add_row(row.alternative, f"{row.n:,}", found.output.shown(row.mean, units=units), out)
+        out = f"{row.eliminated_at}, {escape(row.eliminated_by)}" if row.eliminated_at else ""
+        printed.add_row(escape(row.alternative), f"{row.n:,}", found.output.shown(row.mean, units=units), out)
     console.print(printed)
     amount = f"{found.output.shown(indifference, units=units)} {found.output.difference_unit(units)}"
     if found.best is None:
@@ -263,9 +291,10 @@ def _tell_picked(found: Picked, indifference: float, confidence: float, units: s
 @click.command()
 @click.argument("path", type=click.Path(exists=True, path_type=Path))
 @click.option("--threads", type=click.IntRange(min=0), default=0, help="0, the default: all the machine has.")
+@click.option("--run-policies", is_flag=True, help="Run the Python of own policies that PATH holds: if you trust it.")
 @click.option("--quiet", "-q", is_flag=True, help="No progress.")
 @click.pass_context
-def reproduce(context: click.Context, path: Path, threads: int, quiet: bool) -> None:
+def reproduce(context: click.Context, path: Path, threads: int, run_policies: bool, quiet: bool) -> None:
     """Run again what made PATH, an output or a folder of them, and compare byte for byte.
 
     Takes report.html, pictures (SVG) of comparisons, and tables with their provenance.json. Exit code 3: differs.
@@ -273,7 +302,7 @@ def reproduce(context: click.Context, path: Path, threads: int, quiet: bool) -> 
     from farrowtide import reproducing
 
     with terminal.progress("running again", quiet) as tell:
-        found = reproducing.reproduce(path, threads=threads, progress=tell)
+        found = reproducing.reproduce(path, run_policies=run_policies, threads=threads, progress=tell)
     click.echo(f"made by: {found.command}")
     for change in found.changed:
         click.echo(f"changed: {change}")

@@ -23,7 +23,8 @@ from farrowtide.blocks import Block
 
 FORMAT = 1
 _MANIFEST = "manifest.json"
-_UNFINISHED = ".unfinished"
+_LOCK = ".lock"
+_UNFINISHED = ".unfinished-"  # readers of Parquet pass over what begins with a dot
 
 
 class StudyFolder:
@@ -41,7 +42,7 @@ class StudyFolder:
     def _check(self, study: Mapping[str, Any], resume: bool) -> None:
         manifest = self.path / _MANIFEST
         if not manifest.exists():
-            if self.path.is_dir() and any(file.suffix != _UNFINISHED for file in self.path.iterdir()):
+            if self.path.is_dir() and any(not file.name.startswith(".") for file in self.path.iterdir()):
                 raise _core.UserError(f"{self.path}: a folder with other files in it; a study needs one of its own")
             return
         if not resume:
@@ -50,26 +51,27 @@ class StudyFolder:
             there = json.loads(manifest.read_bytes())
         except ValueError:
             raise _core.UserError(f"{manifest}: is not the manifest of a study") from None
-        if other := [key for key in sorted(study.keys() | there.keys()) if study.get(key) != there.get(key)]:
+        keys = sorted(study.keys() | there.keys() - {"about"})
+        if other := [key for key in keys if key != "about" and study.get(key) != there.get(key)]:
             raise _core.UserError(f"{self.path}: holds another study: {', '.join(other)} differ (see {_MANIFEST})")
 
     @contextmanager
     def open(self) -> Iterator[None]:
         """For as long as blocks are written; by one process at a time, whose end, whatever it is, frees the folder."""
         self.path.mkdir(parents=True, exist_ok=True)
-        folder = os.open(self.path, os.O_RDONLY)
+        lock = os.open(self.path / _LOCK, os.O_RDWR | os.O_CREAT)
         try:
             try:
-                fcntl.flock(folder, fcntl.LOCK_EX | fcntl.LOCK_NB)
+                fcntl.flock(lock, fcntl.LOCK_EX | fcntl.LOCK_NB)
             except BlockingIOError:
                 raise _core.UserError(f"{self.path}: another process is at this study") from None
-            for left in self.path.rglob(f"*{_UNFINISHED}"):
+            for left in self.path.rglob(f"{_UNFINISHED}*"):
                 left.unlink()
             _write_whole(self.path / _MANIFEST, self._said.encode())
             self.blocks.mkdir(exist_ok=True)
             yield
         finally:
-            os.close(folder)
+            os.close(lock)
 
     def read(self, block: Block) -> pa.Table | None:
         """A finished block; None where it is not finished, or its file cannot be read."""
@@ -81,7 +83,9 @@ class StudyFolder:
         return table if table is not None and table.num_rows == block.count else None
 
     def write(self, block: Block, table: pa.Table) -> None:
-        """Finishes a block."""
+        """Finishes a block; one that holds more rooms already stays."""
+        if _rows_in(self._file(block)) > block.count:
+            return
         sink = pa.BufferOutputStream()
         pq.write_table(table, sink, compression="zstd", version="2.6")
         _write_whole(self._file(block), sink.getvalue().to_pybytes())
@@ -97,9 +101,16 @@ class StudyFolder:
         return self.blocks / f"{self._rooms[block.case, block.alternative]:04}-{block.first:08}.parquet"
 
 
+def _rows_in(file: Path) -> int:
+    try:
+        return pq.read_metadata(file).num_rows if file.exists() else 0
+    except (OSError, pa.ArrowException):
+        return 0
+
+
 def _write_whole(file: Path, content: bytes) -> None:
     """The file has the content, or what it had before, whatever happens meanwhile."""
-    unfinished = file.with_name(f"{file.name}{_UNFINISHED}")
+    unfinished = file.with_name(f"{_UNFINISHED}{file.name}")
     with unfinished.open("wb") as out:
         out.write(content)
         out.flush()

@@ -37,7 +37,7 @@ def ranking(sweep: Sweep, case: str, output: Output) -> Picture:
     told = "; ".join(
         f"{row.alternative} {output.shown(row.difference, signed=True)}" for row in ranked.head(5).itertuples()
     )
-    made = sweep.provenance | {"picture": "ranking", "case": case, "drawn_with": DRAWN_WITH}
+    made = sweep.provenance | {"picture": "ranking", "case": case, "drawn": [output.name], "drawn_with": DRAWN_WITH}
     title = f"{output.label}: the best of {len(here)}, {case_title(case)}"
     return Picture(figure, title, caption, f"{output.label}, {output.unit}: {told}", made)
 
@@ -67,7 +67,8 @@ def trade_off(sweep: Sweep, case: str, across: Output, up: Output) -> Picture:
         f"{name} {across.shown(row[across.name])} {across.unit} and {up.shown(row[up.name])} {up.unit}"
         for name, row in front.iterrows()
     )
-    made = sweep.provenance | {"picture": "trade_off", "case": case, "drawn_with": DRAWN_WITH}
+    drawn = {"picture": "trade_off", "case": case, "drawn": [across.name, up.name], "drawn_with": DRAWN_WITH}
+    made = sweep.provenance | drawn
     title = f"{across.label} against {in_sentence(up.label)}, {case_title(case)}"
     return Picture(figure, title, caption, f"Beaten by nobody: {told}", made)
 

@@ -22,7 +22,7 @@ import pyarrow as pa
 import pyarrow.compute as pc
 import pyarrow.parquet as pq
 
-from farrowtide import _core, blocks, plans, provenance, selecting
+from farrowtide import _core, blocks, plans, provenance, selecting, stopping
 from farrowtide import outputs as declared
 from farrowtide.comparison import judged, p_of_no_difference
 from farrowtide.executing import tables_of
@@ -50,9 +50,10 @@ def grid(vary: Mapping[str, Sequence[Any]]) -> dict[str, dict[str, Any]]:
     for values in itertools.product(*vary.values()):
         there = dict(zip(vary, values, strict=True))
         name = ", ".join(f"{named[key]} {_shown(value)}" for key, value in there.items())
-        if name in found:
+        if there in found.values():
             raise _core.UserError(f"'{name}' is there twice")
-        found[name] = there
+        same = sum(other == name or other.startswith(f"{name} (") for other in found)
+        found[f"{name} ({same + 1})" if same else name] = there
     return found
 
 
@@ -292,7 +293,7 @@ def pick(
     if there not in study.cases:
         raise _core.UserError(f"no case is called '{there}' (cases: {', '.join(study.cases)})")
     selection = selecting.Selection(study.names, aim, indifference, confidence=confidence)
-    rooms = 0
+    rooms = replications = 0
 
     def tell(more: int) -> None:
         nonlocal rooms
@@ -308,8 +309,11 @@ def pick(
             tables = [table for _, table in tables_of(here, executor=executor, threads=threads, tell=tell)]
             values = blocks.outputs_of(tables).pivot(index="replicate", columns="alternative", values=aim.name)
             selection.add(values)
+            replications = round_[-1].first + round_[-1].count
+            if selection.n < 2 and replications >= stopping.LEAST:
+                raise _core.UserError(f"{aim.name}: hardly any room has a value, so that nothing can be picked by it")
             if selection.best is not None:
                 break
     except KeyboardInterrupt:
-        raise Interrupted(Picked(there, aim, None, selection.table(), selection.n, rooms)) from None
-    return Picked(there, aim, selection.best, selection.table(), selection.n, rooms)
+        raise Interrupted(Picked(there, aim, None, selection.table(), replications, rooms)) from None
+    return Picked(there, aim, selection.best, selection.table(), replications, rooms)

@@ -111,7 +111,7 @@ run_options = _gathered(
     [
         click.argument("file", type=click.Path(exists=True, dir_okay=False)),
         click.option("--replications", "-n", type=click.IntRange(min=1), help="Rooms to simulate of each alternative."),
-        click.option("--seed", type=click.IntRange(min=0), help="The same seed gives the same animals."),
+        click.option("--seed", type=click.IntRange(0, 2**64 - 1), help="The same seed gives the same animals."),
         click.option("--threads", type=click.IntRange(min=0), default=0, help="0, the default: all the machine has."),
         click.option(
             "--set",

@@ -296,3 +296,32 @@ def test_precision_gives_up_at_the_most_that_is_allowed(small_room):
     assert not found.precision.stop
     with pytest.raises(farrowtide.UserError, match="can mean several outputs"):
         farrowtide.compare(small_room, precision={"percent": 1})
+
+
+def test_going_on_with_another_part_of_a_block_loses_no_room(small_room, tmp_path):
+    study = tmp_path / "study"
+    for replications in (60, 50, 5):
+        again = farrowtide.compare(small_room, replications=replications, folder=study, resume=replications < 60)
+        assert again.replications == replications
+    assert len(pd.read_parquet(study / "blocks")) == 60 * 5 * 2
+
+
+def test_a_policy_that_decides_otherwise_is_another_study(small_room, tmp_path):
+    rules = tmp_path / "rules.py"
+    body = (
+        "from farrowtide.policies import Handling\n\nDAY = {}\n\n\nclass Mine(Handling):\n    name = 'mine'\n\n"
+        "    def share_of_processing(self, view):\n        return 1.0 if view.lactation_day == DAY else 0.0\n"
+    )
+
+    def study(day, replications):
+        rules.write_text(body.format(day))
+        scenario = farrowtide.load({"title": "t", "room": {"crates": 2}}, policies=[rules])
+        alternatives = {"a": {"handling": {"kind": "mine"}}, "b": {}}
+        return farrowtide.compare(
+            scenario, alternatives, replications=replications, folder=tmp_path / "study", resume=True
+        )
+
+    study(2, 5)
+    with pytest.raises(farrowtide.UserError, match="holds another study: policies differ"):
+        study(9, 10)
+    assert study(2, 10).replications == 10
