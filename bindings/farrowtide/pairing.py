@@ -473,6 +473,8 @@ def _measures(names: Sequence[str] | None) -> list[Output]:
                 f"the table of sows has no column '{name}', and '{STAFF_MIN}' is the only other measure"
             )
         column = columns.get(name)
+        if name not in known and (column.labels or name in ("replicate", "group", "room", "sow")):
+            raise _core.UserError(f"'{name}' says which or of what kind a sow is: there is no difference in it")
         chosen.append(known.get(name) or Output(name, column.unit, name, _of_sows(name), None, 2, 0.0))
     return chosen
 

@@ -372,3 +372,10 @@ def test_pairing_on_the_command_line(meals_file, tmp_path):
     for row in found["table"]:
         assert pairing.shown_factor(row["factor_independent"], np.nan, np.nan)[0] in said.output
     assert len(found["table"]) == 4
+
+
+@pytest.mark.parametrize("column", ["left_as", "sow"])
+def test_a_column_that_is_no_amount_is_refused(column, meals_file):
+    scenario = farrowtide.load(meals_file)
+    with pytest.raises(farrowtide.UserError, match="there is no difference in it"):
+        pairing.each_sow(scenario, "2 hand feeds", "full access", [column], replications=1)
