@@ -19,7 +19,7 @@ have the time. It keeps nothing from one call to the next, draws nothing, and so
 only then do the same seed and version give the same numbers on any number of threads. Attributes cannot be set after it
 was made. Methods without a view are asked once, when a scenario is read; the others for each sow, drinker or hour.
 
-Python is asked under its lock, so threads wait for each other: `libsim/policy/README.md` says what that costs.
+Python is asked under its lock, so threads would queue for each other: `libsim/policy/README.md` says what that costs.
 """
 
 from __future__ import annotations

@@ -177,7 +177,7 @@ def run(
     """Runs a scenario `replications` times, as it stands: its alternatives and cases are for `compare`.
 
     The same scenario, seed, replicate number and version give the same rows, whatever `threads` (0: all the machine
-    has). `record` names the tables to keep (`sows` always, those of the staff together); `progress` is called about ten times a second with the number
+    has; one where the scenario has policies of its own in Python, whose lock they would only queue for). `record` names the tables to keep (`sows` always, those of the staff together); `progress` is called about ten times a second with the number
     of replicates done. Raises UserError; Interrupted (a KeyboardInterrupt) on Ctrl-C, with the complete replicates.
     """
     if unknown := set(record) - set(TABLES):
@@ -187,6 +187,8 @@ def run(
     if _STAFF & set(record):
         record = _STAFF | set(record)
     seed = scenario.study.seed if seed is None else seed
+    if threads == 0 and scenario.own_policies:
+        threads = 1
     core, stopped_by = _core.run(
         scenario._core,
         replications=replications,
