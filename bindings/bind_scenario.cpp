@@ -58,12 +58,6 @@ void bind_scenario(py::module_& module) {
             return Scenario::parse(std::move(text), std::move(source_name), catalogues_with(own_policies));
           },
           py::arg("text"), py::arg("source_name"), py::arg("own_policies"))
-      .def_static(
-          "load",
-          [](const std::string& path, const std::vector<py::object>& own_policies) {
-            return Scenario::load(path, catalogues_with(own_policies));
-          },
-          py::arg("path"), py::arg("own_policies"))
       .def(
           "override",
           [](const Scenario& self, const std::vector<std::pair<std::string, std::string>>& values) {

@@ -4,6 +4,7 @@
 #include <type_traits>
 
 #include "libsim/kernel/errors.hpp"
+#include "libsim/policy/feeding/allowance.hpp"
 #include "libsim/scenario/scalar.hpp"
 
 namespace farrowtide {
@@ -102,14 +103,12 @@ auto duration(Duration (*from)(double), double high, const char* unit) {
   return [=](const py::object& given) { return from(number(0, high, unit)(given)); };
 }
 
-constexpr double most_feed_kg = 20;  // at one round: a bound of what can be meant, not of what is wise
-
 std::optional<FeedingDecision> feed(const py::object& given) {
   if (given.is_none()) return std::nullopt;
   if (py::isinstance<py::str>(given) && given.cast<std::string>() == "full")
     return FeedingDecision{FeedAccess::full, 0};
   try {
-    return FeedingDecision{FeedAccess::by_hand, number(0, most_feed_kg, "kg")(given)};
+    return FeedingDecision{FeedAccess::by_hand, number(0, most_feed_kg_per_day, "kg")(given)};
   } catch (Unfit& unfit) {
     throw Unfit{unfit.wanted + "; 'full' for feed always at hand; or None"};
   }

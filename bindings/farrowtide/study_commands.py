@@ -76,7 +76,7 @@ def sweep(
     The scenario as written is among them. With --study, rooms stay on disk and --resume goes on after a stop.
 
     \b
-    JSON: provenance{}, replications, means[], differences[], best{}, pareto[].
+    JSON: provenance{}, replications, interrupted, means[], differences[], best{}, ranking[], pareto{}.
     """
     from farrowtide import sweeping
     from farrowtide.naming import output_named
@@ -166,8 +166,10 @@ def _print_sweep(found: Sweep, aim: Any, within: Any, fronts: dict[str, Any], un
     from rich.markup import escape
 
     from farrowtide import wording
+    from farrowtide.outputs import MISSING
 
     console = terminal.console()
+    means = found.means[found.means["output"] == aim.name].set_index(["case", "alternative"])
     if found.interrupted:
         console.print(f"Stopped early: {found.replications} of {found.wanted_replications} replications.", style="bold")
     for case in found.cases:
@@ -181,9 +183,11 @@ def _print_sweep(found: Sweep, aim: Any, within: Any, fronts: dict[str, Any], un
         printed.columns[1].overflow = "fold"
         for row in ranked.head(_MOST_SHOWN).itertuples():
             gap = aim.shown_range(row.ci_low, row.ci_high, units=units, signed=True) if row.rank > 1 else ""
-            rank = str(row.rank) if row.rank else terminal.MISSING
+            rank = str(row.rank) if row.rank else MISSING
             kept = "" if not len(within.limits) else {"no": "broken"}.get(row.within, row.within)
-            printed.add_row(rank, escape(row.alternative), aim.shown(row.mean, units=units), gap, kept)
+            own = means.loc[(case, row.alternative)]
+            mean = f"{aim.shown(row.mean, units=units)}\n{aim.shown_range(own['ci_low'], own['ci_high'], units=units)}"
+            printed.add_row(rank, escape(row.alternative), mean, gap, kept)
         console.print(printed)
         if len(ranked) > _MOST_SHOWN:
             console.print(f"{len(ranked) - _MOST_SHOWN} more in the tables (--out, --json).", style="dim")

@@ -293,7 +293,7 @@ def pick(
     if there not in study.cases:
         raise _core.UserError(f"no case is called '{there}' (cases: {', '.join(study.cases)})")
     selection = selecting.Selection(study.names, aim, indifference, confidence=confidence)
-    rooms = replications = 0
+    rooms = done = 0
 
     def tell(more: int) -> None:
         nonlocal rooms
@@ -309,11 +309,11 @@ def pick(
             tables = [table for _, table in tables_of(here, executor=executor, threads=threads, tell=tell)]
             values = blocks.outputs_of(tables).pivot(index="replicate", columns="alternative", values=aim.name)
             selection.add(values)
-            replications = round_[-1].first + round_[-1].count
-            if selection.n < 2 and replications >= stopping.LEAST:
+            done = round_[-1].first + round_[-1].count
+            if selection.n < 2 and done >= stopping.LEAST:
                 raise _core.UserError(f"{aim.name}: hardly any room has a value, so that nothing can be picked by it")
             if selection.best is not None:
                 break
     except KeyboardInterrupt:
-        raise Interrupted(Picked(there, aim, None, selection.table(), replications, rooms)) from None
-    return Picked(there, aim, selection.best, selection.table(), replications, rooms)
+        raise Interrupted(Picked(there, aim, None, selection.table(), done, rooms)) from None
+    return Picked(there, aim, selection.best, selection.table(), done, rooms)

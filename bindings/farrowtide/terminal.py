@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from farrowtide import _core
+from farrowtide import _core, executors
 
 if TYPE_CHECKING:
     from concurrent.futures import Executor
@@ -22,7 +22,6 @@ if TYPE_CHECKING:
 
     from farrowtide.scenario import Scenario
 
-MISSING = "\N{EN DASH}"  # as printed
 _PIPE_WIDTH = 100  # a file or a pipe has no edge to fold at
 
 
@@ -135,7 +134,7 @@ executor_options = _gathered(
     [
         click.option(
             "--executor",
-            type=click.Choice(["engine", "processes", "dask", "mpi"]),
+            type=click.Choice(executors.NAMES),
             default="engine",
             help="What runs it; no number depends on it. MPI: mpiexec -n N python -m mpi4py.futures -m farrowtide ...",
         ),
@@ -165,8 +164,6 @@ study_options = _gathered(
 @contextmanager
 def at_work(what: str, quiet: bool, workers: Workers) -> Iterator[tuple[Callable[..., None] | None, Executor | None]]:
     """The bar of progress, and the executor that was asked for."""
-    from farrowtide import executors
-
     pool = executors.named(workers.executor, workers=workers.workers, scheduler=workers.scheduler)
     with progress(what, quiet) as tell, pool as executor:
         yield tell, executor
