@@ -250,7 +250,7 @@ GOOD = [
     LIFE.format("for (int i = 0; i < 3; ++i) co_await room.clock.delay(1_h);"),
     LIFE.format("for (const Duty& duty : roster) { co_await x; y = co_await z; sow.fed = co_await z; }"),
     LIFE.format("const auto [a, b] = co_await pair(x, y); std::vector<int> v = co_await w;"),
-    LIFE.format("auto first = co_await any_of(seat.serve(Duration{5}), sow.died.wait()); co_return first.which();"),
+    LIFE.format("auto first = co_await first_of(seat.serve(Duration{5}), sow.died.wait()); co_return first.which();"),
     LIFE.format('try { co_await x; } catch (const Error& e) { note("if (co_await x)"); }  // if (co_await x) { }'),
     LIFE.format("if (a && b) { const Options options{.k = 1}; co_await work(options); }"),
     LIFE.format("clock.spawn(life([&] { return a ? b : c; })); co_await x; case 2: case 3: co_await y;"),

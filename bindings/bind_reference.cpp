@@ -119,7 +119,7 @@ py::list roster_of(const Scenario& scenario) {
 }
 
 std::map<std::string, int> timetable_of(const Scenario& scenario) {
-  const RoomSettings& room = scenario.room();
+  const FarmSettings& room = scenario.room();
   const CountedTime counted = room.counted();
   return {{"loading_days_before_due", room.loading->days_before_due()},
           {"lactation_days", room.group.lactation_days},

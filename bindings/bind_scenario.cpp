@@ -23,7 +23,7 @@ std::vector<std::string> names_of(const std::vector<Variation>& variations) {
 
 // What each family's policy does, in a sentence.
 std::map<std::string, std::string> policies_in_words(const Scenario& scenario) {
-  const RoomSettings& room = scenario.room();
+  const FarmSettings& room = scenario.room();
   return {{"loading", room.loading->describe()},       {"feeding", room.feeding->describe()},
           {"water", room.water->describe()},           {"temperature", room.temperature->describe()},
           {"attendance", room.attendance->describe()}, {"care", room.care->describe()},
@@ -31,8 +31,8 @@ std::map<std::string, std::string> policies_in_words(const Scenario& scenario) {
 }
 
 std::map<std::string, int> farm_in_numbers(const Scenario& scenario) {
-  const RoomSettings& room = scenario.room();
-  const FarmSettings& farm = room.farm;
+  const FarmSettings& room = scenario.room();
+  const BatchSchedule& farm = room.farm;
   return {{"rooms", farm.rooms},
           {"rooms_per_group", farm.rooms_per_group},
           {"groups", farm.groups},

@@ -337,28 +337,29 @@ py::object read_parameter(Section& section, const std::string& name, const py::o
                                     .unit = text_of(parameter, "unit"),
                                     .low = if_given<double>(parameter, "low").value_or(-unbounded),
                                     .high = if_given<double>(parameter, "high").value_or(unbounded),
-                                    .standard = if_given<double>(parameter, "default"),
+                                    .default_value = if_given<double>(parameter, "default"),
                                     .help = help,
                                     .coefficient = text_of(parameter, "coefficient")}));
   if (kind == "whole")
-    return py::cast(section.whole({.name = name,
-                                   .low = if_given<int>(parameter, "low").value_or(std::numeric_limits<int>::min()),
-                                   .high = if_given<int>(parameter, "high").value_or(std::numeric_limits<int>::max()),
-                                   .standard = if_given<int>(parameter, "default"),
-                                   .help = help}));
+    return py::cast(section.integer({.name = name,
+                                     .low = if_given<int>(parameter, "low").value_or(std::numeric_limits<int>::min()),
+                                     .high = if_given<int>(parameter, "high").value_or(std::numeric_limits<int>::max()),
+                                     .default_value = if_given<int>(parameter, "default"),
+                                     .help = help}));
   if (kind == "yes_no")
-    return py::cast(section.yes_no({.name = name, .standard = if_given<bool>(parameter, "default"), .help = help}));
+    return py::cast(
+        section.boolean({.name = name, .default_value = if_given<bool>(parameter, "default"), .help = help}));
   if (kind == "choice")
     return py::cast(section.choice({.name = name,
                                     .options = parameter.attr("options").cast<std::vector<std::string>>(),
-                                    .standard = if_given<std::string>(parameter, "default"),
+                                    .default_value = if_given<std::string>(parameter, "default"),
                                     .help = help}));
   if (kind == "times_of_day")
     return py::cast(hours_of(section.times_of_day(
-        {.name = name, .standard = if_given<std::vector<std::string>>(parameter, "default"), .help = help})));
+        {.name = name, .default_value = if_given<std::vector<std::string>>(parameter, "default"), .help = help})));
   if (kind == "time_of_day")
     return py::cast(
-        section.time_of_day({.name = name, .standard = if_given<std::string>(parameter, "default"), .help = help})
+        section.time_of_day({.name = name, .default_value = if_given<std::string>(parameter, "default"), .help = help})
             .hours());
   throw InternalError("a parameter of kind " + kind);
 }

@@ -3,8 +3,8 @@
 #include <string>
 #include <tuple>
 
-#include "libsim/kernel/any_of.hpp"
 #include "libsim/kernel/errors.hpp"
+#include "libsim/kernel/first_of.hpp"
 
 namespace farrowtide {
 
@@ -13,7 +13,7 @@ namespace farrowtide {
 void Seat::take_over(Seat& other) noexcept {
   replace(other);
   resource_ = std::exchange(other.resource_, nullptr);
-  request_ = std::exchange(other.request_, nullptr);
+  acquire_ = std::exchange(other.acquire_, nullptr);
   serve_ = std::exchange(other.serve_, nullptr);
   if (serve_ != nullptr) serve_->seat_ = this;
   arrival_ = other.arrival_;
@@ -26,13 +26,13 @@ void Seat::take_over(Seat& other) noexcept {
 
 Seat& Seat::operator=(Seat&& other) noexcept {
   if (this != &other) {
-    give_back();
+    release();
     take_over(other);
   }
   return *this;
 }
 
-void Seat::give_back() noexcept {
+void Seat::release() noexcept {
   if (serve_ != nullptr) {
     serve_->count_served();
     std::exchange(serve_, nullptr)->seat_ = nullptr;
@@ -57,10 +57,10 @@ Resource::~Resource() {
   queue_.for_each(forget);
 }
 
-Request Resource::request(Rank rank, Preempt preempt, int label) { return {*this, rank, preempt, label}; }
+Acquire Resource::acquire(Rank rank, Preempt preempt, int label) { return {*this, rank, preempt, label}; }
 
-Process<Seat> Resource::request_within(Duration patience, Rank rank, Preempt preempt, int label) {
-  auto first = co_await any_of(request(rank, preempt, label), simulation_.delay(patience, Order::decision));
+Process<Seat> Resource::acquire_within(Duration patience, Rank rank, Preempt preempt, int label) {
+  auto first = co_await first_of(acquire(rank, preempt, label), simulation_.delay(patience, Order::decision));
   if (first.which() == 0) co_return first.take<0>();
   co_return Seat();
 }
@@ -159,16 +159,16 @@ void Resource::seat_first() {
   seat.unlink();
   --waiting_;
   hold(seat);
-  if (Request* request = std::exchange(seat.request_, nullptr)) {
+  if (Acquire* request = std::exchange(seat.acquire_, nullptr)) {
     request->wake();
   } else {
     seat.serve_->begin();
   }
 }
 
-// --- Request, Serve ---
+// --- Acquire, Serve ---
 
-Request::Request(Resource& resource, Rank rank, Preempt preempt, int label) : resource_{&resource} {
+Acquire::Acquire(Resource& resource, Rank rank, Preempt preempt, int label) : resource_{&resource} {
   seat_.rank_ = rank;
   seat_.label_ = label;
   seat_.preempt_ = preempt;
@@ -221,7 +221,7 @@ void Serve::disarm() noexcept {
   if (seat_ == nullptr) return;
   Seat& seat = *std::exchange(seat_, nullptr);
   seat.serve_ = nullptr;
-  if (!seat.held_) seat.give_back();  // pushed out: nobody is left to go on with the work
+  if (!seat.held_) seat.release();  // pushed out: nobody is left to go on with the work
 }
 
 }  // namespace farrowtide

@@ -12,7 +12,7 @@
 
 namespace farrowtide {
 
-class Request;
+class Acquire;
 class Resource;
 class Serve;
 
@@ -47,7 +47,7 @@ class [[nodiscard]] Seat : private Link {
   Seat() = default;
   Seat(Seat&& other) noexcept { take_over(other); }
   Seat& operator=(Seat&& other) noexcept;
-  ~Seat() { give_back(); }
+  ~Seat() { release(); }
 
   explicit operator bool() const { return resource_ != nullptr; }
 
@@ -57,18 +57,18 @@ class [[nodiscard]] Seat : private Link {
   Serve serve(Duration work);
   /// How often work in this seat was pushed out.
   int interruptions() const { return interruptions_; }
-  void give_back() noexcept;
+  void release() noexcept;
 
  private:
   friend class LinkedList<Seat>;
-  friend class Request;
+  friend class Acquire;
   friend class Resource;
   friend class Serve;
 
   void take_over(Seat& other) noexcept;
 
   Resource* resource_ = nullptr;
-  Request* request_ = nullptr;  // while it queues for the first time
+  Acquire* acquire_ = nullptr;  // while it queues for the first time
   Serve* serve_ = nullptr;      // while it serves or, pushed out, queues again
   std::uint64_t arrival_ = 0;
   Rank rank_;
@@ -89,9 +89,9 @@ class Resource {
 
   /// co_await: a seat. Goes straight on if one is free, or can be had by pre-emption: then from the holder of strictly
   /// worse rank that is serving, has work left, and is worst, latest arrived. An observer is told the `label`.
-  Request request(Rank rank = {}, Preempt preempt = Preempt::no, int label = 0);
+  Acquire acquire(Rank rank = {}, Preempt preempt = Preempt::no, int label = 0);
   /// co_await: a seat, or an empty one if `patience` runs out first. In the same second, the seat wins.
-  Process<Seat> request_within(Duration patience, Rank rank = {}, Preempt preempt = Preempt::no, int label = 0);
+  Process<Seat> acquire_within(Duration patience, Rank rank = {}, Preempt preempt = Preempt::no, int label = 0);
 
   /// A shift begins or ends. Those who queue go on queueing.
   void set_capacity(int seats, ShiftEnd at_end);
@@ -108,7 +108,7 @@ class Resource {
   void observe(ServiceObserver* observer) { observer_ = observer; }
 
  private:
-  friend class Request;
+  friend class Acquire;
   friend class Seat;
   friend class Serve;
 
@@ -137,20 +137,20 @@ class Resource {
 };
 
 /// co_await: resource.request.
-class [[nodiscard]] Request : public Wait<Request> {
+class [[nodiscard]] Acquire : public Wait<Acquire> {
  public:
-  Request(Resource& resource, Rank rank, Preempt preempt, int label);
-  Request(Request&& other) noexcept
+  Acquire(Resource& resource, Rank rank, Preempt preempt, int label);
+  Acquire(Acquire&& other) noexcept
       : Wait{std::move(other)}, resource_{other.resource_}, seat_{std::move(other.seat_)} {}
-  ~Request() { disarm(); }
+  ~Acquire() { disarm(); }
 
   bool ready(ProcessRecord&) { return resource_->take_at_once(seat_); }
   void arm(Waiter& waiter) {
     waiter_ = &waiter;
-    seat_.request_ = this;
+    seat_.acquire_ = this;
     resource_->enter_queue(seat_);
   }
-  void disarm() noexcept { seat_.give_back(); }
+  void disarm() noexcept { seat_.release(); }
   Seat result() { return std::move(seat_); }
 
  private:

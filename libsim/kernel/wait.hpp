@@ -7,7 +7,7 @@ namespace farrowtide {
 class Arm;
 struct ProcessRecord;
 
-/// Who is told when an arm is satisfied: a process, either directly or through the any_of that chooses for it.
+/// Who is told when an arm is satisfied: a process, either directly or through the first_of that chooses for it.
 struct Waiter {
   /// Notes the winner and withdraws the losers; false when another arm has won before.
   using Choose = bool (*)(Waiter& waiter, Arm& winner);

@@ -1,6 +1,6 @@
 #include <algorithm>
 
-#include "libsim/kernel/any_of.hpp"
+#include "libsim/kernel/first_of.hpp"
 #include "libsim/model/farrowing_room.hpp"
 
 namespace farrowtide {
@@ -37,7 +37,7 @@ Process<> learn(FarrowingRoom& room, Sow& sow) {
   const Time began = room.now();
   double left = room.draws.exponential(Purpose::learning, sow.entity());
   const Duration by_herself = Duration::from_days(days_until(left, learning.rate_per_day(Teaching::none)));
-  const auto first = co_await any_of(clock.delay(by_herself), sow.trained.wait());
+  const auto first = co_await first_of(clock.delay(by_herself), sow.trained.wait());
   if (first.which() == 1) {
     left -= learning.rate_per_day(Teaching::none) * (room.now() - began).days();
     co_await clock.delay(Duration::from_days(days_until(left, learning.rate_per_day(Teaching::trained))));

@@ -1,6 +1,6 @@
 #include <algorithm>
 
-#include "libsim/kernel/any_of.hpp"
+#include "libsim/kernel/first_of.hpp"
 #include "libsim/model/farrowing_room.hpp"
 
 namespace farrowtide {
@@ -77,7 +77,7 @@ Process<> eat(FarrowingRoom& room, Sow& sow) {
     Time look_again = hungry ? room.now().start_of_day() + 1_d : hungry_at(room, sow, meal_kg);
     if (!sow.farrowed.reached())
       look_again = std::min(look_again, std::max(room.now(), last_meal_before_labour(room, sow)));
-    const auto first = co_await any_of(clock.until(look_again), sow.feed_arrived.wait());
+    const auto first = co_await first_of(clock.until(look_again), sow.feed_arrived.wait());
     const bool fed = first.which() == 1;
     if (fed && sow.trough.edible_g(room.now()) > 0 &&
         room.biology.meals.starts_at_delivery(sow.pool_now_kg(room.now()))) {

@@ -12,7 +12,7 @@ int first_weekday(std::chrono::year_month_day start) {
   return static_cast<int>(std::chrono::weekday(std::chrono::sys_days(start)).iso_encoding()) - 1;
 }
 
-Roster roster(const RoomSettings& settings) {
+Roster roster(const FarmSettings& settings) {
   return Roster(settings.staff.shifts).with_night_cover(settings.attendance->night_people());
 }
 
@@ -26,15 +26,15 @@ auto absences(const Draws& draws, const std::vector<Shift>& shifts) {
   };
 }
 
-std::vector<Duty> duties_of(const RoomSettings& settings, const Draws& draws) {
+std::vector<Duty> duties_of(const FarmSettings& settings, const Draws& draws) {
   const Roster people = roster(settings);
   return people.duties(first_weekday(settings.start), settings.last_day_of_farm() + 1,
                        absences(draws, people.shifts()));
 }
 
 // Who comes when into which room: all in, all out, the rooms in turn.
-std::vector<GroupInRoom> timetable(const RoomSettings& settings) {
-  const FarmSettings& farm = settings.farm;
+std::vector<GroupInRoom> timetable(const FarmSettings& settings) {
+  const BatchSchedule& farm = settings.farm;
   std::vector<GroupInRoom> all;
   for (int group = 1; group <= farm.groups_in_all(settings.last_day()); ++group) {
     for (int i = 0; i < farm.rooms_per_group; ++i) {
@@ -50,7 +50,7 @@ std::vector<GroupInRoom> timetable(const RoomSettings& settings) {
 
 }  // namespace
 
-Farm::Farm(const RoomSettings& farm_settings, const Biology& farm_biology, Draws farm_draws, Recording what_to_record,
+Farm::Farm(const FarmSettings& farm_settings, const Biology& farm_biology, Draws farm_draws, Recording what_to_record,
            RoomTables& farm_tables)
     : settings(farm_settings),
       biology(farm_biology),
@@ -105,7 +105,7 @@ std::uint64_t Farm::checks() const {
   return sum;
 }
 
-double planned_staff_minutes(const RoomSettings& settings) {
+double planned_staff_minutes(const FarmSettings& settings) {
   const CountedTime counted = settings.counted();
   double minutes = 0;
   for (const Duty& duty : roster(settings).duties(first_weekday(settings.start), settings.last_day_of_farm() + 1)) {

@@ -8,9 +8,9 @@
 #include "libsim/kernel/resource.hpp"
 #include "libsim/kernel/simulation.hpp"
 #include "libsim/model/biology.hpp"
+#include "libsim/model/farm_settings.hpp"
 #include "libsim/model/farrowing_room.hpp"
 #include "libsim/model/purpose.hpp"
-#include "libsim/model/room_settings.hpp"
 #include "libsim/model/room_tables.hpp"
 #include "libsim/model/room_weather.hpp"
 #include "libsim/model/staff/roster.hpp"
@@ -21,7 +21,7 @@ namespace farrowtide {
 class Farm {
  public:
   // Settings and biology must outlive the farm; rows go to `farm_tables`.
-  Farm(const RoomSettings& farm_settings, const Biology& farm_biology, Draws farm_draws, Recording what_to_record,
+  Farm(const FarmSettings& farm_settings, const Biology& farm_biology, Draws farm_draws, Recording what_to_record,
        RoomTables& farm_tables);
 
   // Runs every group from loading to the washed room. `watch` is called now and then; what it throws ends the run.
@@ -30,7 +30,7 @@ class Farm {
   Simulation& simulation() { return clock; }
   std::uint64_t checks() const;  // of conservation laws, all passed
 
-  const RoomSettings& settings;
+  const FarmSettings& settings;
   const Biology& biology;
   const Draws draws;
   const Recording recording;
@@ -53,7 +53,7 @@ class Farm {
 };
 
 // Minutes that people are on duty in the time that counts, everybody counted and nobody missing.
-double planned_staff_minutes(const RoomSettings& settings);
+double planned_staff_minutes(const FarmSettings& settings);
 
 // The people come and go.
 Process<> shifts(Farm& farm);

@@ -4,7 +4,7 @@
 #include <cmath>
 #include <string>
 
-#include "libsim/kernel/any_of.hpp"
+#include "libsim/kernel/first_of.hpp"
 #include "libsim/model/farm.hpp"
 #include "libsim/model/work.hpp"
 
@@ -13,13 +13,13 @@ namespace {
 
 constexpr Duration loading_time = 8_h, weaning_time = 8_h, induction_time = 8_h;  // clock times of the work
 
-TroughRules trough_rules(const RoomSettings& settings, const Coefficients& coefficients) {
+TroughRules trough_rules(const FarmSettings& settings, const Coefficients& coefficients) {
   TroughRules rules = TroughRules::standard(coefficients);
   rules.capacity_g = std::llround(settings.equipment.trough_capacity_kg * 1000);
   return rules;
 }
 
-LightHours light_hours(const RoomSettings& settings, const Coefficients& coefficients) {
+LightHours light_hours(const FarmSettings& settings, const Coefficients& coefficients) {
   LightHours light = LightHours::standard(coefficients);
   light.from_h = settings.equipment.light_from_h;
   light.until_h = settings.equipment.light_until_h;
@@ -30,7 +30,7 @@ LightHours light_hours(const RoomSettings& settings, const Coefficients& coeffic
 Process<> rear_until_weaned(FarrowingRoom& room, Sow& sow) {
   Simulation& clock = room.clock;
   const Time planned = Time{} + sow.weaning_day * 1_d + weaning_time;
-  const auto first = co_await any_of(clock.until(planned, Order::task), sow.weaned_early.wait());
+  const auto first = co_await first_of(clock.until(planned, Order::task), sow.weaned_early.wait());
   static_cast<void>(first);
   WorkOrder weaning = work_order(room, TaskKind::wean, sow);
   const ProcessRef work = clock.spawn(carry_out(room, std::move(weaning)).named("weaning of sow", sow.number));
@@ -50,7 +50,7 @@ Process<> stay(FarrowingRoom& room, Sow& sow) {
   Scoped meals{clock, eat(room, sow).named("meals of sow", sow.number)};
   co_await clock.until(sow.onset);
 
-  Scoped deaths{clock, nurse(room, sow).named("litter of sow", sow.number)};
+  Scoped deaths{clock, litter_mortality(room, sow).named("litter of sow", sow.number)};
   co_await farrow(room, sow);
 
   Scoped recovery{clock, recover(room, sow).named("recovery of sow", sow.number)};
@@ -65,7 +65,7 @@ Process<> stay_as_nurse(FarrowingRoom& room, Sow& sow) {
   room.records.event(room.now(), EventKind::sow_loaded, sow.number, -1, sow.body.weight_kg, sow.parity);
   Scoped water{clock, clog(room, sow).named("drinker of sow", sow.number)};
   Scoped meals{clock, eat(room, sow).named("meals of sow", sow.number)};
-  Scoped deaths{clock, nurse(room, sow).named("litter of sow", sow.number)};
+  Scoped deaths{clock, litter_mortality(room, sow).named("litter of sow", sow.number)};
   co_await rear_until_weaned(room, sow);
 }
 
@@ -182,7 +182,7 @@ void FarrowingRoom::take_in_nurse_sow() {
   sow.pool_at = now();
   begin_lactation(*this, sow);
   const ProcessRef her_stay = clock.spawn(stay_as_nurse(*this, sow).named("stay of nurse sow", sow.number));
-  clock.spawn(face_loss(*this, sow, her_stay).named("hazards of sow", sow.number));
+  clock.spawn(sow_mortality(*this, sow, her_stay).named("hazards of sow", sow.number));
 }
 
 Time FarrowingRoom::loading() const { return begins + loading_time; }
@@ -200,7 +200,7 @@ void FarrowingRoom::begin() {
   for (Sow& sow : sows) {
     const ProcessRef her_stay =
         clock.spawn(stay(*this, sow).named("stay of sow", sow.number), Order::animal, loading());
-    clock.spawn(face_loss(*this, sow, her_stay).named("hazards of sow", sow.number), Order::animal, loading());
+    clock.spawn(sow_mortality(*this, sow, her_stay).named("hazards of sow", sow.number), Order::animal, loading());
   }
 }
 

@@ -1,7 +1,7 @@
 // One farrowing room and its group, from loading to weaning: the state that all its processes share.
 //
 // Reading order: `stay` in farrowing_room.cpp (a sow's life in the room), then what it calls: eating.cpp, labour.cpp,
-// nursing.cpp; midnight.cpp is the daily balance of the whole room, work.cpp what people do.
+// litter_mortality.cpp; midnight.cpp is the daily balance of the whole room, work.cpp what people do.
 #pragma once
 
 #include <cstdint>
@@ -13,9 +13,9 @@
 #include "libsim/kernel/resource.hpp"
 #include "libsim/kernel/simulation.hpp"
 #include "libsim/model/biology.hpp"
+#include "libsim/model/farm_settings.hpp"
 #include "libsim/model/purpose.hpp"
 #include "libsim/model/room_records.hpp"
-#include "libsim/model/room_settings.hpp"
 #include "libsim/model/room_weather.hpp"
 #include "libsim/model/sow.hpp"
 
@@ -43,7 +43,7 @@ class FarrowingRoom {
   Resource& staff;
   const GroupInRoom group;
   const Time begins;  // 00:00 of the day of loading
-  const RoomSettings& settings;
+  const FarmSettings& settings;
   const Biology& biology;
   const Draws draws;
   RoomRecords records;
@@ -84,7 +84,7 @@ void begin_lactation(FarrowingRoom& room, Sow& sow);
 Process<> farrow(FarrowingRoom& room, Sow& sow);
 
 // The litter's deaths, from the first birth to weaning.
-Process<> nurse(FarrowingRoom& room, Sow& sow);
+Process<> litter_mortality(FarrowingRoom& room, Sow& sow);
 
 // The work that the clock asks for.
 Process<> feed_by_the_clock(FarrowingRoom& room);
@@ -130,7 +130,7 @@ void break_out(FarrowingRoom& room, Sow& sow);
 void let_scours_pass(FarrowingRoom& room, Sow& sow);
 
 // A sow may die in the room, which ends her stay; her piglets are then brought to others.
-Process<> face_loss(FarrowingRoom& room, Sow& sow, ProcessRef her_stay);
+Process<> sow_mortality(FarrowingRoom& room, Sow& sow, ProcessRef her_stay);
 
 // Moves of piglets from sow to sow; false if the piglet has died or the sow refuses.
 bool move_piglet(FarrowingRoom& room, Piglet& piglet, Sow& to);

@@ -1,6 +1,6 @@
 #include <algorithm>
 
-#include "libsim/kernel/any_of.hpp"
+#include "libsim/kernel/first_of.hpp"
 #include "libsim/model/farrowing_room.hpp"
 
 namespace farrowtide {
@@ -234,7 +234,7 @@ Process<> farrow(FarrowingRoom& room, Sow& sow) {
     const double undisturbed_min = labour_min(room, sow, birth_rank, sow.labour.log_modifiers);
     const Time by_itself = started + Duration::from_minutes(room.biology.inertia.elapsed_min(
                                          undisturbed_min, sow.labour.inertia.left_min));
-    const auto first = co_await any_of(clock.until(by_itself), sow.helped.wait());
+    const auto first = co_await first_of(clock.until(by_itself), sow.helped.wait());
     Delivery delivery = Delivery::unaided;
     if (first.which() == 1) {
       const Time by_help = room.now() + Duration::from_minutes(room.biology.help.delivered_after_min());

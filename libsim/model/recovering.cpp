@@ -1,6 +1,6 @@
 #include <cmath>
 
-#include "libsim/kernel/any_of.hpp"
+#include "libsim/kernel/first_of.hpp"
 #include "libsim/model/farrowing_room.hpp"
 #include "libsim/model/work.hpp"
 
@@ -52,7 +52,7 @@ Process<> be_ill(FarrowingRoom& room, Sow& sow) {
 
   double left = room.draws.exponential(Purpose::recovery, sow.entity());
   const Duration untreated = Duration::from_days(left / course.recovery_per_day(Treatment::none));
-  const auto first = co_await any_of(clock.delay(untreated), illness.treatment.wait());
+  const auto first = co_await first_of(clock.delay(untreated), illness.treatment.wait());
   if (first.which() == 1) {
     const Duration waited = room.now() - began;
     left -= course.recovery_per_day(Treatment::none) * waited.days();

@@ -5,7 +5,7 @@
 #include <cstdint>
 
 #include "libsim/kernel/time.hpp"
-#include "libsim/model/room_settings.hpp"
+#include "libsim/model/farm_settings.hpp"
 #include "libsim/model/room_tables.hpp"
 #include "libsim/record/ledger.hpp"
 

@@ -13,7 +13,7 @@ RoomBuilding building(const Coefficients& coefficients, const EquipmentSettings&
 
 }  // namespace
 
-Outdoors::Outdoors(const Coefficients& coefficients, const RoomSettings& settings, Draws draws)
+Outdoors::Outdoors(const Coefficients& coefficients, const FarmSettings& settings, Draws draws)
     : settings_(settings), draws_(draws) {
   const ClimateSettings& climate = settings.climate;
   if (climate.kind == ClimateKind::imposed) return;
@@ -44,7 +44,7 @@ const OutdoorDay& Outdoors::day(int day) {
   return today_;
 }
 
-RoomWeather::RoomWeather(const Coefficients& coefficients, const RoomSettings& settings, Outdoors& outdoors,
+RoomWeather::RoomWeather(const Coefficients& coefficients, const FarmSettings& settings, Outdoors& outdoors,
                          int loading_day)
     : settings_(settings),
       outdoors_(outdoors),

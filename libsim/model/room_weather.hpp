@@ -3,11 +3,11 @@
 
 #include <optional>
 
+#include "libsim/model/farm_settings.hpp"
 #include "libsim/model/purpose.hpp"
 #include "libsim/model/room/heat_balance.hpp"
 #include "libsim/model/room/outdoor.hpp"
 #include "libsim/model/room_records.hpp"
-#include "libsim/model/room_settings.hpp"
 #include "libsim/model/sow/effective_temperature.hpp"
 
 namespace farrowtide {
@@ -15,7 +15,7 @@ namespace farrowtide {
 // The air outdoors, day by day, the same for all rooms of a farm.
 class Outdoors {
  public:
-  Outdoors(const Coefficients& coefficients, const RoomSettings& settings, Draws draws);
+  Outdoors(const Coefficients& coefficients, const FarmSettings& settings, Draws draws);
 
   // Days are asked for in order; the last one may be asked for again.
   const OutdoorDay& day(int day);
@@ -23,7 +23,7 @@ class Outdoors {
  private:
   OutdoorDay next();
 
-  const RoomSettings& settings_;
+  const FarmSettings& settings_;
   Draws draws_;
   std::optional<OutdoorGenerator> generator_;
   std::optional<OutdoorSeries> series_;
@@ -34,7 +34,7 @@ class Outdoors {
 
 class RoomWeather {
  public:
-  RoomWeather(const Coefficients& coefficients, const RoomSettings& settings, Outdoors& outdoors, int loading_day);
+  RoomWeather(const Coefficients& coefficients, const FarmSettings& settings, Outdoors& outdoors, int loading_day);
 
   // Steps the room's next 24 hours with the heat its animals and lamps gave yesterday [W], and records them.
   void start_day(int day, double animal_heat_w, double lamp_w, RoomRecords& records);
@@ -46,7 +46,7 @@ class RoomWeather {
  private:
   TemperatureView view(int day, int hour) const;
 
-  const RoomSettings& settings_;
+  const FarmSettings& settings_;
   Outdoors& outdoors_;
   int loading_day_;
   RoomClimate room_;

@@ -191,11 +191,11 @@ Process<Seat> wait_for_turn(FarrowingRoom& room, TaskKind kind, std::optional<Ti
   const Preempt preempt = pre_empts(kind) ? Preempt::yes : Preempt::no;
   const int label = static_cast<int>(kind);
   if (!give_up) {
-    Seat seat = co_await room.staff.request(rank, preempt, label);
+    Seat seat = co_await room.staff.acquire(rank, preempt, label);
     co_return seat;
   }
   const Duration patience = std::max(0_s, *give_up - room.now());
-  Seat seat = co_await room.staff.request_within(patience, rank, preempt, label);
+  Seat seat = co_await room.staff.acquire_within(patience, rank, preempt, label);
   co_return seat;
 }
 
@@ -219,7 +219,7 @@ Process<> carry_out(FarrowingRoom& room, WorkOrder order) {
     if (room.staff.in_use() > room.staff.capacity() &&
         &visit != &order.visits.back()) {  // the rest is for the next shift
       interruptions = row.interruptions + 1;
-      seat.give_back();
+      seat.release();
       Seat next = co_await wait_for_turn(room, order.kind, order.give_up);
       seat = std::move(next);
     }

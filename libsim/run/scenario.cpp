@@ -11,14 +11,15 @@ constexpr const char* cases_key = "cases";
 
 struct Settings {
   std::string title, question;
-  RoomSettings room;
+  FarmSettings room;
   StudySettings study;
 
   static Settings read(Section& section, const PolicyCatalogues& catalogues = PolicyCatalogues::built_in()) {
     Settings settings;
-    settings.title = section.text({.name = "title", .help = "A line that names the scenario."});
-    settings.question = section.text({.name = "question", .standard = "", .help = "What the scenario is to answer."});
-    settings.room = RoomSettings::read(section, catalogues);
+    settings.title = section.string({.name = "title", .help = "A line that names the scenario."});
+    settings.question =
+        section.string({.name = "question", .default_value = "", .help = "What the scenario is to answer."});
+    settings.room = FarmSettings::read(section, catalogues);
     settings.study = section.read<StudySettings>("study", "How the comparison is to be made.");
     section.anything(
         cases_key,
@@ -79,19 +80,20 @@ struct Scenario::Content {
 
 StudySettings StudySettings::read(Section& section) {
   StudySettings study;
-  study.replications = section.whole({.name = "replications",
-                                      .low = 2,
-                                      .high = 1000000,
-                                      .standard = 200,
-                                      .help = "Rooms simulated of each alternative."});
+  study.replications = section.integer({.name = "replications",
+                                        .low = 2,
+                                        .high = 1000000,
+                                        .default_value = 200,
+                                        .help = "Rooms simulated of each alternative."});
   study.seed = static_cast<std::uint64_t>(
-      section.whole({.name = "seed", .low = 0, .standard = 1, .help = "Seed of all random draws."}));
-  study.reference = section.text({.name = "reference",
-                                  .standard = "",
-                                  .help = "The alternative that the others are compared with; the first if left out."});
-  study.outputs = section.texts({.name = "outputs",
-                                 .standard = std::vector<std::string>{},
-                                 .help = "Outputs to put first in the report, by name."});
+      section.integer({.name = "seed", .low = 0, .default_value = 1, .help = "Seed of all random draws."}));
+  study.reference =
+      section.string({.name = "reference",
+                      .default_value = "",
+                      .help = "The alternative that the others are compared with; the first if left out."});
+  study.outputs = section.strings({.name = "outputs",
+                                   .default_value = std::vector<std::string>{},
+                                   .help = "Outputs to put first in the report, by name."});
   return study;
 }
 
@@ -169,7 +171,7 @@ const std::string& Scenario::source_name() const { return content_->source_name;
 const Document& Scenario::document() const { return content_->document; }
 std::string Scenario::hash() const { return content_->document.hash(); }
 const Coefficients& Scenario::coefficients() const { return content_->coefficients; }
-const RoomSettings& Scenario::room() const { return content_->settings.room; }
+const FarmSettings& Scenario::room() const { return content_->settings.room; }
 const StudySettings& Scenario::study() const { return content_->settings.study; }
 const std::vector<Variation>& Scenario::alternatives() const { return content_->alternatives; }
 const std::vector<Variation>& Scenario::cases() const { return content_->cases; }

@@ -6,7 +6,7 @@
 #include <string>
 #include <vector>
 
-#include "libsim/model/room_settings.hpp"
+#include "libsim/model/farm_settings.hpp"
 #include "libsim/scenario/coefficients.hpp"
 #include "libsim/scenario/document.hpp"
 
@@ -45,7 +45,7 @@ class Scenario {
   const Document& document() const;  // what the file says, overrides made
   std::string hash() const;          // of what the file says, overrides made, 16 hex digits
   const Coefficients& coefficients() const;
-  const RoomSettings& room() const;
+  const FarmSettings& room() const;
   const StudySettings& study() const;
   const std::vector<Variation>& alternatives() const;  // what the user can choose
   const std::vector<Variation>& cases() const;         // what the user cannot choose

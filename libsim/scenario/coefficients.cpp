@@ -176,7 +176,7 @@ class Overlay {
     with("note", [&](const Node& node) { changed.note = reader_.text(node, path + ".note"); });
     with("grade", [&](const Node& node) { changed.grade = node.text, check_grade(reader_, node, path); });
     with("outside_range", [&](const Node& node) {
-      const Parsed<bool> answer = parse_yes_no(node);
+      const Parsed<bool> answer = parse_boolean(node);
       if (!answer.value)
         reader_.complain(node, path + ".outside_range", answer.complaint.problem, answer.complaint.allowed);
       outside_range_ = answer.value.value_or(false);

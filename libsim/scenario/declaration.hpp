@@ -13,47 +13,47 @@ namespace farrowtide {
 
 inline constexpr double unbounded = std::numeric_limits<double>::infinity();
 
-// Without `standard` (and without `coefficient`) a key is required.
-// `coefficient` names a path of the coefficient library that gives standard, source and grade; its unit is converted.
+// Without `default_value` (and without `coefficient`) a key is required.
+// `coefficient` names a path of the coefficient library that gives default, source and grade; its unit is converted.
 struct Number {
   std::string name;
   std::string unit = "-";
   double low = -unbounded;
   double high = unbounded;
-  std::optional<double> standard = {};
+  std::optional<double> default_value = {};
   std::string help = {};
   std::string source = {};
   std::string grade = {};
   std::string coefficient = {};
 };
 
-struct Whole {
+struct Integer {
   std::string name;
   int low = std::numeric_limits<int>::min();
   int high = std::numeric_limits<int>::max();
-  std::optional<int> standard = {};
+  std::optional<int> default_value = {};
   std::string help = {};
   std::string source = {};
   std::string grade = {};
   std::string coefficient = {};
 };
 
-struct YesNo {
+struct Bool {
   std::string name;
-  std::optional<bool> standard = {};
+  std::optional<bool> default_value = {};
   std::string help = {};
 };
 
-struct Text {
+struct String {
   std::string name;
-  std::optional<std::string> standard = {};
+  std::optional<std::string> default_value = {};
   std::string help = {};
 };
 
 struct Choice {
   std::string name;
   std::vector<std::string> options = {};
-  std::optional<std::string> standard = {};
+  std::optional<std::string> default_value = {};
   std::string help = {};
   std::string source = {};
   std::string grade = {};
@@ -61,22 +61,22 @@ struct Choice {
 
 struct TimeOfDay {
   std::string name;
-  std::optional<std::string> standard = {};  // "06:30"
+  std::optional<std::string> default_value = {};  // "06:30"
   std::string help = {};
 };
 
 // Increasing times.
 struct TimesOfDay {
   std::string name;
-  std::size_t least = 0;
-  std::size_t most = 1000;
-  std::optional<std::vector<std::string>> standard = {};
+  std::size_t min_items = 0;
+  std::size_t max_items = 1000;
+  std::optional<std::vector<std::string>> default_value = {};
   std::string help = {};
 };
 
 struct Date {
   std::string name;
-  std::optional<std::string> standard = {};  // "2024-07-01"
+  std::optional<std::string> default_value = {};  // "2024-07-01"
   std::string help = {};
 };
 
@@ -85,32 +85,32 @@ struct Numbers {
   std::string unit = "-";
   double low = -unbounded;
   double high = unbounded;
-  std::size_t least = 0;
-  std::size_t most = 1000000;
-  std::optional<std::vector<double>> standard = {};
+  std::size_t min_items = 0;
+  std::size_t max_items = 1000000;
+  std::optional<std::vector<double>> default_value = {};
   std::string help = {};
   std::string source = {};
   std::string grade = {};
   std::string coefficient = {};  // of a table
 };
 
-struct Wholes {
+struct Integers {
   std::string name;
   int low = std::numeric_limits<int>::min();
   int high = std::numeric_limits<int>::max();
-  std::size_t least = 0;
-  std::size_t most = 1000000;
-  std::optional<std::vector<int>> standard = {};
+  std::size_t min_items = 0;
+  std::size_t max_items = 1000000;
+  std::optional<std::vector<int>> default_value = {};
   std::string help = {};
 };
 
 // A list of texts; with options, each is one of them and none is repeated.
-struct Texts {
+struct Strings {
   std::string name;
   std::vector<std::string> options = {};
-  std::size_t least = 0;
-  std::size_t most = 1000;
-  std::optional<std::vector<std::string>> standard = {};
+  std::size_t min_items = 0;
+  std::size_t max_items = 1000;
+  std::optional<std::vector<std::string>> default_value = {};
   std::string help = {};
 };
 
@@ -118,22 +118,22 @@ struct Texts {
 struct Declaration {
   enum class Kind {
     number,
-    whole,
-    yes_no,
-    text,
+    integer,
+    boolean,
+    string,
     choice,
     time_of_day,
     times_of_day,
     date,
     numbers,
-    wholes,
-    texts,
+    integers,
+    strings,
     section,   // a mapping with declared keys
     list,      // a list of such mappings
     named,     // a mapping of user-chosen names to such mappings
     anything,  // read elsewhere
   };
-  enum class Presence { required, has_standard, optional };
+  enum class Presence { required, has_default, optional };
   struct Variant {
     std::string name;
     std::string help;
@@ -147,9 +147,9 @@ struct Declaration {
   std::string unit = {};
   double low = -unbounded;
   double high = unbounded;
-  std::size_t least = 0;  // entries of a list
-  std::size_t most = std::numeric_limits<std::size_t>::max();
-  std::string standard = {};  // as it would be written
+  std::size_t min_items = 0;  // entries of a list
+  std::size_t max_items = std::numeric_limits<std::size_t>::max();
+  std::string default_value = {};  // as it would be written
   std::vector<std::string> options = {};
   std::string source = {};
   std::string grade = {};

@@ -25,8 +25,8 @@ std::string below(const std::string& path, const Declaration& key) {
   return key.kind == Kind::list ? own + "[]" : key.kind == Kind::named ? own + ".NAME" : own;
 }
 
-std::string standard_text(const Declaration& key) {
-  if (key.presence == Presence::has_standard) return key.standard;
+std::string default_text(const Declaration& key) {
+  if (key.presence == Presence::has_default) return key.default_value;
   return key.presence == Presence::optional ? "none" : "required";
 }
 
@@ -34,9 +34,9 @@ std::string comma_before(const std::string& text) { return text.empty() ? "" : "
 
 std::string allowed_text(const Declaration& key) {
   switch (key.kind) {
-    case Kind::yes_no:
+    case Kind::boolean:
       return "true or false";
-    case Kind::text:
+    case Kind::string:
       return "text";
     case Kind::choice:
       return joined(key.options, ", ");
@@ -46,15 +46,15 @@ std::string allowed_text(const Declaration& key) {
       return "a list of times, each later than the one before";
     case Kind::date:
       return "year-month-day";
-    case Kind::texts:
+    case Kind::strings:
       return "a list of " + (key.options.empty() ? "texts" : joined(key.options, ", "));
-    case Kind::whole:
+    case Kind::integer:
       return "a whole number" + comma_before(range_text(key.low, key.high, "-"));
     case Kind::number:
       return range_text(key.low, key.high, key.unit);
     case Kind::numbers:
       return "a list of numbers" + comma_before(range_text(key.low, key.high, key.unit));
-    case Kind::wholes:
+    case Kind::integers:
       return "a list of whole numbers" + comma_before(range_text(key.low, key.high, "-"));
     default:
       return "";
@@ -81,7 +81,7 @@ std::string cell(std::string text) {
 std::string code(const std::string& text) { return text.empty() ? "" : "`" + text + "`"; }
 
 std::string markdown_row(const Declaration& key) {
-  const std::string standard = key.presence == Presence::has_standard ? code(key.standard) : standard_text(key);
+  const std::string standard = key.presence == Presence::has_default ? code(key.default_value) : default_text(key);
   const std::string unit = key.unit == "-" ? "" : key.unit;
   return "| " + code(key.name) + " | " + cell(unit) + " | " + cell(has_keys(key) ? "" : standard) + " | " +
          cell(allowed_text(key)) + " | " + cell(key.help) + " |\n";
@@ -132,7 +132,7 @@ std::string description(const Declaration& key) {
 
 std::string bounds(const Declaration& key) {
   std::string text;
-  const bool whole = key.kind == Kind::whole || key.kind == Kind::wholes;
+  const bool whole = key.kind == Kind::integer || key.kind == Kind::integers;
   const double least = whole ? std::numeric_limits<int>::min() : -unbounded;
   const double most = whole ? std::numeric_limits<int>::max() : unbounded;
   if (key.low > least) text += ", \"minimum\": " + number_text(key.low);
@@ -148,8 +148,8 @@ std::string number_schema(const Declaration& key) {
 
 std::string list_schema(const Declaration& key, const std::string& entry) {
   std::string text = R"("type": "array", "items": {)" + entry + "}";
-  if (key.least > 0) text += ", \"minItems\": " + std::to_string(key.least);
-  if (key.most < 1000) text += ", \"maxItems\": " + std::to_string(key.most);
+  if (key.min_items > 0) text += ", \"minItems\": " + std::to_string(key.min_items);
+  if (key.max_items < 1000) text += ", \"maxItems\": " + std::to_string(key.max_items);
   return text;
 }
 
@@ -160,11 +160,11 @@ std::string type_schema(const Declaration& key) {
   switch (key.kind) {
     case Kind::number:
       return number_schema(key);
-    case Kind::whole:
+    case Kind::integer:
       return "\"type\": \"integer\"" + bounds(key);
-    case Kind::yes_no:
+    case Kind::boolean:
       return "\"type\": \"boolean\"";
-    case Kind::text:
+    case Kind::string:
       return R"("type": ["string", "number"])";
     case Kind::choice:
       return "\"enum\": " + quoted_list(key.options);
@@ -176,9 +176,9 @@ std::string type_schema(const Declaration& key) {
       return R"("type": "string", "pattern": "^[0-9]{4}-[0-9]{2}-[0-9]{2}$")";
     case Kind::numbers:
       return list_schema(key, number_schema(key));
-    case Kind::wholes:
+    case Kind::integers:
       return list_schema(key, "\"type\": \"integer\"" + bounds(key));
-    case Kind::texts:
+    case Kind::strings:
       return list_schema(
           key, key.options.empty() ? R"("type": ["string", "number"])" : "\"enum\": " + quoted_list(key.options));
     case Kind::section:
@@ -194,10 +194,10 @@ std::string type_schema(const Declaration& key) {
 }
 
 std::string standard_schema(const Declaration& key) {
-  if (key.presence != Presence::has_standard) return "";
-  const bool as_written = key.kind != Kind::choice && key.kind != Kind::date && key.kind != Kind::texts;
-  if (as_written) return ", \"default\": " + key.standard;
-  return key.kind == Kind::texts ? "" : ", \"default\": " + in_quotes(key.standard);
+  if (key.presence != Presence::has_default) return "";
+  const bool as_written = key.kind != Kind::choice && key.kind != Kind::date && key.kind != Kind::strings;
+  if (as_written) return ", \"default\": " + key.default_value;
+  return key.kind == Kind::strings ? "" : ", \"default\": " + in_quotes(key.default_value);
 }
 
 std::string property(const Declaration& key) {
@@ -220,7 +220,7 @@ std::string properties(const std::list<Declaration>& keys) {
 std::string variant_schema(const Declaration& choice, const Declaration::Variant& variant) {
   const std::string is =
       "{\"properties\": {" + in_quotes(choice.name) + ": {\"const\": " + in_quotes(variant.name) + "}}";
-  const bool by_default = choice.presence == Presence::has_standard && choice.standard == variant.name;
+  const bool by_default = choice.presence == Presence::has_default && choice.default_value == variant.name;
   const std::string present = by_default ? "" : ", \"required\": " + quoted_list({choice.name});
   return "{\"if\": " + is + present + "}, \"then\": {" + properties(variant.keys) + "}}";
 }
@@ -268,7 +268,7 @@ std::string explanation(const Declaration& key, const std::string& path, const s
   if (key.kind == Kind::number || key.kind == Kind::numbers) {
     line("Unit", key.unit == "-" ? "none; a share may be given in %" : joined(units_like(key.unit), ", "));
   }
-  if (!has_keys(key)) line("Default", standard_text(key));
+  if (!has_keys(key)) line("Default", default_text(key));
   line("Allowed", allowed_text(key));
   line("Source",
        key.source.empty() || key.grade.empty() ? key.source : key.source + " (" + grade_words(key.grade) + ")");

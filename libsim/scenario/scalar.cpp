@@ -138,7 +138,7 @@ Parsed<double> parse_number(const Node& node, std::string_view unit, double low,
   return *converted;
 }
 
-Parsed<int> parse_whole(const Node& node, int low, int high) {
+Parsed<int> parse_integer(const Node& node, int low, int high) {
   const std::string allowed =
       "a whole number" + (range_text(low, high, "-").empty() ? "" : ", " + range_text(low, high, "-"));
   const Parsed<Quantity> written = parse_quantity(node.text);
@@ -150,7 +150,7 @@ Parsed<int> parse_whole(const Node& node, int low, int high) {
   return static_cast<int>(value);
 }
 
-Parsed<bool> parse_yes_no(const Node& node) {
+Parsed<bool> parse_boolean(const Node& node) {
   if (!node.quoted && (node.text == "true" || node.text == "false")) return node.text == "true";
   if (node.quoted) return Complaint{"is text in quotes", "true or false, without quotes"};
   if (!is_yes_no_word(node.text)) return Complaint{"is neither true nor false", "true or false"};
@@ -159,7 +159,7 @@ Parsed<bool> parse_yes_no(const Node& node) {
   return Complaint{"is read as a yes or as a text by different programs", "true or false", yes ? "true" : "false"};
 }
 
-Parsed<std::string> parse_text(const Node& node) {
+Parsed<std::string> parse_string(const Node& node) {
   if (!node.quoted && is_yes_no_word(node.text)) {
     return Complaint{"is a yes or no to some readers", "text, in quotes where it is such a word",
                      '"' + node.text + '"'};

@@ -29,9 +29,9 @@ struct Parsed {
 
 // A decimal number with or without a unit, converted to `unit`; low and high are included.
 Parsed<double> parse_number(const Node& node, std::string_view unit, double low, double high);
-Parsed<int> parse_whole(const Node& node, int low, int high);
-Parsed<bool> parse_yes_no(const Node& node);
-Parsed<std::string> parse_text(const Node& node);
+Parsed<int> parse_integer(const Node& node, int low, int high);
+Parsed<bool> parse_boolean(const Node& node);
+Parsed<std::string> parse_string(const Node& node);
 Parsed<std::string> parse_choice(const Node& node, const std::vector<std::string>& options);
 Parsed<Duration> parse_time_of_day(const Node& node);              // "06:30", since midnight
 Parsed<std::chrono::year_month_day> parse_date(const Node& node);  // "2024-07-01"

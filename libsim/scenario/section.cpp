@@ -21,10 +21,10 @@ std::string list_text(const std::vector<Value>& values, Write write) {
 }
 
 template <class Value, class Write>
-void set_standard(Declaration& declaration, const std::optional<Value>& standard, Write write) {
+void set_default(Declaration& declaration, const std::optional<Value>& standard, Write write) {
   if (!standard) return;
-  declaration.presence = Presence::has_standard;
-  declaration.standard = write(*standard);
+  declaration.presence = Presence::has_default;
+  declaration.default_value = write(*standard);
 }
 
 std::string same(const std::string& text) { return text; }
@@ -45,7 +45,8 @@ Declaration numeric(Kind kind, const Key& key) {
   declaration.low = key.low;
   declaration.high = key.high;
   if constexpr (requires { key.unit; }) declaration.unit = key.unit;
-  if constexpr (requires { key.least; }) declaration.least = key.least, declaration.most = key.most;
+  if constexpr (requires { key.min_items; })
+    declaration.min_items = key.min_items, declaration.max_items = key.max_items;
   if constexpr (requires { key.source; }) declaration.source = key.source, declaration.grade = key.grade;
   return declaration;
 }
@@ -66,26 +67,26 @@ const Coefficient* cited(Key& key, const Coefficients& coefficients) {
   const Coefficient& coefficient = coefficients.find(key.coefficient);
   if (key.source.empty()) key.source = coefficient.source;
   if (key.grade.empty()) key.grade = coefficient.grade;
-  return key.standard ? nullptr : &coefficient;
+  return key.default_value ? nullptr : &coefficient;
 }
 
 Number completed(Number key, const Coefficients& coefficients) {
   const Coefficient* coefficient = cited(key, coefficients);
-  if (coefficient) key.standard = in_unit(coefficient->value.front(), *coefficient, key.unit, key.name);
+  if (coefficient) key.default_value = in_unit(coefficient->value.front(), *coefficient, key.unit, key.name);
   return key;
 }
 
-Whole completed(Whole key, const Coefficients& coefficients) {
+Integer completed(Integer key, const Coefficients& coefficients) {
   const Coefficient* coefficient = cited(key, coefficients);
-  if (coefficient) key.standard = static_cast<int>(std::lround(coefficient->value.front()));
+  if (coefficient) key.default_value = static_cast<int>(std::lround(coefficient->value.front()));
   return key;
 }
 
 Numbers completed(Numbers key, const Coefficients& coefficients) {
   if (const Coefficient* coefficient = cited(key, coefficients)) {
-    key.standard.emplace();
+    key.default_value.emplace();
     for (const double value : coefficient->value)
-      key.standard->push_back(in_unit(value, *coefficient, key.unit, key.name));
+      key.default_value->push_back(in_unit(value, *coefficient, key.unit, key.name));
   }
   return key;
 }
@@ -93,17 +94,17 @@ Numbers completed(Numbers key, const Coefficients& coefficients) {
 double nearest_to_zero(double low, double high) { return std::clamp(0.0, low, std::max(low, high)); }
 
 std::string count_text(const Declaration& declaration) {
-  const bool no_limit = declaration.most >= 1000;
-  if (declaration.least == declaration.most) return "exactly " + std::to_string(declaration.least);
-  return no_limit ? "at least " + std::to_string(declaration.least)
-                  : std::to_string(declaration.least) + " to " + std::to_string(declaration.most);
+  const bool no_limit = declaration.max_items >= 1000;
+  if (declaration.min_items == declaration.max_items) return "exactly " + std::to_string(declaration.min_items);
+  return no_limit ? "at least " + std::to_string(declaration.min_items)
+                  : std::to_string(declaration.min_items) + " to " + std::to_string(declaration.max_items);
 }
 
 std::string kind_words(Node::Kind kind) {
   return kind == Node::Kind::list ? "a list" : kind == Node::Kind::mapping ? "a mapping of keys" : "a single value";
 }
 
-Duration standard_time(const std::string& text) {
+Duration default_time(const std::string& text) {
   Node node;
   node.text = text;
   const Parsed<Duration> time = parse_time_of_day(node);
@@ -111,7 +112,7 @@ Duration standard_time(const std::string& text) {
   return *time.value;
 }
 
-std::chrono::year_month_day standard_date(const std::string& text) {
+std::chrono::year_month_day default_date(const std::string& text) {
   Node node;
   node.text = text;
   const auto date = parse_date(node);
@@ -196,7 +197,7 @@ auto Section::parsed_list(const Declaration& declaration, Parse parse)
     else
       record(item, declaration.name + "." + std::to_string(i), result.complaint), good = false;
   }
-  if (node->items.size() < declaration.least || node->items.size() > declaration.most) {
+  if (node->items.size() < declaration.min_items || node->items.size() > declaration.max_items) {
     record(*node, declaration.name,
            {"has " + std::to_string(node->items.size()) + (node->items.size() == 1 ? " entry" : " entries"),
             count_text(declaration)});
@@ -209,10 +210,10 @@ double Section::number(const Number& declared) {
   const Number key = completed(declared, coefficients());
   Declaration declaration = numeric(Kind::number, key);
   declaration.coefficient = key.coefficient;
-  set_standard(declaration, key.standard, number_text);
+  set_default(declaration, key.default_value, number_text);
   const auto value = parsed(declare(std::move(declaration)),
                             [&](const Node& node) { return parse_number(node, key.unit, key.low, key.high); });
-  return value.value_or(key.standard.value_or(nearest_to_zero(key.low, key.high)));
+  return value.value_or(key.default_value.value_or(nearest_to_zero(key.low, key.high)));
 }
 
 Duration Section::duration(const Number& key) {
@@ -221,30 +222,30 @@ Duration Section::duration(const Number& key) {
   return Duration::from_seconds(*seconds);
 }
 
-int Section::whole(const Whole& declared) {
-  const Whole key = completed(declared, coefficients());
-  Declaration declaration = numeric(Kind::whole, key);
+int Section::integer(const Integer& declared) {
+  const Integer key = completed(declared, coefficients());
+  Declaration declaration = numeric(Kind::integer, key);
   declaration.coefficient = key.coefficient;
-  set_standard(declaration, key.standard, [](int value) { return std::to_string(value); });
+  set_default(declaration, key.default_value, [](int value) { return std::to_string(value); });
   const auto value =
-      parsed(declare(std::move(declaration)), [&](const Node& node) { return parse_whole(node, key.low, key.high); });
-  return value.value_or(key.standard.value_or(static_cast<int>(nearest_to_zero(key.low, key.high))));
+      parsed(declare(std::move(declaration)), [&](const Node& node) { return parse_integer(node, key.low, key.high); });
+  return value.value_or(key.default_value.value_or(static_cast<int>(nearest_to_zero(key.low, key.high))));
 }
 
-bool Section::yes_no(const YesNo& key) {
-  Declaration declaration = base(Kind::yes_no, key);
-  set_standard(declaration, key.standard, [](bool value) { return std::string(value ? "true" : "false"); });
-  return parsed(declare(std::move(declaration)), parse_yes_no).value_or(key.standard.value_or(false));
+bool Section::boolean(const Bool& key) {
+  Declaration declaration = base(Kind::boolean, key);
+  set_default(declaration, key.default_value, [](bool value) { return std::string(value ? "true" : "false"); });
+  return parsed(declare(std::move(declaration)), parse_boolean).value_or(key.default_value.value_or(false));
 }
 
-std::string Section::text(const Text& key) {
-  Declaration declaration = base(Kind::text, key);
-  set_standard(declaration, key.standard, clock_text);
-  return parsed(declare(std::move(declaration)), parse_text).value_or(key.standard.value_or(""));
+std::string Section::string(const String& key) {
+  Declaration declaration = base(Kind::string, key);
+  set_default(declaration, key.default_value, clock_text);
+  return parsed(declare(std::move(declaration)), parse_string).value_or(key.default_value.value_or(""));
 }
 
 std::string Section::choice(const Choice& key) {
-  return choose(key).value_or(key.standard.value_or(key.options.front()));
+  return choose(key).value_or(key.default_value.value_or(key.options.front()));
 }
 
 std::optional<std::string> Section::choose(const Choice& key) {
@@ -253,39 +254,39 @@ std::optional<std::string> Section::choose(const Choice& key) {
   declaration.options = key.options;
   declaration.source = key.source;
   declaration.grade = key.grade;
-  set_standard(declaration, key.standard, same);
+  set_default(declaration, key.default_value, same);
   const auto value =
       parsed(declare(std::move(declaration)), [&](const Node& node) { return parse_choice(node, key.options); });
-  return !value && !has(key.name) ? key.standard : value;
+  return !value && !has(key.name) ? key.default_value : value;
 }
 
 Duration Section::time_of_day(const TimeOfDay& key) {
   Declaration declaration = base(Kind::time_of_day, key);
-  set_standard(declaration, key.standard, clock_text);
+  set_default(declaration, key.default_value, clock_text);
   const auto value = parsed(declare(std::move(declaration)), parse_time_of_day);
-  return value ? *value : standard_time(key.standard.value_or("00:00"));
+  return value ? *value : default_time(key.default_value.value_or("00:00"));
 }
 
 std::chrono::year_month_day Section::date(const Date& key) {
   Declaration declaration = base(Kind::date, key);
-  set_standard(declaration, key.standard, same);
+  set_default(declaration, key.default_value, same);
   const auto value = parsed(declare(std::move(declaration)), parse_date);
-  return value ? *value : standard_date(key.standard.value_or("2000-01-01"));
+  return value ? *value : default_date(key.default_value.value_or("2000-01-01"));
 }
 
 std::vector<Duration> Section::times_of_day(const TimesOfDay& key) {
   Declaration declaration = base(Kind::times_of_day, key);
-  declaration.least = key.least;
-  declaration.most = key.most;
-  set_standard(declaration, key.standard, [](const auto& texts) { return list_text(texts, clock_text); });
+  declaration.min_items = key.min_items;
+  declaration.max_items = key.max_items;
+  set_default(declaration, key.default_value, [](const auto& texts) { return list_text(texts, clock_text); });
   const auto values = parsed_list(declare(std::move(declaration)), parse_time_of_day);
   const bool increasing =
       !values || std::adjacent_find(values->begin(), values->end(), std::greater_equal<>()) == values->end();
   if (!increasing) refuse(key.name, "is not in order", "each time later than the one before");
   if (values && increasing) return *values;
   std::vector<Duration> standard;
-  for (const std::string& text : key.standard.value_or(std::vector<std::string>{}))
-    standard.push_back(standard_time(text));
+  for (const std::string& text : key.default_value.value_or(std::vector<std::string>{}))
+    standard.push_back(default_time(text));
   return standard;
 }
 
@@ -293,30 +294,31 @@ std::vector<double> Section::numbers(const Numbers& declared) {
   const Numbers key = completed(declared, coefficients());
   Declaration declaration = numeric(Kind::numbers, key);
   declaration.coefficient = key.coefficient;
-  set_standard(declaration, key.standard, [](const auto& values) { return list_text(values, number_text); });
+  set_default(declaration, key.default_value, [](const auto& values) { return list_text(values, number_text); });
   const auto values = parsed_list(declare(std::move(declaration)),
                                   [&](const Node& node) { return parse_number(node, key.unit, key.low, key.high); });
-  return values.value_or(key.standard.value_or(std::vector<double>(key.least, nearest_to_zero(key.low, key.high))));
+  return values.value_or(
+      key.default_value.value_or(std::vector<double>(key.min_items, nearest_to_zero(key.low, key.high))));
 }
 
-std::vector<int> Section::wholes(const Wholes& key) {
-  Declaration declaration = numeric(Kind::wholes, key);
-  set_standard(declaration, key.standard,
-               [](const auto& values) { return list_text(values, [](int value) { return std::to_string(value); }); });
+std::vector<int> Section::integers(const Integers& key) {
+  Declaration declaration = numeric(Kind::integers, key);
+  set_default(declaration, key.default_value,
+              [](const auto& values) { return list_text(values, [](int value) { return std::to_string(value); }); });
   const auto values = parsed_list(declare(std::move(declaration)),
-                                  [&](const Node& node) { return parse_whole(node, key.low, key.high); });
+                                  [&](const Node& node) { return parse_integer(node, key.low, key.high); });
   const auto lowest = static_cast<int>(nearest_to_zero(key.low, key.high));
-  return values.value_or(key.standard.value_or(std::vector<int>(key.least, lowest)));
+  return values.value_or(key.default_value.value_or(std::vector<int>(key.min_items, lowest)));
 }
 
-std::vector<std::string> Section::texts(const Texts& key) {
-  Declaration declaration = base(Kind::texts, key);
+std::vector<std::string> Section::strings(const Strings& key) {
+  Declaration declaration = base(Kind::strings, key);
   declaration.options = key.options;
-  declaration.least = key.least;
-  declaration.most = key.most;
-  set_standard(declaration, key.standard, [](const auto& values) { return list_text(values, same); });
+  declaration.min_items = key.min_items;
+  declaration.max_items = key.max_items;
+  set_default(declaration, key.default_value, [](const auto& values) { return list_text(values, same); });
   auto values = parsed_list(declare(std::move(declaration)), [&](const Node& node) {
-    return key.options.empty() ? parse_text(node) : parse_choice(node, key.options);
+    return key.options.empty() ? parse_string(node) : parse_choice(node, key.options);
   });
   if (values && !key.options.empty()) {
     std::vector<std::string> sorted = *values;
@@ -324,7 +326,7 @@ std::vector<std::string> Section::texts(const Texts& key) {
     const auto twice = std::adjacent_find(sorted.begin(), sorted.end());
     if (twice != sorted.end()) refuse(key.name, "names '" + *twice + "' twice", "each once"), values.reset();
   }
-  return values.value_or(key.standard.value_or(std::vector<std::string>{}));
+  return values.value_or(key.default_value.value_or(std::vector<std::string>{}));
 }
 
 template <class Key, class Result>
@@ -337,9 +339,9 @@ std::optional<Result> Section::if_given(const Key& key, Result (Section::*reader
 
 std::optional<double> Section::optional_number(const Number& key) { return if_given(key, &Section::number); }
 std::optional<Duration> Section::optional_duration(const Number& key) { return if_given(key, &Section::duration); }
-std::optional<int> Section::optional_whole(const Whole& key) { return if_given(key, &Section::whole); }
-std::optional<bool> Section::optional_yes_no(const YesNo& key) { return if_given(key, &Section::yes_no); }
-std::optional<std::string> Section::optional_text(const Text& key) { return if_given(key, &Section::text); }
+std::optional<int> Section::optional_integer(const Integer& key) { return if_given(key, &Section::integer); }
+std::optional<bool> Section::optional_boolean(const Bool& key) { return if_given(key, &Section::boolean); }
+std::optional<std::string> Section::optional_string(const String& key) { return if_given(key, &Section::string); }
 std::optional<std::string> Section::optional_choice(const Choice& key) {
   return if_given<Choice, std::string>(key, &Section::choice);
 }
@@ -355,9 +357,11 @@ std::optional<std::chrono::year_month_day> Section::optional_date(const Date& ke
 std::optional<std::vector<double>> Section::optional_numbers(const Numbers& key) {
   return if_given(key, &Section::numbers);
 }
-std::optional<std::vector<int>> Section::optional_wholes(const Wholes& key) { return if_given(key, &Section::wholes); }
-std::optional<std::vector<std::string>> Section::optional_texts(const Texts& key) {
-  return if_given(key, &Section::texts);
+std::optional<std::vector<int>> Section::optional_integers(const Integers& key) {
+  return if_given(key, &Section::integers);
+}
+std::optional<std::vector<std::string>> Section::optional_strings(const Strings& key) {
+  return if_given(key, &Section::strings);
 }
 
 Section Section::child(Declaration& declaration, NodeRef node, const Place& place, const std::string& child_path) {

@@ -5,7 +5,7 @@
 //     double flow_l_per_min;
 //     static Drinker read(Section& section) {
 //       return {.flow_l_per_min = section.number({.name = "flow_l_per_min", .unit = "L/min", .low = 0.1, .high = 10,
-//                                                 .standard = 2, .help = "Flow when pressed."})};
+//                                                 .default_value = 2, .help = "Flow when pressed."})};
 //     }
 //   };
 //   Drinker drinker = read_settings<Drinker>(document, coefficients);  // throws ScenarioError with every mistake
@@ -41,30 +41,30 @@ class Section {
  public:
   double number(const Number& key);
   Duration duration(const Number& key);  // a number in a unit of time, to the nearest second
-  int whole(const Whole& key);
-  bool yes_no(const YesNo& key);
-  std::string text(const Text& key);
+  int integer(const Integer& key);
+  bool boolean(const Bool& key);
+  std::string string(const String& key);
   std::string choice(const Choice& key);
   Duration time_of_day(const TimeOfDay& key);  // since midnight
   std::vector<Duration> times_of_day(const TimesOfDay& key);
   std::chrono::year_month_day date(const Date& key);
   std::vector<double> numbers(const Numbers& key);
-  std::vector<int> wholes(const Wholes& key);
-  std::vector<std::string> texts(const Texts& key);
+  std::vector<int> integers(const Integers& key);
+  std::vector<std::string> strings(const Strings& key);
 
   // Nothing where the key is absent.
   std::optional<double> optional_number(const Number& key);
   std::optional<Duration> optional_duration(const Number& key);
-  std::optional<int> optional_whole(const Whole& key);
-  std::optional<bool> optional_yes_no(const YesNo& key);
-  std::optional<std::string> optional_text(const Text& key);
+  std::optional<int> optional_integer(const Integer& key);
+  std::optional<bool> optional_boolean(const Bool& key);
+  std::optional<std::string> optional_string(const String& key);
   std::optional<std::string> optional_choice(const Choice& key);
   std::optional<Duration> optional_time_of_day(const TimeOfDay& key);
   std::optional<std::vector<Duration>> optional_times_of_day(const TimesOfDay& key);
   std::optional<std::chrono::year_month_day> optional_date(const Date& key);
   std::optional<std::vector<double>> optional_numbers(const Numbers& key);
-  std::optional<std::vector<int>> optional_wholes(const Wholes& key);
-  std::optional<std::vector<std::string>> optional_texts(const Texts& key);
+  std::optional<std::vector<int>> optional_integers(const Integers& key);
+  std::optional<std::vector<std::string>> optional_strings(const Strings& key);
 
   // A choice that stands for a value each, in place of key.options.
   template <class Value>
@@ -205,7 +205,7 @@ auto Section::variants(Choice key, const Catalogue& catalogue) {
   using Result = decltype(std::begin(catalogue)->read(*this));
   for (const auto& entry : catalogue) key.options.emplace_back(entry.name);
   const std::optional<std::string> chosen = choose(key);
-  const std::string taken = chosen ? *chosen : key.standard.value_or(key.options.front());
+  const std::string taken = chosen ? *chosen : key.default_value.value_or(key.options.front());
   if (!chosen) mistaken_variant();
   std::optional<Result> result;
   for (const auto& entry : catalogue) {

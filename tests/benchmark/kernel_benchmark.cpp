@@ -8,7 +8,7 @@
 #include <queue>
 #include <vector>
 
-#include "libsim/kernel/any_of.hpp"
+#include "libsim/kernel/first_of.hpp"
 #include "libsim/kernel/resource.hpp"
 #include "libsim/kernel/signal.hpp"
 #include "libsim/kernel/simulation.hpp"
@@ -49,7 +49,7 @@ struct Shop {
 };
 
 Process<> customer(Shop& shop) {
-  Seat seat = co_await shop.server.request();
+  Seat seat = co_await shop.server.acquire();
   const Duration service = shop.draw.exponential(mean_service_s);
   co_await seat.serve(service);
   ++shop.served;
@@ -150,14 +150,14 @@ Process<> spawns(Simulation& clock, int times) {
 
 Process<> first_of_two(Simulation& clock, Signal& never, int times) {
   for (int i = 0; i < times; ++i) {
-    const auto first = co_await any_of(clock.delay(1_s), never.wait());
+    const auto first = co_await first_of(clock.delay(1_s), never.wait());
     static_cast<void>(first.which());
   }
 }
 
 Process<> routine_work(Resource& people, int times) {
   for (int i = 0; i < times; ++i) {
-    Seat seat = co_await people.request(Rank{9});
+    Seat seat = co_await people.acquire(Rank{9});
     co_await seat.serve(10_s);
   }
 }
@@ -165,9 +165,9 @@ Process<> routine_work(Resource& people, int times) {
 Process<> urgent_work(Resource& people, int times) {
   for (int i = 0; i < times; ++i) {
     co_await people.simulation().delay(5_s);
-    Seat seat = co_await people.request(Rank{1}, Preempt::yes);
+    Seat seat = co_await people.acquire(Rank{1}, Preempt::yes);
     co_await seat.serve(1_s);
-    seat.give_back();
+    seat.release();
     co_await people.simulation().delay(5_s);
   }
 }

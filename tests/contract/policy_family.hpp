@@ -57,7 +57,7 @@ class PolicyFamily {
   std::shared_ptr<const Policy> read_from(Reading& reading) const {
     Section root = reading.root();
     Section section = root.section("family", "The family.");
-    return section.variants({.name = "kind", .standard = standard_, .help = "How."}, catalogue_);
+    return section.variants({.name = "kind", .default_value = standard_, .help = "How."}, catalogue_);
   }
 
   std::string standard_;

@@ -134,7 +134,7 @@ TEST(TwoRanks, AreServedWhatTheyBringWhoeverIsPushedOut) {
 /// Work of the last rank that fills idle time, each piece of it finished once begun.
 Process<> fill_idle_time(Station& station, double mean) {
   for (;;) {
-    auto seat = co_await station.staff.request(Rank{9});
+    auto seat = co_await station.staff.acquire(Rank{9});
     co_await seat.serve(station.exponential_draw(mean));
   }
 }

@@ -91,9 +91,9 @@ inline Process<> visit(Station& station, Kind& kind) {
   Seat seat;
   if (kind.patience > 0) {
     const Duration patience = station.exponential_draw(kind.patience);
-    seat = co_await station.staff.request_within(patience, kind.rank, kind.preempt, kind.label);
+    seat = co_await station.staff.acquire_within(patience, kind.rank, kind.preempt, kind.label);
   } else {
-    seat = co_await station.staff.request(kind.rank, kind.preempt, kind.label);
+    seat = co_await station.staff.acquire(kind.rank, kind.preempt, kind.label);
   }
   if (counts) kind.lost.add(seat ? 0 : 1);
   if (!seat) co_return;

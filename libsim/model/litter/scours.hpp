@@ -56,7 +56,7 @@ class Scours {
   /// Whether it takes this piglet of an affected litter; uniform is the piglet's own.
   bool takes(int parity, double uniform) const { return uniform < (parity == 1 ? attack_first_parity_ : attack_); }
 
-  /// Whole days that a piglet is ill, at least 1 (geometric).
+  /// Integer days that a piglet is ill, at least 1 (geometric).
   int days_ill(double uniform) const;
 
   /// Gain lost [g/d]: by a piglet from its first day of illness to d10, later only while it is ill; up to d10 by every

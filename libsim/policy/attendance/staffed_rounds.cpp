@@ -32,12 +32,12 @@ void StaffedRounds::read_rounds(Section& section, const char* usual_every) {
       wait_min(section, "help_again_after", "Time since her last birth after which she is examined again.",
                "sow.farrowing.help.next_exam_after");
   night_people_ =
-      section.whole({.name = "night_people",
-                     .low = 0,
-                     .high = 5,
-                     .standard = 0,
-                     .help = "People in the room from the end of the last shift to the begin of the first. "
-                             "Lone night work is a hazard of its own: local rules on working alone apply."});
+      section.integer({.name = "night_people",
+                       .low = 0,
+                       .high = 5,
+                       .default_value = 0,
+                       .help = "People in the room from the end of the last shift to the begin of the first. "
+                               "Lone night work is a hazard of its own: local rules on working alone apply."});
   care_intensity_ =
       section.number({.name = "care_intensity",
                       .low = 0,

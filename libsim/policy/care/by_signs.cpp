@@ -5,14 +5,14 @@ namespace farrowtide {
 std::shared_ptr<const CarePolicy> TreatBySigns::read(Section& section) {
   auto policy = std::make_shared<TreatBySigns>();
   policy->read_checks(section, TemperatureCheck::if_chosen);
-  policy->signs_to_treat_ = section.whole({.name = "signs_to_treat",
-                                           .low = 1,
-                                           .high = 5,
-                                           .help = "Number of different signs after which a sow is treated.",
-                                           .coefficient = "staff.practice.signs_to_treat"});
-  policy->treats_ = section.yes_no(
+  policy->signs_to_treat_ = section.integer({.name = "signs_to_treat",
+                                             .low = 1,
+                                             .high = 5,
+                                             .help = "Number of different signs after which a sow is treated.",
+                                             .coefficient = "staff.practice.signs_to_treat"});
+  policy->treats_ = section.boolean(
       {.name = "treat",
-       .standard = true,
+       .default_value = true,
        .help = "Sows with that many signs are treated as the herd veterinarian has laid down; false is for "
                "comparisons only, because a sick sow needs treatment."});
   return policy;

@@ -18,11 +18,11 @@ SignSet read_signs(Section& section, TemperatureCheck temperature) {
   std::vector<std::string> standard = {"temperature", "nursing", "not_eaten"};
   if (always) standard.erase(standard.begin());
   const std::vector<std::string> chosen =
-      section.texts({.name = "checks",
-                     .options = options,
-                     .standard = standard,
-                     .help = always ? "What is looked for besides the temperature; an empty list: nothing."
-                                    : "What is looked for in sows that have farrowed; an empty list: nothing."});
+      section.strings({.name = "checks",
+                       .options = options,
+                       .default_value = standard,
+                       .help = always ? "What is looked for besides the temperature; an empty list: nothing."
+                                      : "What is looked for in sows that have farrowed; an empty list: nothing."});
   SignSet signs;
   for (std::size_t i = 0; i < names.size(); ++i) signs[i] = std::ranges::find(chosen, names[i]) != chosen.end();
   if (always) signs.set(index(Sign::temperature));
@@ -41,17 +41,17 @@ bool RiskSigns::at_risk(const CareView& view) const {
 
 EarlyWeaning EarlyWeaning::read(Section& section) {
   EarlyWeaning weaning;
-  weaning.on = section.yes_no(
+  weaning.on = section.boolean(
       {.name = "wean_early",
-       .standard = false,
+       .default_value = false,
        .help = "Whether the litter of a sow that stays off feed is weaned before the group. Local law sets the least "
                "age, and the herd veterinarian decides what such a sow needs."});
-  weaning.from_day = section.whole({.name = "wean_from_day",
-                                    .low = 17,
-                                    .high = 35,
-                                    .help = "Least lactation day of early weaning. Local law may ask for more.",
-                                    .coefficient = "staff.practice.wean_early_from_day"});
-  weaning.off_feed_days = section.whole(
+  weaning.from_day = section.integer({.name = "wean_from_day",
+                                      .low = 17,
+                                      .high = 35,
+                                      .help = "Least lactation day of early weaning. Local law may ask for more.",
+                                      .coefficient = "staff.practice.wean_early_from_day"});
+  weaning.off_feed_days = section.integer(
       {.name = "off_feed_days",
        .low = 1,
        .high = 10,
@@ -71,22 +71,22 @@ void CheckedSows::read_checks(Section& section, TemperatureCheck temperature) {
        .help = "The rectal temperature is taken this long after farrowing, by people trained to handle "
                "sows safely.",
        .coefficient = "sow.rectal_temperature.check_at"});
-  until_day_ = section.whole({.name = "until_day",
-                              .low = 0,
-                              .high = 28,
-                              .help = "Last lactation day on which the other signs are looked for each morning.",
-                              .coefficient = "staff.practice.signs_until_day"});
+  until_day_ = section.integer({.name = "until_day",
+                                .low = 0,
+                                .high = 28,
+                                .help = "Last lactation day on which the other signs are looked for each morning.",
+                                .coefficient = "staff.practice.signs_until_day"});
   whom_ = section.choice(
       {.name = "whom",
-       .standard = "everyone",
+       .default_value = "everyone",
        .help = "Which sows are checked: everyone, or those at risk after a long farrowing, help, or several stillborn "
                "piglets."},
       std::vector<std::pair<std::string, Whom>>{{"everyone", Whom::everyone}, {"at_risk", Whom::at_risk}});
   risk_ = RiskSigns(section.coefficients());
   stand_up_ = section.times_of_day(
       {.name = "stand_up",
-       .most = 6,
-       .standard = std::vector<std::string>{},
+       .max_items = 6,
+       .default_value = std::vector<std::string>{},
        .help = "Clock times at which every sow is made to stand up, by people trained to handle sows safely. A sow "
                "that cannot rise is for the herd veterinarian."});
   weaning_ = EarlyWeaning::read(section);

@@ -54,7 +54,7 @@ DailyAllowance DailyAllowance::read(Section& section) {
   DailyAllowance allowance;
   allowance.rule_ = section.choice(
       {.name = "rule",
-       .standard = "step_up",
+       .default_value = "step_up",
        .help = "How the daily allowance develops; by_trough: each sow's own, set at the morning check of her trough."},
       std::vector<std::pair<std::string, Rule>>{
           {"step_up", Rule::step_up}, {"flat", Rule::flat}, {"by_day", Rule::by_day}, {"by_trough", Rule::by_trough}});
@@ -83,8 +83,8 @@ DailyAllowance DailyAllowance::read(Section& section) {
                              .unit = "kg/d",
                              .low = 0,
                              .high = most_feed_kg_per_day,
-                             .least = 1,
-                             .most = 60,
+                             .min_items = 1,
+                             .max_items = 60,
                              .help = "By day: allowance on lactation day 1, 2 and so on; the last one stays."})
           .value_or(std::vector<double>{});
   if (allowance.rule_ == Rule::by_day && allowance.kg_by_day_.empty())

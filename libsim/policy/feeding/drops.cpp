@@ -5,14 +5,14 @@ namespace farrowtide {
 std::shared_ptr<const FeedingPolicy> MachineDrops::read(Section& section) {
   auto policy = std::make_shared<MachineDrops>();
   policy->read_portions(section, {.name = "times",
-                                  .least = 1,
-                                  .most = 12,
-                                  .standard = std::vector<std::string>{"08:00", "12:00", "16:00", "20:00"},
+                                  .min_items = 1,
+                                  .max_items = 12,
+                                  .default_value = std::vector<std::string>{"08:00", "12:00", "16:00", "20:00"},
                                   .help = "Clock times of the drops once she has farrowed. More of them help only by "
                                           "what the trough holds, the hours and how fresh the feed is."});
   policy->look_at_ = section.time_of_day(
       {.name = "look",
-       .standard = "07:00",
+       .default_value = "07:00",
        .help = "Clock time at which staff look once a day at every trough the machine fills, and take out what will "
                "have spoiled by the next drop. Before the first drop of the day it shows what a sow left; drops of the "
                "night that she has not come to yet count as left."});

@@ -7,19 +7,20 @@ namespace farrowtide {
 std::shared_ptr<const FeedingPolicy> FullAccess::read(Section& section) {
   auto policy = std::make_shared<FullAccess>();
   policy->from_day_ =
-      section.whole({.name = "from_day",
-                     .low = -4,
-                     .high = 14,
-                     .standard = 0,
-                     .help = std::string("Lactation day from which feed is always at hand; negative: days before her "
-                                         "due date.") +
-                             pre_farrow_caution});
-  policy->wet_ = section.yes_no({.name = "wet", .standard = false, .help = "The feeder gives water with the feed."});
+      section.integer({.name = "from_day",
+                       .low = -4,
+                       .high = 14,
+                       .default_value = 0,
+                       .help = std::string("Lactation day from which feed is always at hand; negative: days before her "
+                                           "due date.") +
+                               pre_farrow_caution});
+  policy->wet_ =
+      section.boolean({.name = "wet", .default_value = false, .help = "The feeder gives water with the feed."});
   policy->lactation_.rounds =
       section.times_of_day({.name = "times",
-                            .least = 1,
-                            .most = 8,
-                            .standard = std::vector<std::string>{"07:00"},
+                            .min_items = 1,
+                            .max_items = 8,
+                            .default_value = std::vector<std::string>{"07:00"},
                             .help = "Clock times at which staff look at the feeders, and feed by hand the sows "
                                     "that have no full access yet."});
   policy->lactation_.allowance =

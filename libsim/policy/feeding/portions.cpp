@@ -19,9 +19,9 @@ std::optional<FeedingDecision> portion(std::span<const Duration> rounds, Duratio
 PreFarrowFeeding PreFarrowFeeding::read(Section& section) {
   PreFarrowFeeding feeding;
   feeding.rounds = section.times_of_day({.name = "times",
-                                         .least = 1,
-                                         .most = 6,
-                                         .standard = std::vector<std::string>{"07:00", "15:00"},
+                                         .min_items = 1,
+                                         .max_items = 6,
+                                         .default_value = std::vector<std::string>{"07:00", "15:00"},
                                          .help = "Clock times of the feeds before farrowing."});
   feeding.allowance_kg_per_day =
       section.number({.name = "allowance",
@@ -67,7 +67,7 @@ LactationFeeding LactationFeeding::read(Section& section, const TimesOfDay& time
   feeding.allowance = section.read<DailyAllowance>("allowance", "How much a sow is allowed a day.");
   feeding.stale_feed = section.choice(
       {.name = "remove_stale",
-       .standard = "at_feeding",
+       .default_value = "at_feeding",
        .help = "When old feed is taken out of a trough: before fresh feed is given, where the old has spoiled; or at a "
                "check every morning, whatever is left."},
       std::vector<std::pair<std::string, StaleFeed>>{{"at_feeding", StaleFeed::removed_at_feeding},
@@ -109,8 +109,8 @@ std::vector<Duration> merged(std::span<const Duration> one, std::span<const Dura
 
 void PortionFeeding::read_portions(Section& section, const TimesOfDay& times) {
   lactation_ = LactationFeeding::read(section, times);
-  water_added_ = section.yes_no(
-      {.name = "water_added", .standard = false, .help = "Water is given into the trough with the feed."});
+  water_added_ = section.boolean(
+      {.name = "water_added", .default_value = false, .help = "Water is given into the trough with the feed."});
   pre_farrow_ = section.read<PreFarrowFeeding>("pre_farrow", "Feeding between loading and farrowing.");
   rounds_ = merged(lactation_.rounds, pre_farrow_.rounds);
   if (lactation_.top_up) rounds_ = merged(rounds_, {&lactation_.top_up->round, 1});

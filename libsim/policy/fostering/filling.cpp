@@ -7,7 +7,7 @@
 namespace farrowtide {
 namespace {
 
-// Whole costs of single steps, for the k-th piglet that leaves a litter or comes to it.
+// Integer costs of single steps, for the k-th piglet that leaves a litter or comes to it.
 struct Steps {
   const FosteringCosts& costs;
   double mean;

@@ -37,15 +37,15 @@ void read_limits(Section& section, FosteringRule& rule) {
                                             "1 less this is the least litter integrity. Moves carry disease between "
                                             "litters and cost growth.",
                                     .coefficient = "litter.fostering.cap"});
-  rule.closed_after_day = section.whole({.name = "closed_after_day",
-                                         .low = 0,
-                                         .high = 28,
-                                         .help = "No piglet is put to a sow after this day of her lactation.",
-                                         .coefficient = "litter.fostering_practice.closed_after_day"});
+  rule.closed_after_day = section.integer({.name = "closed_after_day",
+                                           .low = 0,
+                                           .high = 28,
+                                           .help = "No piglet is put to a sow after this day of her lactation.",
+                                           .coefficient = "litter.fostering_practice.closed_after_day"});
   rule.only_once =
-      section.yes_no({.name = "only_once",
-                      .standard = true,
-                      .help = "A piglet is moved once at most. Every further move costs it growth once more."});
+      section.boolean({.name = "only_once",
+                       .default_value = true,
+                       .help = "A piglet is moved once at most. Every further move costs it growth once more."});
 }
 
 }  // namespace
@@ -53,24 +53,24 @@ void read_limits(Section& section, FosteringRule& rule) {
 FosteringRule FosteringRule::read(Section& section) {
   FosteringRule rule;
   rule.times = section.times_of_day({.name = "times",
-                                     .least = 1,
-                                     .most = 8,
-                                     .standard = std::vector<std::string>{"09:00", "14:00"},
+                                     .min_items = 1,
+                                     .max_items = 8,
+                                     .default_value = std::vector<std::string>{"09:00", "14:00"},
                                      .help = "Clock times at which moves are planned; staff make them as they can."});
   read_window(section, rule);
   read_limits(section, rule);
-  rule.from_sick_litters = section.yes_no(
+  rule.from_sick_litters = section.boolean(
       {.name = "from_sick_litters",
-       .standard = false,
+       .default_value = false,
        .help = "Whether piglets of a scouring litter may be moved, which carries the scours to another litter. None is "
                "ever put to a scouring litter or to a sow found ill. Ask the herd veterinarian before saying yes."});
-  rule.nurse_sows = section.whole({.name = "nurse_sows",
-                                   .low = 0,
-                                   .high = 5,
-                                   .help = "Sows that may be brought in to nurse what is left over. They bring "
-                                           "disease of their own litters along, and some refuse: the herd "
-                                           "veterinarian decides on nurse sows.",
-                                   .coefficient = "litter.fostering_practice.nurse_sows"});
+  rule.nurse_sows = section.integer({.name = "nurse_sows",
+                                     .low = 0,
+                                     .high = 5,
+                                     .help = "Sows that may be brought in to nurse what is left over. They bring "
+                                             "disease of their own litters along, and some refuse: the herd "
+                                             "veterinarian decides on nurse sows.",
+                                     .coefficient = "litter.fostering_practice.nurse_sows"});
   return rule;
 }
 

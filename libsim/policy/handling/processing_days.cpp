@@ -17,23 +17,23 @@ constexpr const char* caution =
 }  // namespace
 
 std::shared_ptr<const HandlingPolicy> ProcessingDays::read_one(Section& section) {
-  const int day = section.whole({.name = "day",
-                                 .low = 1,
-                                 .high = last_day,
-                                 .help = std::string("Lactation day on which litters are processed.") + caution,
-                                 .coefficient = "staff.practice.processing_day"});
+  const int day = section.integer({.name = "day",
+                                   .low = 1,
+                                   .high = last_day,
+                                   .help = std::string("Lactation day on which litters are processed.") + caution,
+                                   .coefficient = "staff.practice.processing_day"});
   return std::make_shared<ProcessingDays>(std::vector{day}, section.coefficients());
 }
 
 std::shared_ptr<const HandlingPolicy> ProcessingDays::read_several(Section& section) {
   const auto& usual = section.coefficients().table("staff.practice.split_processing_days", "d");
-  std::vector<int> days = section.wholes(
+  std::vector<int> days = section.integers(
       {.name = "days",
        .low = 1,
        .high = last_day,
-       .least = 2,
-       .most = 4,
-       .standard = std::vector<int>(usual.begin(), usual.end()),
+       .min_items = 2,
+       .max_items = 4,
+       .default_value = std::vector<int>(usual.begin(), usual.end()),
        .help = std::string("Lactation days of the visits, an equal part of the work at each. Every visit catches "
                            "and disturbs the litter anew.") +
                caution});

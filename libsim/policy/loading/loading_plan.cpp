@@ -6,22 +6,22 @@
 namespace farrowtide {
 
 LoadingPlan::LoadingPlan(GiltPlaces places, Section& section) : places_(places) {
-  days_before_due_ = section.whole({.name = "days_before_due",
-                                    .low = 2,
-                                    .high = 10,
-                                    .help = "Days from loading to the group's mean due date.",
-                                    .coefficient = "sow.herd.loading_before_mean_due_date"});
+  days_before_due_ = section.integer({.name = "days_before_due",
+                                      .low = 2,
+                                      .high = 10,
+                                      .help = "Days from loading to the group's mean due date.",
+                                      .coefficient = "sow.herd.loading_before_mean_due_date"});
   taught_ = section.choice(
       {.name = "teach",
-       .standard = "everyone",
+       .default_value = "everyone",
        .help = "Which first-parity sows are taught to drink and to eat, from the day after loading: everyone, those "
                "that have eaten little since yesterday (slow_to_eat), or nobody."},
       std::vector<std::pair<std::string, Taught>>{
           {"everyone", Taught::everyone}, {"slow_to_eat", Taught::slow_to_eat}, {"nobody", Taught::nobody}});
   const bool again =
-      section.yes_no({.name = "again",
-                      .standard = false,
-                      .help = "Whether she is taught again on every morning after which she has still eaten little."});
+      section.boolean({.name = "again",
+                       .default_value = false,
+                       .help = "Whether she is taught again on every morning after which she has still eaten little."});
   lessons_ = again ? Lessons::until_she_eats : Lessons::one;
   if (again && taught_ == Taught::nobody && !section.describing())
     section.refuse("again", "has nobody to be taught again", "teach: everyone or slow_to_eat");

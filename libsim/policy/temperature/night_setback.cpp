@@ -14,22 +14,22 @@ std::shared_ptr<const TemperaturePolicy> NightSetback::read(Section& section) {
                                        .help = "Taken off the set point at night. Only where the creep stays warm; "
                                                "heat lamps are a fire and burn hazard.",
                                        .coefficient = "room.set_point.setback"});
-  policy->from_day_ = section.whole({.name = "setback_from_day",
-                                     .low = 0,
-                                     .high = 28,
-                                     .help = "Day of the group from which nights are cooler; a litter born late is "
-                                             "younger than its group.",
-                                     .coefficient = "room.set_point.setback_from_day"});
-  policy->from_hour_ = section.whole({.name = "from_hour",
-                                      .low = 0,
-                                      .high = 23,
-                                      .help = "Clock hour at which the setback begins.",
-                                      .coefficient = "room.set_point.setback_from_hour"});
-  policy->until_hour_ = section.whole({.name = "until_hour",
+  policy->from_day_ = section.integer({.name = "setback_from_day",
                                        .low = 0,
-                                       .high = 23,
-                                       .help = "Clock hour at which it ends, before or after midnight.",
-                                       .coefficient = "room.set_point.setback_until_hour"});
+                                       .high = 28,
+                                       .help = "Day of the group from which nights are cooler; a litter born late is "
+                                               "younger than its group.",
+                                       .coefficient = "room.set_point.setback_from_day"});
+  policy->from_hour_ = section.integer({.name = "from_hour",
+                                        .low = 0,
+                                        .high = 23,
+                                        .help = "Clock hour at which the setback begins.",
+                                        .coefficient = "room.set_point.setback_from_hour"});
+  policy->until_hour_ = section.integer({.name = "until_hour",
+                                         .low = 0,
+                                         .high = 23,
+                                         .help = "Clock hour at which it ends, before or after midnight.",
+                                         .coefficient = "room.set_point.setback_until_hour"});
   if (policy->from_hour_ == policy->until_hour_ && !section.describing())
     section.refuse("until_hour", "must differ from from_hour");
   if (policy->fall_.lowest_deg_c() - policy->setback_k_ < lowest_set_point_deg_c && !section.describing())

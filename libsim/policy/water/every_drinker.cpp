@@ -4,7 +4,7 @@ namespace farrowtide {
 
 std::shared_ptr<const WaterPolicy> EveryDrinker::read(Section& section) {
   auto policy = std::make_shared<EveryDrinker>();
-  policy->every_days_ = section.whole(
+  policy->every_days_ = section.integer(
       {.name = "every",
        .low = 0,
        .high = 30,

@@ -15,7 +15,7 @@ FlowLimit FlowLimit::read(Section& section, UsualFlowLimit usual) {
   if (usual == UsualFlowLimit::of_the_trade) {
     key.coefficient = "staff.practice.drinker_action_limit";
   } else {
-    key.standard = 0;
+    key.default_value = 0;
   }
   FlowLimit limit;
   limit.l_per_min_ = section.number(key);

@@ -4,12 +4,12 @@ namespace farrowtide {
 
 std::shared_ptr<const WaterPolicy> DrinkersInTurn::read(Section& section) {
   auto policy = std::make_shared<DrinkersInTurn>();
-  policy->every_days_ = section.whole({.name = "every",
-                                       .low = 2,
-                                       .high = 30,
-                                       .help = "Days within which each drinker is looked at once, an equal share of "
-                                               "them every morning; local law may ask for a daily look at all.",
-                                       .coefficient = "staff.practice.drinkers_in_turn_within"});
+  policy->every_days_ = section.integer({.name = "every",
+                                         .low = 2,
+                                         .high = 30,
+                                         .help = "Days within which each drinker is looked at once, an equal share of "
+                                                 "them every morning; local law may ask for a daily look at all.",
+                                         .coefficient = "staff.practice.drinkers_in_turn_within"});
   policy->limit_ = FlowLimit::read(section, UsualFlowLimit::of_the_trade);
   return policy;
 }

@@ -7,7 +7,7 @@
 #include <new>
 #include <string>
 
-#include "libsim/kernel/any_of.hpp"
+#include "libsim/kernel/first_of.hpp"
 #include "libsim/kernel/resource.hpp"
 #include "libsim/kernel/signal.hpp"
 #include "libsim/kernel/simulation.hpp"
@@ -74,7 +74,7 @@ Process<> spawn_and_join(Yard& yard) {
 
 Process<> serve_often(Yard& yard) {
   for (int i = 0; i < rounds; ++i) {
-    auto seat = co_await yard.staff.request(Rank{5});
+    auto seat = co_await yard.staff.acquire(Rank{5});
     co_await seat.serve(10_s);
   }
 }
@@ -82,15 +82,15 @@ Process<> serve_often(Yard& yard) {
 Process<> interrupt_often(Yard& yard) {
   for (int i = 0; i < rounds; ++i) {
     co_await yard.clock.delay(7_s);
-    auto seat = co_await yard.staff.request(Rank{1}, Preempt::yes);
+    auto seat = co_await yard.staff.acquire(Rank{1}, Preempt::yes);
     co_await seat.serve(2_s);
   }
 }
 
 Process<> give_up_often(Yard& yard) {
   for (int i = 0; i < rounds; ++i) {
-    const auto seat = co_await yard.staff.request_within(3_s, Rank{3});
-    const auto first = co_await any_of(yard.bell.wait(), yard.clock.delay(2_s), yard.staff.request(Rank{9}));
+    const auto seat = co_await yard.staff.acquire_within(3_s, Rank{3});
+    const auto first = co_await first_of(yard.bell.wait(), yard.clock.delay(2_s), yard.staff.acquire(Rank{9}));
     yard.callbacks += static_cast<int>(first.which());
   }
 }

@@ -13,8 +13,8 @@
 #include <utility>
 #include <vector>
 
-#include "libsim/kernel/any_of.hpp"
 #include "libsim/kernel/errors.hpp"
+#include "libsim/kernel/first_of.hpp"
 #include "libsim/kernel/resource.hpp"
 #include "libsim/kernel/signal.hpp"
 #include "libsim/kernel/simulation.hpp"
@@ -180,10 +180,10 @@ Process<> exceptions(Lab& lab) {
 }
 
 Process<> first_of(Lab& lab) {
-  auto first = co_await any_of(lab.bench.request(), lab.clock.delay(5_s), lab.open.wait());
+  auto first = co_await first_of(lab.bench.acquire(), lab.clock.delay(5_s), lab.open.wait());
   Seat seat = first.take<0>();
-  const auto second = co_await any_of(seat.serve(5_s), lab.open.wait());
-  auto third = co_await lab.bench.request_within(3_s);
+  const auto second = co_await first_of(seat.serve(5_s), lab.open.wait());
+  auto third = co_await lab.bench.acquire_within(3_s);
   lab.sum = second.which() == 0 && !third ? 13 : -1;
 }
 
@@ -257,7 +257,7 @@ const Probe probes[] = {
     {"StructuredBinding", structured_binding, 13},
     {"LoopOverTemporary", loop_over_temporary, 13},
     {"Exceptions", exceptions, 13},
-    {"FirstOf", first_of, 13},
+    {"FirstResult", first_of, 13},
     {"MemberAndLambda", member_and_lambda, 13},
     {"OverAligned", over_aligned, 13},
     {"ParameterThatThrows", parameter_that_throws, 13},

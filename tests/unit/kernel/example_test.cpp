@@ -30,9 +30,9 @@ TEST(Example, TwoPenWardReadsLikeALife) {
     }
   };
   const auto stay = [](Barn& b, int sow) -> Process<> {
-    auto pen = co_await b.pens.request();
+    auto pen = co_await b.pens.acquire();
     co_await b.clock.delay(10_h);  // in the pen
-    auto person = co_await b.staff.request_within(24_h);
+    auto person = co_await b.staff.acquire_within(24_h);
     co_await person.serve(3_h);  // the pen is washed before the next sow comes
     b.note("sow " + std::to_string(sow));
   };

@@ -3,8 +3,8 @@
 
 #include <string>
 
-#include "libsim/kernel/any_of.hpp"
 #include "libsim/kernel/errors.hpp"
+#include "libsim/kernel/first_of.hpp"
 #include "libsim/kernel/signal.hpp"
 #include "tests/unit/kernel/diary.hpp"
 

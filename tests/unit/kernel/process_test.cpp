@@ -8,8 +8,8 @@
 #include <stdexcept>
 #include <string>
 
-#include "libsim/kernel/any_of.hpp"
 #include "libsim/kernel/errors.hpp"
+#include "libsim/kernel/first_of.hpp"
 #include "libsim/kernel/resource.hpp"
 #include "libsim/kernel/signal.hpp"
 #include "tests/unit/kernel/diary.hpp"
@@ -272,9 +272,9 @@ TEST(Stop, DropsAWakeUpThatItsOwnDestructorsCause) {
   Resource person{diary.clock, 1};
   const auto life = [](Diary& d, Resource& p, Signal& s) -> Process<> {
     const Bell bell(s);
-    auto seat = co_await p.request();
+    auto seat = co_await p.acquire();
     // Withdrawing one arm gives nobody a seat; giving back the seat afterwards grants one to no arm that still lives.
-    const auto ending = co_await any_of(p.request(), s.wait(), p.request());
+    const auto ending = co_await first_of(p.acquire(), s.wait(), p.acquire());
     d.note(std::to_string(ending.which()));
   };
   const ProcessRef process = diary.clock.spawn(life(diary, person, signal));
@@ -375,9 +375,9 @@ TEST(Process, AwaitedOrSpawnedTwiceIsRefused) {
 
 /// A world in which processes wait for everything there is to wait for.
 Process<> hold_and_wait(Simulation& clock, Resource& resource, Signal& signal, Milestone& milestone) {
-  auto seat = co_await resource.request(Rank{2});
+  auto seat = co_await resource.acquire(Rank{2});
   const auto first =
-      co_await any_of(seat.serve(50_s), signal.wait(), milestone.wait(), resource.request(Rank{1}), clock.delay(1_h));
+      co_await first_of(seat.serve(50_s), signal.wait(), milestone.wait(), resource.acquire(Rank{1}), clock.delay(1_h));
   co_await clock.delay(1_h);
 }
 
@@ -442,7 +442,7 @@ TEST(Destruction, SeatOfADeadResourceIsEmpty) {
   Diary diary;
   auto resource = std::make_unique<Resource>(diary.clock, 1);
   const auto life = [](Diary& d, Resource& r) -> Process<> {
-    auto seat = co_await r.request();
+    auto seat = co_await r.acquire();
     d.note(seat ? "seated" : "empty");
     co_await d.clock.delay(10_s);
     d.note(seat ? "seated" : "empty");

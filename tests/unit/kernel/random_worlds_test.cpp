@@ -7,8 +7,8 @@
 #include <memory>
 #include <vector>
 
-#include "libsim/kernel/any_of.hpp"
 #include "libsim/kernel/errors.hpp"
+#include "libsim/kernel/first_of.hpp"
 #include "libsim/kernel/random.hpp"
 #include "libsim/kernel/resource.hpp"
 #include "libsim/kernel/signal.hpp"
@@ -107,7 +107,7 @@ Process<> work(World& world) {
   const Rank rank{world.draw(3)};
   const auto preempt = world.draw(2) == 0 ? Preempt::no : Preempt::yes;
   const Duration length{world.draw(12)};
-  auto seat = co_await staff.request(rank, preempt);
+  auto seat = co_await staff.acquire(rank, preempt);
   if (world.draw(4) == 0) co_await world.clock->delay(2_s);  // holds without serving
   Seat moved = std::move(seat);
   co_await moved.serve(length);
@@ -120,24 +120,24 @@ Process<> impatient(World& world) {
   Signal& signal = *world.signals[static_cast<std::size_t>(world.draw(3))];
   const Duration patience{world.draw(8)};
   const Rank rank{world.draw(3)};
-  auto first = co_await any_of(one.request(rank, Preempt::yes), signal.wait(), other.request(rank),
-                               world.clock->delay(patience, Order::decision));
+  auto first = co_await first_of(one.acquire(rank, Preempt::yes), signal.wait(), other.acquire(rank),
+                                 world.clock->delay(patience, Order::decision));
   world.note(first.which());
   if (first.which() != 0) co_return;
   Seat seat = first.take<0>();
-  const auto ending = co_await any_of(seat.serve(5_s), signal.wait());
+  const auto ending = co_await first_of(seat.serve(5_s), signal.wait());
   world.note(ending.which() + (seat ? 10U : 20U));
 }
 
 Process<> listen(World& world) {
   Signal& signal = *world.signals[static_cast<std::size_t>(world.draw(3))];
-  const auto first = co_await any_of(signal.wait(), world.farewell.wait(), world.clock->delay(6_s));
+  const auto first = co_await first_of(signal.wait(), world.farewell.wait(), world.clock->delay(6_s));
   world.note(first.which());
 }
 
 Process<> raise_child(World& world, int generation) {
   const Scoped child(*world.clock, live(world, generation + 1), static_cast<Order>(world.draw(5)));
-  const auto first = co_await any_of(world.clock->join(child.process()), world.clock->delay(9_s));
+  const auto first = co_await first_of(world.clock->join(child.process()), world.clock->delay(9_s));
   world.note(first.which());
 }
 
@@ -266,7 +266,7 @@ Process<> do_job(Shop& shop) {
   const auto preempt = shop.draw(2) == 0 ? Preempt::no : Preempt::yes;
   const Duration length{shop.draw(15)};
   const Duration patience{shop.draw(3) == 0 ? 5 : 10000};
-  auto seat = co_await shop.staff.request_within(patience, rank, preempt);
+  auto seat = co_await shop.staff.acquire_within(patience, rank, preempt);
   if (!seat) co_return;
   const Time begin = shop.clock.now();
   co_await seat.serve(length);
@@ -319,7 +319,7 @@ Process<> ask_in_order(Shop& shop, int number) {
   const Rank rank{shop.draw(3)};
   const auto preempt = shop.draw(2) == 0 ? Preempt::no : Preempt::yes;
   const Duration length{1 + shop.draw(10)};
-  auto seat = co_await shop.staff.request(rank, preempt);
+  auto seat = co_await shop.staff.acquire(rank, preempt);
   shop.seated[rank][number] = shop.clock.now();
   co_await seat.serve(length);
 }

@@ -8,8 +8,8 @@
 #include <string>
 #include <utility>
 
-#include "libsim/kernel/any_of.hpp"
 #include "libsim/kernel/errors.hpp"
+#include "libsim/kernel/first_of.hpp"
 #include "libsim/kernel/signal.hpp"
 #include "tests/unit/kernel/diary.hpp"
 
@@ -43,7 +43,7 @@ struct Barn : Diary {
 
 /// Works off one job and notes "name@end xN", N being the interruptions.
 Process<> work(Barn& barn, Job job) {
-  auto seat = co_await barn.staff.request(job.rank, job.preempt);
+  auto seat = co_await barn.staff.acquire(job.rank, job.preempt);
   co_await seat.serve(Duration{job.work_s});
   barn.note(job.name + " x" + std::to_string(seat.interruptions()));
 }
@@ -73,11 +73,11 @@ TEST(Queue, FreeSeatIsTakenWithoutAnEvent) {
 TEST(Queue, LaterRequestOfTheSameSecondCannotStealAnAssignedSeat) {
   Barn barn{1};
   const auto thief = [](Barn& b) -> Process<> {
-    auto mine = co_await b.staff.request();
+    auto mine = co_await b.staff.acquire();
     co_await b.clock.delay(100_s, Order::environment);
-    mine.give_back();
+    mine.release();
     b.note("in use " + std::to_string(b.staff.in_use()));
-    mine = co_await b.staff.request();
+    mine = co_await b.staff.acquire();
     b.note("again");
   };
   barn.clock.spawn(thief(barn));
@@ -87,7 +87,7 @@ TEST(Queue, LaterRequestOfTheSameSecondCannotStealAnAssignedSeat) {
 TEST(Queue, WithdrawnRequestLetsTheNextOneGoFirst) {
   Barn barn{1};
   const auto waiter = [](Barn& b) -> Process<> {
-    const auto seat = co_await b.staff.request();
+    const auto seat = co_await b.staff.acquire();
     b.note("never");
   };
   const ProcessRef process = barn.clock.spawn(waiter(barn), Order::task, at(1));
@@ -122,7 +122,7 @@ TEST(Preemption, NeedsToBeFirstInTheQueue) {
 TEST(Preemption, ByOneWhoBecomesFirstLaterHappensThen) {
   Barn barn{1};
   const auto gives_up = [](Barn& b) -> Process<> {
-    const auto seat = co_await b.staff.request_within(40_s, Rank{1});
+    const auto seat = co_await b.staff.acquire_within(40_s, Rank{1});
     b.note(seat ? "seat" : "gave up");
   };
   barn.clock.spawn(gives_up(barn), Order::task, at(10));
@@ -151,7 +151,7 @@ TEST(Preemption, InTheSecondInWhichWorkEndsLeavesItDone) {
 TEST(Preemption, SparesAHolderThatIsNotServingUntilItServes) {
   Barn barn{1};
   const auto washer = [](Barn& b) -> Process<> {
-    auto seat = co_await b.staff.request(Rank{5});
+    auto seat = co_await b.staff.acquire(Rank{5});
     co_await b.clock.delay(100_s);  // holds the seat, and is in the middle of its own code
     b.note("washer begins");
     co_await seat.serve(100_s);
@@ -203,7 +203,7 @@ TEST(ShiftEnd, HandOverReachesAHolderWhenItBeginsToServe) {
   barn.set_capacity(50, 0, ShiftEnd::hand_over);
   barn.set_capacity(1000, 1, ShiftEnd::hand_over);
   const auto slow = [](Barn& b) -> Process<> {
-    auto seat = co_await b.staff.request();
+    auto seat = co_await b.staff.acquire();
     co_await b.clock.delay(100_s);
     b.note("begins, in use " + std::to_string(b.staff.in_use()));
     co_await seat.serve(10_s);
@@ -217,7 +217,7 @@ TEST(Serve, OfNoWorkLetsEverythingDueGoFirstAndIsNeverPushedOut) {
   Barn barn{1};
   barn.set_capacity(0, 0, ShiftEnd::hand_over);
   const auto brief = [](Barn& b) -> Process<> {
-    auto seat = co_await b.staff.request();
+    auto seat = co_await b.staff.acquire();
     co_await b.clock.delay(0_s);
     co_await seat.serve(0_s);
     b.note("brief x" + std::to_string(seat.interruptions()));
@@ -232,8 +232,8 @@ TEST(Serve, WithdrawnWhilePushedOutLeavesTheSeatEmpty) {
   Barn barn{1};
   Milestone died;
   const auto life = [](Barn& b, Milestone& d) -> Process<> {
-    auto seat = co_await b.staff.request(Rank{5});
-    const auto ending = co_await any_of(seat.serve(100_s), d.wait());
+    auto seat = co_await b.staff.acquire(Rank{5});
+    const auto ending = co_await first_of(seat.serve(100_s), d.wait());
     b.note("arm " + std::to_string(ending.which()) + (seat ? " seated" : " empty"));
   };
   barn.clock.spawn(life(barn, died));
@@ -245,8 +245,8 @@ TEST(Serve, WithdrawnWhileServingKeepsTheSeat) {
   Barn barn{1};
   Milestone died;
   const auto life = [](Barn& b, Milestone& d) -> Process<> {
-    auto seat = co_await b.staff.request();
-    const auto ending = co_await any_of(seat.serve(100_s), d.wait());
+    auto seat = co_await b.staff.acquire();
+    const auto ending = co_await first_of(seat.serve(100_s), d.wait());
     b.note("arm " + std::to_string(ending.which()) + (seat ? " seated" : " empty"));
     co_await seat.serve(5_s);
     b.note("tidied up");
@@ -277,13 +277,13 @@ TEST(Serve, RefusesMisuse) {
                }),
                "internal");
   EXPECT_STREQ(error_of([](Barn& b) -> Process<> {
-                 auto seat = co_await b.staff.request();
+                 auto seat = co_await b.staff.acquire();
                  co_await seat.serve(-1_s);
                }),
                "user");
   EXPECT_STREQ(error_of([](Barn& b) -> Process<> {
-                 auto seat = co_await b.staff.request();
-                 const auto both = co_await any_of(seat.serve(1_s), seat.serve(2_s));
+                 auto seat = co_await b.staff.acquire();
+                 const auto both = co_await first_of(seat.serve(1_s), seat.serve(2_s));
                  b.note(std::to_string(both.which()));
                }),
                "internal");
@@ -293,8 +293,8 @@ TEST(Served, CountsEachPartOfTheWorkOnceWhenItStops) {
   Barn barn{1};
   Milestone died;
   const auto life = [](Barn& b, Milestone& d) -> Process<> {
-    auto seat = co_await b.staff.request(Rank{5});
-    const auto ending = co_await any_of(seat.serve(100_s), d.wait());
+    auto seat = co_await b.staff.acquire(Rank{5});
+    const auto ending = co_await first_of(seat.serve(100_s), d.wait());
     co_await b.clock.delay(10_s);  // holds the seat and does nothing
     b.note("arm " + std::to_string(ending.which()));
   };
@@ -314,7 +314,7 @@ TEST(Served, CountsTheWorkOfAStoppedProcessAndOfASeatGivenBackUnderIt) {
   Barn barn{2};
   std::array<Seat, 2> seats;
   const auto life = [](Barn& b, Seat& seat) -> Process<> {
-    seat = co_await b.staff.request();
+    seat = co_await b.staff.acquire();
     co_await seat.serve(100_s);
   };
   const ProcessRef stopped = barn.clock.spawn(life(barn, seats[0]));
@@ -323,7 +323,7 @@ TEST(Served, CountsTheWorkOfAStoppedProcessAndOfASeatGivenBackUnderIt) {
   barn.clock.stop(stopped);
   EXPECT_EQ(barn.staff.served(), 20_s);
   barn.clock.run_until(at(30));
-  seats[1].give_back();
+  seats[1].release();
   EXPECT_EQ(barn.staff.served(), 50_s);
   barn.clock.run();
   EXPECT_EQ(barn.staff.served(), 50_s);
@@ -341,7 +341,7 @@ struct Heard : ServiceObserver {
 };
 
 Process<> labelled(Barn& barn, int label, Duration work, Preempt preempt = Preempt::no) {
-  auto seat = co_await barn.staff.request_within(1000_s, Rank{label}, preempt, label);
+  auto seat = co_await barn.staff.acquire_within(1000_s, Rank{label}, preempt, label);
   co_await seat.serve(work);
 }
 
@@ -367,7 +367,7 @@ TEST(Observer, HearsTheLabelOfASeatThatMoved) {
   Barn barn{1};
   barn.staff.observe(&heard);
   const auto life = [](Barn& b) -> Process<> {
-    auto first = co_await b.staff.request(Rank{}, Preempt::no, 3);
+    auto first = co_await b.staff.acquire(Rank{}, Preempt::no, 3);
     Seat kept = std::move(first);
     co_await kept.serve(10_s);
     b.staff.observe(nullptr);
@@ -389,14 +389,14 @@ TEST(Resource, RefusesNegativeCapacity) {
 TEST(Seat, MovesWithoutBeingGivenBackAndAssignmentGivesBackTheOldOne) {
   Barn barn{2};
   const auto life = [](Barn& b) -> Process<> {
-    auto first = co_await b.staff.request();
+    auto first = co_await b.staff.acquire();
     Seat kept = std::move(first);
-    auto second = co_await b.staff.request();
+    auto second = co_await b.staff.acquire();
     b.note("in use " + std::to_string(b.staff.in_use()));
     kept = std::move(second);
     b.note("in use " + std::to_string(b.staff.in_use()));
-    kept.give_back();
-    kept.give_back();
+    kept.release();
+    kept.release();
     b.note(std::string(kept ? "seated" : "empty") + ", in use " + std::to_string(b.staff.in_use()));
   };
   barn.clock.spawn(life(barn));
@@ -409,11 +409,11 @@ TEST(Seat, MovedWhileItServesIsServedOnWhereItWent) {
     Seat before, after;
   } seats;
   const auto life = [](Barn& b, Seat& before, Seat& after) -> Process<> {
-    before = co_await b.staff.request(Rank{5});
+    before = co_await b.staff.acquire(Rank{5});
     co_await before.serve(100_s);
     co_await after.serve(10_s);
     b.note(std::string(before ? "seated" : "empty") + " x" + std::to_string(after.interruptions()));
-    after.give_back();
+    after.release();
   };
   barn.clock.spawn(life(barn, seats.before, seats.after));
   barn.clock.schedule(at(20), Order::animal, [&] { seats.after = std::move(seats.before); });

@@ -144,7 +144,7 @@ TEST(Farm, MissesPeopleOnTheShareOfDaysItSays) {
 TEST(Farm, RefusesTooFewRoomsAndANightTwice) {
   const auto refused = [](const std::string& yaml) {
     try {
-      read_settings<RoomSettings>(Document::from_text(yaml, "farm.yaml"), Coefficients::built_in());
+      read_settings<FarmSettings>(Document::from_text(yaml, "farm.yaml"), Coefficients::built_in());
     } catch (const ScenarioError& error) {
       EXPECT_EQ(error.mistakes().size(), 1u);
       return error.mistakes().front().allowed;

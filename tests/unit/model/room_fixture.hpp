@@ -28,7 +28,7 @@ class SimulatedRoom {
   }
 
   const RoomTables& tables() const { return tables_; }
-  const RoomSettings& settings() const { return settings_; }
+  const FarmSettings& settings() const { return settings_; }
 
   std::vector<double> column(const Table& table, std::string_view name) const {
     for (std::size_t i = 0; i < table.infos().size(); ++i) {
@@ -60,11 +60,11 @@ class SimulatedRoom {
   }
 
  private:
-  static RoomSettings read(const std::string& yaml, const Coefficients& coefficients,
+  static FarmSettings read(const std::string& yaml, const Coefficients& coefficients,
                            const PolicyCatalogues& catalogues) {
     Reading reading(Document::from_text(yaml, "room.yaml"), coefficients);
     Section root = reading.root();
-    RoomSettings settings = RoomSettings::read(root, catalogues);
+    FarmSettings settings = FarmSettings::read(root, catalogues);
     reading.finish();
     return settings;
   }
@@ -76,7 +76,7 @@ class SimulatedRoom {
   }
 
   Coefficients coefficients_;
-  RoomSettings settings_;
+  FarmSettings settings_;
   std::unique_ptr<Biology> biology_;
   RoomTables tables_;
 };

@@ -109,7 +109,7 @@ struct Desk {
 };
 
 Process<> visit(Desk& desk) {
-  auto seat = co_await desk.staff.request();
+  auto seat = co_await desk.staff.acquire();
   co_await seat.serve(10_min);
 }
 

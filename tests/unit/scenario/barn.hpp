@@ -29,8 +29,11 @@ struct ByHand : Feeding {
   std::string told() const override { return "by hand " + std::to_string(times.size()); }
   static std::unique_ptr<Feeding> read(Section& section) {
     auto policy = std::make_unique<ByHand>();
-    policy->times = section.times_of_day(
-        {.name = "times", .least = 1, .most = 4, .standard = {{"07:00", "15:00"}}, .help = "When a meal is given."});
+    policy->times = section.times_of_day({.name = "times",
+                                          .min_items = 1,
+                                          .max_items = 4,
+                                          .default_value = {{"07:00", "15:00"}},
+                                          .help = "When a meal is given."});
     return policy;
   }
 };
@@ -63,9 +66,9 @@ struct Room {
   int crates = 0;
   double area_m2 = 0;
   static Room read(Section& section) {
-    return {.crates = section.whole({.name = "crates", .low = 1, .high = 500, .help = "Crates in the room."}),
+    return {.crates = section.integer({.name = "crates", .low = 1, .high = 500, .help = "Crates in the room."}),
             .area_m2 = section.number(
-                {.name = "area", .unit = "m2", .low = 1, .high = 5000, .standard = 100, .help = "Floor area."})};
+                {.name = "area", .unit = "m2", .low = 1, .high = 5000, .default_value = 100, .help = "Floor area."})};
   }
 };
 
@@ -86,8 +89,8 @@ struct Drinker {
                                           .unit = "1/d",
                                           .low = 0,
                                           .high = 50,
-                                          .least = 2,
-                                          .most = 2,
+                                          .min_items = 2,
+                                          .max_items = 2,
                                           .help = "Visits by parity.",
                                           .coefficient = "barn.water.bouts"}),
         .gap_h = section.number({.name = "gap",
@@ -96,7 +99,7 @@ struct Drinker {
                                  .high = 24,
                                  .help = "Between visits.",
                                  .coefficient = "barn.water.gap"}),
-        .group = section.whole(
+        .group = section.integer(
             {.name = "group", .low = 1, .high = 9, .help = "Piglets a nipple.", .coefficient = "barn.water.group"})};
   }
 };
@@ -122,35 +125,35 @@ struct Barn {
 
   static Barn read(Section& section) {
     Barn barn;
-    barn.title = section.text({.name = "title", .help = "What it is about."});
+    barn.title = section.string({.name = "title", .help = "What it is about."});
     barn.share =
-        section.number({.name = "share", .low = 0, .high = 1, .standard = 0.5, .help = "A part of the whole."});
+        section.number({.name = "share", .low = 0, .high = 1, .default_value = 0.5, .help = "A part of the whole."});
     barn.room_deg_c = section.number({.name = "room",
                                       .unit = "degC",
                                       .low = 5,
                                       .high = 40,
-                                      .standard = 20,
+                                      .default_value = 20,
                                       .help = "Air.",
                                       .source = "Author 2003",
                                       .grade = "C"});
     barn.band_k =
-        section.number({.name = "band", .unit = "K", .low = 0, .high = 10, .standard = 2, .help = "Dead band."});
-    barn.delay =
-        section.duration({.name = "delay", .unit = "min", .low = 0, .high = 600, .standard = 10, .help = "A wait."});
-    barn.lit = section.yes_no({.name = "lit", .standard = true, .help = "Light at night."});
-    barn.floor = section.choice<Floor>({.name = "floor", .standard = "slats", .help = "What they lie on."},
+        section.number({.name = "band", .unit = "K", .low = 0, .high = 10, .default_value = 2, .help = "Dead band."});
+    barn.delay = section.duration(
+        {.name = "delay", .unit = "min", .low = 0, .high = 600, .default_value = 10, .help = "A wait."});
+    barn.lit = section.boolean({.name = "lit", .default_value = true, .help = "Light at night."});
+    barn.floor = section.choice<Floor>({.name = "floor", .default_value = "slats", .help = "What they lie on."},
                                        {{"slats", Floor::slats}, {"bedding", Floor::bedding}});
-    barn.start = section.time_of_day({.name = "start", .standard = "06:30", .help = "Work begins."});
-    barn.first_day = section.date({.name = "first_day", .standard = "2024-07-01", .help = "The first day."});
+    barn.start = section.time_of_day({.name = "start", .default_value = "06:30", .help = "Work begins."});
+    barn.first_day = section.date({.name = "first_day", .default_value = "2024-07-01", .help = "The first day."});
     barn.sizes =
-        section.wholes({.name = "sizes", .low = 0, .high = 30, .standard = {{12, 14}}, .help = "Litter sizes."});
-    barn.outputs =
-        section.texts({.name = "outputs", .options = {"sows", "litters"}, .standard = {{"sows"}}, .help = "Tables."});
+        section.integers({.name = "sizes", .low = 0, .high = 30, .default_value = {{12, 14}}, .help = "Litter sizes."});
+    barn.outputs = section.strings(
+        {.name = "outputs", .options = {"sows", "litters"}, .default_value = {{"sows"}}, .help = "Tables."});
     barn.fixed_weight_kg =
         section.optional_number({.name = "fixed_weight", .unit = "kg", .low = 0, .high = 500, .help = "Fixed."});
     Section feeding = section.section("feeding", "How she is fed.");
     barn.feeding =
-        feeding.variants({.name = "kind", .standard = "by_hand", .help = "The policy."}, feeding_catalogue());
+        feeding.variants({.name = "kind", .default_value = "by_hand", .help = "The policy."}, feeding_catalogue());
     barn.drinker = section.read<Drinker>("drinker", "The drinker.");
     barn.rooms = section.read_list<Room>("rooms", "All rooms.");
     for (auto& [name, part] : section.named("stores", "Stores by name."))

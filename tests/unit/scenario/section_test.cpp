@@ -204,8 +204,8 @@ TEST(Closest, FindsWhatWasMeantAndNothingElse) {
 
 struct Twice {
   static Twice read(Section& section) {
-    section.whole({.name = "a", .standard = 1});
-    section.whole({.name = "a", .standard = 1});
+    section.integer({.name = "a", .default_value = 1});
+    section.integer({.name = "a", .default_value = 1});
     return {};
   }
 };
@@ -226,7 +226,7 @@ struct OtherUnit {
 
 struct BadTime {
   static BadTime read(Section& section) {
-    section.time_of_day({.name = "a", .standard = "25:00"});
+    section.time_of_day({.name = "a", .default_value = "25:00"});
     return {};
   }
 };
@@ -253,7 +253,7 @@ TEST(Section, DescribingVisitsEveryVariantOfTheCatalogue) {
   EXPECT_EQ(named(root.keys, "fixed_weight").presence, Declaration::Presence::optional);
   EXPECT_EQ(named(root.keys, "title").presence, Declaration::Presence::required);
   const Declaration& gap = named(named(root.keys, "drinker").keys, "gap");
-  EXPECT_EQ(gap.standard, "1.5");
+  EXPECT_EQ(gap.default_value, "1.5");
   EXPECT_EQ(gap.source, "Author 2002, Journal 2:2");
   EXPECT_EQ(gap.grade, "B");
 }

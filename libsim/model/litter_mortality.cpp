@@ -3,7 +3,7 @@
 #include <limits>
 #include <vector>
 
-#include "libsim/kernel/any_of.hpp"
+#include "libsim/kernel/first_of.hpp"
 #include "libsim/model/farrowing_room.hpp"
 
 namespace farrowtide {
@@ -118,7 +118,7 @@ void renew_rates(FarrowingRoom& room, Sow& sow, Renew renew) {
 }
 
 // Lets the hazards run up to now; true if a piglet died.
-bool reap(FarrowingRoom& room, Sow& sow) {
+bool apply_due_deaths(FarrowingRoom& room, Sow& sow) {
   Litter& litter = sow.litter;
   if (litter.hazards_at == room.now()) return false;
   const double elapsed_d = (room.now() - litter.hazards_at).days();
@@ -178,7 +178,7 @@ void come_alive(FarrowingRoom& room, Sow& dam, Piglet& piglet) {
 void join_litter(FarrowingRoom& room, Sow& sow, Piglet& piglet, const PerCause& thresholds_left) {
   Litter& litter = sow.litter;
   const ColostrumSharing& sharing = room.biology.colostrum_sharing;
-  reap(room, sow);
+  apply_due_deaths(room, sow);
   const double now_h = room.now().since_start().hours();
   // An adoptee drinks on the older of two clocks: its own, and that of a sow past her first colostrum.
   const Time clock_start = piglet.born_to(sow) ? piglet.born : std::min(piglet.born, sow.labour.last_birth);
@@ -196,7 +196,7 @@ void join_litter(FarrowingRoom& room, Sow& sow, Piglet& piglet, const PerCause& 
 }
 
 PerCause leave_litter(FarrowingRoom& room, Sow& sow, Piglet& piglet) {
-  reap(room, sow);
+  apply_due_deaths(room, sow);
   piglet.colostrum_before_g += leave_udder(room, sow, piglet);
   piglet.colostrum_g = piglet.colostrum_before_g;
   std::erase(sow.litter.sucklings, &piglet);
@@ -206,7 +206,7 @@ PerCause leave_litter(FarrowingRoom& room, Sow& sow, Piglet& piglet) {
 }
 
 void settle_litter(FarrowingRoom& room, Sow& sow) {
-  reap(room, sow);
+  apply_due_deaths(room, sow);
   share_colostrum(room, sow);
   const bool orphaned = sow.left.reached();  // nobody listens, and her piglets wait to be moved
   if (orphaned) renew_rates(room, sow, Renew::all);
@@ -214,13 +214,13 @@ void settle_litter(FarrowingRoom& room, Sow& sow) {
 }
 
 // Sets the rates once, in the second in which something changed and after all that changed in it.
-Process<> nurse(FarrowingRoom& room, Sow& sow) {
+Process<> litter_mortality(FarrowingRoom& room, Sow& sow) {
   renew_rates(room, sow, Renew::all);
   for (;;) {
     const Time look_again = next_look(room, sow);
-    const auto first = co_await any_of(room.clock.until(look_again), sow.litter_changed.wait());
+    const auto first = co_await first_of(room.clock.until(look_again), sow.litter_changed.wait());
     const bool changed = first.which() == 1;
-    const bool died = reap(room, sow);
+    const bool died = apply_due_deaths(room, sow);
     if (died) share_colostrum(room, sow);
     renew_rates(room, sow, changed || died ? Renew::all : Renew::come_of_age);
   }

@@ -13,12 +13,13 @@
 
 namespace farrowtide {
 
-/// Which arm of an any_of came first, and what it gave. Owns what it gave: a seat won is given back with it.
+/// Which arm of an first_of came first, and what it gave. Owns what it gave: a seat won is given back with it.
 template <class... Results>
-class [[nodiscard]] FirstOf {
+class [[nodiscard]] FirstResult {
  public:
   template <std::size_t Arm, class... Value>
-  explicit FirstOf(std::in_place_index_t<Arm> arm, Value&&... value) : result_{arm, std::forward<Value>(value)...} {}
+  explicit FirstResult(std::in_place_index_t<Arm> arm, Value&&... value)
+      : result_{arm, std::forward<Value>(value)...} {}
 
   /// Counted from 0, from the left.
   std::size_t which() const { return result_.index(); }
@@ -37,15 +38,15 @@ class [[nodiscard]] FirstOf {
 /// co_await: the first of several waits. Arms satisfied at once: the leftmost wins. Later: the first event wins, in the
 /// order (time, order, sequence). Decided at that event; the others are withdrawn there and then.
 template <class... Arms>
-class [[nodiscard]] AnyOf : private Waiter {
+class [[nodiscard]] FirstOf : private Waiter {
  public:
-  explicit AnyOf(Arms&&... arms) : arms_{std::move(arms)...} {}
-  ~AnyOf() {
+  explicit FirstOf(Arms&&... arms) : arms_{std::move(arms)...} {}
+  ~FirstOf() {
     if (winner_ == none) winner_ = closed;  // withdrawing one may satisfy another, which comes too late
     withdraw_others();
   }
-  AnyOf(const AnyOf&) = delete;
-  AnyOf& operator=(const AnyOf&) = delete;
+  FirstOf(const FirstOf&) = delete;
+  FirstOf& operator=(const FirstOf&) = delete;
 
   bool await_ready() const noexcept { return false; }
 
@@ -73,7 +74,7 @@ class [[nodiscard]] AnyOf : private Waiter {
 
   template <class T>
   using Value = std::conditional_t<std::is_void_v<T>, std::monostate, T>;
-  using Result = FirstOf<Value<decltype(std::declval<Arms&>().result())>...>;
+  using Result = FirstResult<Value<decltype(std::declval<Arms&>().result())>...>;
 
   template <class Visit>
   void for_each_arm(Visit visit) {
@@ -85,7 +86,7 @@ class [[nodiscard]] AnyOf : private Waiter {
   }
 
   static bool choose_first(Waiter& waiter, Arm& winner) {
-    auto& self = static_cast<AnyOf&>(waiter);
+    auto& self = static_cast<FirstOf&>(waiter);
     if (self.winner_ != none) return false;
     self.for_each_arm([&](Arm& arm, std::size_t index) {
       if (&arm == &winner) self.winner_ = index;
@@ -117,13 +118,13 @@ class [[nodiscard]] AnyOf : private Waiter {
   std::size_t winner_ = none;
 };
 
-/// co_await any_of(clock.until(weaning), sow.died.wait()). An arm is a delay, a signal, a milestone, a join, a request
-/// or a serve; for a sub-process, spawn it and join it.
+/// co_await first_of(clock.until(weaning), sow.died.wait()). An arm is a delay, a signal, a milestone, a join, a
+/// request or a serve; for a sub-process, spawn it and join it.
 template <class... Arms>
-AnyOf<Arms...> any_of(Arms... arms) {
-  static_assert((std::derived_from<Arms, Arm> && ...), "an arm of any_of is a wait; spawn a Process and join it");
-  static_assert(sizeof...(Arms) > 0, "any_of needs an arm");
-  return AnyOf<Arms...>{std::move(arms)...};
+FirstOf<Arms...> first_of(Arms... arms) {
+  static_assert((std::derived_from<Arms, Arm> && ...), "an arm of first_of is a wait; spawn a Process and join it");
+  static_assert(sizeof...(Arms) > 0, "first_of needs an arm");
+  return FirstOf<Arms...>{std::move(arms)...};
 }
 
 }  // namespace farrowtide

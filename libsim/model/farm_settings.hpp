@@ -102,7 +102,7 @@ struct ClimateSettings {
 
 // The rooms of the farm and the groups that pass through them. What counts is the time after the rooms have filled and
 // before they empty.
-struct FarmSettings {
+struct BatchSchedule {
   int rooms = 1;
   int rooms_per_group = 1;
   int groups = 1;  // that count
@@ -113,7 +113,7 @@ struct FarmSettings {
   int lead_in_groups(int last_day_of_room) const;
   int lead_out_groups(int last_day_of_room) const;
   int groups_in_all(int last_day_of_room) const;
-  static FarmSettings read(Section& section);
+  static BatchSchedule read(Section& section);
 };
 
 struct StaffSettings {
@@ -141,7 +141,7 @@ struct PrescribedMove {
   static PrescribedMove read(Section& section);
 };
 
-struct RoomSettings {
+struct FarmSettings {
   std::chrono::year_month_day start;
   EquipmentSettings equipment;
   ClimateSettings climate;
@@ -151,7 +151,7 @@ struct RoomSettings {
   FibreInDiet fibre = FibreInDiet::usual;
   InductionSettings induction;
   std::vector<PrescribedMove> moves;
-  FarmSettings farm;
+  BatchSchedule farm;
   StaffSettings staff;
   std::shared_ptr<const LoadingPolicy> loading;
   std::shared_ptr<const FeedingPolicy> feeding;
@@ -166,8 +166,8 @@ struct RoomSettings {
 
   // Keys of the top level that describe the farm; the caller reads the rest. The catalogues say which policies there
   // are.
-  static RoomSettings read(Section& section, const PolicyCatalogues& catalogues);
-  static RoomSettings read(Section& section) { return read(section, PolicyCatalogues::built_in()); }
+  static FarmSettings read(Section& section, const PolicyCatalogues& catalogues);
+  static FarmSettings read(Section& section) { return read(section, PolicyCatalogues::built_in()); }
 
   int sows() const;                // in a room
   int day_of_year(int day) const;  // 1 is the first of January

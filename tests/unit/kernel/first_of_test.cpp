@@ -1,5 +1,5 @@
 // Waits for the first of several, and signals and milestones.
-#include "libsim/kernel/any_of.hpp"
+#include "libsim/kernel/first_of.hpp"
 
 #include <gtest/gtest.h>
 
@@ -24,7 +24,7 @@ struct World : Diary {
 };
 
 Process<> occupy(World& world, Duration work) {
-  auto seat = co_await world.person.request();
+  auto seat = co_await world.person.acquire();
   co_await seat.serve(work);
 }
 
@@ -77,13 +77,13 @@ TEST(Milestone, StaysReached) {
   EXPECT_TRUE(world.weaned.reached());
 }
 
-TEST(AnyOf, LeftmostOfTheArmsSatisfiedAlreadyWinsAndNothingIsArmed) {
+TEST(FirstOf, LeftmostOfTheArmsSatisfiedAlreadyWinsAndNothingIsArmed) {
   World world;
   const auto life = [](World& w) -> Process<> {
     w.weaned.reach();
-    auto first = co_await any_of(w.bell.wait(), w.weaned.wait(), w.person.request());
+    auto first = co_await first_of(w.bell.wait(), w.weaned.wait(), w.person.acquire());
     w.note("arm " + std::to_string(first.which()) + ", in use " + std::to_string(w.person.in_use()));
-    auto second = co_await any_of(w.person.request(), w.weaned.wait());
+    auto second = co_await first_of(w.person.acquire(), w.weaned.wait());
     w.note("arm " + std::to_string(second.which()) + ", in use " + std::to_string(w.person.in_use()));
   };
   world.clock.spawn(life(world));
@@ -92,10 +92,10 @@ TEST(AnyOf, LeftmostOfTheArmsSatisfiedAlreadyWinsAndNothingIsArmed) {
   EXPECT_EQ(world.clock.events_fired(), 1U);
 }
 
-TEST(AnyOf, FirstEventOfTheSecondWinsAndASecondOneChangesNothing) {
+TEST(FirstOf, FirstEventOfTheSecondWinsAndASecondOneChangesNothing) {
   World world;
   const auto life = [](World& w) -> Process<> {
-    const auto first = co_await any_of(w.bell.wait(), w.horn.wait(), w.clock.delay(10_s, Order::decision));
+    const auto first = co_await first_of(w.bell.wait(), w.horn.wait(), w.clock.delay(10_s, Order::decision));
     w.note("arm " + std::to_string(first.which()));
     co_await w.bell.wait();
     w.note("bell again");
@@ -109,10 +109,10 @@ TEST(AnyOf, FirstEventOfTheSecondWinsAndASecondOneChangesNothing) {
   EXPECT_EQ(world.lines, Lines{"arm 1@10"});
 }
 
-TEST(AnyOf, SeatThatComesFreeInTheSecondPatienceEndsIsServed) {
+TEST(FirstOf, SeatThatComesFreeInTheSecondPatienceEndsIsServed) {
   World world;
   const auto patient = [](World& w) -> Process<> {
-    const auto seat = co_await w.person.request_within(100_s);
+    const auto seat = co_await w.person.acquire_within(100_s);
     w.note(seat ? "served" : "gave up");
   };
   world.clock.spawn(occupy(world, 100_s));
@@ -121,10 +121,10 @@ TEST(AnyOf, SeatThatComesFreeInTheSecondPatienceEndsIsServed) {
   EXPECT_EQ(world.lines, Lines{"served@100"});
 }
 
-TEST(AnyOf, PatienceOneSecondShorterGivesUpAndLeavesTheQueue) {
+TEST(FirstOf, PatienceOneSecondShorterGivesUpAndLeavesTheQueue) {
   World world;
   const auto patient = [](World& w) -> Process<> {
-    const auto seat = co_await w.person.request_within(99_s);
+    const auto seat = co_await w.person.acquire_within(99_s);
     w.note(seat ? "served" : "gave up");
     w.note("waiting " + std::to_string(w.person.waiting()));
   };
@@ -134,15 +134,15 @@ TEST(AnyOf, PatienceOneSecondShorterGivesUpAndLeavesTheQueue) {
   EXPECT_EQ(world.lines, (Lines{"gave up@99", "waiting 0@99"}));
 }
 
-TEST(AnyOf, ResultOwnsTheSeatUntilItIsTaken) {
+TEST(FirstOf, ResultOwnsTheSeatUntilItIsTaken) {
   World world;
   const auto drops = [](World& w) -> Process<> {
     {
-      const auto result = co_await any_of(w.person.request(), w.clock.delay(1_s));
+      const auto result = co_await first_of(w.person.acquire(), w.clock.delay(1_s));
       w.note("held " + std::to_string(w.person.in_use()));
     }
     w.note("held " + std::to_string(w.person.in_use()));
-    auto result = co_await any_of(w.person.request(), w.clock.delay(1_s));
+    auto result = co_await first_of(w.person.acquire(), w.clock.delay(1_s));
     const Seat seat = result.take<0>();
     w.note("taken " + std::to_string(w.person.in_use()));
     EXPECT_THROW(static_cast<void>(result.take<1>()), InternalError);
@@ -152,10 +152,10 @@ TEST(AnyOf, ResultOwnsTheSeatUntilItIsTaken) {
   EXPECT_EQ(world.lines, (Lines{"held 1@0", "held 0@0", "taken 1@0"}));
 }
 
-TEST(AnyOf, OfTwoRequestsAtOneResourceHoldsOneSeat) {
+TEST(FirstOf, OfTwoRequestsAtOneResourceHoldsOneSeat) {
   World world;
   const auto greedy = [](World& w) -> Process<> {
-    auto first = co_await any_of(w.person.request(), w.person.request());
+    auto first = co_await first_of(w.person.acquire(), w.person.acquire());
     w.note("arm " + std::to_string(first.which()) + ", in use " + std::to_string(w.person.in_use()) + ", waiting " +
            std::to_string(w.person.waiting()));
   };
@@ -166,12 +166,12 @@ TEST(AnyOf, OfTwoRequestsAtOneResourceHoldsOneSeat) {
   EXPECT_EQ(world.person.in_use(), 0);
 }
 
-TEST(AnyOf, ArmingMaySatisfyAnEarlierArm) {
+TEST(FirstOf, ArmingMaySatisfyAnEarlierArm) {
   World world;
   // Its own urgent request pushes out its own work as soon as that begins.
   const auto life = [](World& w) -> Process<> {
-    auto seat = co_await w.person.request(Rank{5});
-    auto first = co_await any_of(w.person.request(Rank{1}, Preempt::yes), seat.serve(10_s), w.bell.wait());
+    auto seat = co_await w.person.acquire(Rank{5});
+    auto first = co_await first_of(w.person.acquire(Rank{1}, Preempt::yes), seat.serve(10_s), w.bell.wait());
     w.note("arm " + std::to_string(first.which()) + (seat ? " seated" : " empty"));
     co_await w.clock.delay(1_s);
     w.note("in use " + std::to_string(w.person.in_use()));
@@ -181,12 +181,12 @@ TEST(AnyOf, ArmingMaySatisfyAnEarlierArm) {
   EXPECT_EQ(world.lines, (Lines{"arm 0 empty@0", "in use 1@1"}));
 }
 
-TEST(AnyOf, ThatFailsToArmLeavesNothingBehind) {
+TEST(FirstOf, ThatFailsToArmLeavesNothingBehind) {
   World world;
   const auto life = [](World& w) -> Process<> {
     std::string caught;
     try {
-      const auto first = co_await any_of(w.person.request(), w.bell.wait(), w.clock.delay(-5_s));
+      const auto first = co_await first_of(w.person.acquire(), w.bell.wait(), w.clock.delay(-5_s));
       w.note(std::to_string(first.which()));
     } catch (const UserError&) {
       caught = "caught, waiting " + std::to_string(w.person.waiting());
@@ -202,17 +202,17 @@ TEST(AnyOf, ThatFailsToArmLeavesNothingBehind) {
 }
 
 // The first request is in the way of the second one's pre-emption; its withdrawal gives the second a seat, too late.
-TEST(AnyOf, SeatGrantedWhileItIsGivenUpWakesNobodyAndGoesBack) {
+TEST(FirstOf, SeatGrantedWhileItIsGivenUpWakesNobodyAndGoesBack) {
   World world;
   const auto routine = [](World& w) -> Process<> {
-    auto seat = co_await w.person.request(Rank{5});
+    auto seat = co_await w.person.acquire(Rank{5});
     co_await w.clock.delay(20_s);  // not yet a victim
     co_await seat.serve(50_s);
     w.note("routine done x" + std::to_string(seat.interruptions()));
   };
   const auto life = [](World& w) -> Process<> {
     const auto first =
-        co_await any_of(w.person.request(Rank{1}), w.person.request(Rank{1}, Preempt::yes), w.bell.wait());
+        co_await first_of(w.person.acquire(Rank{1}), w.person.acquire(Rank{1}, Preempt::yes), w.bell.wait());
     w.note("never " + std::to_string(first.which()));
   };
   world.clock.spawn(routine(world));
@@ -224,11 +224,11 @@ TEST(AnyOf, SeatGrantedWhileItIsGivenUpWakesNobodyAndGoesBack) {
   EXPECT_EQ(world.person.in_use() + world.person.waiting(), 0);
 }
 
-TEST(AnyOf, CanWaitForTheEndOfAnotherProcess) {
+TEST(FirstOf, CanWaitForTheEndOfAnotherProcess) {
   World world;
   const auto life = [](World& w) -> Process<> {
     const Scoped work(w.clock, occupy(w, 30_s));
-    auto first = co_await any_of(w.clock.join(work.process()), w.weaned.wait());
+    auto first = co_await first_of(w.clock.join(work.process()), w.weaned.wait());
     const bool finished = first.which() == 0 && first.take<0>() == Ending::finished;
     w.note(finished ? "work finished" : "other");
   };

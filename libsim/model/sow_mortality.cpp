@@ -1,6 +1,6 @@
 #include <algorithm>
 
-#include "libsim/kernel/any_of.hpp"
+#include "libsim/kernel/first_of.hpp"
 #include "libsim/model/farrowing_room.hpp"
 #include "libsim/model/work.hpp"
 
@@ -55,7 +55,7 @@ void lose(FarrowingRoom& room, Sow& sow) {
 
 }  // namespace
 
-Process<> face_loss(FarrowingRoom& room, Sow& sow, ProcessRef her_stay) {
+Process<> sow_mortality(FarrowingRoom& room, Sow& sow, ProcessRef her_stay) {
   Simulation& clock = room.clock;
   if (room.settings.herd.health == Health::off) co_return;
   const SowLoss& loss = room.biology.sow_loss;
@@ -66,7 +66,7 @@ Process<> face_loss(FarrowingRoom& room, Sow& sow, ProcessRef her_stay) {
     const double crossing_d = per_day > 0 ? left / per_day : longest_stay_d;
     const double days = std::min({crossing_d, loss.next_change_d(inputs.since_farrowing_d), longest_stay_d});
     const Time began = room.now();
-    const auto first = co_await any_of(clock.delay(Duration::from_days(days) + 1_s), sow.stage_changed.wait());
+    const auto first = co_await first_of(clock.delay(Duration::from_days(days) + 1_s), sow.stage_changed.wait());
     static_cast<void>(first);
     if (sow.left.reached()) co_return;
     left -= per_day * (room.now() - began).days();

@@ -1,4 +1,4 @@
-#include "libsim/model/room_settings.hpp"
+#include "libsim/model/farm_settings.hpp"
 
 #include <algorithm>
 #include <cmath>
@@ -19,12 +19,13 @@ std::bitset<7> weekdays_from(const std::vector<std::string>& names) {
 Shift read_shift(Section& section) {
   const std::vector<std::string> week = {"mon", "tue", "wed", "thu", "fri", "sat", "sun"};
   Shift shift;
-  shift.weekdays = weekdays_from(
-      section.texts({.name = "days", .options = week, .least = 1, .standard = week, .help = "Days of the week."}));
-  shift.from = section.time_of_day({.name = "from", .standard = "07:00", .help = "Begin of work."});
-  shift.until =
-      section.time_of_day({.name = "until", .standard = "16:00", .help = "End of work; work in hand is finished."});
-  shift.people = section.whole({.name = "people", .low = 1, .high = 50, .standard = 2, .help = "People at work."});
+  shift.weekdays = weekdays_from(section.strings(
+      {.name = "days", .options = week, .min_items = 1, .default_value = week, .help = "Days of the week."}));
+  shift.from = section.time_of_day({.name = "from", .default_value = "07:00", .help = "Begin of work."});
+  shift.until = section.time_of_day(
+      {.name = "until", .default_value = "16:00", .help = "End of work; work in hand is finished."});
+  shift.people =
+      section.integer({.name = "people", .low = 1, .high = 50, .default_value = 2, .help = "People at work."});
   shift.break_length = section.duration({.name = "break",
                                          .unit = "min",
                                          .low = 0,
@@ -34,7 +35,7 @@ Shift read_shift(Section& section) {
   shift.absence = section.number({.name = "absence",
                                   .low = 0,
                                   .high = 0.5,
-                                  .standard = 0,
+                                  .default_value = 0,
                                   .help = "Share of days on which a person of the shift is missing."});
   shift.break_from = section.optional_time_of_day(
       {.name = "break_from", .help = "Begin of the break; the middle of the shift if left out."});
@@ -45,15 +46,16 @@ Shift read_shift(Section& section) {
 
 DescribedSow DescribedSow::read(Section& section) {
   DescribedSow sow;
-  sow.parity = section.optional_whole({.name = "parity", .low = 1, .high = 12, .help = "Number of this farrowing."});
+  sow.parity = section.optional_integer({.name = "parity", .low = 1, .high = 12, .help = "Number of this farrowing."});
   sow.total_born =
-      section.optional_whole({.name = "total_born", .low = 1, .high = 30, .help = "Piglets born alive and dead."});
+      section.optional_integer({.name = "total_born", .low = 1, .high = 30, .help = "Piglets born alive and dead."});
   sow.functional_teats =
-      section.optional_whole({.name = "functional_teats", .low = 4, .high = 22, .help = "Teats that give milk."});
-  sow.farrows_on_day = section.optional_whole({.name = "farrows_on_day",
-                                               .low = 1,
-                                               .high = 14,
-                                               .help = "Day of the scenario on which she farrows; day 0 is loading."});
+      section.optional_integer({.name = "functional_teats", .low = 4, .high = 22, .help = "Teats that give milk."});
+  sow.farrows_on_day =
+      section.optional_integer({.name = "farrows_on_day",
+                                .low = 1,
+                                .high = 14,
+                                .help = "Day of the scenario on which she farrows; day 0 is loading."});
   sow.weight_after_farrowing_kg = section.optional_number(
       {.name = "weight", .unit = "kg", .low = 130, .high = 360, .help = "Body weight without the litter."});
   sow.backfat_mm = section.optional_number(
@@ -66,8 +68,8 @@ HerdSettings HerdSettings::read(Section& section) {
   herd.parity_shares = section.numbers({.name = "parity_shares",
                                         .low = 0,
                                         .high = 1,
-                                        .least = 1,
-                                        .most = 12,
+                                        .min_items = 1,
+                                        .max_items = 12,
                                         .help = "Share of parity 1, 2, ... among the sows loaded; scaled to sum to 1.",
                                         .coefficient = "sow.herd.parity_share"});
   herd.every_sow = section.read<DescribedSow>("every_sow", "What is the same in all sows, as a trial would fix it.");
@@ -84,18 +86,18 @@ HerdSettings HerdSettings::read(Section& section) {
                                     .coefficient = "sow.milk.potential.herd_factor"});
   herd.mortality = section.choice(
       {.name = "mortality",
-       .standard = "on",
+       .default_value = "on",
        .help = "off: no stillbirth and no deaths, as in a trial that keeps its litters at a fixed size."},
       std::vector<std::pair<std::string, Mortality>>{{"on", Mortality::on}, {"off", Mortality::off}});
   herd.mortality_level_log = section.number({.name = "mortality_level",
                                              .unit = "log",
                                              .low = -2,
                                              .high = 2,
-                                             .standard = 0,
+                                             .default_value = 0,
                                              .help = "Log hazard of piglet deaths against the usual herd."});
   herd.health = section.choice(
       {.name = "health",
-       .standard = "on",
+       .default_value = "on",
        .help =
            "off: no post-partum disorder (dysgalactia syndrome), leg trouble, scours or loss of sows, as in a trial "
            "among healthy animals."},
@@ -107,22 +109,23 @@ HerdSettings HerdSettings::read(Section& section) {
                       .high = 3,
                       .help = "Log-odds of the post-partum disorder against the usual herd; higher is worse.",
                       .coefficient = "sow.sow_effects.health_herd_level"});
-  herd.scours = section.choice(
-      {.name = "scours", .standard = "usual", .help = "How common piglet scours is; problem: a herd with an outbreak."},
-      std::vector<std::pair<std::string, ScoursLevel>>{{"usual", ScoursLevel::usual},
-                                                       {"problem", ScoursLevel::problem}});
-  herd.new_feeder = section.yes_no({.name = "new_feeder",
-                                    .standard = false,
-                                    .help = "The feeder is of a kind that first-parity sows have not eaten from "
-                                            "before."});
-  herd.runts = section.yes_no({.name = "runts",
-                               .standard = false,
-                               .help = "Adds growth-retarded piglets to the usual spread of birth weights."});
+  herd.scours = section.choice({.name = "scours",
+                                .default_value = "usual",
+                                .help = "How common piglet scours is; problem: a herd with an outbreak."},
+                               std::vector<std::pair<std::string, ScoursLevel>>{{"usual", ScoursLevel::usual},
+                                                                                {"problem", ScoursLevel::problem}});
+  herd.new_feeder = section.boolean({.name = "new_feeder",
+                                     .default_value = false,
+                                     .help = "The feeder is of a kind that first-parity sows have not eaten from "
+                                             "before."});
+  herd.runts = section.boolean({.name = "runts",
+                                .default_value = false,
+                                .help = "Adds growth-retarded piglets to the usual spread of birth weights."});
   herd.late_gestation_feed_kg_per_day = section.number({.name = "late_gestation_feed",
                                                         .unit = "kg/d",
                                                         .low = 1,
                                                         .high = 6,
-                                                        .standard = 3,
+                                                        .default_value = 3,
                                                         .help = "Feed a day in the last week before loading."});
   return herd;
 }
@@ -130,14 +133,14 @@ HerdSettings HerdSettings::read(Section& section) {
 GroupSettings GroupSettings::read(Section& section) {
   GroupSettings group;
   group.lactation_days =
-      section.whole({.name = "lactation_days",
-                     .low = least_lactation_d,
-                     .high = most_lactation_d,
-                     .help = "Days from the mean due date to weaning. Local law sets the least age at weaning.",
-                     .coefficient = "sow.herd.lactation_length"});
+      section.integer({.name = "lactation_days",
+                       .low = least_lactation_d,
+                       .high = most_lactation_d,
+                       .help = "Days from the mean due date to weaning. Local law sets the least age at weaning.",
+                       .coefficient = "sow.herd.lactation_length"});
   group.weaning =
       section.choice({.name = "weaning",
-                      .standard = "group_together",
+                      .default_value = "group_together",
                       .help = "Whether the group is weaned on one day, or each sow after her own lactation."},
                      std::vector<std::pair<std::string, WeaningRule>>{{"group_together", WeaningRule::group_together},
                                                                       {"each_sow", WeaningRule::each_sow}});
@@ -146,28 +149,28 @@ GroupSettings GroupSettings::read(Section& section) {
 
 EquipmentSettings EquipmentSettings::read(Section& section) {
   EquipmentSettings equipment;
-  equipment.crates =
-      section.whole({.name = "crates", .low = 1, .high = 500, .standard = 24, .help = "Farrowing crates in the room."});
-  equipment.deep_pit = section.yes_no(
-      {.name = "deep_pit", .standard = false, .help = "A deep pit below the slats: set points are higher."});
+  equipment.crates = section.integer(
+      {.name = "crates", .low = 1, .high = 500, .default_value = 24, .help = "Farrowing crates in the room."});
+  equipment.deep_pit = section.boolean(
+      {.name = "deep_pit", .default_value = false, .help = "A deep pit below the slats: set points are higher."});
   equipment.farrowing_place = section.choice(
       {.name = "farrowing_place",
-       .standard = "crate",
+       .default_value = "crate",
        .help =
            "Where sows farrow: a crate, or a pen (or a crate left open), where labour is shorter and crushing more."},
       std::vector<std::pair<std::string, FarrowingPlace>>{{"crate", FarrowingPlace::crate},
                                                           {"pen", FarrowingPlace::pen}});
-  equipment.pad =
-      section.choice({.name = "inlet", .standard = "plain", .help = "Air inlet: plain, or through an evaporative pad."},
-                     std::vector<std::pair<std::string, CoolingPad>>{{"plain", CoolingPad::none},
-                                                                     {"evaporative_pad", CoolingPad::evaporative}});
-  equipment.sow_cooling =
-      section.choice({.name = "sow_cooling", .standard = "none", .help = "What cools the sow herself when it is warm."},
-                     std::vector<std::pair<std::string, SowCooling>>{{"none", SowCooling::none},
-                                                                     {"floor_pad", SowCooling::floor_pad},
-                                                                     {"snout_air", SowCooling::snout_air},
-                                                                     {"drip", SowCooling::drip},
-                                                                     {"chilled_water", SowCooling::chilled_water}});
+  equipment.pad = section.choice(
+      {.name = "inlet", .default_value = "plain", .help = "Air inlet: plain, or through an evaporative pad."},
+      std::vector<std::pair<std::string, CoolingPad>>{{"plain", CoolingPad::none},
+                                                      {"evaporative_pad", CoolingPad::evaporative}});
+  equipment.sow_cooling = section.choice(
+      {.name = "sow_cooling", .default_value = "none", .help = "What cools the sow herself when it is warm."},
+      std::vector<std::pair<std::string, SowCooling>>{{"none", SowCooling::none},
+                                                      {"floor_pad", SowCooling::floor_pad},
+                                                      {"snout_air", SowCooling::snout_air},
+                                                      {"drip", SowCooling::drip},
+                                                      {"chilled_water", SowCooling::chilled_water}});
   equipment.drinker_flow_l_per_min = section.number({.name = "drinker_flow",
                                                      .unit = "L/min",
                                                      .low = 0.05,
@@ -180,7 +183,7 @@ EquipmentSettings EquipmentSettings::read(Section& section) {
                                               .help = "Spread of the flow from crate to crate, over its mean.",
                                               .coefficient = "room.drinkers.flow_cv"});
   equipment.drinker_blockages =
-      section.choice({.name = "drinker_blockages", .standard = "on", .help = "off: drinkers never clog."},
+      section.choice({.name = "drinker_blockages", .default_value = "on", .help = "off: drinkers never clog."},
                      std::vector<std::pair<std::string, Blockages>>{{"on", Blockages::on}, {"off", Blockages::off}});
   equipment.trough_capacity_kg = section.number({.name = "trough_capacity",
                                                  .unit = "kg",
@@ -188,16 +191,16 @@ EquipmentSettings EquipmentSettings::read(Section& section) {
                                                  .high = 12,
                                                  .help = "Feed a trough holds when it is filled by hand.",
                                                  .coefficient = "sow.trough.capacity"});
-  equipment.light_from_h = section.whole({.name = "light_from",
-                                          .low = 0,
-                                          .high = 23,
-                                          .help = "Clock hour at which the light goes on.",
-                                          .coefficient = "sow.meals.clock.light_from"});
-  equipment.light_until_h = section.whole({.name = "light_until",
-                                           .low = 1,
-                                           .high = 24,
-                                           .help = "Clock hour at which the light goes off.",
-                                           .coefficient = "sow.meals.clock.light_until"});
+  equipment.light_from_h = section.integer({.name = "light_from",
+                                            .low = 0,
+                                            .high = 23,
+                                            .help = "Clock hour at which the light goes on.",
+                                            .coefficient = "sow.meals.clock.light_from"});
+  equipment.light_until_h = section.integer({.name = "light_until",
+                                             .low = 1,
+                                             .high = 24,
+                                             .help = "Clock hour at which the light goes off.",
+                                             .coefficient = "sow.meals.clock.light_until"});
   if (equipment.light_until_h <= equipment.light_from_h) section.refuse("light_until", "must come after light_from");
   return equipment;
 }
@@ -206,14 +209,14 @@ ClimateSettings ClimateSettings::read(Section& section) {
   ClimateSettings climate;
   const std::vector<std::string> presets = section.coefficients().axis_labels("climate.presets.mean");
   climate.kind = section.choice({.name = "kind",
-                                 .standard = "balance",
+                                 .default_value = "balance",
                                  .help = "balance: the room's own heat balance against the outdoor air; imposed: a "
                                          "chamber that holds what it is told."},
                                 std::vector<std::pair<std::string, ClimateKind>>{{"balance", ClimateKind::balance},
                                                                                  {"imposed", ClimateKind::imposed}});
   climate.outdoor_preset = section.choice({.name = "outdoor",
                                            .options = presets,
-                                           .standard = presets.front(),
+                                           .default_value = presets.front(),
                                            .help = "Balance: a preset of the outdoor climate."});
   climate.hourly_deg_c =
       section
@@ -222,7 +225,7 @@ ClimateSettings ClimateSettings::read(Section& section) {
                .unit = "degC",
                .low = -50,
                .high = 55,
-               .least = 24,
+               .min_items = 24,
                .help = "Balance: hourly outdoor temperatures from 00:00 of the start date, in place of the preset."})
           .value_or(std::vector<double>{});
   climate.hourly_humidity_percent =
@@ -231,7 +234,7 @@ ClimateSettings ClimateSettings::read(Section& section) {
                              .unit = "%",
                              .low = 1,
                              .high = 100,
-                             .least = 24,
+                             .min_items = 24,
                              .help = "Balance: hourly outdoor relative humidity that goes with outdoor_hours."})
           .value_or(std::vector<double>{});
   if (climate.hourly_deg_c.size() != climate.hourly_humidity_percent.size()) {
@@ -241,45 +244,50 @@ ClimateSettings ClimateSettings::read(Section& section) {
                                                    .unit = "degC",
                                                    .low = 5,
                                                    .high = 40,
-                                                   .standard = 20,
+                                                   .default_value = 20,
                                                    .help = "Imposed: room temperature."});
-  const double humidity = section.number(
-      {.name = "humidity", .unit = "%", .low = 20, .high = 100, .standard = 60, .help = "Imposed: relative humidity."});
+  const double humidity = section.number({.name = "humidity",
+                                          .unit = "%",
+                                          .low = 20,
+                                          .high = 100,
+                                          .default_value = 60,
+                                          .help = "Imposed: relative humidity."});
   climate.imposed = OutdoorDay::constant(temperature_deg_c, humidity);
   const auto hours =
       section.optional_numbers({.name = "temperature_hours",
                                 .unit = "degC",
                                 .low = 5,
                                 .high = 40,
-                                .least = 24,
-                                .most = 24,
+                                .min_items = 24,
+                                .max_items = 24,
                                 .help = "Imposed: room temperature of each hour of the day, in place of one value."});
   if (hours) std::ranges::copy(*hours, climate.imposed.temperature_deg_c.begin());
   return climate;
 }
 
-FarmSettings FarmSettings::read(Section& section) {
-  FarmSettings farm;
+BatchSchedule BatchSchedule::read(Section& section) {
+  BatchSchedule farm;
   farm.groups =
-      section.whole({.name = "groups",
-                     .low = 1,
-                     .high = 1000,
-                     .standard = 1,
-                     .help = "Farrowing groups that count, one after the other; 52 a year of weekly groups."});
-  farm.group_every_days = section.whole({.name = "group_every",
-                                         .low = 1,
-                                         .high = 60,
-                                         .standard = 7,
-                                         .help = "Days between the loading of two groups: 7 weekly, 14 two-weekly."});
-  farm.rooms_per_group = section.whole(
-      {.name = "rooms_per_group", .low = 1, .high = 50, .standard = 1, .help = "Rooms that one group fills."});
-  farm.rooms = section.whole({.name = "rooms",
-                              .low = 1,
-                              .high = 500,
-                              .standard = 1,
-                              .help = "Rooms of the farm, all alike; each is emptied, washed and dried before the next "
-                                      "group comes into it."});
-  farm.warm_up_groups = section.optional_whole(
+      section.integer({.name = "groups",
+                       .low = 1,
+                       .high = 1000,
+                       .default_value = 1,
+                       .help = "Farrowing groups that count, one after the other; 52 a year of weekly groups."});
+  farm.group_every_days = section.integer({.name = "group_every",
+                                           .low = 1,
+                                           .high = 60,
+                                           .default_value = 7,
+                                           .help = "Days between the loading of two groups: 7 weekly, 14 two-weekly."});
+  farm.rooms_per_group = section.integer(
+      {.name = "rooms_per_group", .low = 1, .high = 50, .default_value = 1, .help = "Rooms that one group fills."});
+  farm.rooms =
+      section.integer({.name = "rooms",
+                       .low = 1,
+                       .high = 500,
+                       .default_value = 1,
+                       .help = "Rooms of the farm, all alike; each is emptied, washed and dried before the next "
+                               "group comes into it."});
+  farm.warm_up_groups = section.optional_integer(
       {.name = "warm_up_groups",
        .low = 0,
        .high = 100,
@@ -289,15 +297,15 @@ FarmSettings FarmSettings::read(Section& section) {
   return farm;
 }
 
-int FarmSettings::lead_out_groups(int last_day_of_room) const {
+int BatchSchedule::lead_out_groups(int last_day_of_room) const {
   return groups == 1 ? 0 : last_day_of_room / group_every_days + 1;
 }
 
-int FarmSettings::groups_in_all(int last_day_of_room) const {
+int BatchSchedule::groups_in_all(int last_day_of_room) const {
   return lead_in_groups(last_day_of_room) + groups + lead_out_groups(last_day_of_room);
 }
 
-int FarmSettings::lead_in_groups(int last_day_of_room) const {
+int BatchSchedule::lead_in_groups(int last_day_of_room) const {
   return warm_up_groups.value_or(lead_out_groups(last_day_of_room));
 }
 
@@ -320,7 +328,7 @@ InductionSettings InductionSettings::read(Section& section) {
   InductionSettings induction;
   induction.schedule = section.choice(
       {.name = "kind",
-       .standard = "none",
+       .default_value = "none",
        .help = "Induction of farrowing: a prescription procedure, the herd veterinarian's decision under local rules; "
                "too early harms the piglets."},
       std::vector<std::pair<std::string, std::optional<InductionSchedule>>>{
@@ -342,13 +350,13 @@ InductionSettings InductionSettings::read(Section& section) {
 
 PrescribedMove PrescribedMove::read(Section& section) {
   PrescribedMove move;
-  move.day = section.whole({.name = "day", .low = 0, .high = 60, .help = "Day of the scenario; day 0 is loading."});
-  move.time = section.time_of_day({.name = "time", .standard = "10:00", .help = "Clock time."});
-  move.from = section.whole({.name = "from", .low = 1, .high = 500, .help = "Number of the sow that gives piglets."});
-  move.to = section.whole({.name = "to", .low = 1, .high = 500, .help = "Number of the sow that gets them."});
-  move.piglets = section.whole({.name = "piglets", .low = 1, .high = 30, .help = "How many piglets."});
+  move.day = section.integer({.name = "day", .low = 0, .high = 60, .help = "Day of the scenario; day 0 is loading."});
+  move.time = section.time_of_day({.name = "time", .default_value = "10:00", .help = "Clock time."});
+  move.from = section.integer({.name = "from", .low = 1, .high = 500, .help = "Number of the sow that gives piglets."});
+  move.to = section.integer({.name = "to", .low = 1, .high = 500, .help = "Number of the sow that gets them."});
+  move.piglets = section.integer({.name = "piglets", .low = 1, .high = 30, .help = "How many piglets."});
   move.which =
-      section.choice({.name = "which", .standard = "middle", .help = "Which of her piglets, by weight."},
+      section.choice({.name = "which", .default_value = "middle", .help = "Which of her piglets, by weight."},
                      std::vector<std::pair<std::string, Which>>{
                          {"lightest", Which::lightest}, {"middle", Which::middle}, {"heaviest", Which::heaviest}});
   if (move.from == move.to) section.refuse("to", "is the sow the piglets come from", "another sow");
@@ -358,10 +366,10 @@ PrescribedMove PrescribedMove::read(Section& section) {
 namespace {
 
 // Every family's policy, by the word after its `kind`.
-void read_policies(Section& section, const PolicyCatalogues& catalogues, RoomSettings& room) {
+void read_policies(Section& section, const PolicyCatalogues& catalogues, FarmSettings& room) {
   const auto policy = [&](const char* family, const char* standard, const char* help, const auto& catalogue) {
     Section own = section.section(family, help);
-    return own.variants({.name = "kind", .standard = standard, .help = "Which policy; the keys depend on it."},
+    return own.variants({.name = "kind", .default_value = standard, .help = "Which policy; the keys depend on it."},
                         catalogue);
   };
   room.loading =
@@ -382,10 +390,10 @@ void read_policies(Section& section, const PolicyCatalogues& catalogues, RoomSet
 
 }  // namespace
 
-RoomSettings RoomSettings::read(Section& section, const PolicyCatalogues& catalogues) {
-  RoomSettings room;
-  room.start =
-      section.date({.name = "start", .standard = "2026-01-12", .help = "Date of day 0, on which the sows are loaded."});
+FarmSettings FarmSettings::read(Section& section, const PolicyCatalogues& catalogues) {
+  FarmSettings room;
+  room.start = section.date(
+      {.name = "start", .default_value = "2026-01-12", .help = "Date of day 0, on which the sows are loaded."});
   room.equipment = section.read<EquipmentSettings>("room", "The room and its equipment.");
   room.climate = section.read<ClimateSettings>("climate", "Where the room's climate comes from.");
   room.group = section.read<GroupSettings>("group", "The farrowing group.");
@@ -405,14 +413,14 @@ RoomSettings RoomSettings::read(Section& section, const PolicyCatalogues& catalo
                                                  .help = "Total lysine.",
                                                  .coefficient = "sow.diet.total_lysine"});
   room.fibre = diet.choice(
-      {.name = "fibre", .standard = "usual", .help = "Fibre in the diet around farrowing."},
+      {.name = "fibre", .default_value = "usual", .help = "Fibre in the diet around farrowing."},
       std::vector<std::pair<std::string, FibreInDiet>>{{"usual", FibreInDiet::usual}, {"added", FibreInDiet::added}});
   room.induction = section.read<InductionSettings>("induction", "Induction of farrowing, off by default.");
   room.moves = section.read_list<PrescribedMove>("moves",
                                                  "Piglets moved between sows at given times. Moves carry disease and "
                                                  "cost growth; nurse sows and early weaning are "
                                                  "for the herd veterinarian and local law to decide.");
-  room.farm = section.read<FarmSettings>("farm", "The rooms and the groups; one room and one group if left out.");
+  room.farm = section.read<BatchSchedule>("farm", "The rooms and the groups; one room and one group if left out.");
   room.staff = section.read<StaffSettings>("staff", "The people, who share their time between all rooms.");
   room.warmest_day_of_year = OutdoorClimate::preset(section.coefficients(), room.climate.outdoor_preset).warmest_day;
   room.wash_and_dry_days = static_cast<int>(section.coefficients().number("sow.herd.wash_and_dry", "d"));
@@ -445,31 +453,31 @@ RoomSettings RoomSettings::read(Section& section, const PolicyCatalogues& catalo
   return room;
 }
 
-int RoomSettings::sows() const { return herd.sows.empty() ? equipment.crates : static_cast<int>(herd.sows.size()); }
+int FarmSettings::sows() const { return herd.sows.empty() ? equipment.crates : static_cast<int>(herd.sows.size()); }
 
-int RoomSettings::day_of_year(int day) const {
+int FarmSettings::day_of_year(int day) const {
   const auto date = std::chrono::sys_days(start) + std::chrono::days(day);
   const auto new_year = std::chrono::sys_days(std::chrono::year_month_day(date).year() / 1 / 1);
   return static_cast<int>((date - new_year).count()) + 1;
 }
 
-Season RoomSettings::season(int day) const {
+Season FarmSettings::season(int day) const {
   constexpr double days_a_year = 365.25, half_a_quarter = days_a_year / 8;
   const double since_warmest_d = std::remainder(day_of_year(day) - warmest_day_of_year, days_a_year);
   return std::abs(since_warmest_d) <= half_a_quarter ? Season::summer : Season::other;
 }
 
-CountedTime RoomSettings::counted() const {
+CountedTime FarmSettings::counted() const {
   const Time from = Time{} + farm.lead_in_groups(last_day()) * farm.group_every_days * 1_d;
   if (farm.groups == 1) return {from, Time{} + (last_day_of_farm() + 1) * 1_d};
   return {from, from + farm.groups * farm.group_every_days * 1_d};
 }
 
-int RoomSettings::last_day_of_farm() const {
+int FarmSettings::last_day_of_farm() const {
   return (farm.groups_in_all(last_day()) - 1) * farm.group_every_days + last_day();
 }
 
-int RoomSettings::last_day() const {
+int FarmSettings::last_day() const {
   const int slack_d = group.weaning == WeaningRule::each_sow ? 7 : 0;  // the latest farrowings of a group
   return weaning_day() + slack_d + wash_and_dry_days;
 }
