@@ -75,6 +75,7 @@ void bind_scenario(py::module_& module) {
       .def_property_readonly("coefficients", &Scenario::coefficients)
       .def_property_readonly("staffed_minutes", [](const Scenario& self) { return planned_staff_minutes(self.room()); })
       .def_property_readonly("policies", &policies_in_words)
+      .def_property_readonly("withheld_care", &Scenario::withheld_care)
       .def_property_readonly("farm", &farm_in_numbers)
       .def_property_readonly("study", &Scenario::study)
       .def_property_readonly("alternatives", [](const Scenario& self) { return names_of(self.alternatives()); })

@@ -172,6 +172,19 @@ const Document& Scenario::document() const { return content_->document; }
 std::string Scenario::hash() const { return content_->document.hash(); }
 const Coefficients& Scenario::coefficients() const { return content_->coefficients; }
 const FarmSettings& Scenario::room() const { return content_->settings.room; }
+std::vector<std::string> Scenario::withheld_care() const {
+  const FarmSettings& farm = room();
+  std::vector<std::string> withheld;
+  const auto add = [&](bool is_withheld, const char* phrase) {
+    if (is_withheld) withheld.emplace_back(phrase);
+  };
+  add(!farm.attendance->round_every(), "births are not attended and no sow is helped");
+  add(!farm.care->checks(), "sows are not checked for illness");
+  add(!farm.care->treats(), "sick sows are not treated");
+  add(!farm.water->checks(), "drinkers are not checked");
+  return withheld;
+}
+
 const StudySettings& Scenario::study() const { return content_->settings.study; }
 const std::vector<Variation>& Scenario::alternatives() const { return content_->alternatives; }
 const std::vector<Variation>& Scenario::cases() const { return content_->cases; }

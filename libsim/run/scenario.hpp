@@ -46,6 +46,8 @@ class Scenario {
   std::string hash() const;          // of what the file says, overrides made, 16 hex digits
   const Coefficients& coefficients() const;
   const FarmSettings& room() const;
+  // Care that its policies withhold, a phrase each; empty where none is. Such a scenario is for comparison only.
+  std::vector<std::string> withheld_care() const;
   const StudySettings& study() const;
   const std::vector<Variation>& alternatives() const;  // what the user can choose
   const std::vector<Variation>& cases() const;         // what the user cannot choose

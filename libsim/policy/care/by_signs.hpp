@@ -11,6 +11,7 @@ class TreatBySigns final : public CheckedSows {
  public:
   static std::shared_ptr<const CarePolicy> read(Section& section);
   bool treat(const CareView& view) const override;
+  bool treats() const override { return treats_; }
   std::string describe() const override;
 
  private:

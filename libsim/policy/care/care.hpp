@@ -53,6 +53,10 @@ class CarePolicy {
   // Asked each morning: whether her litter is weaned today. Local law sets the least age.
   virtual bool wean_today(const CareView& view) const = 0;
 
+  // Whether it looks for any sign at all, and whether a sow can be treated; one that does not is for comparison only.
+  virtual bool checks() const { return true; }
+  virtual bool treats() const { return true; }
+
   // One sentence for reports and `explain`.
   virtual std::string describe() const = 0;
 };

@@ -37,6 +37,7 @@ class CheckedSows : public CarePolicy {
   SignSet look_for(const CareView& view) const override;
   std::span<const Duration> stand_up_rounds() const override { return stand_up_; }
   bool wean_today(const CareView& view) const override;
+  bool checks() const override { return signs_.any(); }
 
  protected:
   void read_checks(Section& section, TemperatureCheck temperature);

@@ -11,6 +11,7 @@ class WatchOnly final : public CheckedSows {
  public:
   static std::shared_ptr<const CarePolicy> read(Section& section);
   bool treat(const CareView&) const override { return false; }
+  bool treats() const override { return false; }
   std::string describe() const override { return describe_checks() + "; none treated"; }
 };
 

@@ -28,6 +28,9 @@ class WaterPolicy {
   // A drinker found to give less is put right [L/min]; one that is clogged always is.
   virtual double action_limit_l_per_min() const = 0;
 
+  // Whether any drinker is ever checked; a policy that checks none is for comparison only.
+  virtual bool checks() const { return true; }
+
   // One sentence for reports and `explain`.
   virtual std::string describe() const = 0;
 };
