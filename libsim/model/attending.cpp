@@ -1,5 +1,9 @@
+#include "libsim/model/attending.hpp"
+
 #include <algorithm>
 
+#include "libsim/model/farrowing_room.hpp"
+#include "libsim/model/labour.hpp"
 #include "libsim/model/work.hpp"
 
 namespace farrowtide {

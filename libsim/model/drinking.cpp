@@ -1,6 +1,9 @@
+#include "libsim/model/drinking.hpp"
+
 #include <algorithm>
 
 #include "libsim/kernel/first_of.hpp"
+#include "libsim/model/appetite_of_day.hpp"
 #include "libsim/model/farrowing_room.hpp"
 
 namespace farrowtide {

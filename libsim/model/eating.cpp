@@ -1,6 +1,9 @@
+#include "libsim/model/eating.hpp"
+
 #include <algorithm>
 
 #include "libsim/kernel/first_of.hpp"
+#include "libsim/model/drinking.hpp"
 #include "libsim/model/farrowing_room.hpp"
 
 namespace farrowtide {
@@ -47,11 +50,6 @@ double pending_meal_kg(const FarrowingRoom& room, Sow& sow) {
     meal = {sow.meals, sow.appetite_kg, room.biology.meals.threshold_kg(sow.appetite_kg, z)};
   }
   return meal.threshold_kg;
-}
-
-double Sow::pool_now_kg(Time now) const {
-  const auto at = pool_at < now.start_of_day() ? 0 : pool_at.second_of_day();
-  return pool_kg + appetite_kg * (clock_of_day.share_by(now.second_of_day()) - clock_of_day.share_by(at));
 }
 
 Process<> eat(FarrowingRoom& room, Sow& sow) {

@@ -5,7 +5,18 @@
 #include <string>
 
 #include "libsim/kernel/first_of.hpp"
+#include "libsim/model/drinking.hpp"
+#include "libsim/model/eating.hpp"
 #include "libsim/model/farm.hpp"
+#include "libsim/model/labour.hpp"
+#include "libsim/model/litter_mortality.hpp"
+#include "libsim/model/midnight.hpp"
+#include "libsim/model/moving.hpp"
+#include "libsim/model/recovering.hpp"
+#include "libsim/model/routine.hpp"
+#include "libsim/model/scouring.hpp"
+#include "libsim/model/sow_mortality.hpp"
+#include "libsim/model/weaning.hpp"
 #include "libsim/model/work.hpp"
 
 namespace farrowtide {

@@ -1,7 +1,10 @@
+#include "libsim/model/fostering.hpp"
+
 #include <algorithm>
 #include <utility>
 #include <vector>
 
+#include "libsim/model/farrowing_room.hpp"
 #include "libsim/model/work.hpp"
 
 namespace farrowtide {

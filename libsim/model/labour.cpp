@@ -1,7 +1,11 @@
+#include "libsim/model/labour.hpp"
+
 #include <algorithm>
 
 #include "libsim/kernel/first_of.hpp"
+#include "libsim/model/appetite_of_day.hpp"
 #include "libsim/model/farrowing_room.hpp"
+#include "libsim/model/litter_mortality.hpp"
 
 namespace farrowtide {
 namespace {
@@ -138,32 +142,8 @@ PigletRow birth_row(const FarrowingRoom& room, const Sow& sow, const Piglet& pig
   return row;
 }
 
-}  // namespace
-
-void draw_frailty(FarrowingRoom& room, Sow& sow) {
-  const Biology& biology = room.biology;
-  const Draws& draws = room.draws;
-  Litter& litter = sow.litter;
-  litter.birth_frailty = biology.frailty.birth(draws.normal(Purpose::birth_frailty, sow.entity()));
-  litter.rear_frailty = biology.frailty.rear(draws.normal(Purpose::rearing_frailty, sow.entity()));
-  litter.middle_frailty = biology.frailty.phase(draws.normal(Purpose::middle_frailty, sow.entity()));
-  litter.late_frailty = biology.frailty.phase(draws.normal(Purpose::late_frailty, sow.entity()));
-}
-
-void begin_lactation(FarrowingRoom& room, Sow& sow) {
-  sow.day_0 = static_cast<int>(sow.labour.last_birth.day());
-  sow.weaning_day = room.settings.group.weaning == WeaningRule::each_sow
-                        ? *sow.day_0 + room.settings.group.lactation_days
-                        : room.group.loading_day + room.settings.weaning_day();
-  sow.lactation_curve = &room.biology.lactation_curve(sow.weaning_day - *sow.day_0);
-  BodyState& body = sow.body;
-  body.weight_at_farrowing_kg = body.weight_kg;
-  body.backfat_at_farrowing_mm = body.backfat_mm;
-  body.protein_at_farrowing_kg = body.protein_kg;
-  sow.farrowed.reach();
-  sow.stage_changed.fire();
-  set_appetite(room, sow);
-}
+// The next birth of her litter; help delivered it or not.
+enum class Delivery { unaided, assisted };
 
 void deliver(FarrowingRoom& room, Sow& sow, Delivery delivery, double interval_drawn_min) {
   const int birth_rank = ++sow.labour.births;
@@ -197,6 +177,33 @@ void deliver(FarrowingRoom& room, Sow& sow, Delivery delivery, double interval_d
                      interval_min);
   settle_litter(room, sow);
   if (attended) attend_births(room, sow);
+}
+
+}  // namespace
+
+void draw_frailty(FarrowingRoom& room, Sow& sow) {
+  const Biology& biology = room.biology;
+  const Draws& draws = room.draws;
+  Litter& litter = sow.litter;
+  litter.birth_frailty = biology.frailty.birth(draws.normal(Purpose::birth_frailty, sow.entity()));
+  litter.rear_frailty = biology.frailty.rear(draws.normal(Purpose::rearing_frailty, sow.entity()));
+  litter.middle_frailty = biology.frailty.phase(draws.normal(Purpose::middle_frailty, sow.entity()));
+  litter.late_frailty = biology.frailty.phase(draws.normal(Purpose::late_frailty, sow.entity()));
+}
+
+void begin_lactation(FarrowingRoom& room, Sow& sow) {
+  sow.day_0 = static_cast<int>(sow.labour.last_birth.day());
+  sow.weaning_day = room.settings.group.weaning == WeaningRule::each_sow
+                        ? *sow.day_0 + room.settings.group.lactation_days
+                        : room.group.loading_day + room.settings.weaning_day();
+  sow.lactation_curve = &room.biology.lactation_curve(sow.weaning_day - *sow.day_0);
+  BodyState& body = sow.body;
+  body.weight_at_farrowing_kg = body.weight_kg;
+  body.backfat_at_farrowing_mm = body.backfat_mm;
+  body.protein_at_farrowing_kg = body.protein_kg;
+  sow.farrowed.reach();
+  sow.stage_changed.fire();
+  set_appetite(room, sow);
 }
 
 void attend_births(FarrowingRoom& room, Sow& sow) {

@@ -1,3 +1,5 @@
+#include "libsim/model/litter_mortality.hpp"
+
 #include <algorithm>
 #include <cmath>
 #include <limits>
@@ -155,12 +157,6 @@ void die(FarrowingRoom& room, Sow& sow, Piglet& piglet, DeathCause cause) {
   ++litter.dead_to_remove;
   room.records.event(room.now(), EventKind::piglet_died, sow.number, piglet.birth_rank, piglet.row.age_at_death_d,
                      piglet.row.cause);
-}
-
-double Litter::weight_kg() const {
-  double sum_kg = 0;
-  for (const Piglet* piglet : sucklings) sum_kg += piglet->weight_kg;
-  return sum_kg;
 }
 
 void come_alive(FarrowingRoom& room, Sow& dam, Piglet& piglet) {

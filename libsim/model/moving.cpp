@@ -1,7 +1,11 @@
+#include "libsim/model/moving.hpp"
+
 #include <algorithm>
 #include <vector>
 
 #include "libsim/model/farrowing_room.hpp"
+#include "libsim/model/litter_mortality.hpp"
+#include "libsim/model/scouring.hpp"
 #include "libsim/model/work.hpp"
 
 namespace farrowtide {

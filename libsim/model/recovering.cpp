@@ -1,7 +1,12 @@
+#include "libsim/model/recovering.hpp"
+
 #include <cmath>
 
 #include "libsim/kernel/first_of.hpp"
+#include "libsim/model/appetite_of_day.hpp"
+#include "libsim/model/drinking.hpp"
 #include "libsim/model/farrowing_room.hpp"
+#include "libsim/model/litter_mortality.hpp"
 #include "libsim/model/work.hpp"
 
 namespace farrowtide {

@@ -1,7 +1,13 @@
-#include <algorithm>
-#include <cmath>
+#include "libsim/model/routine.hpp"
 
+#include <algorithm>
+
+#include "libsim/model/attending.hpp"
+#include "libsim/model/drinking.hpp"
 #include "libsim/model/farm.hpp"
+#include "libsim/model/farrowing_room.hpp"
+#include "libsim/model/fostering.hpp"
+#include "libsim/model/troughs.hpp"
 #include "libsim/model/work.hpp"
 
 namespace farrowtide {

@@ -1,13 +1,12 @@
+#include "libsim/model/scouring.hpp"
+
 #include <algorithm>
 #include <cmath>
 
 #include "libsim/model/farrowing_room.hpp"
+#include "libsim/model/litter_mortality.hpp"
 
 namespace farrowtide {
-
-int Litter::scouring() const {
-  return static_cast<int>(std::ranges::count_if(sucklings, [](const Piglet* piglet) { return piglet->scouring; }));
-}
 
 void break_out(FarrowingRoom& room, Sow& sow) {
   const Scours& scours = room.biology.scours;

@@ -1,7 +1,11 @@
+#include "libsim/model/sow_mortality.hpp"
+
 #include <algorithm>
 
 #include "libsim/kernel/first_of.hpp"
 #include "libsim/model/farrowing_room.hpp"
+#include "libsim/model/litter_mortality.hpp"
+#include "libsim/model/weaning.hpp"
 #include "libsim/model/work.hpp"
 
 namespace farrowtide {

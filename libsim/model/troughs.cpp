@@ -1,6 +1,10 @@
+#include "libsim/model/troughs.hpp"
+
 #include <algorithm>
 #include <cmath>
 
+#include "libsim/model/farrowing_room.hpp"
+#include "libsim/model/recovering.hpp"
 #include "libsim/model/work.hpp"
 
 namespace farrowtide {

@@ -1,3 +1,5 @@
+#include "libsim/model/weaning.hpp"
+
 #include <algorithm>
 #include <numeric>
 

@@ -4,7 +4,15 @@
 #include <cmath>
 #include <utility>
 
+#include "libsim/model/appetite_of_day.hpp"
+#include "libsim/model/attending.hpp"
+#include "libsim/model/drinking.hpp"
 #include "libsim/model/farm.hpp"
+#include "libsim/model/farrowing_room.hpp"
+#include "libsim/model/labour.hpp"
+#include "libsim/model/moving.hpp"
+#include "libsim/model/recovering.hpp"
+#include "libsim/model/troughs.hpp"
 
 namespace farrowtide {
 namespace {

@@ -40,23 +40,6 @@ void add_move(FarrowingRoom& room, WorkOrder& order, Piglet& piglet, Sow& to);
 // Minutes of one task, drawn by whom it is for, the day and its order within the day.
 double drawn_minutes(const FarrowingRoom& room, TaskKind kind, std::uint32_t entity, std::uint32_t occasion);
 
-// Feeding (troughs.cpp): what is asked at a feeding time, what a machine does then, and the visits to a trough.
-void ask_for_feeding(FarrowingRoom& room, Duration feeding_time);
-void drop_feed(FarrowingRoom& room, Duration feeding_time);
-void feed(FarrowingRoom& room, Sow& sow, Duration feeding_time);
-void clean(FarrowingRoom& room, Sow& sow, std::optional<Duration> feeding_time);
-void check_trough(FarrowingRoom& room, Sow& sow);
-void look_after_drops(FarrowingRoom& room, Sow& sow);
-
-// Farrowings (attending.cpp).
-void ask_for_round(FarrowingRoom& room);
-void come_to_labour(FarrowingRoom& room, TaskKind kind, Sow& sow);
-void look_at_labour(FarrowingRoom& room, Sow& sow);
-bool needs_exam(const FarrowingRoom& room, const Sow& sow);
-
-// Fostering (fostering.cpp): plans moves as things are now and asks for them.
-void foster(FarrowingRoom& room);
-
 // One person's turn for such a task; an empty seat if it is given up before.
 Process<Seat> wait_for_turn(FarrowingRoom& room, TaskKind kind, std::optional<Time> give_up);
 

@@ -1,0 +1,23 @@
+// Feed and troughs: what is asked at a feeding time, what a machine does then,
+// and what the visits to a trough do.
+#pragma once
+
+#include <optional>
+
+#include "libsim/kernel/time.hpp"
+
+namespace farrowtide {
+
+class FarrowingRoom;
+struct Sow;
+
+void ask_for_feeding(FarrowingRoom& room, Duration feeding_time);
+void drop_feed(FarrowingRoom& room, Duration feeding_time);
+
+// What visits do.
+void feed(FarrowingRoom& room, Sow& sow, Duration feeding_time);
+void clean(FarrowingRoom& room, Sow& sow, std::optional<Duration> feeding_time);
+void check_trough(FarrowingRoom& room, Sow& sow);
+void look_after_drops(FarrowingRoom& room, Sow& sow);
+
+}  // namespace farrowtide
