@@ -2,7 +2,7 @@
 // and the rows it leaves.
 #pragma once
 
-#include "libsim/record/rows.hpp"
+#include "libsim/record/kinds.hpp"
 
 namespace farrowtide {
 

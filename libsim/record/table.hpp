@@ -2,6 +2,7 @@
 #pragma once
 
 #include <cstdint>
+#include <limits>
 #include <span>
 #include <string_view>
 #include <type_traits>
@@ -20,6 +21,8 @@ struct ColumnInfo {
 };
 
 // A missing real number is NaN; a missing whole number or category is -1.
+constexpr double missing = std::numeric_limits<double>::quiet_NaN();
+
 using Column = std::variant<std::vector<double>, std::vector<std::int32_t>>;
 
 // One field of a row type: how it is described and where it is.

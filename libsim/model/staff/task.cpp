@@ -5,7 +5,7 @@
 #include <string>
 
 #include "libsim/kernel/errors.hpp"
-#include "libsim/record/rows.hpp"
+#include "libsim/record/kinds.hpp"
 #include "libsim/scenario/coefficients.hpp"
 
 namespace farrowtide {
