@@ -1,5 +1,5 @@
 #!/usr/bin/env python3
-"""Writes libsim/MODEL.md (every equation) and libsim/coefficients/README.md (every number) from headers and coefficient files.
+"""Writes .site/generated/model.md (every equation) and coefficients.md (every number) from headers and coefficient files.
 
 --check fails if a page is not current; --self-test tries samples. An equation's header comment carries, after its sentence:
     Equation:
@@ -24,6 +24,8 @@ import yaml
 
 ROOT = Path(__file__).resolve().parent.parent
 LIBSIM = ROOT / "libsim"
+GENERATED = ROOT / ".site" / "generated"
+FROM_PAGE = "../../libsim"  # the path of libsim as a generated page links to it
 NOT_READ = "**not read**"
 GRADES = {
     "A": "published value",
@@ -413,12 +415,12 @@ def entry_text(entry: Entry, coefficients: dict[str, dict]) -> str:
     read = [coefficients[path] for path in entry.coefficients]
     if read:
         facts.append(f"**Grade:** {max(one['grade'] for one in read)} ({grade_counts(read)}).")
-    places = [f"[`{name}`]({file}#L{line})" for name, file, line in entry.code]
-    facts.append("**Code:** " + ", ".join([f"[header]({entry.header}#L{entry.line})", *places]) + ".")
+    places = [f"[`{name}`]({FROM_PAGE}/{file}#L{line})" for name, file, line in entry.code]
+    facts.append("**Code:** " + ", ".join([f"[header]({FROM_PAGE}/{entry.header}#L{entry.line})", *places]) + ".")
     out.append("  \n".join(facts))
     if read:
         rows = [
-            (f"[`{path}`](coefficients/README.md#{anchor(group_of(path))})", value_cell(one), cell(one["unit"]),
+            (f"[`{path}`](coefficients.md#{anchor(group_of(path))})", value_cell(one), cell(one["unit"]),
              range_cell(one), one["grade"])
             for path, one in zip(entry.coefficients, read, strict=True)
         ]  # fmt: skip
@@ -426,23 +428,23 @@ def entry_text(entry: Entry, coefficients: dict[str, dict]) -> str:
     return "\n\n".join(out)
 
 
-def pictures(keys: list[str], site: Path = ROOT / ".site") -> list[str]:
+def pictures(keys: list[str]) -> list[str]:
     """Those of sensitivity that have been drawn, each with its sentence."""
-    words = site / "sensitivity.json"
+    words = GENERATED / "sensitivity.json"
     told = json.loads(words.read_text(encoding="utf-8")) if words.exists() else {}
     shown = []
     for key in keys:
-        if (site / f"sensitivity_{key}.svg").exists():
+        if (GENERATED / f"sensitivity_{key}.svg").exists():
             title = told.get(key, {}).get("title", f"Sensitivity to {key.replace('_', ' ')}")
-            shown += [f"![{title}](../.site/sensitivity_{key}.svg)", sentence(told.get(key, {}).get("says", title))]
+            shown += [f"![{title}](sensitivity_{key}.svg)", sentence(told.get(key, {}).get("says", title))]
     return shown
 
 
 MODEL_HEAD = """# The model
 
 Every equation of the engine, in the order of a sow's stay. Each stands here once, with its symbols, the range it holds in, who measured it, how good
-the evidence is, the coefficients it reads and the lines of code that hold it. How they are put together is in [README.md](README.md);
-all numbers are in [coefficients/README.md](coefficients/README.md); what comes out against the literature is in `tests/validation`.
+the evidence is, the coefficients it reads and the lines of code that hold it. How they are put together is in [libsim/README.md](../../libsim/README.md);
+all numbers are in [coefficients.md](coefficients.md); what comes out against the literature is in [validation.md](validation.md).
 
 **Reading it.** The maths is plain text as in the headers. A symbol that is not explained is a coefficient, by the end of its path. `clip(x, a, b)` is x
 kept within a and b, `ln` the natural logarithm, z a standard normal draw, a *uniform* a draw between 0 and 1; every draw has an address of its own, so the
@@ -456,16 +458,16 @@ other numbers than its code reads.
 NUMBERS_HEAD = """# Coefficients
 
 Every biological number of the engine: value, unit, the range for the study of doubt (*fixed* marks a definition or a centring constant), grade, source.
-A user can overlay any of them; the overlay is named in the provenance of every result. The equations are in [MODEL.md](../MODEL.md).
+A user can overlay any of them; the overlay is named in the provenance of every result. The equations are in [model.md](model.md).
 
-This page is written by `.ci/write_model_page.py` from the files beside it.
+This page is written by `.ci/write_model_page.py` from the files in `libsim/coefficients`.
 """
 
 
 def elsewhere(engine: Engine) -> str:
     rows = [
         (f"`{path}`", value_cell(one), cell(one["unit"]), one["grade"],
-         ", ".join(f"[{file.removeprefix('model/')}]({file}#L{line})" for file, line in engine.places_of[path]))
+         ", ".join(f"[{file.removeprefix('model/')}]({FROM_PAGE}/{file}#L{line})" for file, line in engine.places_of[path]))
         for path, one in engine.coefficients.items()
         if engine.places_of[path] and not engine.equations_of[path]
     ]  # fmt: skip
@@ -491,8 +493,8 @@ def model_page(engine: Engine) -> str:
 
 
 def readers(engine: Engine, path: str) -> str:
-    equations = [f"[{e.name}](../MODEL.md#{anchor(e.name)})" for e in engine.equations_of[path]]
-    places = [f"[{Path(file).name}](../{file}#L{line})" for file, line in engine.places_of[path]]
+    equations = [f"[{e.name}](model.md#{anchor(e.name)})" for e in engine.equations_of[path]]
+    places = [f"[{Path(file).name}]({FROM_PAGE}/{file}#L{line})" for file, line in engine.places_of[path]]
     return ", ".join(equations + places) or NOT_READ
 
 
@@ -503,7 +505,14 @@ def numbers_page(engine: Engine) -> str:
         inside = [one for path, one in coefficients.items() if path.startswith(f"{file}.")]
         counts = Counter(one["grade"] for one in inside)
         unread = sum(path.startswith(f"{file}.") and readers(engine, path) == NOT_READ for path in coefficients)
-        rows.append((f"[{file}.yaml]({file}.yaml)", len(inside), *(counts[grade] for grade in GRADES), unread))
+        rows.append(
+            (
+                f"[{file}.yaml]({FROM_PAGE}/coefficients/{file}.yaml)",
+                len(inside),
+                *(counts[grade] for grade in GRADES),
+                unread,
+            )
+        )
     rows.append(("all", *(sum(row[column] for row in rows) for column in range(1, 6))))
     out = [NUMBERS_HEAD, table(["file", "numbers", *GRADES, "not read"], rows)]
     out.append("\n".join(f"- **{grade}**: {meaning}" for grade, meaning in GRADES.items()))
@@ -632,7 +641,7 @@ def main() -> int:
     if found:
         print("\n".join(found), file=sys.stderr)
         return 1
-    pages = {LIBSIM / "MODEL.md": model_page(engine), LIBSIM / "coefficients" / "README.md": numbers_page(engine)}
+    pages = {GENERATED / "model.md": model_page(engine), GENERATED / "coefficients.md": numbers_page(engine)}
     stale = [page for page, text in pages.items() if not page.exists() or page.read_text(encoding="utf-8") != text]
     if "--check" in sys.argv:
         for page in stale:

@@ -98,7 +98,7 @@ assert (moved <= 15).all()
 # ## What to make of it
 #
 # - What a move costs (growth by age at the move, disease carried along, residents that are disturbed) is published in part
-#   and assumed in part; see section 6 of the [model page](../libsim/MODEL.md). The *direction* of late moves is supported by trials
+#   and assumed in part; see section 6 of the [model page](../.site/generated/model.md). The *direction* of late moves is supported by trials
 #   of growth and of disease after late moves; where the curves flatten depends on assumptions.
 # - The base risk of death was scaled to herds whose fostering is not known: read differences, not levels.
 # - In the model a piglet that is moved is not a better piglet. That moved piglets die less in farm records is selection.

@@ -124,4 +124,4 @@ compared.plot_differences("3 people")
 # Task times are published where there are any and practice or assumption elsewhere, so the number of people at which work
 # falls off the table is that of this model. That feeding goes before cleaning, checks and fostering is the order of rank of
 # the trade (common practice, no source); what being late costs an animal stands with each task in
-# [the coefficients](../libsim/coefficients/README.md).
+# [the coefficients](../.site/generated/coefficients.md).

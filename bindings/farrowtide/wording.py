@@ -17,7 +17,7 @@ CAUTION = (
     "early weaning of piglets, lone night work, heat lamps, room temperature and feeding changes belong to the herd veterinarian, to local rules and to "
     "licensed practice."
 )
-# How well the direction of what a family of policies does is supported; measured in tests/validation/POLICY_FAMILIES.md.
+# How well the direction of what a family of policies does is supported; measured in .site/generated/policy_families.md.
 SUPPORT = {
     "loading": "That sows moved shortly before farrowing fall ill more often has a source (Papadopoulos et al. 2010); by how "
     "much, how gilts learn and what walks cost is assumed.",

@@ -129,7 +129,7 @@ def test_every_draw_of_the_header_is_listed_with_its_number(sections):
 
 
 def test_every_equation_of_the_model_page_is_linked_with_its_source():
-    page = (ROOT / "libsim/MODEL.md").read_text(encoding="utf-8")
+    page = (ROOT / ".site/generated/model.md").read_text(encoding="utf-8")
     found = [entry for entries in describing.submodels().values() for entry in entries]
     assert [entry["name"] for entry in found] == re.findall(r"^### (.+)$", page, flags=re.MULTILINE)
     assert all(entry["is"] and entry["source"] for entry in found)
@@ -239,7 +239,9 @@ def test_a_study_of_another_scenario_is_refused(meals, comparison):
 
 
 def test_paths_that_the_page_names_are_there(sections):
-    named = {path for body in sections.values() for path in re.findall(r"`((?:libsim|tests|bindings)/[\w/.]+)`", body)}
+    named = {
+        path for body in sections.values() for path in re.findall(r"`((?:\.site|libsim|tests|bindings)/[\w/.]+)`", body)
+    }
     assert len(named) > 15
     assert [path for path in sorted(named) if not (ROOT / path).exists()] == []
 

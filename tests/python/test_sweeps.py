@@ -229,9 +229,9 @@ def test_what_cannot_be_made_again_says_why(tmp_path):
 
 def test_the_readmes_own_picture_says_how_it_was_made():
     """That it comes out again is checked where the README's commands are run."""
-    made = reproducing.recipe_of(ROOT / ".site/intake.svg")
+    made = reproducing.recipe_of(ROOT / ".site/generated/intake.svg")
     assert (made["picture"], made["recipe"]["verb"], made["recipe"]["replications"]) == ("intake", "compare", 200)
-    assert "farrowtide reproduce .site/intake.svg" in (ROOT / "README.md").read_text(encoding="utf-8")
+    assert "farrowtide reproduce .site/generated/intake.svg" in (ROOT / "README.md").read_text(encoding="utf-8")
 
 
 # --- The commands ---

@@ -1,6 +1,6 @@
 """What the default herd does, beside published herds and trials: python tests/validation/default_herd.py
 
-Reads default_herd.yaml, writes DEFAULT_HERD.md and its pictures, .site/default_herd_*.svg. Fails if a value outside the
+Reads default_herd.yaml, writes default_herd.md and its pictures to .site/generated. Fails if a value outside the
 published range has no sentence why, or if one that has a sentence has come inside.
 """
 
@@ -24,7 +24,7 @@ import farrowtide
 from farrowtide.comparison import interval
 
 HERE = Path(__file__).parent
-PAGE = HERE / "DEFAULT_HERD.md"
+PAGE = pictures.GENERATED / "default_herd.md"
 ROOMS = 400
 SEED = 1
 STANDARD, LONG = 21, 28  # lactation, d
@@ -242,7 +242,7 @@ def page(sections: list[dict[str, Any]], found: dict[str, Read], drawn: dict[str
         picture = drawn[section["picture"]]
         parts += [
             f"## {section['title']}\n",
-            f"![{picture.alt}](../../.site/{picture.name}.svg)\n",
+            f"![{picture.alt}]({picture.name}.svg)\n",
             f"{picture.caption}\n",
         ]
         here = [found[row["key"]] for row in section["rows"]]

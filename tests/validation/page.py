@@ -16,7 +16,7 @@ KINDS = {
     "independent": "was not used: tests the model",
 }
 INTRODUCTION = """\
-<!-- Written by `python tests/validation/validate.py --write`; edit the files in trials/. -->
+<!-- Written by `python tests/validation/validate.py --write`; edit the files in tests/validation/trials/. -->
 # What the model makes of published trials
 
 Each table below is a published trial or survey, simulated as it was done and held against what it found.

@@ -1,6 +1,6 @@
 """What it is worth that alternatives meet the same animals: python tests/validation/pairing_worth.py
 
-Runs the feeding scenario's alternatives in three ways, writes PAIRING.md. Fails if an output that is said to reach the aim
+Runs the feeding scenario's alternatives in three ways, writes .site/generated/pairing.md. Fails if an output that is said to reach the aim
 does not, or one that is said to miss it does.
 """
 
@@ -19,7 +19,7 @@ from farrowtide import _core, pairing
 from farrowtide.outputs import catalogue
 
 HERE = Path(__file__).parent
-PAGE = HERE / "PAIRING.md"
+PAGE = pictures.GENERATED / "pairing.md"
 SCENARIO = "feeding/meals_a_day"
 ROOMS = 200
 SEED = 1
@@ -64,7 +64,7 @@ Every alternative of [{scenario}](../../scenarios/{scenario}.yaml) less “{refe
 - **independent**: the reference with seed {seed}, the alternative with seed {other}.
 
 A factor is the variance of the difference in one of the other ways over that of keyed pairs, with its 95 % interval over rooms (jackknife of
-the logarithm; [a test](../python/test_pairing.py) holds its coverage at 93-97 %). A factor of 20 says that 200 rooms in pairs are as good as 4,000 without.
+the logarithm; [a test](../../tests/python/test_pairing.py) holds its coverage at 93-97 %). A factor of 20 says that 200 rooms in pairs are as good as 4,000 without.
 """
 
 

@@ -18,7 +18,7 @@ from matplotlib.figure import Figure
 
 from farrowtide.figures import _STYLE as STYLE  # the package's own look
 
-SITE = Path(__file__).parents[2] / ".site"
+GENERATED = Path(__file__).parents[2] / ".site" / "generated"
 WIDTH_IN = 7.1  # the text width of A4 and of Letter
 LOOKS: tuple[dict[str, Any], ...] = (
     {"color": "#0072B2", "linestyle": "-", "marker": "o"},
@@ -38,9 +38,9 @@ def panels(rows: int, columns: int, height_in: float, **options: Any) -> Iterato
 
 
 def write_svg(figure: Figure, name: str, title: str) -> Path:
-    """Writes .site/<name>.svg, without a date."""
-    SITE.mkdir(exist_ok=True)
-    path = SITE / f"{name}.svg"
+    """Writes .site/generated/<name>.svg, without a date."""
+    GENERATED.mkdir(parents=True, exist_ok=True)
+    path = GENERATED / f"{name}.svg"
     with matplotlib.rc_context(STYLE):
         figure.savefig(path, metadata={"Date": None, "Creator": None, "Title": title})
     return path

@@ -1,7 +1,7 @@
 """What the scenario of each family of policies says, and what supports it: python tests/validation/policy_families.py
 
-Reads policy_families.yaml, compares, writes POLICY_FAMILIES.md and .site/policy_families.svg. Fails if the model no longer
-goes where a row says.
+Reads policy_families.yaml, compares, writes policy_families.md and policy_families.svg to .site/generated. Fails if the
+model no longer goes where a row says.
 """
 
 from __future__ import annotations
@@ -23,7 +23,7 @@ from farrowtide.outputs import Output, catalogue, in_sentence
 
 HERE = Path(__file__).parent
 ROOT = HERE.parents[1]
-PAGE = HERE / "POLICY_FAMILIES.md"
+PAGE = pictures.GENERATED / "policy_families.md"
 ROOMS = 100
 SEED = 1
 SUPPORTS = {"source": "supported by a source", "assumption": "led by assumptions", "miss": "published, not so here"}
@@ -50,7 +50,7 @@ The interval holds the play of chance only. Whether the *direction* can be trust
 
 Sources quoted from memory say so. None of this is advice for a herd.
 
-![{alt}](../../.site/policy_families.svg)
+![{alt}](policy_families.svg)
 
 {caption}
 """

@@ -1,6 +1,6 @@
 """Turns one condition at a time, on the same animals, and draws what follows: python tests/validation/sensitivity.py [KEY...]
 
-Writes .site/sensitivity_<key>.svg and .site/sensitivity.json. The studies stand in sensitivity_studies.py.
+Writes sensitivity_<key>.svg and sensitivity.json to .site/generated. The studies stand in sensitivity_studies.py.
 """
 
 from __future__ import annotations
@@ -131,7 +131,7 @@ def _label_levels(axis: Axes, study: Study) -> None:
 def main(keys: list[str]) -> None:
     studies = [study for study in STUDIES if not keys or study.key in keys]
     total = ROOMS * sum(len(study.lines) * len(study.levels) for study in studies)
-    said_path = pictures.SITE / "sensitivity.json"
+    said_path = pictures.GENERATED / "sensitivity.json"
     said = json.loads(said_path.read_text(encoding="utf-8")) if said_path.exists() else {}
     with pictures.progress("rooms", total) as advance:
         for study in studies:

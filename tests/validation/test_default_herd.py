@@ -38,7 +38,7 @@ def test_rows_are_complete():
 
 
 def test_every_row_is_read_and_shown(tmp_path, monkeypatch):
-    monkeypatch.setattr(pictures, "SITE", tmp_path)
+    monkeypatch.setattr(pictures, "GENERATED", tmp_path)
     herd = default_herd.Herd(PUBLISHED["scenario"], rooms=6)
     found = default_herd.read(herd, SECTIONS)
     assert all(each.found.low <= each.found.mean <= each.found.high for each in found.values())

@@ -91,7 +91,7 @@ def test_a_row_that_is_not_true_of_the_model_is_found(model, difference, low, hi
 
 # Few rooms: no direction may be clearly the other way round. The page itself asks more, of more rooms.
 def test_the_model_goes_where_the_rows_say_and_the_page_shows_it(tmp_path, monkeypatch):
-    monkeypatch.setattr(pictures, "SITE", tmp_path)
+    monkeypatch.setattr(pictures, "GENERATED", tmp_path)
     found = [policy_families.measure(entry, rooms=10) for entry in ENTRIES]
     rows = [one for part in found for one in part]
     opposite = {"higher": "lower", "lower": "higher"}

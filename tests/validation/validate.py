@@ -40,7 +40,7 @@ import farrowtide
 from farrowtide import _core
 
 HERE = Path(__file__).parent
-PAGE = HERE / "README.md"
+PAGE = HERE.parents[1] / ".site" / "generated" / "validation.md"
 SECTIONS = {
     "handbook": "Handbook equations and tables",
     "intake": "Feed and water",
@@ -279,7 +279,7 @@ def _progress(total: int) -> Iterator[Callable[[], None]]:
 def main(arguments: list[str] | None = None) -> int:
     parser = argparse.ArgumentParser(description="Replays published trials and prints the validation page.")
     parser.add_argument("files", nargs="*", type=Path, help="trials to replay; all of them if none is named")
-    parser.add_argument("--write", action="store_true", help=f"write the page to {PAGE.name} beside this file")
+    parser.add_argument("--write", action="store_true", help=f"write the page, .site/generated/{PAGE.name}")
     parser.add_argument("--quick", action="store_true", help="few animals, as the tests do it")
     parser.add_argument("--threads", type=int, default=0, help="0, the default: all the machine has")
     asked = parser.parse_args(arguments)
