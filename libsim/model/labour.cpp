@@ -196,7 +196,7 @@ void begin_lactation(FarrowingRoom& room, Sow& sow) {
   sow.weaning_day = room.settings.group.weaning == WeaningRule::each_sow
                         ? *sow.day_0 + room.settings.group.lactation_days
                         : room.group.loading_day + room.settings.weaning_day();
-  sow.lactation_curve = &room.biology.lactation_curve(sow.weaning_day - *sow.day_0);
+  sow.lactation_curve = &room.biology.lactation_curves.of_length(sow.weaning_day - *sow.day_0);
   BodyState& body = sow.body;
   body.weight_at_farrowing_kg = body.weight_kg;
   body.backfat_at_farrowing_mm = body.backfat_mm;

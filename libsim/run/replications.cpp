@@ -34,7 +34,7 @@ class Crew {
         threads_(
             std::clamp(options.threads > 0 ? options.threads : static_cast<int>(std::thread::hardware_concurrency()), 1,
                        options.replications)),
-        biology_(scenario.coefficients()),
+        biology_{scenario.coefficients()},
         replicates_(static_cast<std::size_t>(options.replications)) {}
 
   RunResult run() {

@@ -34,6 +34,14 @@ double LactationCurve::handbook(int lactation_day) const {
   return level_ * std::exp(-fall_per_d_ * day) * std::exp(-std::exp(early_ - early_rise_per_d_ * day));
 }
 
+LactationCurves::LactationCurves(const Coefficients& coefficients) {
+  for (int days = shortest_d; days <= longest_d; ++days) by_length_.emplace_back(coefficients, days);
+}
+
+const LactationCurve& LactationCurves::of_length(int days) const {
+  return by_length_[static_cast<std::size_t>(std::clamp(days, shortest_d, longest_d) - shortest_d)];
+}
+
 MilkPotential::MilkPotential(const Coefficients& coefficients)
     : level_g_(coefficients.number("sow.milk.potential.level", "g/d")),
       slope_g_(coefficients.number("sow.milk.potential.litter_size_slope", "g/d/piglet")),

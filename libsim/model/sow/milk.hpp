@@ -25,6 +25,18 @@ class LactationCurve {
   double level_, fall_per_d_, early_, early_rise_per_d_, handbook_mean_;
 };
 
+// The curve of each length that a lactation may have.
+class LactationCurves {
+ public:
+  static constexpr int shortest_d = 17, longest_d = 35;  // that the curve supports
+  explicit LactationCurves(const Coefficients& coefficients);
+  // A length beyond these takes the nearest.
+  const LactationCurve& of_length(int days) const;
+
+ private:
+  std::vector<LactationCurve> by_length_;
+};
+
 /// Milk energy a litter would draw from an unstressed, fully fed sow.
 /// Equation:
 ///   sow [-] = exp(u - milk_sd^2 / 2)

@@ -20,7 +20,7 @@ class SimulatedRoom {
                          const PolicyCatalogues& catalogues = PolicyCatalogues::built_in())
       : coefficients_(with(values)),
         settings_(read(yaml, coefficients_, catalogues)),
-        biology_(std::make_unique<Biology>(coefficients_)) {
+        biology_(std::make_unique<Biology>(Biology{coefficients_})) {
     Recording recording;
     recording.events = true;
     Farm farm(settings_, *biology_, Draws{5, replicate}, recording, tables_);
