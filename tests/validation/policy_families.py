@@ -26,7 +26,7 @@ ROOT = HERE.parents[1]
 PAGE = pictures.GENERATED / "policy_families.md"
 ROOMS = 100
 SEED = 1
-SUPPORTS = {"source": "supported by a source", "assumption": "led by assumptions", "miss": "published, not so here"}
+SUPPORTS = {"source": "source", "assumption": "assumption", "miss": "published, not reproduced"}
 LOOKS = {
     "source": {"marker": "o", "color": "#0072B2"},
     "assumption": {"marker": "D", "color": "0.35", "markerfacecolor": "white"},
@@ -36,17 +36,19 @@ LOOKS = {
 INTRODUCTION = """# What each family of policies does, and what supports it
 
 Written by `python tests/validation/policy_families.py` from `policy_families.yaml`, engine {version}, results version {results}.
-For each family, a scenario of [scenarios](../../scenarios/README.md) and the differences that matter most in it: alternative less reference,
-paired on the same animals, {rooms} rooms with seed {seed}, with its 95 % interval over rooms. To repeat one:
+For each family, one of the [scenarios](../../scenarios/README.md) and the differences that matter most in it:
+alternative less reference, paired on the same animals, {rooms} rooms with seed {seed}, with its 95 % confidence
+interval over rooms. To repeat one:
 
 `farrowtide compare scenarios/fostering/how_far.yaml --replications {rooms} --seed {seed}`
 
-The interval holds the play of chance only. Whether the *direction* can be trusted is another question:
+The intervals cover sampling variation only. How far the *direction* can be trusted is another question:
 
-- **supported by a source**: it is published, and the model goes that way. `fitted` in the text: the same source chose a number of the model,
-  so that it shows fit, not proof.
-- **led by assumptions**: nothing published decides it. It follows from the numbers named, which are trade practice or assumptions (grade C).
-- **published, not so here**: a source says something that the model does not show.
+- **source**: the direction is published, and the model agrees. *Fitted* means that the same source was used to choose
+  a coefficient, so agreement shows fit and is not evidence for the model.
+- **assumption**: no publication decides it. It follows from the coefficients named, which are trade practice or
+  assumptions (grade C).
+- **published, not reproduced**: a source reports a direction that the model does not show.
 
 Sources quoted from memory say so. None of this is advice for a herd.
 
@@ -132,8 +134,8 @@ def page(entries: list[dict[str, Any]], found: list[list[Row]], drawn: pictures.
             family = entry["family"]
             parts.append(f"## {family.capitalize()}\n")
         link = f"[{entry['scenario']}](../../scenarios/{entry['scenario']}.yaml)"
-        parts.append(f"{entry['question']} {link}, against “{rows[0].reference}”.\n")
-        parts += ["| alternative | output | difference | direction | why |", "|---|---|---|---|---|"]
+        parts.append(f"{entry['question']} {link}, reference: “{rows[0].reference}”.\n")
+        parts += ["| alternative | output | difference | support | reason |", "|---|---|---|---|---|"]
         parts += [_cells(row) for row in rows]
         parts.append("")
     return "\n".join(parts)
@@ -166,9 +168,9 @@ def draw(rows: list[Row]) -> pictures.Drawn:
         figure,
         "policy_families",
         "Paired differences by family of policies",
-        "Each mark is an alternative less the reference of its scenario with its 95 % interval, often narrower than the "
-        "mark. Grey band: too small to matter (our own choice). Each strip has its own scale.",
-        "Strips of the differences in the tables below, each with its interval.",
+        "Each mark is an alternative less the reference of its scenario, with its 95 % confidence interval, which is often "
+        "narrower than the mark. Grey band: difference too small to matter (limits set by the authors). Scales differ.",
+        "The differences in the tables below, one strip each, with confidence intervals.",
     )
 
 
