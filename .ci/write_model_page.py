@@ -37,19 +37,19 @@ GRADES = {
 SECTIONS = [
     (
         "The herd at loading",
-        "Who comes in: parity, size, litter, lasting differences between sows, legs, what first-parity sows have to learn.",
+        "The sows that come in: parity, body size, litter, lasting differences between sows, legs, what first-parity sows have to learn.",
         ["parity"],
         ["sow/herd", "sow/leg_trouble", "sow/learning"],
     ),
     (
         "Room climate",
-        "Outdoor air, building, ventilation and the animals' own heat make the room's hours.",
+        "Room temperature and humidity hour by hour, from outdoor air, building, ventilation and the animals' heat.",
         [],
         ["room/outdoor", "room/heat_balance", "room/psychrometrics", "room/animal_heat", "room/micro_climate"],
     ),
     (
         "Feed, appetite, meals, water",
-        "What a sow would eat today, when it becomes a meal, and what trough, drinker and people make of it.",
+        "What a sow would eat today, when it becomes a meal, and how trough, drinker and staff limit it.",
         ["temperature", "meals", "drinker_flow"],
         [
             *("sow/diet", "sow/appetite", "sow/effective_temperature", "sow/appetite_clock", "sow/meals", "sow/trough"),
@@ -58,19 +58,19 @@ SECTIONS = [
     ),
     (
         "Farrowing",
-        "When labour starts, how it goes from birth to birth, what help changes, who is born dead.",
+        "When labour starts, how it proceeds from birth to birth, what help changes, and stillbirth.",
         ["attendance"],
         ["litter/gestation", "litter/farrowing"],
     ),
     (
         "Health of the sow",
-        "The disorder after farrowing, how it shows, and the loss of sows. Diagnosis and treatment are the herd veterinarian's.",
+        "Post-partum disorder, its signs, and sow mortality. Diagnosis and treatment are the herd veterinarian's responsibility.",
         [],
         ["sow/post_partum_disorder", "sow/rectal_temperature", "sow/signs", "sow/sow_loss"],
     ),
     (
         "Colostrum, survival, moving, scours",
-        "What a piglet is born with, drinks and risks, under its own dam or another.",
+        "What a piglet is born with, what it drinks and its hazards, with its own dam or another sow.",
         ["litter_size"],
         [
             *("litter/birth_weight", "litter/colostrum", "litter/survival", "litter/chilling", "litter/teats"),
@@ -79,17 +79,17 @@ SECTIONS = [
     ),
     (
         "Milk, growth, body",
-        "Balanced each midnight from what was eaten: milk, the litter's gain, the sow's reserves.",
+        "Balanced at midnight from what was eaten: milk, litter gain and body reserves.",
         [],
         ["sow/milk", "sow/energy_balance", "litter/growth", "litter/creep_feed"],
     ),
     (
         "After weaning",
-        "What the lactation leaves behind. Shown apart from results in the room.",
+        "Consequences of the lactation, reported apart from results in the room.",
         [],
         ["sow/after_weaning"],
     ),
-    ("Staff", "What work takes, what goes first, when it is late.", [], ["staff/roster", "staff/task"]),
+    ("Staff", "Task times, the order of work, and when work is late.", [], ["staff/roster", "staff/task"]),
     (
         "How tables are read",
         "Shared by many equations.",
@@ -340,7 +340,7 @@ class Engine:
             others = [text for name, text in self.files.items() if not name.startswith(stem + ".") and name != biology]
             if any(word.search(text) for text in others):
                 return True
-            if m := re.search(rf"\b{entry.name} (\w+);", self.files[biology]):
+            if m := re.search(rf"\b{entry.name} (\w+)[;{{]", self.files[biology]):
                 return any(re.search(rf"\.{m.group(1)}\b", text) for text in others)
             beside = [other for other in self.entries if other.header == entry.header and other is not entry]
             return any(word.search(other.body) and is_used(other) for other in beside)
@@ -360,6 +360,10 @@ class Engine:
             for path, offset in paths_in(text, text, self.coefficients).items():
                 if (name.rsplit(".", 1)[0], path) not in in_entry:
                     self.places_of[path].append((name, line_of(text, offset)))
+        for file in sorted((ROOT / "bindings" / "farrowtide").rglob("*.py")):
+            text = file.read_text(encoding="utf-8")
+            for path, offset in paths_in(text, text, self.coefficients).items():
+                self.places_of[path].append((f"../{file.relative_to(ROOT)}", line_of(text, offset)))
 
     def mistakes(self) -> list[str]:
         found = []
@@ -442,23 +446,26 @@ def pictures(keys: list[str]) -> list[str]:
 
 MODEL_HEAD = """# The model
 
-Every equation of the engine, in the order of a sow's stay. Each stands here once, with its symbols, the range it holds in, who measured it, how good
-the evidence is, the coefficients it reads and the lines of code that hold it. How they are put together is in [libsim/README.md](../../libsim/README.md);
-all numbers are in [coefficients.md](coefficients.md); what comes out against the literature is in [validation.md](validation.md).
+Every equation of the engine, in the order of a sow's stay, each with its symbols, valid range, source, grade of
+evidence, the coefficients it reads and the lines of code that implement it. How they are put together is described in
+[libsim/README.md](../../libsim/README.md); all numbers are in [coefficients.md](coefficients.md), and the comparison
+with the literature in [validation.md](validation.md).
 
-**Reading it.** The maths is plain text as in the headers. A symbol that is not explained is a coefficient, by the end of its path. `clip(x, a, b)` is x
-kept within a and b, `ln` the natural logarithm, z a standard normal draw, a *uniform* a draw between 0 and 1; every draw has an address of its own, so the
-same animals meet every policy. `(x if condition)` without an else is nothing: 0 in a sum, 1 in a product. Words are in 'quotes'. Day 0 is the calendar day of the last birth. Grades: **A** published value, **B** derived or fitted here to
-published values, **C** trade practice or assumption; an equation has the grade of its weakest number.
+**Notation.** The maths is plain text, as in the headers. A symbol that is not explained is a coefficient, named by the
+end of its path. `clip(x, a, b)` limits x to a-b, `ln` is the natural logarithm, z a standard normal draw and *uniform*
+a draw between 0 and 1. `(x if condition)` without an else is 0 in a sum and 1 in a product. Words are in 'quotes'.
+Day 0 is the calendar day of the last birth. Grades: **A** published value, **B** derived or fitted here to published
+values, **C** trade practice or assumption; an equation has the grade of its weakest coefficient.
 
-This page is written by `.ci/write_model_page.py` from the comments of the headers and the coefficient files; it refuses an equation whose comment names
-other numbers than its code reads.
+This page is written by `.ci/write_model_page.py` from the comments of the headers and the coefficient files. The
+script refuses an equation whose comment names other coefficients than its code reads.
 """
 
 NUMBERS_HEAD = """# Coefficients
 
-Every biological number of the engine: value, unit, the range for the study of doubt (*fixed* marks a definition or a centring constant), grade, source.
-A user can overlay any of them; the overlay is named in the provenance of every result. The equations are in [model.md](model.md).
+Every biological number of the engine with value, unit, range for uncertainty analysis (*fixed* marks a definition or a
+centring constant), grade and source. *Range: judgement* marks a range set by the authors. A scenario can replace any of
+them, and the provenance of every result names the replacements. The equations are in [model.md](model.md).
 
 This page is written by `.ci/write_model_page.py` from the files in `libsim/coefficients`.
 """
@@ -471,7 +478,7 @@ def elsewhere(engine: Engine) -> str:
         for path, one in engine.coefficients.items()
         if engine.places_of[path] and not engine.equations_of[path]
     ]  # fmt: skip
-    head = "## Numbers without an equation\n\nStandards of a scenario, and rules of one number that the room applies itself.\n\n"
+    head = "## Coefficients without an equation\n\nDefaults of scenarios and policies, and single limits that the room or the package applies itself.\n\n"
     return head + table(["coefficient", "value", "unit", "grade", "read in"], rows)
 
 
@@ -486,7 +493,7 @@ def model_page(engine: Engine) -> str:
         chapters.append("\n\n".join([f"## {title}", about, *pictures(keys), *texts]))
     unused = [f"[{entry.name}](#{anchor(entry.name)})" for entry in shown if not entry.used]
     if unused:
-        contents.append(f"\nWritten and tested, not used by the room yet: {', '.join(unused)}.")
+        contents.append(f"\nUsed by tests only, not by the room: {', '.join(unused)}.")
     count = sum(bool(entry.equation) for entry in shown)
     facts = f"{count} equations and rules, {len(engine.coefficients)} coefficients ({grade_counts(engine.coefficients.values())})."
     return "\n\n".join([MODEL_HEAD + "\n" + facts, "\n".join(contents), *chapters, elsewhere(engine)]) + "\n"
@@ -545,10 +552,10 @@ def unread_text(engine: Engine) -> str:
     ]
     return "\n\n".join(
         [
-            f"## Not read\n\n{len(unread)} numbers that no code reads: alternatives and evidence kept beside what is used, or what is still to come. "
+            f"## Not read\n\n{len(unread)} numbers that no code reads: alternatives to the values in use, and evidence kept beside them. "
             "No result depends on them.",
             by_group(unread),
-            f"{len(idle)} are read only by equations that the room does not use yet:",
+            f"{len(idle)} are read only by equations that tests use and the room does not:",
             by_group(idle),
         ]
     )
