@@ -184,7 +184,7 @@ class OwnPolicy {
 
  private:
   std::string said(const char* what, const char* method, const py::object& about, const std::string& wanted) const {
-    const py::object words = py::module_::import("farrowtide.policies").attr("_complaint");
+    const py::object words = py::module_::import("farrowtide.scenarios.policies.errors").attr("complaint");
     return words(what, *policy_, method, about, wanted).cast<std::string>();
   }
 

@@ -13,40 +13,44 @@ import importlib
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from farrowtide._core import InternalError, Mistake, ScenarioError, UserError
-    from farrowtide.comparison import Comparison, compare
-    from farrowtide.describing import Description, describe
-    from farrowtide.explaining import explain
-    from farrowtide.outputs import Output, catalogue
-    from farrowtide.reproducing import reproduce
-    from farrowtide.running import Interrupted, Result, run
-    from farrowtide.scenario import Scenario, load
-    from farrowtide.sweeping import Picked, Sweep, grid, pick, sweep
+    from farrowtide.engine.result import Interrupted, Result
+    from farrowtide.engine.running import run
+    from farrowtide.errors import InternalError, Mistake, ScenarioError, UserError
+    from farrowtide.outputs.catalogue import catalogue
+    from farrowtide.outputs.explaining import explain
+    from farrowtide.outputs.output import Output
+    from farrowtide.report.description.document import Description, describe
+    from farrowtide.results.comparison import Comparison, compare
+    from farrowtide.results.pick import Picked, pick
+    from farrowtide.results.reproduce import reproduce
+    from farrowtide.results.sweep import Sweep, sweep
+    from farrowtide.scenarios.scenario import Scenario, load
+    from farrowtide.study.grid import grid
 
 # Name -> module that has it; loaded when first asked for, so that `farrowtide --help` need not wait for pandas.
 _HOMES = {
-    "Comparison": "comparison",
-    "Description": "describing",
-    "InternalError": "_core",
-    "Interrupted": "running",
-    "Mistake": "_core",
-    "Output": "outputs",
-    "Picked": "sweeping",
-    "Result": "running",
-    "Scenario": "scenario",
-    "ScenarioError": "_core",
-    "Sweep": "sweeping",
-    "UserError": "_core",
-    "catalogue": "outputs",
-    "compare": "comparison",
-    "describe": "describing",
-    "explain": "explaining",
-    "grid": "sweeping",
-    "load": "scenario",
-    "pick": "sweeping",
-    "reproduce": "reproducing",
-    "run": "running",
-    "sweep": "sweeping",
+    "Comparison": "results.comparison",
+    "Description": "report.description.document",
+    "InternalError": "errors",
+    "Interrupted": "engine.result",
+    "Mistake": "errors",
+    "Output": "outputs.output",
+    "Picked": "results.pick",
+    "Result": "engine.result",
+    "Scenario": "scenarios.scenario",
+    "ScenarioError": "errors",
+    "Sweep": "results.sweep",
+    "UserError": "errors",
+    "catalogue": "outputs.catalogue",
+    "compare": "results.comparison",
+    "describe": "report.description.document",
+    "explain": "outputs.explaining",
+    "grid": "study.grid",
+    "load": "scenarios.scenario",
+    "pick": "results.pick",
+    "reproduce": "results.reproduce",
+    "run": "engine.running",
+    "sweep": "results.sweep",
 }
 
 __all__ = [

@@ -1,6 +1,6 @@
 """`python -m farrowtide`."""
 
-from farrowtide.cli import main
+from farrowtide.commands.main import main
 
 if __name__ == "__main__":  # and not on MPI's workers, which import it
     main(prog_name="farrowtide")

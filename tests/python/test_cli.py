@@ -13,14 +13,17 @@ import pandas as pd
 import pytest
 
 import farrowtide
-from farrowtide import _core, cli
+from farrowtide import _core
+from farrowtide.commands import exit_codes
+from farrowtide.commands.main import main
+from farrowtide.engine.result import TABLES
 
 JSON_TYPES = {"object", "array", "string", "number", "integer", "boolean", "null"}
-COMMAND = [sys.executable, "-c", "from farrowtide.cli import main; main()"]
+COMMAND = [sys.executable, "-c", "from farrowtide.commands.main import main; main()"]
 
 
 def call(*arguments, **options):
-    return click.testing.CliRunner().invoke(cli.main, [str(argument) for argument in arguments], **options)
+    return click.testing.CliRunner().invoke(main, [str(argument) for argument in arguments], **options)
 
 
 @pytest.fixture
@@ -31,7 +34,7 @@ def wrong_file(tmp_path):
 
 
 def test_help_loads_neither_pandas_nor_matplotlib():
-    program = "import sys; from farrowtide import cli; print([m for m in ('pandas', 'matplotlib', 'scipy') if m in sys.modules])"
+    program = "import sys; from farrowtide.commands import main; print([m for m in ('pandas', 'matplotlib', 'scipy') if m in sys.modules])"
     assert subprocess.run([sys.executable, "-c", program], capture_output=True, text=True, check=True).stdout == "[]\n"
 
 
@@ -54,7 +57,7 @@ def test_version_names_engine_results_and_coefficients():
 
 def test_check_tells_every_mistake_with_its_place_and_exits_2(wrong_file, meals_file):
     found = call("check", meals_file, wrong_file)
-    assert found.exit_code == cli.EXIT_MISTAKE
+    assert found.exit_code == exit_codes.EXIT_MISTAKE
     assert f"{wrong_file}:3:11: " in found.stderr
     assert f"{wrong_file}:4:3: " in found.stderr
     assert "Did you mean crates?" in found.stderr
@@ -85,7 +88,7 @@ def test_check_as_json(wrong_file):
 )
 def test_users_mistakes_exit_2_without_a_traceback(arguments, wrong_file, meals_file):
     found = call(*(argument.format(wrong=wrong_file, meals=meals_file) for argument in arguments))
-    assert found.exit_code == cli.EXIT_MISTAKE
+    assert found.exit_code == exit_codes.EXIT_MISTAKE
     assert found.stderr
     assert "Traceback" not in found.output
 
@@ -94,9 +97,9 @@ def test_our_mistakes_exit_1_with_a_traceback(meals_file, monkeypatch):
     def fail(*_, **__):
         raise farrowtide.InternalError("piglets were lost")
 
-    monkeypatch.setattr("farrowtide.running.run", fail)
+    monkeypatch.setattr("farrowtide.engine.running.run", fail)
     found = call("run", meals_file)
-    assert found.exit_code == cli.EXIT_INTERNAL
+    assert found.exit_code == exit_codes.EXIT_INTERNAL
     assert "piglets were lost" in found.stderr
     assert "Traceback" in found.stderr
 
@@ -106,7 +109,7 @@ def test_run_prints_means_with_intervals_and_writes_tables(meals_file, tmp_path)
     assert found.exit_code == 0
     assert "mean of 3 rooms" in found.stdout
     assert pd.read_parquet(tmp_path / "sows.parquet")["replicate"].nunique() == 3
-    assert {path.stem for path in tmp_path.glob("*.parquet")} == set(farrowtide.running.TABLES)
+    assert {path.stem for path in tmp_path.glob("*.parquet")} == set(TABLES)
     assert json.loads((tmp_path / "provenance.json").read_text())["seed"] == 1
 
 
@@ -212,7 +215,7 @@ def test_ctrl_c_keeps_what_is_done_and_exits_130(meals_file, tmp_path, quiet):
     time.sleep(6)  # the first blocks of 20 rooms take a fraction of a second
     running.send_signal(signal.SIGINT)
     out, err = running.communicate(timeout=30)
-    assert running.returncode == cli.EXIT_INTERRUPTED, err
+    assert running.returncode == exit_codes.EXIT_INTERRUPTED, err
     assert "Stopped early: " in out
     assert "Stopped early" in (tmp_path / "report.html").read_text()
     assert "Traceback" not in err

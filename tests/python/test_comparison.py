@@ -5,7 +5,7 @@ import pandas as pd
 import pytest
 
 import farrowtide
-from farrowtide import plans
+from farrowtide.study import course
 
 
 def test_an_alternative_that_changes_nothing_differs_in_nothing(small_room):
@@ -55,7 +55,7 @@ def test_one_feed_a_day_starves_sows(comparison):
 
 
 def test_threads_and_block_size_change_nothing(small_room, comparison, monkeypatch):
-    monkeypatch.setattr(plans, "REPLICATES", 5)
+    monkeypatch.setattr(course, "REPLICATES", 5)
     again = farrowtide.compare(small_room, replications=12, seed=3, threads=1)
     pd.testing.assert_frame_equal(again.replicates, comparison.replicates, check_exact=True)
     pd.testing.assert_frame_equal(again.differences, comparison.differences, check_exact=True)
@@ -70,8 +70,8 @@ def test_progress_counts_every_room_once(small_room):
 
 
 def test_interruption_keeps_the_blocks_that_every_alternative_has(small_room, monkeypatch):
-    monkeypatch.setattr(plans, "REPLICATES", 4)
-    monkeypatch.setattr(plans.os, "cpu_count", lambda: 1)
+    monkeypatch.setattr(course, "REPLICATES", 4)
+    monkeypatch.setattr(course.os, "cpu_count", lambda: 1)
 
     def stop_in_the_second_block(done, total, said):
         if done > 45:

@@ -9,7 +9,13 @@ import pytest
 from click.testing import CliRunner
 
 import farrowtide
-from farrowtide import _core, cli, describing, wording
+from farrowtide import _core
+from farrowtide.commands.main import main
+from farrowtide.outputs.composition import computed_from
+from farrowtide.report.description.lists import submodels
+from farrowtide.report.wording.caution import CAUTION, SUPPORT
+from farrowtide.report.wording.study import precision_reached
+from farrowtide.scenarios.reference import NOT_INPUT
 
 # Monks et al. 2019, J Simulation 13:55-67, the checklist for discrete-event simulation.
 STRESS_DES = """1.1 Purpose of the model; 1.2 Model outputs; 1.3 Experimentation aims; 2.1 Base model overview diagram;
@@ -61,7 +67,7 @@ def test_nothing_is_left_empty(described):
     scenario, description = described
     assert description.text.startswith(f"# {scenario.title}")
     assert scenario.question in description.sections["1.1 Purpose of the model"]
-    assert wording.CAUTION in description.text
+    assert CAUTION in description.text
     assert not re.search(r"\| *\||\bNone\b|\bnan\b|object at|\{\{|\{%", description.text)
     headings = re.findall(r"^#+ (.+)$", description.text, flags=re.MULTILINE)
     assert len(headings) == len(set(headings))
@@ -109,14 +115,14 @@ def test_every_output_table_column_and_coefficient_group_stands_there(sections, 
 
 def test_every_family_of_policies_is_told_in_its_own_words(sections, meals):
     reference = meals.case("January").alternative("2 hand feeds")
-    assert set(reference.policies) == set(wording.SUPPORT)
+    assert set(reference.policies) == set(SUPPORT)
     for family, words in reference.policies.items():
         assert f"- {family}: {words}" in sections["ODD 3. Process overview and scheduling"]
     for name in meals.alternatives:
         told = meals.case("July").alternative(name).policies["feeding"]
         assert f"- {name}: {told}" in sections["2.3 Scenario logic"]
-    assert wording.SUPPORT["feeding"] in sections["3.4 Assumptions"]
-    assert wording.SUPPORT["fostering"] not in sections["3.4 Assumptions"]
+    assert SUPPORT["feeding"] in sections["3.4 Assumptions"]
+    assert SUPPORT["fostering"] not in sections["3.4 Assumptions"]
 
 
 def test_every_draw_of_the_header_is_listed_with_its_number(sections):
@@ -130,7 +136,7 @@ def test_every_draw_of_the_header_is_listed_with_its_number(sections):
 
 def test_every_equation_of_the_model_page_is_linked_with_its_source():
     page = (ROOT / ".site/generated/model.md").read_text(encoding="utf-8")
-    found = [entry for entries in describing.submodels().values() for entry in entries]
+    found = [entry for entries in submodels().values() for entry in entries]
     assert [entry["name"] for entry in found] == re.findall(r"^### (.+)$", page, flags=re.MULTILINE)
     assert all(entry["is"] and entry["source"] for entry in found)
     assert {entry["anchor"] for entry in found} <= set(re.findall(r"\(#(\w+)\)", page))
@@ -145,7 +151,7 @@ def test_every_key_of_the_scenario_stands_with_its_value(sections, meals):
     assert keys["feeding.pre_farrow.allowance"] == "2.7 kg/d"  # a standard, in its unit
     families = {key.partition(".")[0] for key in keys}
     assert set(meals.policies) <= families
-    assert set(json.loads(_core.json_schema())["properties"]) - families == set(describing._NOT_INPUT)
+    assert set(json.loads(_core.json_schema())["properties"]) - families == set(NOT_INPUT)
     assert "full_access" not in keys
 
 
@@ -185,7 +191,7 @@ def test_days_simulated_are_those_of_a_run(three_sows):
 
 
 def test_what_an_output_is_computed_from_is_found_by_measuring_it():
-    made_of = {name: describing.computed_from(output) for name, output in farrowtide.catalogue().items()}
+    made_of = {name: computed_from(output) for name, output in farrowtide.catalogue().items()}
     assert made_of["weight_loss_kg"] == "mean(sows.weight_loss_kg)"
     assert made_of["labour_min_per_litter"] == "sum(tasks.minutes), rows(sows)"
     assert made_of["sows_lost_percent"].endswith("by sows.left_as")
@@ -221,7 +227,7 @@ def test_a_precision_that_was_asked_for_is_told(small_room):
     found = farrowtide.compare(small_room, precision={"feed_intake_kg_per_day": 5.0}, replications=100)
     estimation = farrowtide.describe(small_room, found).sections["4.3 Estimation approach"]
     assert f"{found.replications} independent replications" in estimation
-    assert wording.precision_reached(found) in estimation
+    assert precision_reached(found.precision) in estimation
 
 
 def test_an_overlay_and_a_scenario_without_alternatives_are_told(three_sows):
@@ -248,7 +254,7 @@ def test_paths_that_the_page_names_are_there(sections):
 
 def test_the_command_writes_the_same_to_a_file_and_to_standard_output(meals_file, meals, tmp_path):
     out = tmp_path / "deep" / "meals.md"
-    assert CliRunner().invoke(cli.main, ["describe", str(meals_file), "--out", str(out)]).exit_code == 0
-    printed = CliRunner().invoke(cli.main, ["describe", str(meals_file)])
+    assert CliRunner().invoke(main, ["describe", str(meals_file), "--out", str(out)]).exit_code == 0
+    printed = CliRunner().invoke(main, ["describe", str(meals_file)])
     assert printed.exit_code == 0
     assert out.read_text(encoding="utf-8") == printed.stdout == farrowtide.describe(meals).text

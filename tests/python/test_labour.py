@@ -9,7 +9,10 @@ import pytest
 from scipy import stats
 
 import farrowtide
-from farrowtide import _core, cli, figures, labour, report
+from farrowtide import _core, labour
+from farrowtide.commands.main import main
+from farrowtide.report import page
+from farrowtide.report.pictures.work import work_by_hour
 
 SHORT = {
     "title": "Sixty crates, one person, four feeds",
@@ -160,7 +163,7 @@ def test_the_tables_of_the_staff_come_together(small_room):
 
 
 def test_the_picture_has_units_and_words(short):
-    picture = figures.work_by_hour(short)
+    picture = work_by_hour(short)
     axis = picture.figure.axes[0]
     assert axis.get_ylabel() == "people's minutes a day"
     assert "on duty" in picture.alt
@@ -172,7 +175,7 @@ def test_a_comparison_lays_late_and_undone_side_by_side():
     scenario = farrowtide.load(SHORT)
     crews = {f"{people} people": {"staff.shifts": [{"people": people}]} for people in (1, 3)}
     found = farrowtide.compare(scenario, crews, replications=3, seed=1)
-    ((names, rows),) = report.missed_tasks(found, found.cases[0])
+    ((names, rows),) = page.missed_tasks(found, found.cases[0])
     assert names == list(crews)
     feed = next(row for row in rows if row.task == "feed by hand")
     alone = farrowtide.run(scenario.override(crews["1 people"]), replications=3, seed=1)
@@ -180,11 +183,11 @@ def test_a_comparison_lays_late_and_undone_side_by_side():
     assert feed.cells["1 people"][0] == f"{expected['late_percent']:.1f}"
     assert feed.cells["1 people"][2] == f"{expected['undone_percent']:.1f}"
     assert float(feed.cells["3 people"][2]) < float(feed.cells["1 people"][2])
-    assert "When people are busy" in report.render(found)
+    assert "When people are busy" in page.render(found)
 
 
 def call(*arguments):
-    found = click.testing.CliRunner().invoke(cli.main, [str(argument) for argument in arguments], env={"COLUMNS": "80"})
+    found = click.testing.CliRunner().invoke(main, [str(argument) for argument in arguments], env={"COLUMNS": "80"})
     assert found.exit_code == 0, found.output
     return found
 

@@ -6,7 +6,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 import farrowtide
-from farrowtide.outputs import HEADLINES, LONG_FARROWING_MIN, US_UNITS
+from farrowtide.outputs.catalogue import HEADLINES
+from farrowtide.outputs.rooms import LONG_FARROWING_MIN
+from farrowtide.outputs.units import US_UNITS
 
 
 @pytest.fixture(scope="module")

@@ -12,6 +12,7 @@ import pytest
 import farrowtide
 from farrowtide import policies
 from farrowtide.policies import Parameter, TroughDecision
+from farrowtide.scenarios.policies.loading import PolicyFile, classes
 
 ROOT = Path(__file__).parents[2]
 SMALL = {"room": {"crates": 5}, "title": "own policies"}
@@ -167,7 +168,7 @@ def examples():
 def test_the_examples_of_the_page_run_together_and_are_named_in_the_provenance(tmp_path):
     file = tmp_path / "rules.py"
     file.write_text("\n\n".join(examples()), encoding="utf-8")
-    own = policies.classes([policies.PolicyFile(str(file), file.read_text(encoding="utf-8"))])
+    own = classes([PolicyFile(str(file), file.read_text(encoding="utf-8"))])
     assert sorted(policy.family for policy in own) == sorted(
         ["loading", "feeding", "water", "temperature", "attendance", "care", "fostering", "handling"]
     )

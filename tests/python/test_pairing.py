@@ -10,8 +10,10 @@ import pytest
 from scipy import special, stats
 
 import farrowtide
-from farrowtide import _core, cli, pairing
-from farrowtide.outputs import catalogue
+from farrowtide import _core, pairing
+from farrowtide.commands import exit_codes
+from farrowtide.commands.main import main
+from farrowtide.outputs.catalogue import catalogue
 
 OUTPUTS = [catalogue()[name] for name in ("feed_intake_kg_per_day", "weight_loss_kg")]
 THREE_WAYS = ("independent", "one_stream")
@@ -329,7 +331,7 @@ def test_the_picture_has_a_panel_per_measure_words_and_the_same_bytes(sows):
 
 
 def call(*arguments):
-    return click.testing.CliRunner().invoke(cli.main, [str(argument) for argument in arguments])
+    return click.testing.CliRunner().invoke(main, [str(argument) for argument in arguments])
 
 
 def test_each_sow_on_the_command_line(meals_file, tmp_path, sows):
@@ -359,7 +361,7 @@ def test_each_sow_on_the_command_line(meals_file, tmp_path, sows):
     assert [row["measure"] for row in found["gains"]] == [measure.name for measure in sows.measures]
     assert found["reference"] == "2 hand feeds"
     assert found["largest"]["feed_intake_kg_per_day"][0]["sow"] > 0
-    assert call("each-sow", meals_file, "--alternative", "never", "-n", 1).exit_code == cli.EXIT_MISTAKE
+    assert call("each-sow", meals_file, "--alternative", "never", "-n", 1).exit_code == exit_codes.EXIT_MISTAKE
 
 
 def test_pairing_on_the_command_line(meals_file, tmp_path):

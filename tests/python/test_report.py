@@ -9,7 +9,11 @@ import pandas as pd
 import pytest
 
 import farrowtide
-from farrowtide import figures, report, wording
+from farrowtide.analysis.comparison import headlines
+from farrowtide.report.page import render
+from farrowtide.report.pictures.intake import spread
+from farrowtide.report.wording.caution import CAUTION
+from farrowtide.report.wording.comparison import answers
 
 
 class Page(HTMLParser):
@@ -40,7 +44,7 @@ class Page(HTMLParser):
 
 @pytest.fixture(scope="module")
 def text(comparison):
-    return report.render(comparison)
+    return render(comparison)
 
 
 @pytest.fixture(scope="module")
@@ -49,7 +53,7 @@ def page(text):
 
 
 def test_the_same_study_gives_the_same_bytes_on_any_number_of_threads(small_room, text):
-    assert report.render(farrowtide.compare(small_room, replications=12, seed=3, threads=1)) == text
+    assert render(farrowtide.compare(small_room, replications=12, seed=3, threads=1)) == text
 
 
 def test_nothing_is_fetched_and_nothing_runs(page):
@@ -77,7 +81,7 @@ def test_question_answer_caution_and_provenance_stand_on_the_page(page, comparis
     for expected in (
         comparison.scenario.question,
         "Against “2 hand feeds”",
-        wording.CAUTION,
+        CAUTION,
         comparison.scenario.hash,
         comparison.scenario.coefficient_hash,
         comparison.provenance["command"],
@@ -125,38 +129,38 @@ def test_zero_never_has_a_sign(text):
 
 
 def test_each_alternative_gets_one_short_sentence_a_case(comparison):
-    for case, sentences in wording.answers(comparison).items():
+    for case, sentences in answers(comparison).items():
         assert [sentence.split(":")[0] for sentence in sentences] == comparison.alternatives[1:], case
         assert max(map(len, sentences)) < 140
         assert not any("interval" in sentence or "%" in sentence for sentence in sentences)
-    one = wording.answers(comparison)["July"][0]
+    one = answers(comparison)["July"][0]
     assert "sows eat" in one
     assert "but staff work" in one  # the good apart from the bad
 
 
 def test_a_scenario_names_its_own_headlines(small_room):
     found = farrowtide.compare(small_room.override({"study.outputs": ["stillborn_percent"]}), replications=2)
-    assert [output.name for output in wording.headlines(found)] == ["stillborn_percent"]
+    assert [output.name for output in headlines(found)] == ["stillborn_percent"]
     assert "feed_intake_kg_per_day" in set(found.differences["output"])
 
 
 def test_pounds_on_request(comparison):
-    assert "[lb]" in Page(report.render(comparison, units="us")).text
+    assert "[lb]" in Page(render(comparison, units="us")).text
 
 
 def test_markup_in_a_title_stays_text(small_room):
     risky = small_room.override({"title": "<script>alert(1)</script>"})
     found = farrowtide.compare(risky, replications=2, outputs=["weaned_per_litter"])
-    assert Page(report.render(found)).all("script") == []
+    assert Page(render(found)).all("script") == []
 
 
 def test_one_replication_says_that_it_says_nothing(small_room):
     found = farrowtide.compare(small_room, replications=1)
-    assert all("too few replications" in sentence for sentence in wording.answers(found)["July"])
-    assert "too few replications" in Page(report.render(found)).text
+    assert all("too few replications" in sentence for sentence in answers(found)["July"])
+    assert "too few replications" in Page(render(found)).text
 
 
 def test_names_beside_lines_keep_their_distance():
-    moved = figures.spread([1.0, 1.01, 1.02, 5.0], 0.5)
+    moved = spread([1.0, 1.01, 1.02, 5.0], 0.5)
     assert (np.diff(moved) >= 0.5 - 1e-12).all()
-    np.testing.assert_array_equal(figures.spread([1.0, 3.0], 0.5), [1.0, 3.0])
+    np.testing.assert_array_equal(spread([1.0, 3.0], 0.5), [1.0, 3.0])

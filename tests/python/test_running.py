@@ -9,7 +9,7 @@ import pandas as pd
 import pytest
 
 import farrowtide
-from farrowtide import running
+from farrowtide.engine.result import TABLES
 
 
 def test_columns_are_views_of_the_engines_memory_that_outlive_the_result(three_sows):
@@ -34,7 +34,7 @@ def test_categories_carry_words(three_sows):
 
 def test_every_table_tells_unit_and_meaning_of_its_columns(three_sows):
     result = farrowtide.run(three_sows)
-    for table in running.TABLES:
+    for table in TABLES:
         described = result.columns(table)
         assert list(described["column"]) == list(getattr(result, table).columns)
         assert described["meaning"].str.len().min() > 0
@@ -43,7 +43,7 @@ def test_every_table_tells_unit_and_meaning_of_its_columns(three_sows):
 def test_threads_and_blocks_change_nothing(small_room):
     whole = farrowtide.run(small_room, replications=6, seed=9, threads=1)
     halves = [farrowtide.run(small_room, replications=3, seed=9, threads=2, first_replicate=first) for first in (0, 3)]
-    for table in running.TABLES:
+    for table in TABLES:
         joined = pd.concat([getattr(half, table) for half in halves], ignore_index=True)
         pd.testing.assert_frame_equal(getattr(whole, table), joined, check_exact=True)
 

@@ -10,8 +10,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy import stats
 
-from farrowtide import comparison
-from farrowtide.outputs import Output
+from farrowtide.analysis.differences import differences
+from farrowtide.analysis.verdicts import verdict
+from farrowtide.outputs.output import Output
+from farrowtide.statistics.intervals import interval
+from farrowtide.statistics.significance import holm, p_of_no_difference
 
 WEIGHT = Output("weight", "kg", "Weight", lambda rooms: None, "higher", 1)
 WORK = Output("work", "min", "Work", lambda rooms: None, "lower", 0, negligible=1.0)
@@ -36,7 +39,7 @@ def test_interval_and_p_are_those_of_scipys_paired_t_test():
         old={"weight": b[:, 0], "work": b[:, 1]},
     )
 
-    found = comparison.differences(data, [WEIGHT, WORK], "old")
+    found = differences(data, [WEIGHT, WORK], "old")
 
     expected = [stats.ttest_rel(a[:, i], b[:, i]) for i in range(2)]
     bounds = [e.confidence_interval(0.95) for e in expected]
@@ -52,7 +55,7 @@ def test_rooms_without_a_value_on_either_side_leave_both_means():
         new={"weight": [1.0, np.nan, 3.0, 9.0]},
         old={"weight": [0.0, 5.0, 1.0, np.nan]},
     )
-    row = comparison.differences(data, [WEIGHT], "old").iloc[0]
+    row = differences(data, [WEIGHT], "old").iloc[0]
     assert (row["n"], row["mean_alternative"], row["mean_reference"], row["difference"]) == (2, 2.0, 0.5, 1.5)
 
 
@@ -61,17 +64,17 @@ def test_holm_is_the_closed_test_of_bonferroni(p):
     """Marcus, Peritz & Gabriel (1976, Biometrika 63:655-660): reject where every set that holds the hypothesis does."""
     sets = [s for size in range(1, len(p) + 1) for s in combinations(range(len(p)), size)]
     closed = [max(min(1, len(s) * min(p[i] for i in s)) for s in sets if one in s) for one in range(len(p))]
-    np.testing.assert_allclose(comparison.holm(np.array(p)), closed)
+    np.testing.assert_allclose(holm(np.array(p)), closed)
 
 
 def test_holm_leaves_missing_values_out_of_the_count():
-    np.testing.assert_allclose(comparison.holm(np.array([0.01, np.nan, 0.04])), [0.02, np.nan, 0.04])
+    np.testing.assert_allclose(holm(np.array([0.01, np.nan, 0.04])), [0.02, np.nan, 0.04])
 
 
 def test_intervals_hold_the_truth_as_often_as_they_say():
     truth, studies = 0.3, 4000
     pairs = np.random.default_rng(2).normal(truth, 2.0, size=(8, studies))
-    _, _, low, high, _ = comparison.interval(pairs)
+    _, _, low, high, _ = interval(pairs)
     held = np.mean((low <= truth) & (truth <= high))
     assert held == pytest.approx(0.95, abs=4 * np.sqrt(0.95 * 0.05 / studies))  # z = 4
     assert np.mean((low <= truth + 1) & (truth + 1 <= high)) < 0.9  # a wrong truth is noticed
@@ -81,7 +84,7 @@ def test_the_coverage_check_notices_a_wrong_quantile():
     """The normal's 1.96 in place of Student's 2.36 for eight pairs: about 91 % instead of 95."""
     truth, studies = 0.3, 4000
     pairs = np.random.default_rng(2).normal(truth, 2.0, size=(8, studies))
-    mean, sd, *_ = comparison.interval(pairs)
+    mean, sd, *_ = interval(pairs)
     held = np.mean(np.abs(mean - truth) <= stats.norm.ppf(0.975) * sd / np.sqrt(8))
     assert held < 0.95 - 4 * np.sqrt(0.95 * 0.05 / studies)
 
@@ -91,7 +94,7 @@ def test_pairs_are_not_compared_as_if_they_were_strangers():
     random = np.random.default_rng(5)
     rooms = random.normal(50, 10, size=30)
     new, old = (rooms + random.normal(shift, 0.7, size=30) for shift in (1.0, 0.0))
-    found = comparison.differences(replicates(new={"weight": new}, old={"weight": old}), [WEIGHT], "old").iloc[0]
+    found = differences(replicates(new={"weight": new}, old={"weight": old}), [WEIGHT], "old").iloc[0]
     unpaired = stats.ttest_ind(new, old).confidence_interval(0.95)
     assert 5 * (found["ci_high"] - found["ci_low"]) < unpaired.high - unpaired.low
 
@@ -99,9 +102,9 @@ def test_pairs_are_not_compared_as_if_they_were_strangers():
 def test_a_family_without_differences_is_called_clear_in_at_most_one_study_of_twenty():
     random = np.random.default_rng(4)
     studies, outputs = 2000, 10
-    mean, sd, _, _, n = comparison.interval(random.normal(size=(12, studies * outputs)))
-    p = comparison.p_of_no_difference(mean, sd, n).reshape(studies, outputs)
-    false_alarms = np.mean([comparison.holm(row).min() < 0.05 for row in p])
+    mean, sd, _, _, n = interval(random.normal(size=(12, studies * outputs)))
+    p = p_of_no_difference(mean, sd, n).reshape(studies, outputs)
+    false_alarms = np.mean([holm(row).min() < 0.05 for row in p])
     assert 0.05 - 4 * np.sqrt(0.05 * 0.95 / studies) < false_alarms < 0.05 + 4 * np.sqrt(0.05 * 0.95 / studies)
 
 
@@ -124,12 +127,12 @@ def test_a_family_without_differences_is_called_clear_in_at_most_one_study_of_tw
 )
 def test_verdict(output, difference, ci_low, ci_high, p_holm, expected):
     row = SimpleNamespace(difference=difference, ci_low=ci_low, ci_high=ci_high, p_holm=p_holm)
-    assert comparison.verdict(output, row) == expected
+    assert verdict(output, row) == expected
 
 
 def test_one_replication_has_a_difference_but_no_verdict():
     data = replicates(new={"weight": [3.0]}, old={"weight": [1.0]})
-    row = comparison.differences(data, [WEIGHT], "old").iloc[0]
+    row = differences(data, [WEIGHT], "old").iloc[0]
     assert row["difference"] == 2.0
     assert np.isnan(row["ci_low"])
     assert row["verdict"] == "too few replications"

@@ -21,8 +21,9 @@ import study_victim
 from study_victim import compared
 
 import farrowtide
-from farrowtide import blocks, executors, plans, stopping
 from farrowtide.policies import Handling
+from farrowtide.statistics.paired import PairedMoments
+from farrowtide.study import blocks, executors, stopping
 
 ROOT = Path(__file__).parents[2]
 FRAMES = ("replicates", "differences", "means", *blocks.NESTED)
@@ -174,7 +175,7 @@ def test_killed_fifty_times_only_unfinished_blocks_are_lost(straight, tmp_path):
     whole, folder = straight
     expected = files_of(folder)
     context = multiprocessing.get_context("forkserver")
-    context.set_forkserver_preload(["farrowtide.comparison", "study_victim"])
+    context.set_forkserver_preload(["farrowtide.results.comparison", "study_victim"])
     chance = random.Random(11)
     seen = set()
     for _ in range(50):
@@ -271,7 +272,7 @@ def test_precision_stops_by_itself_where_the_formula_says(small_room):
     assert half_widths.max() <= target
     assert found.precision.half_widths["feed_intake_kg_per_day"] == pytest.approx(half_widths.max(), rel=1e-9)
     # n = (t s / h)^2, s being that of the widest difference in all rooms simulated
-    paired = plans.PairedMoments.of(found.replicates, found.reference, ["feed_intake_kg_per_day"])
+    paired = PairedMoments.of(found.replicates, found.reference, ["feed_intake_kg_per_day"])
     needed = int(np.max(stopping.replications_needed(paired.moments.sd, target)))
     assert needed <= found.replications
     assert found.replications <= 1.3 * needed + 3 * blocks.REPLICATES

@@ -16,9 +16,14 @@ from statsmodels.stats.multitest import multipletests
 from statsmodels.stats.weightstats import ttost_paired
 
 import farrowtide
-from farrowtide import comparison, naming, selecting, stopping
-from farrowtide.moments import Moments, PairedMoments, values_by_room
-from farrowtide.outputs import Output
+from farrowtide import selecting
+from farrowtide.outputs import parsing
+from farrowtide.outputs.output import Output
+from farrowtide.statistics.intervals import interval
+from farrowtide.statistics.moments import Moments
+from farrowtide.statistics.paired import PairedMoments, values_by_room
+from farrowtide.statistics.significance import holm, p_of_no_difference
+from farrowtide.study import stopping
 
 STUDIES = 2000
 WEIGHT = Output("litter_weight_kg", "kg", "Litter weight", lambda rooms: None, "higher", 1, negligible=0.5)
@@ -89,7 +94,7 @@ def test_moments_of_too_few_values_are_missing():
 
 def test_half_widths_are_those_of_the_comparison_and_of_scipy():
     values = np.random.default_rng(3).normal(size=(12, 2))
-    _, _, low, high, _ = comparison.interval(values)
+    _, _, low, high, _ = interval(values)
     np.testing.assert_allclose(2 * Moments.of(values).half_width(), high - low)
     bounds = stats.ttest_1samp(values[:, 0], 0).confidence_interval(0.9)
     assert 2 * Moments.of(values).half_width(0.9)[0] == pytest.approx(bounds.high - bounds.low)
@@ -293,7 +298,7 @@ def test_rooms_without_a_value_make_more_rooms_needed_and_an_unknown_spread_is_n
     ],
 )
 def test_a_short_word_finds_its_output(word, name):
-    assert stopping.parse([f"{word}=0.05"], farrowtide.outputs.catalogue().values()) == {name: 0.05}
+    assert parsing.half_widths([f"{word}=0.05"], farrowtide.catalogue().values()) == {name: 0.05}
 
 
 @pytest.mark.parametrize(
@@ -315,12 +320,12 @@ def test_a_short_word_finds_its_output(word, name):
 )
 def test_a_target_that_cannot_be_meant_is_refused(texts, message):
     with pytest.raises(farrowtide.UserError, match=message):
-        stopping.parse(texts, farrowtide.outputs.catalogue().values())
+        parsing.half_widths(texts, farrowtide.catalogue().values())
 
 
 def test_limits_are_read_with_their_sense():
     found = [
-        naming.limit(text, OUTPUTS)
+        parsing.limit(text, OUTPUTS)
         for text in ("labour <= 110", "litter weight>=-2.5", "labour \N{LESS-THAN OR EQUAL TO} 1e2")
     ]
     assert [str(one) for one in found] == [
@@ -328,7 +333,7 @@ def test_limits_are_read_with_their_sense():
     ]  # fmt: skip
     for text in ("labour < 110", "labour", "<= 110", "labour <= many", "labour <= 1 <= 2", "labour => 5"):
         with pytest.raises(farrowtide.UserError):
-            naming.limit(text, OUTPUTS)
+            parsing.limit(text, OUTPUTS)
 
 
 # Quantiles
@@ -432,8 +437,8 @@ def test_holm_holds_the_error_of_the_family_whatever_is_shared(different):
     gaps = values[:, :, 1:] - values[:, :, :1]
     gaps[:, :, :different] += 5.0
     moments = Moments.of(gaps)
-    p = comparison.p_of_no_difference(moments.mean, moments.sd, moments.n)
-    adjusted = np.array([comparison.holm(one.ravel()).reshape(one.shape) for one in p])
+    p = p_of_no_difference(moments.mean, moments.sd, moments.n)
+    adjusted = np.array([holm(one.ravel()).reshape(one.shape) for one in p])
     np.testing.assert_allclose(adjusted[0].ravel(), multipletests(p[0].ravel(), method="holm")[1])
     false_alarms = (adjusted[:, different:] < 0.05).any(axis=(1, 2)).mean()
     assert false_alarms <= 0.05 + chance(0.05)

@@ -11,10 +11,12 @@ import pytest
 from click.testing import CliRunner
 
 import farrowtide
-from farrowtide import executors, reproducing, selecting
-from farrowtide.cli import main
-from farrowtide.outputs import catalogue
+from farrowtide import selecting
+from farrowtide.commands.main import main
+from farrowtide.outputs.catalogue import catalogue
 from farrowtide.policies import Handling
+from farrowtide.results import reproduce
+from farrowtide.study import executors
 
 ROOT = Path(__file__).parents[2]
 VARY = {"feeding.allowance.most": ["4 kg/d", "6 kg/d", "8 kg/d"], "handling.day": [3, 5]}
@@ -168,7 +170,7 @@ def test_every_kind_of_output_can_be_made_again(found, tmp_path):
         assert done.exit_code == 0, done.output
     made = ("sweep", "compare", "run", "labour", "pairing", "each-sow")
     for path in (*made, "compare/report.html", "intake.svg", "run/sows.parquet", "each-sow/each_sow.csv"):
-        again = reproducing.reproduce(tmp_path / path)
+        again = reproduce.reproduce(tmp_path / path)
         assert again.same, (path, again.files)
         assert len(again.files) >= 1
         assert again.changed == []
@@ -188,8 +190,8 @@ def test_a_report_needs_neither_the_scenario_nor_the_policies_it_was_made_with(t
         (tmp_path / name).unlink()
     (tmp_path / "out/provenance.json").unlink()
     with pytest.raises(farrowtide.UserError, match="whose Python it holds and would run"):
-        reproducing.reproduce(tmp_path / "out/report.html")
-    assert reproducing.reproduce(tmp_path / "out/report.html", run_policies=True).same
+        reproduce.reproduce(tmp_path / "out/report.html")
+    assert reproduce.reproduce(tmp_path / "out/report.html", run_policies=True).same
 
 
 def test_what_differs_is_told_with_its_exit_code(tmp_path):
@@ -229,7 +231,7 @@ def test_what_cannot_be_made_again_says_why(tmp_path):
 
 def test_the_readmes_own_picture_says_how_it_was_made():
     """That it comes out again is checked where the README's commands are run."""
-    made = reproducing.recipe_of(ROOT / ".site/generated/intake.svg")
+    made = reproduce.recipe_of(ROOT / ".site/generated/intake.svg")
     assert (made["picture"], made["recipe"]["verb"], made["recipe"]["replications"]) == ("intake", "compare", 200)
     assert "farrowtide reproduce .site/generated/intake.svg" in (ROOT / "README.md").read_text(encoding="utf-8")
 

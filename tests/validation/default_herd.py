@@ -21,7 +21,7 @@ import yaml
 from scipy import stats
 
 import farrowtide
-from farrowtide.comparison import interval
+from farrowtide.statistics.intervals import interval
 
 HERE = Path(__file__).parent
 PAGE = pictures.GENERATED / "default_herd.md"

@@ -16,7 +16,8 @@ import pictures
 
 import farrowtide
 from farrowtide import _core, pairing
-from farrowtide.outputs import catalogue
+from farrowtide.analysis.variance_reduction import NO_CHANCE
+from farrowtide.outputs.catalogue import catalogue
 
 HERE = Path(__file__).parent
 PAGE = pictures.GENERATED / "pairing.md"
@@ -181,7 +182,7 @@ def _factor(row: dict[str, Any], way: str) -> str:
 
 
 def _short(factor: float) -> str:
-    return pairing.shown_factor(factor, float("nan"), float("nan"))[0].replace(pairing.NO_CHANCE, "no limit")
+    return pairing.shown_factor(factor, float("nan"), float("nan"))[0].replace(NO_CHANCE, "no limit")
 
 
 def _reasons(found: pairing.PairingTable) -> str:

@@ -16,7 +16,7 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
-from farrowtide.figures import _STYLE as STYLE  # the package's own look
+from farrowtide.report.pictures.picture import STYLE  # the package's own look
 
 GENERATED = Path(__file__).parents[2] / ".site" / "generated"
 WIDTH_IN = 7.1  # the text width of A4 and of Letter

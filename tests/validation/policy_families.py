@@ -19,7 +19,8 @@ from matplotlib.ticker import MaxNLocator
 
 import farrowtide
 from farrowtide import _core
-from farrowtide.outputs import Output, catalogue, in_sentence
+from farrowtide.outputs.catalogue import catalogue
+from farrowtide.outputs.output import Output, in_sentence
 
 HERE = Path(__file__).parent
 ROOT = HERE.parents[1]

@@ -17,7 +17,7 @@ from matplotlib.figure import Figure
 from sensitivity_studies import STUDIES, Panel, Published, Study
 
 import farrowtide
-from farrowtide.comparison import interval
+from farrowtide.statistics.intervals import interval
 
 ROOMS = 200
 SEED = 1

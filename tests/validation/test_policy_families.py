@@ -9,8 +9,8 @@ import yaml
 from policy_families import Row
 
 import farrowtide
-from farrowtide.outputs import catalogue
-from farrowtide.wording import SUPPORT
+from farrowtide.outputs.catalogue import catalogue
+from farrowtide.report.wording.caution import SUPPORT
 
 ENTRIES = policy_families.published()
 FAMILIES = {"loading", "feeding", "water", "temperature", "attendance", "care", "fostering", "handling"}

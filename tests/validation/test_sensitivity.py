@@ -24,7 +24,7 @@ from sensitivity_studies import (
     WARM,
 )
 
-from farrowtide.comparison import interval
+from farrowtide.statistics.intervals import interval
 
 LITTER_WEIGHT = "litter_weight_at_weaning_kg"
 ROOMS = 20

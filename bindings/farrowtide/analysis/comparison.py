@@ -1,0 +1,99 @@
+"""A comparison as tables: the replicates of its alternatives and what they say of each other."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from farrowtide.analysis import margins as within_margins
+from farrowtide.analysis import quantiles
+from farrowtide.outputs.catalogue import catalogue, chosen
+from farrowtide.outputs.output import Output
+from farrowtide.scenarios.scenario import Scenario
+from farrowtide.study.stopping import Reached
+
+
+@dataclass(frozen=True)
+class ComparisonTables:
+    """What `compare` found, as tidy data frames.
+
+    differences  one row per case, output and alternative: the alternative minus the reference, paired by replicate.
+                 `ci_low`, `ci_high`: 95 % t interval of this difference alone; `p_holm`: adjusted for all outputs of
+                 its group (headlines, further, intake by parity, work by task) and all alternatives of its case.
+                 `verdict`: "higher" or "lower", with "(better)" or "(worse)" where the output declares it, where
+                 `p_holm` is below 0.05; "clear but negligible" where such a difference is smaller than what the output
+                 declares as `negligible` (our own choice); "no clear difference" elsewhere; "no difference" where
+                 every pair is equal.
+    means        one row per case, alternative and output: mean over rooms, standard deviation between rooms, interval.
+    replicates   one row per case, alternative and replicate: every declared output.
+    intake_days  one row per case, alternative, replicate, parity class and day: feed eaten [kg] per sow, sows.
+    farrowings   one row per case, alternative and sow: duration [min].
+    task_counts  one row per case, alternative, replicate and task: times asked, done late, left undone.
+    staff_hours  one row per case, alternative, replicate and hour of the day: minutes worked and on duty.
+    """
+
+    scenario: Scenario
+    reference: str
+    cases: list[str]
+    alternatives: list[str]
+    outputs: list[Output]
+    seed: int
+    wanted_replications: int
+    replications: int
+    interrupted: bool  # stopped before it was done
+    precision: Reached | None  # where one was asked for: what was reached
+    differences: pd.DataFrame
+    means: pd.DataFrame
+    replicates: pd.DataFrame
+    intake_days: pd.DataFrame
+    farrowings: pd.DataFrame
+    task_counts: pd.DataFrame
+    staff_hours: pd.DataFrame
+    policies: dict[str, dict[str, str]]  # alternative -> family -> what its policy does, in the first case
+    provenance: dict[str, Any]
+
+    def worst_decile(self, outputs: Sequence[str] | None = None) -> pd.DataFrame:
+        """In one room in ten each output is this bad or worse, with its interval; see `farrowtide.selecting.worst_decile`.
+
+        `outputs`: None takes the headlines that have a good direction.
+        """
+        usual = [output.name for output in self.outputs if output.group == "headline" and output.good]
+        return quantiles.worst_decile(self.replicates, chosen(outputs or usual, only=True))
+
+    def no_worse_than(self, margins: Mapping[str, float]) -> pd.DataFrame:
+        """Is an alternative worse than the reference by less than the margin? See `farrowtide.selecting.no_worse_than`."""
+        return within_margins.no_worse_than(self.replicates, catalogue().values(), self.reference, margins)
+
+    def equivalent(self, margins: Mapping[str, float]) -> pd.DataFrame:
+        """Does an alternative differ from the reference by less than the margin? See `farrowtide.selecting.equivalent`."""
+        return within_margins.equivalent(self.replicates, catalogue().values(), self.reference, margins)
+
+
+def in_order(frame: pd.DataFrame, order: Mapping[str, list[str]]) -> pd.DataFrame:
+    """In the order of the file, then by replicate: the same rows whatever the blocks were."""
+    ranks = [frame[column].map({name: i for i, name in enumerate(names)}) for column, names in order.items()]
+    positions = np.lexsort([frame["replicate"], *reversed(ranks)])
+    return frame.iloc[positions].reset_index(drop=True)
+
+
+def headlines(comparison: ComparisonTables) -> list[Output]:
+    """The outputs that are judged first."""
+    return [output for output in comparison.outputs if output.group == "headline"]
+
+
+def further(comparison: ComparisonTables) -> dict[str, list[Output]]:
+    """The other outputs, by group."""
+    groups: dict[str, list[Output]] = {}
+    for output in comparison.outputs:
+        if output.group != "headline":
+            groups.setdefault(output.group, []).append(output)
+    return groups
+
+
+def others(comparison: ComparisonTables) -> list[str]:
+    """The alternatives without the reference."""
+    return [name for name in comparison.alternatives if name != comparison.reference]

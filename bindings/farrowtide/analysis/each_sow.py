@@ -1,0 +1,149 @@
+"""The same sows under two alternatives: what each gains or loses."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from farrowtide import _core
+from farrowtide.engine.result import Result
+from farrowtide.errors import UserError
+from farrowtide.outputs.output import Output
+from farrowtide.outputs.rooms import PARITY_CLASSES, Rooms, parity_class
+from farrowtide.scenarios.scenario import Scenario
+from farrowtide.statistics.intervals import interval
+from farrowtide.statistics.variance_reduction import ROUNDING
+
+STAFF_MIN = "staff_min"
+
+
+def _of_sows(column: str) -> Callable[[Rooms], np.ndarray]:
+    return lambda rooms: rooms.mean("sows", column)
+
+
+# What a single sow can gain or lose. `negligible` of one sow is our own choice, as for the outputs.
+SOW_MEASURES = (
+    Output("feed_intake_kg_per_day", "kg/d", "Feed eaten", _of_sows("feed_intake_kg_per_day"), "higher", 2, 0.05),
+    Output("weight_loss_kg", "kg", "Weight lost", _of_sows("weight_loss_kg"), "lower", 1, 0.5),
+    Output("litter_weight_at_weaning_kg", "kg", "Litter weight at weaning", _of_sows("litter_weight_at_weaning_kg"),
+           "higher", 1, 0.5),
+    Output("weaned", "piglets", "Piglets weaned", _of_sows("weaned"), "higher", 2, 0.5),
+    Output("farrowing_duration_min", "min", "Farrowing duration", _of_sows("farrowing_duration_min"), "lower", 0, 5.0),
+    Output(STAFF_MIN, "min", "Work for her alone", _of_sows(STAFF_MIN), "lower", 1, 1.0),
+)  # fmt: skip
+_IDENTITY = ["replicate", "group", "room", "sow"]
+_FATE = ["parity", "total_born"]  # what she brings with her: the same under every policy
+
+
+@dataclass(frozen=True)
+class EachSowTables:
+    """The same sows under a reference and an alternative; see `farrowtide.pairing.each_sow`.
+
+    table     one row per sow: replicate, group, room, sow, parity, total_born, parity_class, and for each measure three columns,
+              its name with `_reference`, `_alternative` and `_difference` (alternative minus reference).
+    left_out  sows that are not the same in both (another parity or litter), which are not in the table.
+    """
+
+    scenario: Scenario
+    case: str | None
+    reference: str
+    alternative: str
+    measures: list[Output]
+    replications: int
+    seed: int
+    table: pd.DataFrame
+    left_out: int
+    provenance: dict[str, Any]
+
+    def gains(self) -> pd.DataFrame:
+        """Who gains and who loses, a row per measure.
+
+        `better_percent`, `worse_percent`, `same_percent` of the `sows` (`same`: by less than what is negligible; where no direction is
+        better, "better" is higher), tenths, median and nine tenths of the sows' differences, and their mean with
+        its 95 % interval over rooms. The spread over sows is described, not tested: sows of a room share its people and
+        air, so the room is the unit.
+        """
+        return pd.DataFrame([_gains(self.table, measure) for measure in self.measures])
+
+    def most(self, measure: str, number: int = 10) -> pd.DataFrame:
+        """The sows with the largest difference in a measure, either way, the largest first."""
+        known = [one.name for one in self.measures]
+        if measure not in known:
+            raise UserError(f"'{measure}' was not measured (measured: {', '.join(known)})")
+        columns = [f"{measure}_{side}" for side in ("reference", "alternative", "difference")]
+        size = self.table[columns[-1]].abs()
+        largest = size[size > 0].sort_values(ascending=False, kind="stable").index[:number]
+        return self.table.loc[largest, [*_IDENTITY, "parity_class", "total_born", *columns]].reset_index(drop=True)
+
+
+def chosen_measures(names: Sequence[str] | None) -> list[Output]:
+    """The measures of these names, None: the usual ones. Raises UserError."""
+    known = {measure.name: measure for measure in SOW_MEASURES}
+    if names is None:
+        return list(known.values())
+    columns = {info.name: info for info in _core.tables()["sows"]}
+    chosen = []
+    for name in dict.fromkeys(names):
+        if name not in known and name not in columns:
+            raise UserError(f"the table of sows has no column '{name}', and '{STAFF_MIN}' is the only other measure")
+        column = columns.get(name)
+        if name not in known and (column.labels or name in ("replicate", "group", "room", "sow")):
+            raise UserError(f"'{name}' says which or of what kind a sow is: there is no difference in it")
+        chosen.append(known.get(name) or Output(name, column.unit, name, _of_sows(name), None, 2, 0.0))
+    return chosen
+
+
+def sows_of(result: Result) -> pd.DataFrame:
+    """The table of sows that farrowed here, with the minutes of work for each alone."""
+    sows = result.sows[result.sows["nurse"] == 0]
+    tasks = result.tasks
+    minutes = tasks[tasks["sow"] > 0].groupby(["replicate", "sow"])["minutes"].sum()
+    keys = pd.MultiIndex.from_frame(sows[["replicate", "sow"]])
+    return sows.assign(**{STAFF_MIN: minutes.reindex(keys, fill_value=0.0).to_numpy()})
+
+
+def side_by_side(before: pd.DataFrame, after: pd.DataFrame, measures: Sequence[str]) -> tuple[pd.DataFrame, int]:
+    """The sows that are the same in both tables, one row each, and the number of those in either that are not."""
+    sides = []
+    for frame, side in ((before, "reference"), (after, "alternative")):
+        renamed = {name: f"{name}_{side}" for name in measures}
+        numbers = frame[list(measures)].astype(float).rename(columns=renamed)
+        sides.append(pd.concat([frame[[*_IDENTITY, *_FATE]], numbers], axis=1))
+    table = sides[0].merge(sides[1], on=[*_IDENTITY, *_FATE], validate="one_to_one")
+    left_out = len(before) + len(after) - 2 * len(table)
+    for name in measures:
+        table[f"{name}_difference"] = table[f"{name}_alternative"] - table[f"{name}_reference"]
+    classes = np.array(PARITY_CLASSES)[parity_class(table["parity"])]
+    table.insert(len(_IDENTITY) + len(_FATE), "parity_class", classes)
+    ordered = [f"{name}_{side}" for name in measures for side in ("reference", "alternative", "difference")]
+    return table[[*_IDENTITY, *_FATE, "parity_class", *ordered]], left_out
+
+
+def _gains(table: pd.DataFrame, measure: Output) -> dict[str, Any]:
+    known = table[["replicate", f"{measure.name}_difference"]].dropna()
+    differences = known[f"{measure.name}_difference"].to_numpy()
+    gained = -differences if measure.good == "lower" else differences
+    by_room = known.groupby("replicate")[f"{measure.name}_difference"].mean().to_numpy()
+    mean, _, low, high, rooms = (value[0] for value in interval(by_room[:, np.newaxis]))
+    limit = max(measure.negligible, ROUNDING)
+    better, worse = (100 * float((sign * gained >= limit).mean()) if len(gained) else np.nan for sign in (1, -1))
+    tenth, median, nine_tenths = np.quantile(differences, (0.1, 0.5, 0.9)) if len(gained) else (np.nan,) * 3
+    return {
+        "measure": measure.name,
+        "unit": measure.unit,
+        "sows": len(differences),
+        "better_percent": better,
+        "worse_percent": worse,
+        "same_percent": 100 - better - worse,
+        "p10": tenth,
+        "median": median,
+        "p90": nine_tenths,
+        "mean": mean,
+        "ci_low": low,
+        "ci_high": high,
+        "rooms": int(rooms),
+    }

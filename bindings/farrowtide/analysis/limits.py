@@ -1,0 +1,131 @@
+"""The best within limits."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+
+from farrowtide.outputs.output import Output, good_direction, in_sentence
+from farrowtide.outputs.parsing import Limit, limit, output_named
+from farrowtide.statistics.intervals import CONFIDENCE
+from farrowtide.statistics.moments import Moments
+from farrowtide.statistics.paired import labels, values_by_room
+
+
+@dataclass(frozen=True)
+class BestWithin:
+    """What best_within found.
+
+    table      one row per case and alternative, the best first: `within` ("surely", "probably", "no": all limits
+               together), `mean` of the objective, `difference` to the best (paired, with its 95 % interval `ci_low`,
+               `ci_high`), `n` pairs, `rank` among those within by mean (0 for the others).
+    limits     one row per case, alternative and limit: `mean`, `bound` (its one-sided 95 % bound towards the limit),
+               `kept`, and `over`: by how much the mean breaks the limit (0 or less where it doesn't).
+    best       case -> alternative, or None where nobody's mean is within all limits.
+    sentences  case -> what to say.
+    """
+
+    table: pd.DataFrame
+    limits: pd.DataFrame
+    best: dict[str, str | None]
+    sentences: dict[str, str]
+
+
+def best_within(
+    replicates: pd.DataFrame, outputs: Iterable[Output], objective: str, limits: Sequence[str]
+) -> BestWithin:
+    """The alternative with the best mean of `objective` among those whose means keep all `limits`, by case.
+
+    `limits`: texts such as "labour_min_per_litter <= 110", in the output's unit. "surely": the one-sided 95 % bound of
+    the mean is inside, too, for every limit (each alternative by itself, not adjusted for how many there are);
+    "probably": all means are inside; "no": one is not. The best is chosen by the same rooms that measure it, so that its
+    lead is flattered; Selection picks with a stated probability. Raises UserError.
+    """
+    outputs = list(outputs)
+    aim = output_named(objective, outputs)
+    sign = 1.0 if good_direction(aim) == "higher" else -1.0
+    kept = _limits_kept(replicates, [limit(text, outputs) for text in limits])
+    cases, names = labels(replicates)
+    values = values_by_room(replicates, cases, names, [aim.name])[..., 0]
+    tables, best, sentences = [], {}, {}
+    for at, case in enumerate(cases):
+        here = kept[kept["case"] == case]
+        within = {name: _overall(here.loc[here["alternative"] == name, "kept"]) for name in names}
+        table = _ranked(values[:, at], names, within, sign)
+        best[case] = table["alternative"].iloc[0] if table["rank"].iloc[0] == 1 else None
+        sentences[case] = _sentence(table, here, aim) if best[case] else _nobody(here, aim)
+        tables.append(table.assign(case=case))
+    table = pd.concat(tables, ignore_index=True)
+    table.insert(0, "case", table.pop("case"))
+    return BestWithin(table, kept.drop(columns="limit_"), best, sentences)
+
+
+def _limits_kept(replicates: pd.DataFrame, limits: Sequence[Limit]) -> pd.DataFrame:
+    rows = []
+    for (case, alternative), part in replicates.groupby(["case", "alternative"], sort=False):
+        for one in limits:
+            sign = 1.0 if one.sense == "<=" else -1.0
+            moments = Moments.of(part[one.output.name].to_numpy(dtype=float))
+            mean = float(moments.mean)
+            bound = mean + sign * float(moments.half_width(2 * CONFIDENCE - 1))
+            over = sign * (mean - one.value)
+            kept = "no" if not over <= 0 else "surely" if sign * (bound - one.value) <= 0 else "probably"
+            rows.append((case, alternative, str(one), mean, bound, kept, over, one))
+    return pd.DataFrame(rows, columns=["case", "alternative", "limit", "mean", "bound", "kept", "over", "limit_"])
+
+
+def _overall(kept: pd.Series) -> str:
+    return next((word for word in ("no", "probably") if (kept == word).any()), "surely")
+
+
+def _ranked(values: np.ndarray, names: list[str], within: Mapping[str, str], sign: float) -> pd.DataFrame:
+    """`values` (replicates, alternatives). Those within first, then by the mean, then in the order given."""
+    mean = Moments.of(values).mean
+    inside = np.array([within[name] != "no" for name in names]) & ~np.isnan(mean)
+    order = np.lexsort([-sign * mean, ~inside])  # stable; NaN last
+    best = order[0]
+    gaps = Moments.of(values - values[:, [best]])
+    known = inside[best]
+    half = gaps.half_width()
+    columns = {"difference": gaps.mean, "ci_low": gaps.mean - half, "ci_high": gaps.mean + half}
+    table = pd.DataFrame(
+        {
+            "alternative": names,
+            "within": [within[name] for name in names],
+            "mean": mean,
+            **{name: column if known else np.full(len(names), np.nan) for name, column in columns.items()},
+            "n": gaps.n,
+        }
+    ).iloc[order]
+    return table.assign(rank=np.where(inside[order], np.arange(1, len(names) + 1), 0)).reset_index(drop=True)
+
+
+def _sentence(table: pd.DataFrame, kept: pd.DataFrame, aim: Output) -> str:
+    first = table.iloc[0]
+    what = f"'{first['alternative']}' has the {_extreme(aim)} mean of {in_sentence(aim.label)}"
+    amount = f"{aim.shown(first['mean'])} {aim.unit}"
+    if kept.empty:
+        return f"{what}, {amount}."
+    number = int((table["rank"] > 0).sum())
+    return f"{what} of the {number} within the limits, {amount}; it is {first['within']} within them."
+
+
+def _nobody(kept: pd.DataFrame, aim: Output) -> str:
+    """The nearest has the smallest largest breach, counted in what its output declares as negligible."""
+    breaches = kept.assign(breach=kept["over"] / [one.output.negligible for one in kept["limit_"]])
+    known = breaches.groupby("alternative")["breach"].transform(lambda breach: breach.notna().all()).astype(bool)
+    worst = breaches[known].sort_values("breach", ascending=False, kind="stable").drop_duplicates("alternative")
+    broken = worst[worst["breach"] > 0]
+    if broken.empty:
+        return f"Nobody has a value of {in_sentence(aim.label)} and of all limits."
+    nearest = broken.loc[broken["breach"].idxmin()]
+    output = nearest["limit_"].output
+    said = f"Nobody is within the limits. '{nearest['alternative']}' is nearest:"
+    return f"{said} {nearest['limit']} is missed by {output.shown(nearest['over'])} {output.difference_unit()}."
+
+
+def _extreme(output: Output) -> str:
+    return "highest" if output.good == "higher" else "lowest"

@@ -1,0 +1,93 @@
+"""Good enough: differences held against margins that were chosen beforehand."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Mapping, Sequence
+
+import numpy as np
+import pandas as pd
+
+from farrowtide.errors import UserError
+from farrowtide.outputs.output import Output, good_direction
+from farrowtide.outputs.parsing import output_named
+from farrowtide.statistics.intervals import CONFIDENCE
+from farrowtide.statistics.paired import PairedMoments
+from farrowtide.statistics.significance import ERROR, holm_by_case
+
+
+def no_worse_than(
+    replicates: pd.DataFrame, outputs: Iterable[Output], reference: str, margins: Mapping[str, float]
+) -> pd.DataFrame:
+    """Is an alternative worse than the reference by less than the margin? By case, alternative and output of `margins`.
+
+    One-sided paired t tests of `worse by the margin or more`, Holm-adjusted over all alternatives and margins of a case.
+    `difference`: alternative minus reference; `bound`: its one-sided 95 % bound in the bad direction, unadjusted.
+    `verdict`: "no worse" where p_holm < 0.05; "worse" where the opposite test, adjusted in the same way, shows it to be
+    worse by more than the margin; else "not shown", which is no proof of being worse. Margins above 0, in the output's
+    unit, and to be chosen before looking. Raises UserError, also where no direction of an output is good.
+    """
+    chosen = _with_margins(outputs, margins)
+    bad = np.array([-1.0 if good_direction(output) == "higher" else 1.0 for output in chosen])
+    paired = PairedMoments.of(replicates, reference, [output.name for output in chosen])
+    worse_by = paired.moments.turned(bad)
+    margin = np.array(list(margins.values()))
+    return _judged_margins(
+        paired,
+        chosen,
+        {"margin": margin, "bound": bad * (worse_by.mean + worse_by.half_width(2 * CONFIDENCE - 1))},
+        within=worse_by.p_below(margin),
+        beyond=worse_by.turned(-1.0).p_below(-margin),
+        words=("no worse", "worse"),
+    )
+
+
+def equivalent(
+    replicates: pd.DataFrame, outputs: Iterable[Output], reference: str, margins: Mapping[str, float]
+) -> pd.DataFrame:
+    """Does an alternative differ from the reference by less than the margin, either way? As no_worse_than.
+
+    Two one-sided tests (Schuirmann 1987, J Pharmacokinet Biopharm 15:657-680): p is the larger of both. `low`, `high`:
+    the two one-sided 95 % bounds, unadjusted. `verdict`: "equivalent", "different" (by more than the margin), or
+    "not shown". Outputs need no good direction.
+    """
+    chosen = _with_margins(outputs, margins)
+    paired = PairedMoments.of(replicates, reference, [output.name for output in chosen])
+    up, down = paired.moments, paired.moments.turned(-1.0)
+    margin = np.array(list(margins.values()))
+    half = up.half_width(2 * CONFIDENCE - 1)
+    beyond = 2 * np.fmin(up.p_below(-margin), down.p_below(-margin))  # two sides
+    return _judged_margins(
+        paired,
+        chosen,
+        {"margin": margin, "low": up.mean - half, "high": up.mean + half},
+        within=np.maximum(up.p_below(margin), down.p_below(margin)),
+        beyond=np.minimum(1.0, beyond),
+        words=("equivalent", "different"),
+    )
+
+
+def _judged_margins(
+    paired: PairedMoments,
+    outputs: Sequence[Output],
+    columns: Mapping[str, np.ndarray],
+    *,
+    within: np.ndarray,
+    beyond: np.ndarray,
+    words: tuple[str, str],
+) -> pd.DataFrame:
+    shape = paired.moments.n.shape
+    p_within, p_beyond = holm_by_case(within), holm_by_case(beyond)
+    verdict = np.where(p_within < ERROR, words[0], np.where(p_beyond < ERROR, words[1], "not shown"))
+    shown = {name: np.broadcast_to(values, shape) for name, values in columns.items()}
+    return paired.table(
+        {output.name: output.unit for output in outputs}, **shown, p=within, p_holm=p_within, verdict=verdict
+    )
+
+
+def _with_margins(outputs: Iterable[Output], margins: Mapping[str, float]) -> list[Output]:
+    known = {output.name: output for output in outputs}
+    for name, margin in margins.items():
+        if not 0 < margin < math.inf:
+            raise UserError(f"{name} = {margin}: a margin must be above 0")
+    return [known[name] if name in known else output_named(name, known.values()) for name in margins]

@@ -1,0 +1,66 @@
+"""Many aims at once: which alternatives no other one beats."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+import pandas as pd
+
+from farrowtide.errors import UserError
+from farrowtide.outputs.output import Output, good_direction
+from farrowtide.statistics.moments import Moments
+from farrowtide.statistics.paired import labels, values_by_room
+from farrowtide.statistics.significance import ERROR, holm
+
+
+def pareto(means: pd.DataFrame, outputs: Sequence[Output]) -> pd.DataFrame:
+    """Which alternatives no other one beats: at least as good in every output and better in one.
+
+    `means`: index alternative, columns the names of `outputs` (two or more, each with a good direction). Added columns:
+    `efficient`, and `dominated_by`, the first that beats it ("" where none). A mean that is NaN is neither efficient nor
+    beats anything. Means only: surely_dominated says what chance leaves of it.
+    """
+    if len(outputs) < 2:
+        raise UserError("a Pareto set needs two or more outputs")
+    signs = np.array([1.0 if good_direction(output) == "higher" else -1.0 for output in outputs])
+    scores = means[[output.name for output in outputs]].to_numpy(dtype=float) * signs
+    known = ~np.isnan(scores).any(axis=1)
+    beaten_by = [
+        np.flatnonzero((scores >= row).all(axis=1) & (scores > row).any(axis=1)) for row in scores
+    ]  # NaN compares as false
+    return means.assign(
+        efficient=[bool(ok) and len(by) == 0 for ok, by in zip(known, beaten_by, strict=True)],
+        dominated_by=[str(means.index[by[0]]) if len(by) else "" for by in beaten_by],
+    )
+
+
+def surely_dominated(replicates: pd.DataFrame, outputs: Sequence[Output]) -> pd.DataFrame:
+    """Alternatives that another one beats in every output beyond chance: case, alternative, dominated_by, p_holm.
+
+    For each ordered pair the largest of the one-sided paired p over the outputs (all must be shown: intersection-union
+    test, Berger 1982, Technometrics 24:295-300), Holm-adjusted over all ordered pairs of the case; rows where it is below
+    0.05. An output in which both are equal in every pair counts as equal and is not tested. Who is not listed may still
+    be dominated.
+    """
+    cases, names = labels(replicates)
+    signs = np.array([1.0 if good_direction(output) == "higher" else -1.0 for output in outputs])
+    values = values_by_room(replicates, cases, names, [output.name for output in outputs]) * signs
+    rows = []
+    for at, case in enumerate(cases):
+        p = np.array([_p_beaten_by(values[:, at], by) for by in range(len(names))])  # [by, beaten]
+        p[np.eye(len(names), dtype=bool)] = np.nan
+        p = holm(p.ravel()).reshape(p.shape)
+        for beaten, name in enumerate(names):
+            if (p[:, beaten] < ERROR).any():
+                by = int(np.nanargmin(p[:, beaten]))
+                rows.append((case, name, names[by], p[by, beaten]))
+    return pd.DataFrame(rows, columns=["case", "alternative", "dominated_by", "p_holm"])
+
+
+def _p_beaten_by(scores: np.ndarray, by: int) -> np.ndarray:
+    """Of every alternative; `scores` (replicates, alternatives, outputs), higher is better."""
+    gaps = Moments.of(scores - scores[:, by : by + 1])
+    equal = (gaps.n > 1) & (gaps.mean == 0) & (gaps.sd == 0)
+    largest = np.where(equal, 0.0, gaps.p_below(0.0)).max(axis=1)  # NaN where an output has too few pairs
+    return np.where(equal.all(axis=1), 1.0, largest)

@@ -1,0 +1,83 @@
+"""The command line.
+
+Data go to standard output, everything else to standard error. pandas and matplotlib are loaded only by the commands
+that need them, so that help comes at once.
+"""
+
+from __future__ import annotations
+
+import errno
+import traceback
+from typing import Any
+
+import click
+
+from farrowtide.commands import comparing, pairing, reproducing, running, scenarios, sweeping
+from farrowtide.commands.exit_codes import EXIT_INTERNAL, EXIT_INTERRUPTED, EXIT_MISTAKE
+from farrowtide.errors import ScenarioError, UserError
+
+
+class _Commands(click.Group):
+    """Turns what a command raises into words and an exit code; a traceback is for our own mistakes only."""
+
+    def invoke(self, context: click.Context) -> Any:
+        try:
+            return super().invoke(context)
+        except ScenarioError as error:
+            scenarios.say_mistakes(error.mistakes)
+            context.exit(EXIT_MISTAKE)
+        except UserError as error:
+            click.echo(f"error: {error}", err=True)
+            context.exit(EXIT_MISTAKE)
+        except KeyboardInterrupt:
+            click.echo("interrupted", err=True)
+            context.exit(EXIT_INTERRUPTED)
+        except OSError as error:
+            if error.errno == errno.EPIPE:
+                raise
+            click.echo(f"error: {error}", err=True)
+            context.exit(EXIT_MISTAKE)
+        except (click.ClickException, click.exceptions.Exit, click.Abort):
+            raise
+        except Exception:
+            click.echo(f"internal error, please report it with the following:\n{traceback.format_exc()}", err=True)
+            context.exit(EXIT_INTERNAL)
+
+
+def _version(context: click.Context, _: click.Parameter, wanted: bool) -> None:
+    if wanted:
+        from farrowtide.engine import provenance
+
+        engine = provenance.engine()
+        click.echo(
+            f"farrowtide {engine['engine_version']}, results version {engine['results_version']}, "
+            f"coefficients {engine['coefficient_hash']}, commit {engine['commit']}"
+        )
+        context.exit()
+
+
+@click.group(cls=_Commands, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
+@click.option(
+    "--version",
+    is_flag=True,
+    callback=_version,
+    expose_value=False,
+    is_eager=True,
+    help="Versions of engine, results and coefficients.",
+)
+def main() -> None:
+    """Simulate a farrowing room and compare policies on the same animals.
+
+    A model, not advice: decide with the herd veterinarian and under local rules.
+    """
+
+
+for command in (
+    *scenarios.COMMANDS,
+    *running.COMMANDS,
+    *comparing.COMMANDS,
+    *sweeping.COMMANDS,
+    *pairing.COMMANDS,
+    *reproducing.COMMANDS,
+):
+    main.add_command(command)

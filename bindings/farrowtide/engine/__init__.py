@@ -1,0 +1,1 @@
+"""Runs of one scenario: the tables they give, and where these come from."""

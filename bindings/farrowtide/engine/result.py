@@ -1,0 +1,166 @@
+"""The tables of one run, as data frames."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping
+from functools import cached_property
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from farrowtide import _core
+from farrowtide.engine import provenance
+from farrowtide.errors import UserError
+from farrowtide.outputs.catalogue import measure
+from farrowtide.outputs.rooms import Rooms
+from farrowtide.scenarios.scenario import Scenario
+
+TABLES = ("sows", "sow_days", "piglets", "rooms", "tasks", "work_hours", "duty_hours", "events")
+
+
+class Interrupted(KeyboardInterrupt):
+    """Ctrl-C while running. `finished` is the Result or Comparison of what was complete by then, or None."""
+
+    def __init__(self, finished: Any) -> None:
+        super().__init__("stopped before the end")
+        self.finished = finished
+
+
+class Result:
+    """The tables of one run: data frames with units in their column names and one row per thing that is recorded.
+
+    Numbers are read-only views of the engine's memory, which lives as long as any of them. Replicates count from
+    `first_replicate`; times are hours since 00:00 of the scenario's start date.
+    """
+
+    def __init__(
+        self,
+        core: _core.RunResult,
+        scenario: Scenario,
+        *,
+        seed: int,
+        first_replicate: int = 0,
+        recorded: Collection[str] = TABLES,
+    ) -> None:
+        self._core = core
+        self._recorded = {"sows", *recorded}
+        self.scenario = scenario
+        self.seed = seed
+        self.first_replicate = first_replicate
+
+    @property
+    def replications(self) -> int:
+        """Complete replications; fewer than asked for if the run was stopped."""
+        return self._core.replications
+
+    @property
+    def checks(self) -> int:
+        """Checks of conservation laws (animals, feed, energy, time) made while running; all passed."""
+        return self._core.checks
+
+    @cached_property
+    def sows(self) -> pd.DataFrame:
+        """One row per sow and lactation."""
+        return self._frame("sows")
+
+    @cached_property
+    def sow_days(self) -> pd.DataFrame:
+        """One row per sow and day."""
+        return self._frame("sow_days")
+
+    @cached_property
+    def piglets(self) -> pd.DataFrame:
+        """One row per piglet born."""
+        return self._frame("piglets")
+
+    @cached_property
+    def rooms(self) -> pd.DataFrame:
+        """One row per room and hour: the climate."""
+        return self._frame("rooms")
+
+    @cached_property
+    def tasks(self) -> pd.DataFrame:
+        """One row per task asked of the staff."""
+        return self._frame("tasks")
+
+    @cached_property
+    def work_hours(self) -> pd.DataFrame:
+        """One row per hour of the day and kind of task: minutes worked, summed over the days that count."""
+        return self._frame("work_hours")
+
+    @cached_property
+    def duty_hours(self) -> pd.DataFrame:
+        """One row per hour of the day: minutes of people on duty, summed over the days that count."""
+        return self._frame("duty_hours")
+
+    @cached_property
+    def events(self) -> pd.DataFrame:
+        """One row per thing that happened."""
+        return self._frame("events")
+
+    def columns(self, table: str) -> pd.DataFrame:
+        """The columns of a table: name, unit and meaning."""
+        described = [(info.name, info.unit, info.help) for info in _core.tables()[table]]
+        return pd.DataFrame(described, columns=["column", "unit", "meaning"])
+
+    @cached_property
+    def outputs(self) -> pd.DataFrame:
+        """One row per replicate, one column per declared output; see `farrowtide.catalogue()`."""
+        measured = measure(self.as_rooms())
+        last = self.first_replicate + len(measured)
+        return measured.set_axis(pd.RangeIndex(self.first_replicate, last, name="replicate"))
+
+    @property
+    def tables(self) -> dict[str, pd.DataFrame]:
+        """The recorded tables by name."""
+        return {name: getattr(self, name) for name in TABLES if name in self._recorded}
+
+    def as_rooms(self) -> Rooms:
+        """The recorded tables as the outputs read them."""
+        return Rooms(self.tables, first=self.first_replicate, count=self.replications)
+
+    def trace(self, replicate: int = 0) -> list[str]:
+        """Every recorded event of a replicate in words, in order of time."""
+        self._require("events")
+        return self._core.trace(replicate)
+
+    @property
+    def provenance(self) -> dict[str, Any]:
+        """All that is needed to make this result again."""
+        options = {"replications": self.replications, "seed": self.seed}
+        command = provenance.command("run", self.scenario, **options)
+        recipe = {
+            "verb": "run",
+            **options,
+            "first_replicate": self.first_replicate,
+            "tables": sorted(self._recorded),
+            "scenario": self.scenario.recipe,
+        }
+        return provenance.of_run(self.scenario, command=command, checks=self.checks, **options) | {"recipe": recipe}
+
+    def _frame(self, table: str) -> pd.DataFrame:
+        self._require(table)
+        return frame(self._core.columns(table), {info.name: info.labels for info in _core.tables()[table]})
+
+    def _require(self, table: str) -> None:
+        if table not in self._recorded:
+            raise UserError(f"the table '{table}' was not recorded (add it: run(..., record=[..., '{table}']))")
+
+
+def write_tables(result: Result, folder: Path, made: Mapping[str, Any] | None = None) -> None:
+    """A Parquet file for each recorded table, and provenance.json (`made`: what it says; None: of this result)."""
+    folder.mkdir(parents=True, exist_ok=True)
+    for name, table in result.tables.items():
+        table.to_parquet(folder / f"{name}.parquet", index=False)
+    provenance.write(folder, made or result.provenance)
+
+
+def frame(columns: dict[str, np.ndarray], labels: dict[str, list[str]]) -> pd.DataFrame:
+    """A data frame over the columns without a copy; columns with labels become categories (-1: missing)."""
+    series = {
+        name: pd.Categorical.from_codes(values, labels[name]) if labels.get(name) else values
+        for name, values in columns.items()
+    }
+    return pd.DataFrame(series, copy=False)

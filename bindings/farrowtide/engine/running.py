@@ -1,0 +1,54 @@
+"""Runs of one scenario as it stands."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Collection
+
+from farrowtide import _core
+from farrowtide.engine.result import TABLES, Interrupted, Result
+from farrowtide.errors import UserError
+from farrowtide.scenarios.scenario import Scenario
+
+_STAFF = {"tasks", "work_hours", "duty_hours"}  # recorded together
+
+
+def run(
+    scenario: Scenario,
+    *,
+    replications: int = 1,
+    seed: int | None = None,
+    threads: int = 0,
+    first_replicate: int = 0,
+    record: Collection[str] = TABLES,
+    progress: Callable[[int], None] | None = None,
+) -> Result:
+    """Runs a scenario `replications` times, as it stands: its alternatives and cases are for `compare`.
+
+    The same scenario, seed, replicate number and version give the same rows, whatever `threads` (0: all the machine
+    has; one where the scenario has policies of its own in Python, whose lock they would only queue for). `record` names the tables to keep (`sows` always, those of the staff together); `progress` is called about ten times a second with the number
+    of replicates done. Raises UserError; Interrupted (a KeyboardInterrupt) on Ctrl-C, with the complete replicates.
+    """
+    if unknown := set(record) - set(TABLES):
+        raise UserError(f"no table is called '{min(unknown)}' (tables: {', '.join(TABLES)})")
+    if replications < 1:
+        raise UserError(f"replications = {replications}: at least 1")
+    if _STAFF & set(record):
+        record = _STAFF | set(record)
+    seed = scenario.study.seed if seed is None else seed
+    if threads == 0 and scenario.own_policies:
+        threads = 1
+    core, stopped_by = _core.run(
+        scenario._core,
+        replications=replications,
+        first_replicate=first_replicate,
+        seed=seed,
+        threads=threads,
+        tables=list(record),
+        progress=progress,
+    )
+    result = Result(core, scenario, seed=seed, first_replicate=first_replicate, recorded=record)
+    if isinstance(stopped_by, KeyboardInterrupt):
+        raise Interrupted(result if result.replications else None) from None
+    if stopped_by is not None:
+        raise stopped_by
+    return result

@@ -1,0 +1,79 @@
+"""The declared outputs, each in the module of its subject, and here in the order in which they are printed."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+import pandas as pd
+
+from farrowtide import _core
+from farrowtide.errors import UserError, did_you_mean
+from farrowtide.outputs.catalogue import body, climate, farrowing, feed, health, litters, work
+from farrowtide.outputs.output import Output
+from farrowtide.outputs.rooms import Rooms
+
+# What is judged first, and what else is measured.
+HEADLINES = (
+    feed.FEED_INTAKE,
+    body.WEIGHT_LOSS,
+    litters.LITTER_WEIGHT,
+    litters.MORTALITY,
+    farrowing.LONG_FARROWINGS,
+    work.LABOUR,
+    litters.WEANED,
+)
+FURTHER = (
+    farrowing.STILLBORN,
+    farrowing.ATTENDED,
+    farrowing.DURATION,
+    feed.EARLY_INTAKE,
+    feed.ZERO_FEED_DAYS,
+    feed.LOW_FEED_DAYS,
+    feed.WASTED,
+    body.WEIGHT_LOSS_SHARE,
+    body.BACKFAT_LOSS,
+    litters.LITTER_GAIN,
+    health.ILL,
+    health.ILL_TREATED,
+    health.TREATED_AFTER,
+    health.TREATED,
+    health.TREATED_NOT_ILL,
+    health.LOST,
+    health.OFF_FEED,
+    litters.SCOURED,
+    litters.MOVED,
+    litters.INTEGRITY,
+    feed.WATER,
+    body.OESTRUS,
+    work.UTILISATION,
+    work.LATE,
+    work.UNDONE,
+    climate.HEATER,
+)
+
+
+def catalogue() -> dict[str, Output]:
+    """Every declared output by name: the headlines, the further ones, intake by parity class, work by task."""
+    kinds = next(info.labels for info in _core.tables()["tasks"] if info.name == "kind")
+    return {output.name: output for output in (*HEADLINES, *FURTHER, *feed.by_parity(), *work.by_task(kinds))}
+
+
+def chosen(names: Sequence[str], *, only: bool) -> list[Output]:
+    """The outputs of these names as the headlines, in this order, then, unless `only`, all others. Raises UserError."""
+    known = catalogue()
+    for name in names:
+        if name not in known:
+            raise UserError(f"no output is called '{name}' (see `farrowtide outputs`).{did_you_mean(name, known)}")
+    if not names:
+        return list(known.values())
+    headlines = [replace(known[name], group="headline") for name in dict.fromkeys(names)]
+    others = [output for name, output in known.items() if name not in names]
+    further = [replace(output, group="further") if output.group == "headline" else output for output in others]
+    return headlines if only else headlines + further
+
+
+def measure(rooms: Rooms) -> pd.DataFrame:
+    """Every output whose table was recorded: one row per replicate, one column per output."""
+    measurable = {name: output for name, output in catalogue().items() if output.table in rooms.tables}
+    return pd.DataFrame({name: output.measure(rooms) for name, output in measurable.items()})

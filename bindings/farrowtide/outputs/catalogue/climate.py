@@ -1,0 +1,19 @@
+"""Outputs of the room's climate."""
+
+from __future__ import annotations
+
+from farrowtide.outputs.output import Output
+from farrowtide.outputs.readings import per_litter
+
+HEATER = Output(
+    "heater_kwh_per_litter",
+    "kWh",
+    "Heat from the room heater per litter",
+    per_litter("rooms", "heater_kwh"),
+    good="lower",
+    decimals=1,
+    negligible=1.0,
+    note="Room heat balance with default insulation; a room's own data matter more than the policy.",
+    table="rooms",
+    group="further",
+)

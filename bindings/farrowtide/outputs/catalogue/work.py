@@ -1,0 +1,97 @@
+"""Outputs of people's work."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+
+import numpy as np
+
+from farrowtide.outputs.output import Output
+from farrowtide.outputs.readings import per_litter
+from farrowtide.outputs.rooms import Rooms
+from farrowtide.statistics.intervals import ratio
+
+_LABOUR = "Task times are published where there are any and trade practice elsewhere; walking is in them."
+
+
+def _tasks_with(outcome: str) -> Callable[[Rooms], np.ndarray]:
+    def percent(rooms: Rooms) -> np.ndarray:
+        outcomes = (rooms.tables["tasks"]["outcome"] == outcome).to_numpy()
+        return 100 * ratio(rooms.number("tasks", outcomes), rooms.number("tasks"))
+
+    return percent
+
+
+def _minutes_of(kind: str) -> Callable[[Rooms], np.ndarray]:
+    def minutes(rooms: Rooms) -> np.ndarray:
+        return ratio(rooms.total("tasks", "minutes", (rooms.tables["tasks"]["kind"] == kind).to_numpy()), rooms.litters)
+
+    return minutes
+
+
+LABOUR = Output(
+    "labour_min_per_litter",
+    "min",
+    "Staff work per litter",
+    per_litter("tasks", "minutes"),
+    good="lower",
+    decimals=1,
+    negligible=1.0,
+    note=_LABOUR,
+    table="tasks",
+    phrases=("staff work {} more per litter", "staff work {} less per litter"),
+)
+UTILISATION = Output(
+    "staff_utilisation_percent",
+    "%",
+    "Staff time in use, of the time on duty",
+    lambda rooms: ratio(100 * rooms.total("work_hours", "minutes"), rooms.staffed_min),
+    decimals=1,
+    negligible=1.0,
+    note=f"{_LABOUR} Breaks and absent people are not on duty.",
+    table="work_hours",
+    group="further",
+)
+LATE = Output(
+    "tasks_late_percent",
+    "%",
+    "Tasks done late",
+    _tasks_with("late"),
+    good="lower",
+    decimals=1,
+    negligible=0.5,
+    note=_LABOUR,
+    table="tasks",
+    group="further",
+)
+UNDONE = Output(
+    "tasks_undone_percent",
+    "%",
+    "Tasks left undone",
+    _tasks_with("undone"),
+    good="lower",
+    decimals=1,
+    negligible=0.5,
+    note=_LABOUR,
+    table="tasks",
+    group="further",
+)
+
+
+def by_task(kinds: Sequence[str]) -> list[Output]:
+    """Minutes of work by kind of task."""
+    return [
+        Output(
+            f"labour_{kind.replace(' ', '_').replace('-', '_')}_min_per_litter",
+            "min",
+            kind.capitalize(),
+            _minutes_of(kind),
+            good="lower",
+            decimals=1,
+            negligible=0.5,
+            note=_LABOUR,
+            table="tasks",
+            group="work by task",
+        )
+        for kind in kinds
+    ]

@@ -1,0 +1,99 @@
+"""What a user types, made into declared outputs and numbers, with errors that say what to type."""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+from farrowtide.errors import UserError, did_you_mean
+from farrowtide.outputs.output import Output
+
+_LIMIT = re.compile(r"(?P<word>[^<>=]+)(?P<sense><=|>=)(?P<value>[^<>=]+)")
+
+
+def output_named(word: str, outputs: Iterable[Output]) -> Output:
+    """The output of this exact name; else the one headline that has the word in its name; else the one output that has.
+
+    Capitals, spaces and hyphens don't matter. Raises UserError with the candidates, or the nearest name.
+    """
+    known = {output.name: output for output in outputs}
+    wanted = re.sub(r"[\s-]+", "_", word.strip().lower())
+    if wanted in known:
+        return known[wanted]
+    holding = [output for output in known.values() if wanted and wanted in output.name]
+    headlines = [output for output in holding if output.group == "headline"]
+    candidates = headlines or holding
+    if len(candidates) == 1:
+        return candidates[0]
+    if candidates:
+        names = ", ".join(output.name for output in candidates)
+        raise UserError(f"'{word.strip()}' can mean several outputs: {names}")
+    raise UserError(f"no output is called '{word.strip()}' (see `farrowtide outputs`).{did_you_mean(wanted, known)}")
+
+
+def above_zero(text: str, *, said: str, what: str) -> float:
+    """A finite number above 0. `said`: all that was typed, `what` the number stands for. Raises UserError."""
+    value = number(text, said=said, what=what)
+    if value <= 0:
+        raise UserError(f"'{said}': {what} must be above 0")
+    return value
+
+
+def number(text: str, *, said: str, what: str) -> float:
+    """A finite number; see above_zero."""
+    try:
+        value = float(text)
+    except ValueError:
+        raise UserError(f"'{said}': {what} must be a number, not '{text.strip()}'") from None
+    if not math.isfinite(value):
+        raise UserError(f"'{said}': {what} must be finite")
+    return value
+
+
+def amounts(texts: Sequence[str], outputs: Iterable[Output], *, what: str, example: str) -> dict[str, float]:
+    """Texts such as "intake=0.05" as {exact output name: number above 0}, in their order. Raises UserError."""
+    outputs = list(outputs)
+    found: dict[str, float] = {}
+    for text in texts:
+        word, equals, value = text.partition("=")
+        if not equals:
+            raise UserError(f"'{text}': write an output and {what}, for example {example}")
+        output = output_named(word, outputs)
+        if output.name in found:
+            raise UserError(f"'{text}': {output.name} is given twice")
+        found[output.name] = above_zero(value, said=text, what=f"{what} [{output.unit}]")
+    return found
+
+
+def half_widths(texts: Sequence[str], outputs: Iterable[Output]) -> dict[str, float]:
+    """Targets from texts such as "intake=0.05": {exact output name: half-width of the 95 % interval, in its unit}.
+
+    A short word finds its output as output_named says. Raises UserError.
+    """
+    return amounts(texts, outputs, what="the half-width", example="intake=0.05")
+
+
+@dataclass(frozen=True)
+class Limit:
+    """A bound on the mean of an output, in its unit."""
+
+    output: Output
+    sense: Literal["<=", ">="]
+    value: float
+
+    def __str__(self) -> str:
+        return f"{self.output.name} {self.sense} {self.value:g}"
+
+
+def limit(text: str, outputs: Iterable[Output]) -> Limit:
+    """A text such as "labour_min_per_litter <= 110". Raises UserError."""
+    parts = _LIMIT.fullmatch(
+        text.replace("\N{LESS-THAN OR EQUAL TO}", "<=").replace("\N{GREATER-THAN OR EQUAL TO}", ">=")
+    )
+    if parts is None:
+        raise UserError(f"'{text}': write an output, <= or >=, and a number, for example labour_min_per_litter <= 110")
+    output = output_named(parts["word"], outputs)
+    return Limit(output, parts["sense"], number(parts["value"], said=text, what=f"the limit [{output.unit}]"))

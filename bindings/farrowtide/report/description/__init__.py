@@ -1,0 +1,1 @@
+"""The description of a study, for readers who must be able to repeat it."""

@@ -1,0 +1,228 @@
+"""What a study is, for readers who must be able to repeat it: the STRESS-DES checklist, filled, and a description after ODD.
+
+Both are made from the scenario, the engine's own lists (tasks, draws, tables, coefficients, keys, equations) and the
+declared outputs; what only people can say stands once, in templates/description.md.jinja.
+"""
+
+from __future__ import annotations
+
+import platform
+import re
+from dataclasses import dataclass, replace
+from functools import cached_property
+from importlib import metadata, resources
+from pathlib import Path
+from typing import Any
+
+import jinja2
+import numpy as np
+import pandas as pd
+
+from farrowtide import _core
+from farrowtide.analysis.comparison import ComparisonTables
+from farrowtide.engine.provenance import command
+from farrowtide.engine.result import TABLES
+from farrowtide.errors import UserError
+from farrowtide.outputs.catalogue import chosen
+from farrowtide.outputs.composition import computed_from
+from farrowtide.outputs.output import Output
+from farrowtide.outputs.units import MISSING
+from farrowtide.report.description import lists
+from farrowtide.report.description.variants import alike, roster, start_of, timetables
+from farrowtide.report.wording.caution import CAUTION, SUPPORT
+from farrowtide.report.wording.study import precision_reached, unit_of_replication
+from farrowtide.scenarios.reference import keys, on_one_line
+from farrowtide.scenarios.scenario import Scenario
+from farrowtide.study.plan import ONLY_CASE, Plan, plan
+from farrowtide.study.provenance import of_comparison
+
+FIXED_NUMBER = "The number of replications was fixed before the run."
+_LEFT_TO_THE_FILE = ("replications", "seed", "outputs", "reference")
+_LIBRARIES = ("numpy", "pandas", "scipy")
+
+
+@dataclass(frozen=True)
+class Description:
+    """One document in Markdown. Paths in it are those of the source tree of the version that it names."""
+
+    title: str
+    text: str
+
+    @cached_property
+    def sections(self) -> dict[str, str]:
+        """Heading -> what stands below it, up to the next heading of any level."""
+        parts = re.split(r"^#+ (.+)$", self.text, flags=re.MULTILINE)
+        return {heading: body.strip() for heading, body in zip(parts[1::2], parts[2::2], strict=True)}
+
+    def write(self, path: Path) -> Path:
+        """Writes the document, making its folder."""
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_text(self.text, encoding="utf-8")
+        return path
+
+
+@dataclass(frozen=True)
+class _Study:
+    """A plan, and what came of it if it was run."""
+
+    plan: Plan
+    made: dict[str, Any]
+    stopping: str
+    done: int | None = None  # replications; None: not run
+    differences: pd.DataFrame | None = None
+
+    @property
+    def base(self) -> Scenario:
+        """The reference in the first case."""
+        return self.plan.rooms[self.plan.cases[0], self.plan.reference]
+
+
+def describe(scenario: Scenario, study: ComparisonTables | Plan | None = None) -> Description:
+    """The STRESS-DES checklist and the ODD description of a scenario's study.
+
+    `study`: a comparison of this scenario that was run, or a plan of one; None: what its file asks for. Nothing is run
+    here. Raises UserError where the study is of another scenario.
+
+    STRESS-DES: Monks et al. 2019, J Simulation 13:55-67. ODD: Grimm et al. 2020, JASSS 23(2) 7.
+    """
+    if study is not None and study.scenario.hash != scenario.hash:
+        raise UserError(f"the study is of {study.scenario.source_name}, not of {scenario.source_name}")
+    environment = jinja2.Environment(undefined=jinja2.StrictUndefined, trim_blocks=True, lstrip_blocks=True)
+    environment.filters["cell"] = _cell
+    template = (
+        resources.files("farrowtide.report").joinpath("templates/description.md.jinja").read_text(encoding="utf-8")
+    )
+    text = environment.from_string(template).render(_facts(_study(scenario, study)))
+    return Description(scenario.title, text)
+
+
+def _study(scenario: Scenario, study: ComparisonTables | Plan | None) -> _Study:
+    if study is None:
+        several = len(scenario.alternatives) > 1
+        study = plan(scenario, None, **dict.fromkeys(_LEFT_TO_THE_FILE)) if several else _alone(scenario)
+    return _asked(study) if isinstance(study, Plan) else _done(study)
+
+
+def _asked(plan: Plan) -> _Study:
+    made = of_comparison(plan, 0, checks=0, interrupted=False)
+    if len(plan.names) == 1:
+        made["command"] = command("run", plan.scenario, replications=plan.wanted, seed=plan.seed)
+    targets = ", ".join(f"{name} within {half:g}" for name, half in plan.precision.items())
+    rule = f"Replications are added until the paired 95 % intervals are as narrow as asked ({targets}), and stay so."
+    return _Study(plan, made, rule if targets else FIXED_NUMBER)
+
+
+def _done(comparison: ComparisonTables) -> _Study:
+    planned = plan(
+        comparison.scenario,
+        comparison.provenance["recipe"]["alternatives"],
+        replications=comparison.wanted_replications,
+        seed=comparison.seed,
+        outputs=None,
+        reference=comparison.reference,
+    )
+    stopping = precision_reached(comparison.precision) if comparison.precision else FIXED_NUMBER
+    return _Study(
+        replace(planned, outputs=comparison.outputs),
+        comparison.provenance,
+        "It was stopped by hand." if comparison.interrupted else stopping,
+        comparison.replications,
+        comparison.differences,
+    )
+
+
+def _alone(scenario: Scenario) -> Plan:
+    """Of a scenario that has nothing to compare."""
+    cases = {name: scenario.case(name) for name in scenario.cases} or {ONLY_CASE: scenario}
+    study = scenario.study
+    return Plan(
+        scenario=scenario,
+        rooms={(case, ONLY_CASE): there for case, there in cases.items()},
+        reference=ONLY_CASE,
+        outputs=chosen(study.outputs, only=False),
+        seed=study.seed,
+        wanted=study.replications,
+        precision={},
+        given_alternatives=None,
+        given_outputs=False,
+    )
+
+
+def _facts(study: _Study) -> dict[str, Any]:
+    """Everything the template may name."""
+    plan = study.plan
+    scenario, rooms = plan.scenario, plan.rooms
+    coefficients = scenario._core.coefficients
+    families = {family: alike(rooms, lambda one, f=family: one.policies[f]) for family in study.base.policies}
+    package = metadata.metadata("farrowtide")
+    return {
+        "study": study,
+        "plan": plan,
+        "scenario": scenario,
+        "base": study.base,
+        "family_rows": families,
+        "differing": [family for family, groups in families.items() if len(groups) > 1],
+        "support": SUPPORT,
+        "changes": _changes(plan),
+        "rosters": alike(rooms, roster),
+        "timetables": timetables(rooms),
+        "farm": study.base.farm,
+        "times": _core.timetable(study.base._core),
+        "unit": unit_of_replication(study.base),
+        "starts": [start if who == "all" else f"{start} ({who})" for start, who in alike(rooms, start_of).items()],
+        "precision": _precision(study),
+        "outputs": [(output, computed_from(output)) for output in plan.outputs],
+        "headlines": [output for output in plan.outputs if output.group == "headline"],
+        "tasks": lists.tasks(coefficients),
+        "tables": {name: (lists.meaning(name), _core.tables()[name]) for name in TABLES},
+        "purposes": _core.purposes(),
+        "orders": [(order, lists.ORDERS[order]) for order in _core.event_orders()],
+        "views": lists.views(),
+        "keys": keys(study.base),
+        "value": {key: value for key, value, *_ in keys(study.base)},
+        "grades": lists.grades(coefficients, coefficients.paths),
+        "number_groups": lists.number_groups(coefficients),
+        "overlaid": [lists.overlaid(coefficients, path) for path in coefficients.overlaid_paths],
+        "coefficient_count": len(coefficients),
+        "submodels": lists.submodels(),
+        "labels": {(table, info.name): info.labels for table, infos in _core.tables().items() for info in infos},
+        "package": package,
+        "addresses": package.get_all("Project-URL") or [],
+        "versions": {name: metadata.version(name) for name in _LIBRARIES},
+        "python": platform.python_version(),
+        "system": f"{platform.system()}, {platform.machine()}",
+        "compiler": _core.compiler,
+        "caution": CAUTION,
+    }
+
+
+def _precision(study: _Study) -> list[tuple[Output, str]]:
+    """Of each headline the widest half of an interval of its differences; empty where nothing was compared."""
+    if study.differences is None:
+        return []
+    halves = study.differences.assign(half=lambda rows: (rows["ci_high"] - rows["ci_low"]) / 2)
+    widest = halves.groupby("output")["half"].max()
+    return [
+        (output, f"{widest[output.name]:.2g}" if np.isfinite(widest[output.name]) else MISSING)
+        for output in study.plan.outputs
+        if output.group == "headline"
+    ]
+
+
+def _changes(plan: Plan) -> dict[str, dict[str, dict[str, str]]]:
+    """cases, alternatives -> name -> key -> value, as written."""
+    written = dict(_core.written(plan.scenario._core))
+    if plan.given_alternatives is not None:
+        written["alternatives"] = plan.given_alternatives
+    return {
+        kind: {
+            name: {key: on_one_line(value) for key, value in (changed or {}).items()} for name, changed in found.items()
+        }
+        for kind in ("cases", "alternatives")
+        if (found := written.get(kind))
+    }
+
+
+def _cell(text: Any) -> str:
+    """In a table: one line, no bar."""
+    return " ".join(str(text).split()).replace("|", "\\|")

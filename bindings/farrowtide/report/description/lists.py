@@ -1,0 +1,113 @@
+"""The engine's own lists, as the description needs them: tasks, tables, views, numbers, submodels."""
+
+from __future__ import annotations
+
+import inspect
+import re
+from collections.abc import Iterable
+from importlib import resources
+from typing import Any
+
+from farrowtide import _core
+from farrowtide.engine.result import Result
+
+# What the engine's words for orders and due times mean; a word without an entry here is an error when rendering.
+ORDERS = {
+    "environment": "calendar, shifts, midnight of the rooms",
+    "animal": "onset, birth, death: what biology does",
+    "release": "work done, seats given back, every wake-up that another process causes",
+    "decision": "patience running out, policies",
+    "task": "work asked for",
+    "record": "rows written; after it nothing more happens in that second",
+}
+_DUE = {
+    "after feeding time": "{staff.due.feed} after the feed's clock time",
+    "end of shift": "end of the shift it was asked in",
+    "within processing time": "{staff.due.processing} after it was asked",
+    "same day": "midnight",
+    "before next group": "when the room must be washed and dry",
+}
+
+
+def tasks(coefficients: _core.Coefficients) -> list[dict[str, Any]]:
+    """Every kind of task with its coefficient, and in words when it is late."""
+
+    def due(rule: str) -> str:
+        return re.sub(r"\{(.+?)\}", lambda found: _measured(coefficients.find(found[1])), _DUE[rule])
+
+    return [
+        task | {"due": due(task["due"]), "minutes": coefficients.find(task["time"])}
+        for task in _core.tasks(coefficients)
+    ]
+
+
+def meaning(table: str) -> str:
+    """What a row of a table of results is."""
+    return inspect.getdoc(inspect.getattr_static(Result, table)) or ""
+
+
+def views() -> dict[str, tuple[str, list[str]]]:
+    """What policies may know: view -> what it is, its fields."""
+    kinds = [
+        (name, kind) for name, kind in inspect.getmembers(_core, inspect.isclass) if re.fullmatch(r"[A-Z]\w+View", name)
+    ]
+    return {
+        name: (
+            (inspect.getdoc(kind) or "").split("\n")[0],
+            [field for field, value in inspect.getmembers(kind) if isinstance(value, property)],
+        )
+        for name, kind in kinds
+    }
+
+
+def grades(coefficients: _core.Coefficients, paths: Iterable[str]) -> dict[str, int]:
+    """How many of these numbers have each grade."""
+    all_grades = [coefficients.find(path).grade for path in paths]
+    return {grade: all_grades.count(grade) for grade in ("A", "B", "C")}
+
+
+def number_groups(coefficients: _core.Coefficients) -> dict[str, tuple[dict[str, int], list[str]]]:
+    """First two words of the path -> numbers by grade, sources."""
+    groups: dict[str, list[str]] = {}
+    for path in coefficients.paths:
+        groups.setdefault(".".join(path.split(".")[:2]), []).append(path)
+    return {
+        group: (grades(coefficients, paths), list(dict.fromkeys(coefficients.find(path).source for path in paths)))
+        for group, paths in groups.items()
+    }
+
+
+def overlaid(coefficients: _core.Coefficients, path: str) -> tuple[str, str, str]:
+    """Path, built-in value, value here."""
+    return path, _measured(_core.Coefficients.built_in().find(path)), _measured(coefficients.find(path))
+
+
+def submodels() -> dict[str, list[dict[str, str]]]:
+    """Chapter of the model page -> its equations and rules: name, anchor, what it is, valid, source, grade."""
+    page = resources.files("farrowtide.report").joinpath("templates/MODEL.md").read_text(encoding="utf-8")
+    chapters = {}
+    for chapter in re.split(r"^## ", page, flags=re.MULTILINE)[1:]:
+        title, *_ = chapter.split("\n", 1)
+        if entries := [_submodel(text) for text in re.split(r"^### ", chapter, flags=re.MULTILINE)[1:]]:
+            chapters[title] = entries
+    return chapters
+
+
+def _submodel(text: str) -> dict[str, str]:
+    name, about = text.split("\n", 1)
+    facts = dict(re.findall(r"^\*\*(\w+):\*\* (.+?)\.?\s*$", about, flags=re.MULTILINE))
+    return {
+        "name": name,
+        "anchor": name.lower(),
+        "is": about.strip().split("\n\n")[0],
+        "used": "*The room does not use this yet; tests do.*" not in about,
+        "valid": facts.get("Valid", ""),
+        "source": facts.get("Source", "as its coefficients"),
+        "grade": facts.get("Grade", "").partition(" ")[0],
+    }
+
+
+def _measured(found: _core.Coefficient) -> str:
+    """Value or values with their unit."""
+    numbers = ", ".join(f"{value:g}" for value in found.value)
+    return numbers if found.unit == "-" else f"{numbers} {found.unit}"

@@ -1,0 +1,1 @@
+"""Pictures, for reports, for notebooks (they show themselves) and for `save`."""

@@ -1,0 +1,90 @@
+"""Feed eaten by lactation day."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+import pandas as pd
+from matplotlib.axes import Axes
+from matplotlib.ticker import MaxNLocator
+
+from farrowtide.analysis.comparison import ComparisonTables
+from farrowtide.analysis.intake import intake_curves
+from farrowtide.outputs.rooms import PARITY_CLASSES
+from farrowtide.report.pictures.picture import Picture, look_of, panels
+from farrowtide.report.wording.study import case_title
+
+
+def intake(comparison: ComparisonTables) -> Picture:
+    """Feed eaten by lactation day: a row per case, a column per parity class, a line with its band per alternative."""
+    curves = intake_curves(comparison.intake_days)
+    classes = [name for name in PARITY_CLASSES if name in set(curves["parity_class"])]
+    with panels(len(comparison.cases), len(classes), 2.1, sharex=True, sharey=True) as (figure, axes):
+        for row, case in zip(axes, comparison.cases, strict=True):
+            for axis, parity in zip(row, classes, strict=True):
+                part = curves[(curves["case"] == case) & (curves["parity_class"] == parity)]
+                _draw_curves(axis, comparison, part, named=parity == classes[-1])
+                axis.set_title(f"{case_title(case)}, {parity}" if len(comparison.cases) > 1 else parity)
+            row[0].set_ylabel("feed eaten, kg/d per sow")
+        for axis in axes[-1]:
+            axis.set_xlabel("lactation day")
+            axis.xaxis.set_major_locator(MaxNLocator(6, integer=True))
+        axes[0, 0].set_ylim(bottom=0)
+    caption = (
+        "Mean over rooms of the sows of a parity class (P1: first farrowing). Bands: 95 % interval of each mean. "
+        "Alternatives share their animals, so differences are surer than the bands suggest: see the table, in pairs."
+    )
+    return Picture(figure, "Feed eaten by lactation day", caption, _intake_in_words(comparison, curves))
+
+
+def _draw_curves(axis: Axes, comparison: ComparisonTables, curves: pd.DataFrame, *, named: bool) -> None:
+    ends = {}
+    for name in comparison.alternatives:
+        part = curves[curves["alternative"] == name]
+        look = look_of(comparison, name) | {"marker": ""}
+        axis.fill_between(part["day"], part["ci_low"], part["ci_high"], color=look["color"], alpha=0.15, linewidth=0)
+        axis.plot(part["day"], part["eaten_kg"], **look)
+        if len(part):
+            ends[name] = (part["day"].iloc[-1], part["eaten_kg"].iloc[-1], look["color"])
+    if named and ends:
+        _name_ends(axis, ends)
+
+
+def _name_ends(axis: Axes, ends: dict[str, tuple[float, float, object]]) -> None:
+    """Names beside the ends of their lines, pushed apart where they would overlap, a thin line leading to each."""
+    names = sorted(ends, key=lambda name: ends[name][1])
+    low, high = axis.get_ylim()
+    heights = spread([ends[name][1] for name in names], 0.085 * (max(high, 0) - min(low, 0)))
+    for name, height in zip(names, heights, strict=True):
+        day, value, colour = ends[name]
+        leader = {"arrowstyle": "-", "color": colour, "linewidth": 0.5, "shrinkA": 1, "shrinkB": 0, "relpos": (0, 0.5)}
+        right = axis.get_xlim()[1]
+        axis.annotate(
+            name,
+            (day, value),
+            (right + 1.5, height),
+            color=colour,
+            fontsize=7.5,
+            va="center",
+            arrowprops=leader,
+            annotation_clip=False,
+        )
+
+
+def spread(positions: Sequence[float], gap: float) -> np.ndarray:
+    """Increasing positions moved as little as is easy so that neighbours are at least `gap` apart."""
+    moved = np.asarray(positions, dtype=float).copy()
+    for i in range(1, len(moved)):
+        moved[i] = max(moved[i], moved[i - 1] + gap)
+    return moved - (moved - positions).mean()
+
+
+def _intake_in_words(comparison: ComparisonTables, curves: pd.DataFrame) -> str:
+    oldest = curves["parity_class"].max()
+    last = curves[curves["parity_class"] == oldest].groupby(["case", "alternative"], sort=False).last()
+    told = [
+        f"{case_title(case)}, {name}: {row.eaten_kg:.1f} kg on day {row.day:.0f}"
+        for (case, name), row in last.iterrows()
+    ]
+    return f"Lines of feed eaten per sow by lactation day. Ends for {oldest}: {'; '.join(told)}."

@@ -1,0 +1,107 @@
+"""A picture and the look that all have in common.
+
+Colours are of the Okabe-Ito set, those with a contrast of 3:1 or more on white, each with its own dash and marker, so
+that nothing is told by colour alone. The same data give the same bytes.
+"""
+
+from __future__ import annotations
+
+import base64
+import io
+import json
+import os
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import matplotlib
+import numpy as np
+from matplotlib.figure import Figure
+
+from farrowtide.analysis.comparison import ComparisonTables
+
+STYLE: Any = {
+    "axes.edgecolor": "0.4",
+    "axes.grid": True,
+    "axes.labelsize": 8,
+    "axes.spines.right": False,
+    "axes.spines.top": False,
+    "axes.titlelocation": "left",
+    "axes.titlesize": 8.5,
+    "font.size": 8,
+    "grid.color": "0.9",
+    "grid.linewidth": 0.6,
+    "legend.fontsize": 7.5,
+    "legend.frameon": False,
+    "lines.linewidth": 1.4,
+    "svg.fonttype": "path",
+    "svg.hashsalt": "farrowtide",
+    "xtick.color": "0.25",
+    "ytick.color": "0.25",
+    "xtick.labelsize": 7.5,
+    "ytick.labelsize": 7.5,
+}
+COLOURS = ("#000000", "#0072B2", "#D55E00", "#009E73", "#CC79A7")
+DASHES = ("-", (0, (5, 1.5)), (0, (1.5, 1)), (0, (4, 1, 1, 1)), (0, (7, 1, 1, 1, 1, 1)))
+_MARKERS = "osD^v<>PX"
+DRAWN_WITH = f"matplotlib {matplotlib.__version__}"
+_PAGE_WIDTH = 7.1  # inches: the text width of A4 and of Letter with their usual margins
+PER_ROW = 2  # panels beside each other
+
+
+@dataclass(frozen=True)
+class Picture:
+    """A figure with its title, a caption that says what is drawn and how, and a text for those who don't see it."""
+
+    figure: Figure
+    title: str
+    caption: str
+    alt: str
+    made: dict[str, Any] | None = None  # where it comes from; a saved SVG carries it
+
+    def svg(self) -> str:
+        """The picture as SVG, without a date."""
+        return self._as_svg({})
+
+    def _as_svg(self, metadata: dict[str, str]) -> str:
+        out = io.StringIO()
+        with matplotlib.rc_context(STYLE):
+            self.figure.savefig(out, format="svg", metadata={"Date": None, "Creator": None} | metadata)
+        return out.getvalue()
+
+    def data_uri(self) -> str:
+        """The picture for an <img> that needs no file."""
+        return "data:image/svg+xml;base64," + base64.b64encode(self.svg().encode()).decode()
+
+    def save(self, path: str | os.PathLike[str], *, dots_per_inch: int = 200) -> None:
+        """Writes PNG, SVG or PDF by the name's ending."""
+        if Path(path).suffix == ".svg":
+            made = {"Description": json.dumps(self.made, ensure_ascii=False)} if self.made else {}
+            Path(path).write_text(self._as_svg(made), encoding="utf-8")
+            return
+        with matplotlib.rc_context(STYLE):
+            self.figure.savefig(path, dpi=dots_per_inch)
+
+    def _repr_svg_(self) -> str:
+        return self.svg()
+
+
+@contextmanager
+def panels(rows: int, columns: int, height: float, **options: Any) -> Iterator[tuple[Figure, np.ndarray]]:
+    """A figure of the page's width with rows x columns axes of this height [in], in our style."""
+    with matplotlib.rc_context(STYLE):
+        figure = Figure(figsize=(_PAGE_WIDTH, rows * height + 0.35), layout="constrained")
+        yield figure, figure.subplots(rows, columns, squeeze=False, **options)
+
+
+def look_of(comparison: ComparisonTables, name: str) -> dict[str, Any]:
+    """Colour, dash and marker; the reference comes first, in black."""
+    order = [comparison.reference, *(other for other in comparison.alternatives if other != comparison.reference)]
+    index = order.index(name)
+    return {
+        "color": COLOURS[index % len(COLOURS)],
+        "linestyle": DASHES[(index + index // len(COLOURS)) % len(DASHES)],
+        "marker": _MARKERS[index % len(_MARKERS)],
+    }

@@ -1,0 +1,1 @@
+"""What results say, in plain words."""

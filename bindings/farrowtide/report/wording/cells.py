@@ -1,0 +1,60 @@
+"""The differences of a comparison as the cells of printed tables."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from farrowtide.analysis.comparison import ComparisonTables
+from farrowtide.analysis.verdicts import NEGLIGIBLE, NO_CLEAR_DIFFERENCE, NO_DIFFERENCE, TOO_FEW
+from farrowtide.outputs.output import Output
+
+
+@dataclass(frozen=True)
+class Cell:
+    """One difference in a table: what it is, its interval, and whether it is clear and large enough to matter."""
+
+    first: str  # "-1.98 worse", "no clear difference", "clear but negligible"
+    second: str  # "-2.00 to -1.96"; empty where there is nothing to add
+    clear: bool
+
+
+@dataclass(frozen=True)
+class Row:
+    """One output in a table: the reference's mean, and a cell for every other alternative."""
+
+    label: str
+    unit: str
+    reference: str
+    cells: dict[str, Cell]
+
+
+def table(comparison: ComparisonTables, case: str, outputs: list[Output], units: str) -> list[Row]:
+    """The differences in a case as they are printed, a row for each of the outputs."""
+    found = comparison.differences[comparison.differences["case"] == case]
+    rows = []
+    for output in outputs:
+        part = found[found["output"] == output.name]
+        means = comparison.means
+        mean = means[(means["case"] == case) & (means["output"] == output.name)].set_index("alternative")["mean"]
+        cells = {row.alternative: _cell(output, row, units) for row in part.itertuples()}
+        reference = output.shown(mean[comparison.reference], units=units)
+        rows.append(Row(output.label, output.shown_unit(units), reference, cells))
+    return rows
+
+
+def _cell(output: Output, row: Any, units: str) -> Cell:
+    difference = output.shown(row.difference, units=units, signed=True)
+    if row.verdict == NO_DIFFERENCE:
+        return Cell(NO_DIFFERENCE, "", clear=False)
+    if row.verdict == TOO_FEW:
+        return Cell(difference, TOO_FEW, clear=False)
+    interval = output.shown_range(row.ci_low, row.ci_high, units=units, signed=True)
+    if row.verdict in (NO_CLEAR_DIFFERENCE, NEGLIGIBLE):
+        return Cell(row.verdict, interval, clear=False)
+    return Cell(f"{difference} {judgement(row.verdict)}", interval, clear=True)
+
+
+def judgement(verdict: str) -> str:
+    """better or worse; higher or lower where neither is declared."""
+    return verdict.partition("(")[2].rstrip(")") or verdict

@@ -1,0 +1,150 @@
+"""Alternatives compared on the same animals: the difference in each replicate, its interval, and a plain verdict.
+
+Every alternative runs on the same seed and replicate numbers, hence on the same sows, litters and weather; only what
+the alternative causes differs. The replicate (one room) is the unit: `n` counts rooms, never sows or piglets.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Mapping, Sequence
+from concurrent.futures import Executor
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import pyarrow as pa
+
+from farrowtide.analysis.comparison import ComparisonTables, in_order
+from farrowtide.analysis.differences import differences, means
+from farrowtide.engine.result import Interrupted
+from farrowtide.scenarios.scenario import Scenario
+from farrowtide.study import blocks
+from farrowtide.study.course import Course, Progress
+from farrowtide.study.plan import Plan, plan
+from farrowtide.study.provenance import of_comparison
+from farrowtide.study.stopping import Reached
+
+if TYPE_CHECKING:
+    from farrowtide.report.pictures.picture import Picture
+
+
+class Comparison(ComparisonTables):
+    __doc__ = ComparisonTables.__doc__
+
+    def write_report(self, path: str | os.PathLike[str], *, units: str = "si") -> Path:
+        """Writes report.html, differences.csv and outputs.csv into a folder; returns the report's path.
+
+        A path that ends in .html names the report itself; the tables go beside it. `units`: "si" or "us", on the page.
+        """
+        from farrowtide.report.page import write_report
+
+        return write_report(self, Path(path), units=units)
+
+    def plot_differences(self, case: str | None = None) -> Any:
+        """The headline differences of a case (None: the first) with their intervals, a panel per output."""
+        from farrowtide.report.pictures.differences import headline_differences
+
+        return headline_differences(self, self.cases[0] if case is None else case)
+
+    def plot_intake(self) -> Any:
+        """Feed eaten by lactation day, for each case, parity class and alternative."""
+        from farrowtide.report.pictures.intake import intake
+
+        return self._saying(intake(self), "intake")
+
+    def plot_farrowings(self) -> Any:
+        """Share of farrowings that last longer than so many hours."""
+        from farrowtide.report.pictures.farrowings import farrowings
+
+        return self._saying(farrowings(self), "farrowings")
+
+    def plot_work(self) -> Any:
+        """Staff minutes per litter by task."""
+        from farrowtide.report.pictures.work import work
+
+        return self._saying(work(self), "work")
+
+    def plot_utilisation(self) -> Any:
+        """Share of the time on duty that is worked, by hour of the day."""
+        from farrowtide.report.pictures.work import utilisation
+
+        return self._saying(utilisation(self), "utilisation")
+
+    def _saying(self, picture: Picture, name: str) -> Picture:
+        """The picture, which says where it comes from."""
+        from farrowtide.report.pictures.picture import DRAWN_WITH
+
+        return replace(picture, made=self.provenance | {"picture": name, "drawn_with": DRAWN_WITH})
+
+
+def compare(
+    scenario: Scenario,
+    alternatives: Mapping[str, Mapping[str, Any]] | None = None,
+    *,
+    replications: int | None = None,
+    seed: int | None = None,
+    threads: int = 0,
+    outputs: Sequence[str] | None = None,
+    reference: str | None = None,
+    precision: Mapping[str, float] | None = None,
+    executor: Executor | None = None,
+    folder: str | os.PathLike[str] | None = None,
+    resume: bool = False,
+    progress: Progress | None = None,
+) -> Comparison:
+    """Compares alternatives inside each case of a scenario, on the same animals.
+
+    `alternatives`: name -> {dotted key: value}; None takes those of the file. `outputs`, `reference`, `replications`
+    and `seed` stand in the file's `study` and can be set here; outputs set here are the only ones judged.
+
+    `precision`: {output: half-width}; replications are added until the paired 95 % interval of these outputs is no
+    wider in any case and for any alternative (see `farrowtide.study.stopping`), `replications` being the most there may be.
+    `executor`: any of concurrent.futures (processes, a cluster); otherwise `threads` of the engine, 0: all the machine
+    has. `folder` keeps each finished block of replicates, and `resume` goes on where a study stopped (see
+    `farrowtide.study.folder`). No number depends on these three.
+
+    `progress(done, total, said)` counts rooms, about ten times a second. Raises UserError; Interrupted on Ctrl-C, whose
+    `finished` is the Comparison of the replications that every alternative has, or None.
+    """
+    study = plan(
+        scenario,
+        alternatives,
+        replications=replications,
+        seed=seed,
+        outputs=outputs,
+        reference=reference,
+        precision=precision,
+    )
+    course = Course(study, threads=threads, executor=executor, folder=folder, resume=resume)
+    rounds: list[list[pa.Table]] = []
+    try:
+        rounds.extend(course.rounds(progress=progress))
+    except KeyboardInterrupt:
+        raise Interrupted(_assembled(study, rounds, course.reached, interrupted=True) if rounds else None) from None
+    return _assembled(study, rounds, course.reached, interrupted=False)
+
+
+def _assembled(study: Plan, rounds: list[list[pa.Table]], reached: Reached | None, *, interrupted: bool) -> Comparison:
+    tables = [table for tables in rounds for table in tables]
+    replications = sum(tables[0].num_rows for tables in rounds)
+    order = {"case": study.cases, "alternative": study.names}
+    replicates = in_order(blocks.outputs_of(tables), order)
+    return Comparison(
+        scenario=study.scenario,
+        reference=study.reference,
+        cases=study.cases,
+        alternatives=study.names,
+        outputs=study.outputs,
+        seed=study.seed,
+        wanted_replications=study.wanted,
+        replications=replications,
+        interrupted=interrupted,
+        precision=reached,
+        differences=differences(replicates, study.outputs, study.reference),
+        means=means(replicates, study.outputs),
+        replicates=replicates,
+        policies={name: study.rooms[study.cases[0], name].policies for name in study.names},
+        provenance=of_comparison(study, replications, checks=sum(map(blocks.checks, tables)), interrupted=interrupted),
+        **{name: in_order(blocks.rows_of(tables, name), order) for name in blocks.NESTED},
+    )

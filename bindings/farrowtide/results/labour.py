@@ -1,0 +1,23 @@
+"""The labour report of one result: its tables, its picture and where they come from, in a folder."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+from farrowtide.analysis.labour import tables
+from farrowtide.engine import provenance
+from farrowtide.engine.result import Result
+
+
+def write(result: Result, folder: Path, made: Mapping[str, Any] | None = None) -> None:
+    """The tables as CSV, the picture, and provenance.json (`made`: what it says; None: of this result)."""
+    from farrowtide.report.pictures.work import work_by_hour
+
+    folder.mkdir(parents=True, exist_ok=True)
+    for name, table in tables(result).items():
+        table.to_csv(folder / f"{name}.csv", index=False, lineterminator="\n")
+    (folder / "work_by_hour.svg").write_text(work_by_hour(result).svg(), encoding="utf-8")
+    own = result.provenance
+    provenance.write(folder, made or own | {"recipe": own["recipe"] | {"verb": "labour"}})

@@ -1,0 +1,1 @@
+"""Policies of the user's own, in Python."""

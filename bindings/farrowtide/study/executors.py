@@ -1,0 +1,71 @@
+"""Executors by their names: the engine's threads, processes of this machine, a Dask cluster, MPI."""
+
+from __future__ import annotations
+
+import importlib
+import multiprocessing
+import os
+import signal
+import threading
+from collections.abc import Iterator
+from concurrent.futures import Executor, ProcessPoolExecutor
+from contextlib import ExitStack, contextmanager
+from typing import Any
+
+from farrowtide.errors import UserError
+
+NAMES = ("engine", "processes", "dask", "mpi")
+
+
+@contextmanager
+def named(name: str, *, workers: int = 0, scheduler: str | None = None) -> Iterator[Executor | None]:
+    """An executor, closed at the end; None for "engine", whose threads need none.
+
+    `workers`: processes of "processes", or of a Dask cluster started on this machine; 0: as many as it has processors.
+    `scheduler`: address of a running Dask cluster. MPI's workers are those that `mpiexec -n N python -m mpi4py.futures
+    -m farrowtide ...` started. Raises UserError where a package is missing.
+    """
+    count = workers or os.cpu_count() or 1
+    with ExitStack() as stack:
+        if name == "engine":
+            yield None
+        elif name == "processes":
+            context = multiprocessing.get_context("spawn")  # a fork would copy threads in whatever state they are
+            pool = ProcessPoolExecutor(count, mp_context=context, initializer=as_worker)
+            stack.callback(pool.shutdown, cancel_futures=True)
+            yield pool
+        elif name == "dask":
+            distributed = _module("distributed", "distributed")
+            cluster = scheduler or stack.enter_context(
+                distributed.LocalCluster(n_workers=count, threads_per_worker=1, dashboard_address=None)
+            )
+            try:
+                client = stack.enter_context(distributed.Client(cluster))
+            except (OSError, ValueError) as error:
+                raise UserError(f"no Dask cluster at {scheduler}: {error}") from None
+            pool = client.get_executor()
+            pool._max_workers = sum(client.nthreads().values())  # as the executors of the standard library have it
+            yield pool
+        elif name == "mpi":
+            if _module("mpi4py.MPI", "mpi4py").COMM_WORLD.size == 1:
+                raise UserError("MPI has no workers: mpiexec -n N python -m mpi4py.futures -m farrowtide ...")
+            pool = _module("mpi4py.futures", "mpi4py").MPIPoolExecutor()
+            stack.callback(pool.shutdown, cancel_futures=True)
+            yield pool
+        else:
+            raise UserError(f"no executor is called '{name}' ({', '.join(NAMES)})")
+
+
+def as_worker() -> None:
+    """Ctrl-C is the main process's, which stops its workers; and they end with it, however it ends."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    parent = multiprocessing.parent_process()
+    if parent is not None:
+        threading.Thread(target=lambda: (parent.join(), os._exit(1)), daemon=True).start()
+
+
+def _module(name: str, package: str) -> Any:
+    try:
+        return importlib.import_module(name)
+    except ImportError:
+        raise UserError(f"the package {package} is not installed (pip install 'farrowtide[cluster]')") from None

@@ -1,0 +1,46 @@
+"""Every combination of values at some keys, as alternatives."""
+
+from __future__ import annotations
+
+import itertools
+import json
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from farrowtide.errors import UserError
+
+AS_WRITTEN = "as written"  # the scenario itself, the usual reference
+_LONGEST_VALUE = 40  # characters of a value in a name
+
+
+def grid(vary: Mapping[str, Sequence[Any]]) -> dict[str, dict[str, Any]]:
+    """Every combination of the values at these dotted keys, named by them: {name: {key: value}}.
+
+    >>> list(grid({"room.crates": [12, 24], "handling.day": [3]}))
+    ['crates 12, day 3', 'crates 24, day 3']
+    """
+    empty = [key for key, values in vary.items() if isinstance(values, str) or not len(values)]
+    if not vary or empty:
+        raise UserError(f"{empty[0] if empty else 'vary'}: a list of values is needed")
+    named = {key: _short(key, vary) for key in vary}
+    found: dict[str, dict[str, Any]] = {}
+    for values in itertools.product(*vary.values()):
+        there = dict(zip(vary, values, strict=True))
+        name = ", ".join(f"{named[key]} {_shown(value)}" for key, value in there.items())
+        if there in found.values():
+            raise UserError(f"'{name}' is there twice")
+        same = sum(other == name or other.startswith(f"{name} (") for other in found)
+        found[f"{name} ({same + 1})" if same else name] = there
+    return found
+
+
+def _short(key: str, keys: Mapping[str, Any]) -> str:
+    """The end of a dotted key that tells it from the others."""
+    parts = key.split(".")
+    ends = [".".join(parts[-length:]) for length in range(1, len(parts) + 1)]
+    return next(end for end in ends if sum(other.endswith(f".{end}") or other == end for other in keys) == 1)
+
+
+def _shown(value: Any) -> str:
+    text = value if isinstance(value, str) else json.dumps(value, ensure_ascii=False, default=str).replace('"', "")
+    return text if len(text) <= _LONGEST_VALUE else f"{text[: _LONGEST_VALUE - 1]}\N{HORIZONTAL ELLIPSIS}"

@@ -1,0 +1,90 @@
+"""Where the results of a study come from: how to make them again."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from typing import Any
+
+from farrowtide.engine.provenance import command, of_run
+from farrowtide.scenarios.scenario import Scenario, as_plain
+from farrowtide.study.plan import Plan
+
+
+def of_comparison(study: Plan, replications: int, *, checks: int, interrupted: bool) -> dict[str, Any]:
+    """Of a comparison: `recipe` makes it again anywhere, without the files it was made from."""
+    recipe = {"verb": "compare", "alternatives": as_plain(study.given_alternatives)}
+    return _of_study(study, replications, checks, recipe, _comparing, interrupted)
+
+
+def of_sweep(
+    study: Plan, replications: int, vary: Mapping[str, Any], *, checks: int, interrupted: bool
+) -> dict[str, Any]:
+    """Of a sweep, likewise."""
+    recipe = {"verb": "sweep", "vary": as_plain({key: list(values) for key, values in vary.items()})}
+    said = ", ".join([study.scenario.expression, repr(recipe["vary"])])
+
+    def sweeping(study: Plan, options: dict[str, Any]) -> str:
+        return _called(f"farrowtide.sweep({said}", study, options)
+
+    return _of_study(study, replications, checks, recipe, sweeping, interrupted)
+
+
+def _of_study(
+    study: Plan,
+    replications: int,
+    checks: int,
+    recipe: dict[str, Any],
+    told: Callable[[Plan, dict[str, Any]], str],
+    interrupted: bool,
+) -> dict[str, Any]:
+    outputs = [output.name for output in study.outputs] if study.given_outputs else None
+    options = {"replications": study.wanted, "seed": study.seed, "reference": study.reference, "outputs": outputs}
+    made = of_run(
+        study.scenario, replications=replications, seed=study.seed, checks=checks, command=told(study, options)
+    )
+    # Rooms that Ctrl-C left out are not made again.
+    ended = {"replications": replications, "precision": {}} if interrupted else {"precision": dict(study.precision)}
+    return made | {"recipe": recipe | options | ended | {"scenario": study.scenario.recipe}}
+
+
+def _called(start: str, study: Plan, options: dict[str, Any]) -> str:
+    given = options | ({"precision": dict(study.precision)} if study.precision else {})
+    said = [f"{name}={value!r}" for name, value in given.items() if value is not None]
+    return f"{', '.join([start, *said])})"
+
+
+def _comparing(study: Plan, options: dict[str, Any]) -> str:
+    if study.given_alternatives is None:
+        precision = [f"{name}={value!r}" for name, value in study.precision.items()]
+        return command("compare", study.scenario, **options, precision=precision or None)
+    return _called(f"farrowtide.compare({study.scenario.expression}, {study.given_alternatives!r}", study, options)
+
+
+def of_pairs(
+    scenario: Scenario,
+    verb: str,
+    function: str,
+    *,
+    replications: int,
+    seed: int,
+    checks: int,
+    **options: Any,
+) -> dict[str, Any]:
+    """Of what `farrowtide.pairing` runs: `function` of it, which is `verb` on the command line."""
+    given = {"replications": replications, "seed": seed, **options}
+    made = of_run(
+        scenario,
+        replications=replications,
+        seed=seed,
+        checks=checks,
+        command=_pairing_command(scenario, verb, function, **given),
+    )
+    return made | {"recipe": {"verb": verb, **given, "scenario": scenario.recipe}}
+
+
+def _pairing_command(scenario: Scenario, verb: str, function: str, **options: Any) -> str:
+    """A command line where the scenario is a file as it stands, Python where it was changed."""
+    if scenario.command_words is not None:
+        return command(verb, scenario, **options)
+    said = "".join(f", {name}={value!r}" for name, value in options.items() if value is not None)
+    return f"farrowtide.pairing.{function}({scenario.expression}{said})"

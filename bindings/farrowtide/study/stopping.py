@@ -1,0 +1,116 @@
+"""How many replications: stop when the paired differences are as precise as was asked, and not by luck."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+from scipy import special
+
+from farrowtide.statistics.intervals import CONFIDENCE
+from farrowtide.statistics.moments import Moments
+from farrowtide.statistics.paired import PairedMoments
+
+LEAST = 40
+LOOK_AHEAD = 5
+
+
+def replications_needed(sd: np.ndarray, half_width: float | np.ndarray, confidence: float = CONFIDENCE) -> np.ndarray:
+    """Least n whose t interval is no wider: n >= (t s / h)^2 with the t of n - 1 degrees of freedom; NaN where sd is.
+
+    `sd` of the paired differences and `half_width` (above 0) in one unit. At least 2.
+    """
+    ratio = np.asarray(sd, dtype=float) / half_width
+    n = np.maximum(2, np.floor((special.ndtri((1 + confidence) / 2) * ratio) ** 2))  # the normal's n is never too large
+    while (short := special.stdtrit(n - 1, (1 + confidence) / 2) * ratio > np.sqrt(n)).any():
+        n = n + short
+    return n
+
+
+@dataclass(frozen=True)
+class Reached:
+    """What a look at the precision found.
+
+    half_widths   per target the widest 95 % half-width over all cases and alternatives, in the output's unit; NaN where
+                  one of them has fewer than two pairs.
+    met           whether all targets hold now.
+    held_since    replications at which they first held without a break until now; None where they don't hold.
+    expected      replications at which they are expected to hold, from the spread so far and at least the least n; None
+                  where a spread is not known yet.
+    expected_end  the same with the look-ahead.
+    stop          whether they have held through the look-ahead.
+    """
+
+    replications: int
+    half_widths: dict[str, float]
+    met: bool
+    held_since: int | None
+    expected: int | None
+    expected_end: int | None
+    stop: bool
+
+
+class Precision:
+    """Stops when every target's paired half-width holds, after Hoad, Robinson & Davies (2010, J Oper Res Soc 61:1632).
+
+    `targets`: {output: half-width of its 95 % interval in its unit, above 0}. Every case and alternative must hold.
+
+    Never before `least` replications: with 40 the spread has a standard error of 11 % (1 / sqrt(2 x 39)), with 20 it has
+    16 %, and a spread that is too small by luck is what stops too early. Then the targets must go on to hold for another
+    k replications: k = `look_ahead` up to n = 100 and `look_ahead` x n / 100 above, n being where they first held (the
+    paper's kLimit, 5). It looks after every replication; we look after every round, so the look-ahead is the rounds
+    that together have at least k replications: for rounds of 20 one further round up to n = 400, two up to 800. One
+    look that does not hold begins it anew.
+
+    All replications run count, those of the look-ahead too: they are paid for, they make the interval narrower, and,
+    coming after the choice of n, they thin out its luck. The interval after stopping still misses a little of its 95 %,
+    because small spreads stop earlier: measured 94.5-94.7 % over 10,000 studies each in rounds of 20 (formula's n 45 and
+    100, normal differences and gamma ones of skewness 1), and 93-94 % over 2,000 with exponential ones (skewness 2).
+    """
+
+    def __init__(self, targets: Mapping[str, float], *, least: int = LEAST, look_ahead: int = LOOK_AHEAD) -> None:
+        if not targets or not all(0 < half_width < math.inf for half_width in targets.values()):
+            raise ValueError(f"targets = {dict(targets)}: at least one, each above 0")
+        if least < 2 or look_ahead < 0:
+            raise ValueError(f"least = {least} must be 2 or more, look_ahead = {look_ahead} 0 or more")
+        self.targets = dict(targets)
+        self.least = least
+        self.look_ahead = look_ahead
+        self._held_since: int | None = None
+
+    def look_ahead_from(self, n: int) -> int:
+        """Further replications through which the targets must hold if they first hold at n."""
+        return self.look_ahead * max(n, 100) // 100
+
+    def after(self, paired: PairedMoments) -> Reached:
+        """The look after a round; every round must be looked at, in order."""
+        n = paired.replications
+        columns = [paired.outputs.index(name) for name in self.targets]
+        asked = np.array(list(self.targets.values()))
+        widest = paired.moments.half_width()[:, :, columns].max(axis=(0, 1))  # NaN where one of them is
+        met = n >= self.least and bool((widest <= asked).all())
+        if not met:
+            self._held_since = None
+        elif self._held_since is None:
+            self._held_since = n
+        since = self._held_since
+        expected = self._expected(paired, columns, asked) if since is None else since
+        return Reached(
+            replications=n,
+            half_widths=dict(zip(self.targets, widest.tolist(), strict=True)),
+            met=met,
+            held_since=since,
+            expected=expected,
+            expected_end=None if expected is None else expected + self.look_ahead_from(expected),
+            stop=since is not None and n >= since + self.look_ahead_from(since),
+        )
+
+    def _expected(self, paired: PairedMoments, columns: list[int], asked: np.ndarray) -> int | None:
+        moments: Moments = paired.moments
+        pairs = replications_needed(moments.sd[:, :, columns], asked)
+        # Where rooms without a value leave some pairs out, so many more rooms are needed.
+        rooms = pairs * paired.replications / np.maximum(moments.n[:, :, columns], 1)
+        worst = rooms.max()
+        return None if np.isnan(worst) else max(self.least, math.ceil(worst))
