@@ -160,7 +160,7 @@ def write_tables(result: Result, folder: Path, made: Mapping[str, Any] | None = 
 def frame(columns: dict[str, np.ndarray], labels: dict[str, list[str]]) -> pd.DataFrame:
     """A data frame over the columns without a copy; columns with labels become categories (-1: missing)."""
     series = {
-        name: pd.Categorical.from_codes(values, labels[name]) if labels.get(name) else values
+        name: pd.Categorical.from_codes(values, pd.Index(labels[name])) if labels.get(name) else values
         for name, values in columns.items()
     }
     return pd.DataFrame(series, copy=False)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import Any
+from typing import Any, cast
 
 import numpy as np
 import pandas as pd
@@ -35,7 +35,8 @@ class _Noting(Rooms):
     def __init__(self) -> None:
         self.read: list[str] = []
         self.asked: list[str] = []
-        super().__init__({name: _Columns(name, self.read) for name in _core.tables()}, first=0, count=1)
+        tables = {name: cast(pd.DataFrame, _Columns(name, self.read)) for name in _core.tables()}
+        super().__init__(tables, first=0, count=1)
         self.read.clear()
 
     def _ask(self, how: str, table: str, column: str | None, answer: Callable[[], np.ndarray]) -> np.ndarray:

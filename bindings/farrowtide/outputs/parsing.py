@@ -96,4 +96,5 @@ def limit(text: str, outputs: Iterable[Output]) -> Limit:
     if parts is None:
         raise UserError(f"'{text}': write an output, <= or >=, and a number, for example labour_min_per_litter <= 110")
     output = output_named(parts["word"], outputs)
-    return Limit(output, parts["sense"], number(parts["value"], said=text, what=f"the limit [{output.unit}]"))
+    sense: Literal["<=", ">="] = "<=" if parts["sense"] == "<=" else ">="
+    return Limit(output, sense, number(parts["value"], said=text, what=f"the limit [{output.unit}]"))

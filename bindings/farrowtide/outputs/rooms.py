@@ -16,7 +16,8 @@ PARITY_CLASSES = ("P1", "P2", "P3+")
 
 def parity_class(parity: pd.Series) -> np.ndarray:
     """0 for a first farrowing, 1 for a second, 2 for the third and later."""
-    return np.clip(parity.to_numpy(), 1, len(PARITY_CLASSES)) - 1
+    classes: np.ndarray = np.clip(parity.to_numpy(), 1, len(PARITY_CLASSES)) - 1
+    return classes
 
 
 class Rooms:

@@ -227,8 +227,12 @@ def _done(core: _core.Scenario, step: _Step) -> _core.Scenario:
             return core.without_alternatives()
         case "with_coefficients":
             return core.with_coefficients(core.coefficients.with_overlay(*step.given))
-        case _:
-            return getattr(core, step.method)(step.given)
+        case "alternative":
+            return core.alternative(step.given)
+        case "case":
+            return core.case(step.given)
+        case unknown:
+            raise UserError(f"a scenario has no step '{unknown}'")
 
 
 def _named(policy: type[Policy] | PolicyFile) -> str:
