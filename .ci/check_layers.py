@@ -8,6 +8,8 @@ from pathlib import Path
 LAYERS = ["kernel", "scenario", "policy", "record", "model", "run", "bindings"]
 # Below the assembly of the model stand its parts, which know neither it nor each other.
 PARTS = {"sow", "litter", "room", "staff"}
+# Between the parts and the assembly: the sections of a scenario, made of the parts' types.
+SETTINGS = "libsim/model/settings/"
 # The model's vocabulary: headers beside the assembly that the parts share because they include nothing of it.
 VOCABULARY = {"libsim/model/purpose.hpp"}
 # A foreign library shows in one place only.
@@ -37,6 +39,8 @@ def complaint(path: str, own: str | None, foreign: str | None) -> str | None:
         return f"{layer(path)} lies below {layer(own)}"
     if part(path) and layer(own) == "model" and part(own) != part(path) and own not in VOCABULARY:
         return f"model/{part(path)} may include neither the assembly nor another part"
+    if path.startswith(SETTINGS) and layer(own) == "model" and not (part(own) or own.startswith(SETTINGS)):
+        return "model/settings may not include the assembly"
     return None
 
 

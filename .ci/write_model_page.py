@@ -297,6 +297,11 @@ def mistakes_of(entry: Entry, classes: set[str]) -> Iterator[str]:
             yield f"'{symbol}' of Where is not in the equation"
 
 
+def equation_headers() -> list[Path]:
+    """Of the model's parts; settings/ holds sections of a scenario, which state no equation."""
+    return [path for path in (LIBSIM / "model").glob("*/*.hpp") if path.parent.name != "settings"]
+
+
 class Engine:
     """Headers, code and coefficients of the working tree."""
 
@@ -307,7 +312,7 @@ class Engine:
             for path in sorted([*LIBSIM.rglob("*.cpp"), *LIBSIM.rglob("*.hpp")])
         }
         self.entries: list[Entry] = []
-        for header in sorted(path.relative_to(LIBSIM).as_posix() for path in (LIBSIM / "model").glob("*/*.hpp")):
+        for header in sorted(path.relative_to(LIBSIM).as_posix() for path in equation_headers()):
             self.entries += documented_classes((LIBSIM / header).read_text(encoding="utf-8"), header)
         for entry in self.entries:
             self.read_code(entry)
@@ -368,7 +373,7 @@ class Engine:
     def mistakes(self) -> list[str]:
         found = []
         placed = [header for *_, headers in SECTIONS for header in headers]
-        there = {path.relative_to(LIBSIM / "model").as_posix()[:-4] for path in (LIBSIM / "model").glob("*/*.hpp")}
+        there = {path.relative_to(LIBSIM / "model").as_posix()[:-4] for path in equation_headers()}
         found += [
             f"libsim/model/{h}.hpp has no section in .ci/write_model_page.py" for h in sorted(there - set(placed))
         ]

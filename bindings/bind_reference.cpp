@@ -100,7 +100,7 @@ py::object written(const Node& node) {
 
 py::list roster_of(const Scenario& scenario) {
   py::list shifts;
-  for (const Shift& shift : scenario.room().staff.shifts) {
+  for (const Shift& shift : scenario.farm().staff.shifts) {
     py::dict one;
     py::list weekdays;
     for (std::size_t day = 0; day < shift.weekdays.size(); ++day) {
@@ -119,17 +119,17 @@ py::list roster_of(const Scenario& scenario) {
 }
 
 std::map<std::string, int> timetable_of(const Scenario& scenario) {
-  const FarmSettings& room = scenario.room();
-  const CountedTime counted = room.counted();
-  return {{"loading_days_before_due", room.loading->days_before_due()},
-          {"lactation_days", room.group.lactation_days},
-          {"wash_and_dry_days", room.wash_and_dry_days},
-          {"days_of_a_group", room.last_day() + 1},
-          {"days_simulated", room.last_day_of_farm() + 1},
+  const FarmSettings& farm = scenario.farm();
+  const CountedTime counted = farm.counted();
+  return {{"loading_days_before_due", farm.loading->days_before_due()},
+          {"lactation_days", farm.group.lactation_days},
+          {"wash_and_dry_days", farm.wash_and_dry_days},
+          {"days_of_a_group", farm.last_day() + 1},
+          {"days_simulated", farm.last_day_of_farm() + 1},
           {"counted_from_day", static_cast<int>(counted.from.day())},
           {"counted_until_day", static_cast<int>(counted.until.day())},
-          {"night_people", room.attendance->night_people()},
-          {"nurse_sows_at_most", room.fostering->nurse_sows()}};
+          {"night_people", farm.attendance->night_people()},
+          {"nurse_sows_at_most", farm.fostering->nurse_sows()}};
 }
 
 }  // namespace

@@ -23,23 +23,23 @@ std::vector<std::string> names_of(const std::vector<Variation>& variations) {
 
 // What each family's policy does, in a sentence.
 std::map<std::string, std::string> policies_in_words(const Scenario& scenario) {
-  const FarmSettings& room = scenario.room();
-  return {{"loading", room.loading->describe()},       {"feeding", room.feeding->describe()},
-          {"water", room.water->describe()},           {"temperature", room.temperature->describe()},
-          {"attendance", room.attendance->describe()}, {"care", room.care->describe()},
-          {"fostering", room.fostering->describe()},   {"handling", room.handling->describe()}};
+  const FarmSettings& farm = scenario.farm();
+  return {{"loading", farm.loading->describe()},       {"feeding", farm.feeding->describe()},
+          {"water", farm.water->describe()},           {"temperature", farm.temperature->describe()},
+          {"attendance", farm.attendance->describe()}, {"care", farm.care->describe()},
+          {"fostering", farm.fostering->describe()},   {"handling", farm.handling->describe()}};
 }
 
 std::map<std::string, int> farm_in_numbers(const Scenario& scenario) {
-  const FarmSettings& room = scenario.room();
-  const BatchSchedule& farm = room.farm;
-  return {{"rooms", farm.rooms},
-          {"rooms_per_group", farm.rooms_per_group},
-          {"groups", farm.groups},
-          {"group_every_days", farm.group_every_days},
-          {"lead_in_groups", farm.lead_in_groups(room.last_day())},
-          {"lead_out_groups", farm.lead_out_groups(room.last_day())},
-          {"sows_per_room", room.sows()}};
+  const FarmSettings& farm = scenario.farm();
+  const BatchSchedule& schedule = farm.schedule;
+  return {{"rooms", schedule.rooms},
+          {"rooms_per_group", schedule.rooms_per_group},
+          {"groups", schedule.groups},
+          {"group_every_days", schedule.group_every_days},
+          {"lead_in_groups", schedule.lead_in_groups(farm.last_day())},
+          {"lead_out_groups", schedule.lead_out_groups(farm.last_day())},
+          {"sows_per_room", farm.sows()}};
 }
 
 }  // namespace
@@ -73,7 +73,7 @@ void bind_scenario(py::module_& module) {
       .def_property_readonly("source_name", &Scenario::source_name)
       .def_property_readonly("hash", &Scenario::hash)
       .def_property_readonly("coefficients", &Scenario::coefficients)
-      .def_property_readonly("staffed_minutes", [](const Scenario& self) { return planned_staff_minutes(self.room()); })
+      .def_property_readonly("staffed_minutes", [](const Scenario& self) { return planned_staff_minutes(self.farm()); })
       .def_property_readonly("policies", &policies_in_words)
       .def_property_readonly("withheld_care", &Scenario::withheld_care)
       .def_property_readonly("farm", &farm_in_numbers)

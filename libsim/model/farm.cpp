@@ -34,15 +34,15 @@ std::vector<Duty> duties_of(const FarmSettings& settings, const Draws& draws) {
 
 // Who comes when into which room: all in, all out, the rooms in turn.
 std::vector<GroupInRoom> timetable(const FarmSettings& settings) {
-  const BatchSchedule& farm = settings.farm;
+  const BatchSchedule& schedule = settings.schedule;
   std::vector<GroupInRoom> all;
-  for (int group = 1; group <= farm.groups_in_all(settings.last_day()); ++group) {
-    for (int i = 0; i < farm.rooms_per_group; ++i) {
+  for (int group = 1; group <= schedule.groups_in_all(settings.last_day()); ++group) {
+    for (int i = 0; i < schedule.rooms_per_group; ++i) {
       const int before = static_cast<int>(all.size());
       all.push_back({.group = group,
-                     .room = before % farm.rooms + 1,
+                     .room = before % schedule.rooms + 1,
                      .first_sow = before * (settings.sows() + settings.fostering->nurse_sows()) + 1,
-                     .loading_day = (group - 1) * farm.group_every_days});
+                     .loading_day = (group - 1) * schedule.group_every_days});
     }
   }
   return all;

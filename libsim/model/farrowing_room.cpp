@@ -119,7 +119,7 @@ void FarrowingRoom::describe(Sow& sow, const DescribedSow& own) {
                              .value_or(herd.functional_teats(sow.parity, z(Purpose::functional_teats)));
   sow.effects = biology.sow_effects(
       {z(Purpose::sow_effects, 0), z(Purpose::sow_effects, 1), z(Purpose::sow_effects, 2), z(Purpose::sow_effects, 3)});
-  sow.constipation_score = biology.constipation(z(Purpose::constipation), settings.fibre);
+  sow.constipation_score = biology.constipation(z(Purpose::constipation), settings.diet.fibre);
   sow.late_gestation_feed_kg_per_day = settings.herd.late_gestation_feed_kg_per_day;
   sow.body.weight_kg = said(own.weight_after_farrowing_kg, all.weight_after_farrowing_kg)
                            .value_or(herd.weight_after_farrowing_kg(sow.parity, z(Purpose::weight_after_farrowing)));

@@ -22,7 +22,7 @@ double since_first_birth_min(const FarrowingRoom& room, const Sow& sow) {
 void begin_labour(FarrowingRoom& room, Sow& sow) {
   const Biology& biology = room.biology;
   const Draws& draws = room.draws;
-  const bool fibre_added = room.settings.fibre == FibreInDiet::added;
+  const bool fibre_added = room.settings.diet.fibre == FibreInDiet::added;
   Labour& labour = sow.labour;
   if (sow.last_meal) labour.hours_since_last_meal = (room.now() - *sow.last_meal).hours();
   labour.log_modifiers = biology.birth_interval.log_modifiers({.parity = sow.parity,

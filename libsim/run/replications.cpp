@@ -67,7 +67,7 @@ class Crew {
     const Draws draws{.seed = options_.seed,
                       .replicate = static_cast<std::uint32_t>(options_.first_replicate + index),
                       .one_stream = options_.draws == DrawOrder::one_stream ? &one_stream : nullptr};
-    Farm farm(scenario_.room(), biology_, draws, options_.recording, replicate.tables.emplace());
+    Farm farm(scenario_.farm(), biology_, draws, options_.recording, replicate.tables.emplace());
     farm.run([this] {
       if (stop_) throw Stopped{};
     });

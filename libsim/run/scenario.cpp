@@ -11,7 +11,7 @@ constexpr const char* cases_key = "cases";
 
 struct Settings {
   std::string title, question;
-  FarmSettings room;
+  FarmSettings farm;
   StudySettings study;
 
   static Settings read(Section& section, const PolicyCatalogues& catalogues = PolicyCatalogues::built_in()) {
@@ -19,7 +19,7 @@ struct Settings {
     settings.title = section.string({.name = "title", .help = "A line that names the scenario."});
     settings.question =
         section.string({.name = "question", .default_value = "", .help = "What the scenario is to answer."});
-    settings.room = FarmSettings::read(section, catalogues);
+    settings.farm = FarmSettings::read(section, catalogues);
     settings.study = section.read<StudySettings>("study", "How the comparison is to be made.");
     section.anything(
         cases_key,
@@ -171,17 +171,17 @@ const std::string& Scenario::source_name() const { return content_->source_name;
 const Document& Scenario::document() const { return content_->document; }
 std::string Scenario::hash() const { return content_->document.hash(); }
 const Coefficients& Scenario::coefficients() const { return content_->coefficients; }
-const FarmSettings& Scenario::room() const { return content_->settings.room; }
+const FarmSettings& Scenario::farm() const { return content_->settings.farm; }
 std::vector<std::string> Scenario::withheld_care() const {
-  const FarmSettings& farm = room();
+  const FarmSettings& settings = farm();
   std::vector<std::string> withheld;
   const auto add = [&](bool is_withheld, const char* phrase) {
     if (is_withheld) withheld.emplace_back(phrase);
   };
-  add(!farm.attendance->round_every(), "births are not attended and no sow is helped");
-  add(!farm.care->checks(), "sows are not checked for illness");
-  add(!farm.care->treats(), "sick sows are not treated");
-  add(!farm.water->checks(), "drinkers are not checked");
+  add(!settings.attendance->round_every(), "births are not attended and no sow is helped");
+  add(!settings.care->checks(), "sows are not checked for illness");
+  add(!settings.care->treats(), "sick sows are not treated");
+  add(!settings.water->checks(), "drinkers are not checked");
   return withheld;
 }
 

@@ -45,7 +45,7 @@ class Scenario {
   const Document& document() const;  // what the file says, overrides made
   std::string hash() const;          // of what the file says, overrides made, 16 hex digits
   const Coefficients& coefficients() const;
-  const FarmSettings& room() const;
+  const FarmSettings& farm() const;
   // Care that its policies withhold, a phrase each; empty where none is. Such a scenario is for comparison only.
   std::vector<std::string> withheld_care() const;
   const StudySettings& study() const;

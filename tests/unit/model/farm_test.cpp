@@ -7,7 +7,7 @@
 #include <string>
 #include <utility>
 
-#include "tests/unit/model/room_fixture.hpp"
+#include "tests/unit/model/simulated_farm.hpp"
 
 namespace farrowtide {
 namespace {
@@ -18,10 +18,10 @@ constexpr const char* small_farm =
     "staff: {shifts: [{people: 2}]}\n";
 
 TEST(Farm, CountsTheGroupsThatComeWhileItsRoomsAreFull) {
-  const SimulatedRoom farm(small_farm);
+  const SimulatedFarm farm(small_farm);
   const auto group = farm.column(farm.tables().sows, "group");
   const std::set<double> groups(group.begin(), group.end());
-  const int lead_in = farm.settings().farm.lead_in_groups(farm.settings().last_day());
+  const int lead_in = farm.settings().schedule.lead_in_groups(farm.settings().last_day());
   ASSERT_GT(lead_in, 0);
   EXPECT_EQ(groups.size(), 6u);
   EXPECT_EQ(*groups.begin(), lead_in + 1);
@@ -29,13 +29,13 @@ TEST(Farm, CountsTheGroupsThatComeWhileItsRoomsAreFull) {
 }
 
 TEST(Farm, GivesEverySowANumberOfHerOwn) {
-  const SimulatedRoom farm(small_farm);
+  const SimulatedFarm farm(small_farm);
   const auto sow = farm.column(farm.tables().sows, "sow");
   EXPECT_EQ(std::set<double>(sow.begin(), sow.end()).size(), sow.size());
 }
 
 TEST(Farm, FillsARoomOnlyWhenTheGroupBeforeHasLeft) {
-  const SimulatedRoom farm(small_farm);
+  const SimulatedFarm farm(small_farm);
   const auto group = farm.column(farm.tables().room_hours, "group"),
              hour = farm.column(farm.tables().room_hours, "hour");
   std::map<double, std::pair<double, double>> stay;  // first and last hour, by group
@@ -43,7 +43,7 @@ TEST(Farm, FillsARoomOnlyWhenTheGroupBeforeHasLeft) {
     auto [found, is_new] = stay.try_emplace(group[i], hour[i], hour[i]);
     if (!is_new) found->second.second = hour[i];
   }
-  const int rooms_in_turn = farm.settings().farm.rooms / farm.settings().farm.rooms_per_group;
+  const int rooms_in_turn = farm.settings().schedule.rooms / farm.settings().schedule.rooms_per_group;
   for (const auto& [number, hours] : stay) {
     const auto next = stay.find(number + rooms_in_turn);
     if (next == stay.end()) continue;
@@ -53,7 +53,7 @@ TEST(Farm, FillsARoomOnlyWhenTheGroupBeforeHasLeft) {
 
 // Little's law: sows in the house are the sows loaded a day times the days they stay.
 TEST(Farm, HoldsAsManySowsAsLittlesLawSays) {
-  const SimulatedRoom farm("farm: {groups: 20, group_every: 7, rooms: 5}\nroom: {crates: 6}\nherd: {health: off}\n");
+  const SimulatedFarm farm("farm: {groups: 20, group_every: 7, rooms: 5}\nroom: {crates: 6}\nherd: {health: off}\n");
   const CountedTime counted = farm.settings().counted();
   const double sow_days = static_cast<double>(farm.tables().sow_days.rows());  // of the groups that count
   const double sows = static_cast<double>(farm.tables().sows.rows());
@@ -65,7 +65,7 @@ TEST(Farm, HoldsAsManySowsAsLittlesLawSays) {
 }
 
 TEST(Farm, HasOneSkyOverAllRooms) {
-  const SimulatedRoom farm(small_farm);
+  const SimulatedFarm farm(small_farm);
   const auto hour = farm.column(farm.tables().room_hours, "hour"),
              outdoor = farm.column(farm.tables().room_hours, "outdoor_deg_c");
   std::map<double, double> sky;
@@ -80,13 +80,13 @@ TEST(Farm, HasOneSkyOverAllRooms) {
 }
 
 TEST(Farm, SharesItsPeopleBetweenTheRooms) {
-  const SimulatedRoom alone(
+  const SimulatedFarm alone(
       "farm: {groups: 4, group_every: 28, rooms: 2}\nroom: {crates: 20}\n"
       "staff: {shifts: [{people: 1}]}\n");
-  const SimulatedRoom crowded(
+  const SimulatedFarm crowded(
       "farm: {groups: 4, group_every: 28, rooms_per_group: 6, rooms: 12}\nroom: {crates: 20}\n"
       "staff: {shifts: [{people: 1}]}\n");
-  const auto late_share = [](const SimulatedRoom& farm) {
+  const auto late_share = [](const SimulatedFarm& farm) {
     double late = 0, all = 0;
     for (const double outcome : farm.column(farm.tables().tasks, "outcome")) {
       late += outcome != static_cast<double>(TaskOutcome::done);
@@ -99,7 +99,7 @@ TEST(Farm, SharesItsPeopleBetweenTheRooms) {
 
 TEST(Farm, TakesInNurseSowsOnlyWhereItIsToldTo) {
   const std::string crowded = "room: {crates: 24}\nherd: {every_sow: {total_born: 20}}\n";
-  const auto nurses = [](const SimulatedRoom& room) {
+  const auto nurses = [](const SimulatedFarm& room) {
     const auto nurse = room.column(room.tables().sows, "nurse"), born = room.column(room.tables().sows, "total_born"),
                weaned = room.column(room.tables().sows, "weaned");
     double count = 0, reared = 0;
@@ -111,16 +111,16 @@ TEST(Farm, TakesInNurseSowsOnlyWhereItIsToldTo) {
     }
     return std::pair{count, reared};
   };
-  const SimulatedRoom with(crowded + "fostering: {kind: fill_and_equalise, most_moved: 0.5, nurse_sows: 2}\n");
+  const SimulatedFarm with(crowded + "fostering: {kind: fill_and_equalise, most_moved: 0.5, nurse_sows: 2}\n");
   EXPECT_GE(nurses(with).first, 1);
   EXPECT_LE(nurses(with).first, 2);
   EXPECT_GT(nurses(with).second, 0);
-  const SimulatedRoom without(crowded + "fostering: {kind: fill_and_equalise, most_moved: 0.5}\n");
+  const SimulatedFarm without(crowded + "fostering: {kind: fill_and_equalise, most_moved: 0.5}\n");
   EXPECT_EQ(nurses(without).first, 0);
 }
 
 TEST(Farm, OfOneGroupIsARoom) {
-  const SimulatedRoom farm("room: {crates: 5}\n");
+  const SimulatedFarm farm("room: {crates: 5}\n");
   EXPECT_EQ(farm.settings().counted().from, Time{});
   EXPECT_EQ(farm.tables().sows.rows(), 5u);
 }
@@ -129,7 +129,7 @@ TEST(Farm, MissesPeopleOnTheShareOfDaysItSays) {
   const char* all_there =
       "farm: {groups: 40, group_every: 7, rooms: 5}\nroom: {crates: 1}\n"
       "staff: {shifts: [{people: 5, absence: 0.2, break: 0 min}]}\n";
-  const SimulatedRoom farm(all_there);
+  const SimulatedFarm farm(all_there);
   double people = 0, shifts = 0;
   for (const auto& event : farm.events()) {
     if (event.what != EventKind::shift_began) continue;

@@ -6,7 +6,7 @@
 #include <map>
 #include <numeric>
 
-#include "tests/unit/model/room_fixture.hpp"
+#include "tests/unit/model/simulated_farm.hpp"
 
 namespace farrowtide {
 namespace {
@@ -25,7 +25,7 @@ double mean(const std::vector<double>& values) {
   return sum / known;
 }
 
-std::vector<SimulatedRoom::Event> of_kind(const SimulatedRoom& room, EventKind kind) {
+std::vector<SimulatedFarm::Event> of_kind(const SimulatedFarm& room, EventKind kind) {
   auto events = room.events();
   std::erase_if(events, [&](const auto& event) { return event.what != kind; });
   return events;
@@ -35,8 +35,8 @@ TEST(Drinker, ThatClogsCostsAppetiteUntilACheckFindsIt) {
   const std::vector<std::pair<std::string, double>> often = {{"room.drinkers.partial_block_hazard", 0.2},
                                                              {"room.drinkers.full_block_hazard", 0.2}};
   const std::string healthy = std::string(chamber) + "herd: {health: off}\n";
-  const SimulatedRoom daily(healthy, 0, often), never(healthy + "water: {every: 0}\n", 0, often);
-  for (const SimulatedRoom* room : {&daily, &never})
+  const SimulatedFarm daily(healthy, 0, often), never(healthy + "water: {every: 0}\n", 0, often);
+  for (const SimulatedFarm* room : {&daily, &never})
     EXPECT_GT(of_kind(*room, EventKind::drinker_clogged).size(), 8) << "0.4 a day for 12 crates and 25 days";
   EXPECT_EQ(of_kind(never, EventKind::drinker_mended).size(), 0);
   const auto clogged = of_kind(daily, EventKind::drinker_clogged), mended = of_kind(daily, EventKind::drinker_mended);
@@ -46,24 +46,24 @@ TEST(Drinker, ThatClogsCostsAppetiteUntilACheckFindsIt) {
     });
     EXPECT_TRUE(was_clogged) << "checked on the next working morning";
   }
-  const auto eaten = [](const SimulatedRoom& room) { return mean(room.column(room.tables().sow_days, "eaten_kg")); };
+  const auto eaten = [](const SimulatedFarm& room) { return mean(room.column(room.tables().sow_days, "eaten_kg")); };
   EXPECT_LT(eaten(never), 0.7 * eaten(daily)) << "a sow without water stops eating after 12 h";
 }
 
 TEST(Drinker, NeverClogsWhereAScenarioSaysSo) {
-  const SimulatedRoom room("room: {crates: 12, drinker_blockages: off}\nclimate: {kind: imposed}\n", 0,
+  const SimulatedFarm room("room: {crates: 12, drinker_blockages: off}\nclimate: {kind: imposed}\n", 0,
                            {{"room.drinkers.full_block_hazard", 1}});
   EXPECT_EQ(of_kind(room, EventKind::drinker_clogged).size(), 0);
 }
 
 TEST(Gilt, ThatIsTaughtLearnsSoonerAndEatsBeforeTheOthersDo) {
   const std::vector<std::pair<std::string, double>> nobody_knows = {{"sow.learning.knows_drinker_at_loading", 0.0}};
-  const SimulatedRoom taught(gilts + "loading: {teach: everyone}\n", 0, nobody_knows);
-  const SimulatedRoom alone(gilts + "loading: {teach: nobody}\n", 0, nobody_knows);
-  const auto learned = [](const SimulatedRoom& room) { return room.column(room.tables().sows, "learned_h"); };
+  const SimulatedFarm taught(gilts + "loading: {teach: everyone}\n", 0, nobody_knows);
+  const SimulatedFarm alone(gilts + "loading: {teach: nobody}\n", 0, nobody_knows);
+  const auto learned = [](const SimulatedFarm& room) { return room.column(room.tables().sows, "learned_h"); };
   EXPECT_LT(mean(learned(taught)), 24 + 16) << "shown on the morning after loading, learned within hours";
   EXPECT_GT(mean(learned(alone)), mean(learned(taught)) + 12);
-  const auto early = [](const SimulatedRoom& room) {
+  const auto early = [](const SimulatedFarm& room) {
     return mean(room.column(room.tables().sows, "pre_farrow_intake_kg_per_day"));
   };
   EXPECT_LT(early(alone), 0.8 * early(taught));
@@ -73,9 +73,9 @@ TEST(Gilt, ThatIsTaughtLearnsSoonerAndEatsBeforeTheOthersDo) {
 TEST(Disorder, TakesAppetiteAndMilkWhileItLasts) {
   const std::vector<std::pair<std::string, double>> all_ill = {{"sow.post_partum_disorder.risk.intercept", 20.0}};
   const std::string care = "care: {checks: []}\n";
-  const SimulatedRoom ill(std::string(chamber) + care, 0, all_ill);
-  const SimulatedRoom well(std::string(chamber) + care + "herd: {health: off}\n");
-  const auto first_week = [](const SimulatedRoom& room) {
+  const SimulatedFarm ill(std::string(chamber) + care, 0, all_ill);
+  const SimulatedFarm well(std::string(chamber) + care + "herd: {health: off}\n");
+  const auto first_week = [](const SimulatedFarm& room) {
     return mean(room.column(room.tables().sows, "feed_intake_d1_7_kg_per_day"));
   };
   EXPECT_LT(first_week(ill), 0.75 * first_week(well)) << "half the appetite for five days on average";
@@ -87,10 +87,10 @@ TEST(Disorder, EndsSoonerWhenItIsFoundAndTreated) {
   const std::vector<std::pair<std::string, double>> all_ill = {{"sow.post_partum_disorder.risk.intercept", 20.0}};
   double treated_d = 0, untreated_d = 0;
   for (std::uint32_t replicate = 0; replicate < 6; ++replicate) {
-    const SimulatedRoom treated(
+    const SimulatedFarm treated(
         std::string(chamber) + "care: {checks: [temperature, nursing, not_eaten], signs_to_treat: 1}\n", replicate,
         all_ill);
-    const SimulatedRoom untreated(std::string(chamber) + "care: {treat: false}\n", replicate, all_ill);
+    const SimulatedFarm untreated(std::string(chamber) + "care: {treat: false}\n", replicate, all_ill);
     treated_d += mean(treated.column(treated.tables().sows, "disorder_days"));
     untreated_d += mean(untreated.column(untreated.tables().sows, "disorder_days"));
     for (const double hour : untreated.column(untreated.tables().sows, "treated_h")) EXPECT_TRUE(std::isnan(hour));
@@ -99,7 +99,7 @@ TEST(Disorder, EndsSoonerWhenItIsFoundAndTreated) {
 }
 
 TEST(Check, OfRectalTemperatureIsMadeAtTheFirstStaffedMinuteAfterADay) {
-  const SimulatedRoom room(chamber);
+  const SimulatedFarm room(chamber);
   std::map<int, double> farrowed_h;
   for (const auto& event : of_kind(room, EventKind::farrowing_finished)) farrowed_h[event.sow] = event.time_h;
   int night = 0;
@@ -117,7 +117,7 @@ TEST(Loss, EndsAStayAndBringsThePigletsToOtherSows) {
   const std::vector<std::pair<std::string, double>> often = {{"sow.sow_loss.death_in_room", 0.6}};
   int lost = 0, moved = 0;
   for (std::uint32_t replicate = 0; replicate < 4; ++replicate) {
-    const SimulatedRoom room(chamber, replicate, often);
+    const SimulatedFarm room(chamber, replicate, often);
     const auto left_as = room.column(room.tables().sows, "left_as"), weaned = room.column(room.tables().sows, "weaned");
     ASSERT_EQ(left_as.size(), 12) << "every sow has her row, dead or not";
     for (std::size_t i = 0; i < left_as.size(); ++i) {
@@ -140,7 +140,7 @@ TEST(Loss, EndsAStayAndBringsThePigletsToOtherSows) {
 
 TEST(Move, BringsPigletsToTheSowNamedAndKeepsTheirDam) {
   const std::string at_day_6 = "moves: [{day: 8, time: \"10:00\", from: 1, to: 2, piglets: 3, which: heaviest}]\n";
-  const SimulatedRoom room("room: {crates: 4}\nclimate: {kind: imposed}\n" + at_day_6 +
+  const SimulatedFarm room("room: {crates: 4}\nclimate: {kind: imposed}\n" + at_day_6 +
                            "herd: {mortality: off, health: off, every_sow: {total_born: 12, farrows_on_day: 3}}\n");
   const auto& sows = room.tables().sows;
   EXPECT_EQ(room.column(sows, "weaned"), (std::vector<double>{9, 15, 12, 12}));
@@ -158,7 +158,7 @@ TEST(Move, BringsPigletsToTheSowNamedAndKeepsTheirDam) {
 }
 
 TEST(Move, IsNotMadeToASowThatHasNotFarrowed) {
-  const SimulatedRoom room(
+  const SimulatedFarm room(
       "room: {crates: 2}\nclimate: {kind: imposed}\nmoves: [{day: 4, from: 1, to: 2, piglets: 3}]\n"
       "herd: {mortality: off, health: off, sows: [{total_born: 12, farrows_on_day: 2}, "
       "{total_born: 11, farrows_on_day: 7}]}\n");
@@ -172,8 +172,8 @@ TEST(Move, AtAWeekCostsThePigletGrowthAndTheReceivingLitterALittle) {
   std::string moves = "moves:\n";
   for (int sow = 1; sow <= 12; ++sow)
     moves += "  - {day: 10, from: " + std::to_string(sow) + ", to: " + std::to_string(sow % 12 + 1) + ", piglets: 2}\n";
-  const SimulatedRoom stayed(room + herd), moved(room + herd + moves);
-  const auto weight = [](const SimulatedRoom& of) { return of.column(of.tables().piglets, "weaning_weight_kg"); };
+  const SimulatedFarm stayed(room + herd), moved(room + herd + moves);
+  const auto weight = [](const SimulatedFarm& of) { return of.column(of.tables().piglets, "weaning_weight_kg"); };
   const auto moves_of = moved.column(moved.tables().piglets, "moves");
   const auto before = weight(stayed), after = weight(moved);
   double movers = 0, residents = 0;
@@ -191,9 +191,9 @@ TEST(Move, AtAWeekCostsThePigletGrowthAndTheReceivingLitterALittle) {
 }
 
 TEST(Induction, BringsFarrowingForwardAndNeverBackwards) {
-  const SimulatedRoom natural(chamber);
-  const SimulatedRoom induced(std::string(chamber) + "induction: {kind: single, gestation_day: 114}\n");
-  const auto start = [](const SimulatedRoom& room) { return room.column(room.tables().sows, "farrowing_start_h"); };
+  const SimulatedFarm natural(chamber);
+  const SimulatedFarm induced(std::string(chamber) + "induction: {kind: single, gestation_day: 114}\n");
+  const auto start = [](const SimulatedFarm& room) { return room.column(room.tables().sows, "farrowing_start_h"); };
   const auto before = start(natural), after = start(induced);
   int earlier = 0;
   for (std::size_t i = 0; i < before.size(); ++i) {

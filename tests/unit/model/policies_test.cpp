@@ -7,7 +7,7 @@
 #include <map>
 #include <set>
 
-#include "tests/unit/model/room_fixture.hpp"
+#include "tests/unit/model/simulated_farm.hpp"
 
 namespace farrowtide {
 namespace {
@@ -18,7 +18,7 @@ struct Count {
   int tasks = 0, animals = 0;
 };
 
-Count asked_for(const SimulatedRoom& room, TaskKind kind) {
+Count asked_for(const SimulatedFarm& room, TaskKind kind) {
   const auto kinds = room.column(room.tables().tasks, "kind"), animals = room.column(room.tables().tasks, "animals");
   Count count;
   for (std::size_t i = 0; i < kinds.size(); ++i) {
@@ -29,7 +29,7 @@ Count asked_for(const SimulatedRoom& room, TaskKind kind) {
   return count;
 }
 
-std::vector<SimulatedRoom::Event> of_kind(const SimulatedRoom& room, EventKind kind) {
+std::vector<SimulatedFarm::Event> of_kind(const SimulatedFarm& room, EventKind kind) {
   auto events = room.events();
   std::erase_if(events, [&](const auto& event) { return event.what != kind; });
   return events;
@@ -39,8 +39,8 @@ TEST(WaterPolicy, PutsRightWhatGivesLessThanItsLimit) {
   const std::string slow =
       "climate: {kind: imposed}\nroom: {crates: 12, drinker_blockages: off, drinker_flow: 1.6 L/min, "
       "drinker_flow_cv: 0.4}\n";
-  const SimulatedRoom left(slow), mended(slow + "water: {action_limit: 2 L/min}\n");
-  const auto flow = [](const SimulatedRoom& room) { return room.column(room.tables().sows, "drinker_flow_l_per_min"); };
+  const SimulatedFarm left(slow), mended(slow + "water: {action_limit: 2 L/min}\n");
+  const auto flow = [](const SimulatedFarm& room) { return room.column(room.tables().sows, "drinker_flow_l_per_min"); };
   const auto before = flow(left), after = flow(mended);
   ASSERT_EQ(before.size(), after.size());
   for (std::size_t i = 0; i < after.size(); ++i)
@@ -50,7 +50,7 @@ TEST(WaterPolicy, PutsRightWhatGivesLessThanItsLimit) {
 
 TEST(WaterPolicy, OnSuspicionLooksAtFewDrinkersAndAtThoseOfSowsThatDoNotEat) {
   const std::vector<std::pair<std::string, double>> often = {{"room.drinkers.full_block_hazard", 0.05}};
-  const SimulatedRoom daily(chamber, 0, often), suspicion(chamber + "water: {kind: on_suspicion}\n", 0, often);
+  const SimulatedFarm daily(chamber, 0, often), suspicion(chamber + "water: {kind: on_suspicion}\n", 0, often);
   const int seen = asked_for(suspicion, TaskKind::drinker_check).animals;
   EXPECT_LT(seen, 0.5 * asked_for(daily, TaskKind::drinker_check).animals);
   EXPECT_GE(seen, 12) << "all of them once";
@@ -65,7 +65,7 @@ TEST(WaterPolicy, OnSuspicionLooksAtFewDrinkersAndAtThoseOfSowsThatDoNotEat) {
 
 // The group's day 1 is a Tuesday; that they were due then is no reason never to look.
 TEST(WaterPolicy, OnSuspicionLooksAtAllDrinkersOnTheFirstDayThatSomebodyIsAtWork) {
-  const SimulatedRoom room(
+  const SimulatedFarm room(
       "start: 2026-01-12\nroom: {crates: 12, drinker_blockages: off}\nherd: {health: off}\n"
       "climate: {kind: imposed, temperature: 20}\nwater: {kind: on_suspicion}\n"
       "staff: {shifts: [{days: [mon, wed, thu, fri, sat, sun], people: 2}]}\n");
@@ -85,7 +85,7 @@ TEST(LoadingPolicy, TeachesOnlyWhomItMeansTo) {
   const std::string gilts = chamber + "herd: {health: off, every_sow: {parity: 1}}\n";
   const std::vector<std::pair<std::string, double>> nobody_knows = {{"sow.learning.knows_drinker_at_loading", 0.0}};
   const auto lessons = [&](const char* keys) {
-    return of_kind(SimulatedRoom(gilts + "loading: " + keys + "\n", 0, nobody_knows), EventKind::gilt_trained).size();
+    return of_kind(SimulatedFarm(gilts + "loading: " + keys + "\n", 0, nobody_knows), EventKind::gilt_trained).size();
   };
   EXPECT_EQ(lessons("{teach: everyone}"), 12);
   EXPECT_EQ(lessons("{teach: nobody}"), 0);
@@ -96,7 +96,7 @@ TEST(LoadingPolicy, TeachesOnlyWhomItMeansTo) {
 TEST(LoadingPolicy, SpreadGiltsCostWalks) {
   const std::string gilts = chamber + "herd: {health: off, every_sow: {parity: 1}}\n";
   const auto minutes = [&](const char* kind) {
-    const SimulatedRoom room(gilts + "loading: {kind: " + kind + "}\n");
+    const SimulatedFarm room(gilts + "loading: {kind: " + kind + "}\n");
     double sum = 0;
     for (const double spent : room.column(room.tables().tasks, "minutes")) sum += spent;
     return sum;
@@ -105,8 +105,8 @@ TEST(LoadingPolicy, SpreadGiltsCostWalks) {
 }
 
 TEST(AttendancePolicy, CloseWatchPassesByTheSowsThatGoOnWell) {
-  const SimulatedRoom all(chamber + "attendance: {kind: rounds, round_every: 15 min}\n");
-  const SimulatedRoom some(chamber + "attendance: {kind: close_watch, round_every: 15 min}\n");
+  const SimulatedFarm all(chamber + "attendance: {kind: rounds, round_every: 15 min}\n");
+  const SimulatedFarm some(chamber + "attendance: {kind: close_watch, round_every: 15 min}\n");
   EXPECT_LT(asked_for(some, TaskKind::farrowing_round).animals,
             0.8 * asked_for(all, TaskKind::farrowing_round).animals);
   EXPECT_GT(asked_for(some, TaskKind::farrowing_round).animals, 0);
@@ -114,7 +114,7 @@ TEST(AttendancePolicy, CloseWatchPassesByTheSowsThatGoOnWell) {
 
 TEST(AttendancePolicy, NightPeopleAttendBirthsOfTheNight) {
   const auto attended = [](const char* keys) {
-    const SimulatedRoom room(chamber + "attendance: {" + keys +
+    const SimulatedFarm room(chamber + "attendance: {" + keys +
                              "}\nstaff: {shifts: [{from: \"07:00\", until: "
                              "\"16:00\", people: 2}]}\n");
     double births = 0;
@@ -126,7 +126,7 @@ TEST(AttendancePolicy, NightPeopleAttendBirthsOfTheNight) {
 
 TEST(AttendancePolicy, HelpWaitsAsLongAsItSays) {
   for (const int wait_min : {20, 90}) {
-    const SimulatedRoom room(chamber + "attendance: {help_after: " + std::to_string(wait_min) + " min}\n");
+    const SimulatedFarm room(chamber + "attendance: {help_after: " + std::to_string(wait_min) + " min}\n");
     std::map<int, double> last_birth_h;
     std::set<int> helped;
     for (const auto& event : room.events()) {
@@ -141,7 +141,7 @@ TEST(AttendancePolicy, HelpWaitsAsLongAsItSays) {
 
 TEST(CarePolicy, ByTemperatureTreatsThoseWhoseReadingReachesTheAlarm) {
   const std::vector<std::pair<std::string, double>> often = {{"sow.post_partum_disorder.risk.intercept", 0.0}};
-  const SimulatedRoom room(chamber + "care: {kind: by_temperature, alarm: 39.2 degC}\n", 0, often);
+  const SimulatedFarm room(chamber + "care: {kind: by_temperature, alarm: 39.2 degC}\n", 0, often);
   const auto reading_deg_c = room.column(room.tables().sows, "rectal_temperature_deg_c"),
              treated_h = room.column(room.tables().sows, "treated_h");
   int treated = 0;
@@ -154,7 +154,7 @@ TEST(CarePolicy, ByTemperatureTreatsThoseWhoseReadingReachesTheAlarm) {
 }
 
 TEST(CarePolicy, MakesSowsStandUpAtItsTimes) {
-  const SimulatedRoom room(chamber + "care: {stand_up: [\"09:30\", \"14:00\"]}\n");
+  const SimulatedFarm room(chamber + "care: {stand_up: [\"09:30\", \"14:00\"]}\n");
   const auto rounds = of_kind(room, EventKind::stood_up);
   EXPECT_GT(rounds.size(), 12 * 20 * 1.5) << "twelve sows for some 20 working days and more";
   for (const auto& round : rounds) EXPECT_GE(std::fmod(round.time_h, 24.0), 9.5);
@@ -164,8 +164,8 @@ TEST(CarePolicy, WeansEarlyOnlyOffFeedSowsFromItsDayOn) {
   const std::string by_trough = chamber + "group: {lactation_days: 28}\nfeeding: {allowance: {rule: by_trough}}\n";
   int early = 0;
   for (std::uint32_t replicate = 0; replicate < 4; ++replicate) {
-    const SimulatedRoom together(by_trough, replicate);
-    const SimulatedRoom apart(by_trough + "care: {wean_early: true, wean_from_day: 19, off_feed_days: 1}\n", replicate);
+    const SimulatedFarm together(by_trough, replicate);
+    const SimulatedFarm apart(by_trough + "care: {wean_early: true, wean_from_day: 19, off_feed_days: 1}\n", replicate);
     const auto length_d = apart.column(apart.tables().sows, "lactation_length_d");
     const auto usual_d = together.column(together.tables().sows, "lactation_length_d");
     for (std::size_t i = 0; i < length_d.size(); ++i) {
@@ -198,7 +198,7 @@ class AllowedOnce final : public FeedingPolicy {
 
 // Planned twice a day until weaning: who is left over is told when it changes, not at every plan.
 TEST(FosteringPolicy, TellsOfPigletsLeftOverOnlyWhenThatIsNews) {
-  const SimulatedRoom room(
+  const SimulatedFarm room(
       "room: {crates: 24}\nclimate: {kind: imposed}\nfostering: {kind: fill_teats, most_moved: 0.02}\n");
   std::map<double, std::map<double, double>> news;  // time -> why -> piglets
   for (const auto& event : of_kind(room, EventKind::piglets_left_over)) news[event.time_h][event.detail] = event.amount;
@@ -218,7 +218,7 @@ const std::string twelve_drops =
 
 // What she left since yesterday is judged, not one meal of many. Sows without water eat nothing.
 TEST(FeedingPolicy, ManyDropsADayFlagASowThatLeftNearlyAllOfThem) {
-  const SimulatedRoom room(
+  const SimulatedFarm room(
       chamber + "water: {every: 0}\nfeeding: {kind: drops, " + twelve_drops + ", allowance: {rule: by_trough}}\n", 0,
       {{"room.drinkers.full_block_hazard", 0.05}});
   int left_all = 0, left_none = 0;
@@ -251,7 +251,7 @@ TEST(FeedingPolicy, ManyDropsADayFlagASowThatLeftNearlyAllOfThem) {
 // Nobody is there when a machine lets feed fall. Feed of 20:00 is fit for 12 h (an assumption), just until the first
 // drop: it is taken out at the look before, and no sow finds spoiled feed all day.
 TEST(FeedingPolicy, AMachinesFirstDropDoesNotFallOnFeedThatSpoils) {
-  const SimulatedRoom room(chamber + "feeding: {kind: drops, look: \"07:00\"}\n");
+  const SimulatedFarm room(chamber + "feeding: {kind: drops, look: \"07:00\"}\n");
   EXPECT_GT(of_kind(room, EventKind::trough_cleaned).size(), 10u);
   for (const auto& refused : of_kind(room, EventKind::trough_spoiled_refused)) {
     const double hour = std::fmod(refused.time_h, 24);
@@ -263,7 +263,7 @@ TEST(FeedingPolicy, OfAUserIsFoundByItsNameAndAnAllowanceHoldsUntilAnotherIsSet)
   PolicyCatalogues catalogues = PolicyCatalogues::built_in();
   catalogues.feeding.push_back(
       {"allowed_once", "An allowance once set.", [](Section&) { return std::make_shared<AllowedOnce>(); }});
-  const SimulatedRoom room(chamber + "feeding: {kind: allowed_once}\nherd: {health: off}\n", 0, {}, catalogues);
+  const SimulatedFarm room(chamber + "feeding: {kind: allowed_once}\nherd: {health: off}\n", 0, {}, catalogues);
   const auto day = room.column(room.tables().sow_days, "day"),
              offered = room.column(room.tables().sow_days, "offered_kg");
   int late_days = 0;

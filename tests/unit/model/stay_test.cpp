@@ -6,7 +6,7 @@
 #include <map>
 #include <numeric>
 
-#include "tests/unit/model/room_fixture.hpp"
+#include "tests/unit/model/simulated_farm.hpp"
 
 namespace farrowtide {
 namespace {
@@ -14,7 +14,7 @@ namespace {
 constexpr const char* warm_chamber = "room: {crates: 8}\nclimate: {kind: imposed, temperature: 20}\n";
 
 TEST(Stay, GoesFromLoadingThroughLabourToWeaning) {
-  const SimulatedRoom room(warm_chamber);
+  const SimulatedFarm room(warm_chamber);
   for (int sow = 1; sow <= 8; ++sow) {
     std::vector<EventKind> order;
     for (const auto& event : room.events(sow)) {
@@ -36,17 +36,17 @@ TEST(Stay, GoesFromLoadingThroughLabourToWeaning) {
 }
 
 TEST(Stay, WeansTheGroupOnOneDayOrEachSowAfterHerOwnLactation) {
-  const SimulatedRoom together(std::string(warm_chamber) + "group: {lactation_days: 21}\n");
+  const SimulatedFarm together(std::string(warm_chamber) + "group: {lactation_days: 21}\n");
   for (const auto& event : together.events()) {
     if (event.what != EventKind::litter_weaned) continue;
     EXPECT_EQ(std::floor(event.time_h / 24), 25) << "4 days to the mean due date and 21 more";
   }
-  const SimulatedRoom each(std::string(warm_chamber) + "group: {lactation_days: 21, weaning: each_sow}\n");
+  const SimulatedFarm each(std::string(warm_chamber) + "group: {lactation_days: 21, weaning: each_sow}\n");
   for (const double length_d : each.column(each.tables().sows, "lactation_length_d")) EXPECT_EQ(length_d, 21);
 }
 
 TEST(Labour, TakesTheSumOfItsIntervals) {
-  const SimulatedRoom room(warm_chamber);
+  const SimulatedFarm room(warm_chamber);
   std::map<int, double> sum_min;
   const auto& piglets = room.tables().piglets;
   const auto sow = room.column(piglets, "sow"), interval_min = room.column(piglets, "birth_interval_min");
@@ -59,7 +59,7 @@ TEST(Labour, TakesTheSumOfItsIntervals) {
 }
 
 TEST(Eating, PausesAroundFarrowing) {
-  const SimulatedRoom room(std::string(warm_chamber) + "feeding: {kind: full_access, from_day: -2}\n");
+  const SimulatedFarm room(std::string(warm_chamber) + "feeding: {kind: full_access, from_day: -2}\n");
   for (int sow = 1; sow <= 8; ++sow) {
     const auto events = room.events(sow);
     const auto time_of = [&](EventKind what) {
@@ -78,7 +78,7 @@ TEST(Eating, PausesAroundFarrowing) {
 }
 
 TEST(Eating, NeverExceedsWhatTheTroughHoldsAtOneFeedADay) {
-  const SimulatedRoom room(std::string(warm_chamber) +
+  const SimulatedFarm room(std::string(warm_chamber) +
                            "feeding: {kind: hand, times: [\"07:00\"], allowance: {rule: flat, amount: 9 kg/d}}\n");
   const auto& days = room.tables().sow_days;
   const auto offered_kg = room.column(days, "offered_kg"), farrowed = room.column(days, "farrowed"),
@@ -90,7 +90,7 @@ TEST(Eating, NeverExceedsWhatTheTroughHoldsAtOneFeedADay) {
 }
 
 TEST(Eating, StopsAtStaleFeedUntilTheTroughIsCleaned) {
-  const SimulatedRoom room(
+  const SimulatedFarm room(
       std::string(warm_chamber) +
       "feeding: {kind: hand, times: [\"07:00\", \"15:00\"], allowance: {rule: flat, amount: 9 kg/d}}\n");
   int refusals = 0;
@@ -106,7 +106,7 @@ TEST(Eating, StopsAtStaleFeedUntilTheTroughIsCleaned) {
 }
 
 TEST(Litter, OfATrialWithoutMortalityIsWeanedWhole) {
-  const SimulatedRoom room(
+  const SimulatedFarm room(
       std::string(warm_chamber) +
       "herd: {mortality: off, every_sow: {parity: 3, total_born: 11, weight: 230 kg, backfat: 16 mm}}\n");
   const auto& sows = room.tables().sows;
@@ -115,7 +115,7 @@ TEST(Litter, OfATrialWithoutMortalityIsWeanedWhole) {
 }
 
 TEST(Litter, GrowsByWhatItsDaysSay) {
-  const SimulatedRoom room(std::string(warm_chamber) + "herd: {mortality: off, every_sow: {total_born: 11}}\n");
+  const SimulatedFarm room(std::string(warm_chamber) + "herd: {mortality: off, every_sow: {total_born: 11}}\n");
   std::map<int, double> grown_kg, born_kg;
   const auto& days = room.tables().sow_days;
   const auto sow = room.column(days, "sow"), gain_kg = room.column(days, "litter_gain_kg");
@@ -133,7 +133,7 @@ TEST(Litter, GrowsByWhatItsDaysSay) {
 }
 
 TEST(Body, ChangesByWhatItsDaysSay) {
-  const SimulatedRoom room(warm_chamber);
+  const SimulatedFarm room(warm_chamber);
   std::map<int, double> lost_kg;
   const auto& days = room.tables().sow_days;
   const auto sow = room.column(days, "sow"), change_kg = room.column(days, "weight_change_kg"),
@@ -145,12 +145,12 @@ TEST(Body, ChangesByWhatItsDaysSay) {
 }
 
 TEST(Climate, IsWhatAChamberImposes) {
-  const SimulatedRoom room("room: {crates: 2}\nclimate: {kind: imposed, temperature: 27}\n");
+  const SimulatedFarm room("room: {crates: 2}\nclimate: {kind: imposed, temperature: 27}\n");
   for (const double deg_c : room.column(room.tables().room_hours, "temperature_deg_c")) EXPECT_EQ(deg_c, 27);
 }
 
 TEST(Climate, HoldsItsSetPointInWinterByHeating) {
-  const SimulatedRoom room("room: {crates: 24}\nstart: 2026-01-12\n");
+  const SimulatedFarm room("room: {crates: 24}\nstart: 2026-01-12\n");
   const auto& hours = room.tables().room_hours;
   const auto deg_c = room.column(hours, "temperature_deg_c"), set_point_deg_c = room.column(hours, "set_point_deg_c"),
              heater_kwh = room.column(hours, "heater_kwh");

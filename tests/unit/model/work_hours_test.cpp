@@ -6,7 +6,7 @@
 #include <map>
 
 #include "libsim/kernel/random.hpp"
-#include "tests/unit/model/room_fixture.hpp"
+#include "tests/unit/model/simulated_farm.hpp"
 
 namespace farrowtide {
 namespace {
@@ -72,7 +72,7 @@ TEST(WorkHours, CutStretchesAtFullHoursAndAtTheTimeThatCounts) {
 }
 
 TEST(WorkHours, OfARoomAddUpToItsTasksKindByKind) {
-  const SimulatedRoom room("room: {crates: 24}\nstaff: {shifts: [{from: \"07:00\", until: \"16:00\", people: 1}]}\n");
+  const SimulatedFarm room("room: {crates: 24}\nstaff: {shifts: [{from: \"07:00\", until: \"16:00\", people: 1}]}\n");
   const auto kind = room.column(room.tables().tasks, "kind"), minutes = room.column(room.tables().tasks, "minutes");
   std::array<double, task_kind_count> tasks{}, hours{};
   for (std::size_t i = 0; i < kind.size(); ++i) tasks.at(static_cast<std::size_t>(kind[i])) += minutes[i];
@@ -87,7 +87,7 @@ TEST(WorkHours, OfARoomAddUpToItsTasksKindByKind) {
 
 TEST(WorkHours, CountOnDutyOnlyWhoIsThere) {
   const auto on_duty_min = [](const std::string& absence) {
-    const SimulatedRoom room(
+    const SimulatedFarm room(
         "room: {crates: 4}\nherd: {health: off}\nstaff: {shifts: [{people: 2, absence: " + absence + "}]}\n");
     double sum = 0;
     for (const auto& [hour, minutes] : duty_of(room.tables().duty_hours)) sum += minutes;

@@ -4,7 +4,7 @@
 #include <algorithm>
 #include <cmath>
 
-#include "tests/unit/model/room_fixture.hpp"
+#include "tests/unit/model/simulated_farm.hpp"
 
 namespace farrowtide {
 namespace {
@@ -15,7 +15,7 @@ struct Task {
   double asked_h, started_h, done_h, minutes, interruptions;
 };
 
-std::vector<Task> tasks(const SimulatedRoom& room) {
+std::vector<Task> tasks(const SimulatedFarm& room) {
   const Table& table = room.tables().tasks;
   const auto kind = room.column(table, "kind"), outcome = room.column(table, "outcome"),
              asked_h = room.column(table, "asked_h"), started_h = room.column(table, "started_h"),
@@ -33,7 +33,7 @@ std::vector<Task> tasks(const SimulatedRoom& room) {
 double hour_of_day(double time_h) { return time_h - 24 * std::floor(time_h / 24); }
 
 TEST(Work, StartsOnlyWhileSomebodyIsAtWork) {
-  const SimulatedRoom room(
+  const SimulatedFarm room(
       "room: {crates: 12}\nclimate: {kind: imposed}\nstaff: {shifts: [{from: \"07:00\", until: \"16:00\", people: 1, "
       "break: 60 min, break_from: \"12:00\"}]}\n");
   int started = 0;
@@ -47,7 +47,7 @@ TEST(Work, StartsOnlyWhileSomebodyIsAtWork) {
 }
 
 TEST(Work, OfOnePersonNeverOverlapsExceptWhenCalledAway) {
-  const SimulatedRoom room(
+  const SimulatedFarm room(
       "room: {crates: 24}\nclimate: {kind: imposed}\nstaff: {shifts: [{from: \"07:00\", until: \"16:00\", people: "
       "1}]}\n");
   std::vector<Task> done;
@@ -63,7 +63,7 @@ TEST(Work, OfOnePersonNeverOverlapsExceptWhenCalledAway) {
 }
 
 TEST(Work, LeavesAFeedUndoneWhenNobodyComesThatDay) {
-  const SimulatedRoom room(
+  const SimulatedFarm room(
       "room: {crates: 4}\nclimate: {kind: imposed}\nfeeding: {kind: hand, times: [\"07:00\", \"20:00\"]}\n"
       "staff: {shifts: [{from: \"07:00\", until: \"16:00\", people: 1}]}\n");
   int undone = 0;
@@ -80,7 +80,7 @@ TEST(Work, RunsLateWhenOnePersonHasSixtySowsAndFourFeeds) {
   const std::string four =
       "climate: {kind: imposed}\nfeeding: {kind: hand, times: [\"07:00\", \"09:30\", \"12:30\", \"15:00\"]}\n";
   const auto late_or_undone = [&](int people) {
-    const SimulatedRoom room("room: {crates: 60}\n" + four +
+    const SimulatedFarm room("room: {crates: 60}\n" + four +
                              "staff: {shifts: [{from: \"07:00\", until: \"16:00\", people: " + std::to_string(people) +
                              "}]}\n");
     return std::ranges::count_if(tasks(room), [](const Task& task) { return task.outcome != TaskOutcome::done; });
@@ -89,7 +89,7 @@ TEST(Work, RunsLateWhenOnePersonHasSixtySowsAndFourFeeds) {
 }
 
 TEST(Work, OfTheEmptyRoomIsDoneOnceAndOnAWorkingDay) {
-  const SimulatedRoom room("room: {crates: 4}\nclimate: {kind: imposed}\nstart: 2026-01-12\n");
+  const SimulatedFarm room("room: {crates: 4}\nclimate: {kind: imposed}\nstart: 2026-01-12\n");
   int washes = 0;
   for (const Task& task : tasks(room)) {
     if (task.kind != TaskKind::wash) continue;
@@ -101,7 +101,7 @@ TEST(Work, OfTheEmptyRoomIsDoneOnceAndOnAWorkingDay) {
 
 TEST(Work, ThatTheEndCutsOffIsToldAsUndoneWithItsMinutes) {
   // Two working hours a day cannot wean and wash twenty-four crates in four days.
-  const SimulatedRoom room(
+  const SimulatedFarm room(
       "room: {crates: 24}\nclimate: {kind: imposed}\nattendance: {kind: none}\n"
       "staff: {shifts: [{from: \"07:00\", until: \"09:00\", people: 1, break: 0 min}]}\n"
       "feeding: {kind: full_access}\n");
@@ -113,7 +113,7 @@ TEST(Work, ThatTheEndCutsOffIsToldAsUndoneWithItsMinutes) {
 }
 
 TEST(Work, ThatNobodyIsThereForIsTheUsersMistake) {
-  EXPECT_THROW(SimulatedRoom(
+  EXPECT_THROW(SimulatedFarm(
                    "room: {crates: 2}\nclimate: {kind: imposed}\n"
                    "staff: {shifts: [{days: [tue], from: \"07:00\", until: \"08:00\", people: 1}]}\nstart: 2026-01-14\n"
                    "group: {lactation_days: 20}\n"),
@@ -123,7 +123,7 @@ TEST(Work, ThatNobodyIsThereForIsTheUsersMistake) {
 TEST(Help, ComesOnlyAfterAnHourWithoutABirthAndOnlyInTheShift) {
   int exams = 0;
   for (std::uint32_t replicate = 0; replicate < 4; ++replicate) {
-    const SimulatedRoom room(
+    const SimulatedFarm room(
         "room: {crates: 24}\nclimate: {kind: imposed}\nstaff: {shifts: [{from: \"07:00\", until: \"16:00\", people: "
         "2}]}\n",
         replicate);
@@ -145,7 +145,7 @@ TEST(Help, ComesOnlyAfterAnHourWithoutABirthAndOnlyInTheShift) {
 }
 
 TEST(Help, IsNotThereWithoutRounds) {
-  const SimulatedRoom room("room: {crates: 24}\nclimate: {kind: imposed}\nattendance: {kind: none}\n");
+  const SimulatedFarm room("room: {crates: 24}\nclimate: {kind: imposed}\nattendance: {kind: none}\n");
   for (const double exams : room.column(room.tables().sows, "exams")) EXPECT_EQ(exams, 0);
   for (const double attended : room.column(room.tables().sows, "attended_births")) EXPECT_EQ(attended, 0);
 }

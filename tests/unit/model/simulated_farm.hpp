@@ -1,4 +1,4 @@
-// One simulated room from a few lines of YAML, and ways to ask its tables.
+// A farm (of one room, unless the YAML says otherwise) simulated from a few lines of YAML, and ways to ask its tables.
 #pragma once
 
 #include <gtest/gtest.h>
@@ -12,10 +12,10 @@
 
 namespace farrowtide {
 
-class SimulatedRoom {
+class SimulatedFarm {
  public:
   // `values` replaces coefficients, `catalogues` the policies there are.
-  explicit SimulatedRoom(const std::string& yaml, std::uint32_t replicate = 0,
+  explicit SimulatedFarm(const std::string& yaml, std::uint32_t replicate = 0,
                          const std::vector<std::pair<std::string, double>>& values = {},
                          const PolicyCatalogues& catalogues = PolicyCatalogues::built_in())
       : coefficients_(with(values)),
@@ -62,7 +62,7 @@ class SimulatedRoom {
  private:
   static FarmSettings read(const std::string& yaml, const Coefficients& coefficients,
                            const PolicyCatalogues& catalogues) {
-    Reading reading(Document::from_text(yaml, "room.yaml"), coefficients);
+    Reading reading(Document::from_text(yaml, "farm.yaml"), coefficients);
     Section root = reading.root();
     FarmSettings settings = FarmSettings::read(root, catalogues);
     reading.finish();

@@ -1,0 +1,26 @@
+#include "libsim/model/settings/diet.hpp"
+
+namespace farrowtide {
+
+DietSettings DietSettings::read(Section& section) {
+  DietSettings diet;
+  diet.energy_mcal_per_kg = section.number({.name = "energy",
+                                            .unit = "kcal/kg",
+                                            .low = 2500,
+                                            .high = 4000,
+                                            .help = "Metabolisable energy.",
+                                            .coefficient = "sow.diet.metabolisable_energy"}) /
+                            1000;
+  diet.total_lysine_g_per_kg = section.number({.name = "total_lysine",
+                                               .unit = "g/kg",
+                                               .low = 4,
+                                               .high = 16,
+                                               .help = "Total lysine.",
+                                               .coefficient = "sow.diet.total_lysine"});
+  diet.fibre = section.choice(
+      {.name = "fibre", .default_value = "usual", .help = "Fibre in the diet around farrowing."},
+      std::vector<std::pair<std::string, FibreInDiet>>{{"usual", FibreInDiet::usual}, {"added", FibreInDiet::added}});
+  return diet;
+}
+
+}  // namespace farrowtide

@@ -1,0 +1,27 @@
+// The section `room`: a farrowing room and what stands in it.
+#pragma once
+
+#include "libsim/model/litter/farrowing.hpp"
+#include "libsim/model/room/heat_balance.hpp"
+#include "libsim/model/sow/effective_temperature.hpp"
+#include "libsim/scenario/section.hpp"
+
+namespace farrowtide {
+
+enum class Blockages { on, off };
+
+struct EquipmentSettings {
+  int crates = 0;
+  FarrowingPlace farrowing_place = FarrowingPlace::crate;
+  bool deep_pit = false;
+  CoolingPad pad = CoolingPad::none;
+  double trough_capacity_kg = 0;
+  double light_from_h = 0, light_until_h = 0;
+  SowCooling sow_cooling = SowCooling::none;
+  double drinker_flow_l_per_min = 0, drinker_flow_cv = 0;
+  Blockages drinker_blockages = Blockages::on;
+
+  static EquipmentSettings read(Section& section);
+};
+
+}  // namespace farrowtide

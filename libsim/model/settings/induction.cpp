@@ -1,0 +1,31 @@
+#include "libsim/model/settings/induction.hpp"
+
+#include <string>
+
+namespace farrowtide {
+
+InductionSettings InductionSettings::read(Section& section) {
+  InductionSettings induction;
+  induction.schedule = section.choice(
+      {.name = "kind",
+       .default_value = "none",
+       .help = "Induction of farrowing: a prescription procedure, the herd veterinarian's decision under local rules; "
+               "too early harms the piglets."},
+      std::vector<std::pair<std::string, std::optional<InductionSchedule>>>{
+          {"none", std::nullopt}, {"single", InductionSchedule::single}, {"split", InductionSchedule::split}});
+  induction.gestation_day = section.number({.name = "gestation_day",
+                                            .unit = "d",
+                                            .low = 110,
+                                            .high = 120,
+                                            .help = "Day of gestation of the induction.",
+                                            .coefficient = "sow.gestation.length_herd_mean"});
+  const double earliest_d =
+      Induction(section.coefficients()).earliest_d(GestationLength(section.coefficients()).herd_mean_d());
+  if (induction.schedule && induction.gestation_day < earliest_d) {
+    section.refuse("gestation_day", "is earlier than two days before the herd's mean gestation",
+                   "at least " + std::to_string(earliest_d).substr(0, 5) + " d");
+  }
+  return induction;
+}
+
+}  // namespace farrowtide
