@@ -1,5 +1,6 @@
 #!/usr/bin/env python3
-"""Writes .site/generated/model.md (every equation) and coefficients.md (every number) from headers and coefficient files.
+"""Writes .site/generated/model.md (every equation) and coefficients.md (every number) from headers and coefficient files,
+and the index of equations that `farrowtide describe` reads from the package.
 
 --check fails if a page is not current; --self-test tries samples. An equation's header comment carries, after its sentence:
     Equation:
@@ -12,6 +13,7 @@ out a coefficient that the code reads, or to name one that it does not.
 """
 
 import json
+import posixpath
 import re
 import sys
 from collections import Counter
@@ -25,7 +27,7 @@ import yaml
 ROOT = Path(__file__).resolve().parent.parent
 LIBSIM = ROOT / "libsim"
 GENERATED = ROOT / ".site" / "generated"
-FROM_PAGE = "../../libsim"  # the path of libsim as a generated page links to it
+INDEX = ROOT / "bindings" / "farrowtide" / "report" / "description" / "equations.json"
 NOT_READ = "**not read**"
 GRADES = {
     "A": "published value",
@@ -392,6 +394,11 @@ class Engine:
 # Pages ----------------------------------------------------------------------------------------------------------------
 
 
+def link_to(file: str, line: int | None = None) -> str:
+    """From a generated page to a file below libsim, or beside it with a leading "../"."""
+    return f"../../{posixpath.normpath(f'libsim/{file}')}" + (f"#L{line}" if line else "")
+
+
 def anchor(title: str) -> str:
     return re.sub(r"[^\w\- ]", "", title.lower()).replace(" ", "-")
 
@@ -412,7 +419,7 @@ def sentence(text: str) -> str:
 def entry_text(entry: Entry, coefficients: dict[str, dict]) -> str:
     out = [f"### {entry.name}", sentence(entry.text(""))]
     if not entry.used:
-        out.append("*The room does not use this yet; tests do.*")
+        out.append("*Used by tests only, not by the room.*")
     if entry.equation:
         out.append("```text\n" + "\n".join(entry.equation) + "\n```")
     if rows := [(f"`{s}`", cell(unit), sentence(meaning)) for s, unit, meaning in entry.where if s]:
@@ -424,8 +431,8 @@ def entry_text(entry: Entry, coefficients: dict[str, dict]) -> str:
     read = [coefficients[path] for path in entry.coefficients]
     if read:
         facts.append(f"**Grade:** {max(one['grade'] for one in read)} ({grade_counts(read)}).")
-    places = [f"[`{name}`]({FROM_PAGE}/{file}#L{line})" for name, file, line in entry.code]
-    facts.append("**Code:** " + ", ".join([f"[header]({FROM_PAGE}/{entry.header}#L{entry.line})", *places]) + ".")
+    places = [f"[`{name}`]({link_to(file, line)})" for name, file, line in entry.code]
+    facts.append("**Code:** " + ", ".join([f"[header]({link_to(entry.header, entry.line)})", *places]) + ".")
     out.append("  \n".join(facts))
     if read:
         rows = [
@@ -479,7 +486,7 @@ This page is written by `.ci/write_model_page.py` from the files in `libsim/coef
 def elsewhere(engine: Engine) -> str:
     rows = [
         (f"`{path}`", value_cell(one), cell(one["unit"]), one["grade"],
-         ", ".join(f"[{file.removeprefix('model/')}]({FROM_PAGE}/{file}#L{line})" for file, line in engine.places_of[path]))
+         ", ".join(f"[{Path(file).name if file.startswith('..') else file.removeprefix('model/')}]({link_to(file, line)})" for file, line in engine.places_of[path]))
         for path, one in engine.coefficients.items()
         if engine.places_of[path] and not engine.equations_of[path]
     ]  # fmt: skip
@@ -487,11 +494,37 @@ def elsewhere(engine: Engine) -> str:
     return head + table(["coefficient", "value", "unit", "grade", "read in"], rows)
 
 
+def shown_entries(engine: Engine, headers: list[str]) -> list[Entry]:
+    """What the page shows of these headers."""
+    shown = [entry for entry in engine.entries if entry.equation or entry.coefficients]
+    return [entry for header in headers for entry in shown if entry.header == f"model/{header}.hpp"]
+
+
+def equation_index(engine: Engine) -> str:
+    """The page's equations as JSON: chapter -> name, anchor, what it is, whether the room uses it, valid, source, grade."""
+    index = {
+        title: [
+            {
+                "name": entry.name,
+                "anchor": anchor(entry.name),
+                "is": sentence(entry.text("")).split("\n\n")[0],
+                "used": entry.used,
+                "valid": sentence(entry.text("Valid")),
+                "source": sentence(entry.text("Source")) or "as its coefficients",
+                "grade": max((engine.coefficients[path]["grade"] for path in entry.coefficients), default=""),
+            }
+            for entry in shown_entries(engine, headers)
+        ]
+        for title, _, _, headers in SECTIONS
+    }
+    return json.dumps(index, indent=1, ensure_ascii=False) + "\n"
+
+
 def model_page(engine: Engine) -> str:
     shown = [entry for entry in engine.entries if entry.equation or entry.coefficients]
     chapters, contents = [], []
     for title, about, keys, headers in SECTIONS:
-        entries = [entry for header in headers for entry in shown if entry.header == f"model/{header}.hpp"]
+        entries = shown_entries(engine, headers)
         links = ", ".join(f"[{entry.name}](#{anchor(entry.name)})" for entry in entries)
         contents.append(f"- [{title}](#{anchor(title)}): {links}")
         texts = [entry_text(entry, engine.coefficients) for entry in entries]
@@ -506,7 +539,7 @@ def model_page(engine: Engine) -> str:
 
 def readers(engine: Engine, path: str) -> str:
     equations = [f"[{e.name}](model.md#{anchor(e.name)})" for e in engine.equations_of[path]]
-    places = [f"[{Path(file).name}]({FROM_PAGE}/{file}#L{line})" for file, line in engine.places_of[path]]
+    places = [f"[{Path(file).name}]({link_to(file, line)})" for file, line in engine.places_of[path]]
     return ", ".join(equations + places) or NOT_READ
 
 
@@ -519,7 +552,7 @@ def numbers_page(engine: Engine) -> str:
         unread = sum(path.startswith(f"{file}.") and readers(engine, path) == NOT_READ for path in coefficients)
         rows.append(
             (
-                f"[{file}.yaml]({FROM_PAGE}/coefficients/{file}.yaml)",
+                f"[{file}.yaml]({link_to('coefficients/' + file + '.yaml')})",
                 len(inside),
                 *(counts[grade] for grade in GRADES),
                 unread,
@@ -653,7 +686,11 @@ def main() -> int:
     if found:
         print("\n".join(found), file=sys.stderr)
         return 1
-    pages = {GENERATED / "model.md": model_page(engine), GENERATED / "coefficients.md": numbers_page(engine)}
+    pages = {
+        GENERATED / "model.md": model_page(engine),
+        GENERATED / "coefficients.md": numbers_page(engine),
+        INDEX: equation_index(engine),
+    }
     stale = [page for page, text in pages.items() if not page.exists() or page.read_text(encoding="utf-8") != text]
     if "--check" in sys.argv:
         for page in stale:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import inspect
+import json
 import re
 from collections.abc import Iterable
 from importlib import resources
@@ -82,29 +83,10 @@ def overlaid(coefficients: _core.Coefficients, path: str) -> tuple[str, str, str
     return path, _measured(_core.Coefficients.built_in().find(path)), _measured(coefficients.find(path))
 
 
-def submodels() -> dict[str, list[dict[str, str]]]:
-    """Chapter of the model page -> its equations and rules: name, anchor, what it is, valid, source, grade."""
-    page = resources.files("farrowtide.report").joinpath("templates/MODEL.md").read_text(encoding="utf-8")
-    chapters = {}
-    for chapter in re.split(r"^## ", page, flags=re.MULTILINE)[1:]:
-        title, *_ = chapter.split("\n", 1)
-        if entries := [_submodel(text) for text in re.split(r"^### ", chapter, flags=re.MULTILINE)[1:]]:
-            chapters[title] = entries
-    return chapters
-
-
-def _submodel(text: str) -> dict[str, str]:
-    name, about = text.split("\n", 1)
-    facts = dict(re.findall(r"^\*\*(\w+):\*\* (.+?)\.?\s*$", about, flags=re.MULTILINE))
-    return {
-        "name": name,
-        "anchor": name.lower(),
-        "is": about.strip().split("\n\n")[0],
-        "used": "*The room does not use this yet; tests do.*" not in about,
-        "valid": facts.get("Valid", ""),
-        "source": facts.get("Source", "as its coefficients"),
-        "grade": facts.get("Grade", "").partition(" ")[0],
-    }
+def submodels() -> dict[str, list[dict[str, Any]]]:
+    """Chapter of the model page -> its equations and rules: name, anchor, what it is, used, valid, source, grade."""
+    index = resources.files("farrowtide.report.description").joinpath("equations.json")
+    return json.loads(index.read_text(encoding="utf-8"))
 
 
 def _measured(found: _core.Coefficient) -> str:
