@@ -212,7 +212,7 @@ def test_numbers_of_a_run_are_those_of_the_comparison(small_room, comparison):
     assert f"{comparison.provenance['conservation_checks_passed']:,} checks of conservation laws" in first
     rows_of = comparison.differences[comparison.differences["output"] == "feed_intake_kg_per_day"]
     half = ((rows_of["ci_high"] - rows_of["ci_low"]) / 2).max()
-    assert f"| Feed eaten per sow | kg/d | {half:.2g} |" in estimation
+    assert f"| Feed intake per sow | kg/d | {half:.2g} |" in estimation
 
 
 def test_alternatives_given_in_python_are_told(small_room):

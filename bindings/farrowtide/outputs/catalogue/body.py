@@ -6,14 +6,14 @@ from farrowtide.outputs.output import Output
 from farrowtide.outputs.readings import mean
 
 _BODY = (
-    "Energy balance after published equations; the miss at strong under-feeding is known and shown with the validation."
+    "Energy balance from published equations; the known bias under severe feed restriction is on the validation page."
 )
 
 
 WEIGHT_LOSS = Output(
     "weight_loss_kg",
     "kg",
-    "Sow weight lost",
+    "Sow weight loss",
     mean("weight_loss_kg"),
     good="lower",
     decimals=1,
@@ -24,18 +24,19 @@ WEIGHT_LOSS = Output(
 WEIGHT_LOSS_SHARE = Output(
     "weight_loss_percent",
     "%",
-    "Sow weight lost, of the weight after farrowing",
+    "Sow weight loss, share of the weight after farrowing",
     mean("weight_loss_percent"),
     good="lower",
     decimals=1,
     negligible=0.2,
     note=_BODY,
     group="further",
+    phrases=("sows lose {} more of their weight after farrowing", "sows lose {} less of their weight after farrowing"),
 )
 BACKFAT_LOSS = Output(
     "backfat_loss_mm",
     "mm",
-    "Backfat lost in lactation (P2)",
+    "Backfat loss in lactation (P2)",
     mean("backfat_loss_mm"),
     good="lower",
     decimals=2,
@@ -46,11 +47,12 @@ BACKFAT_LOSS = Output(
 OESTRUS = Output(
     "weaning_to_oestrus_d",
     "d",
-    "Weaning to oestrus",
+    "Weaning-to-oestrus interval",
     mean("weaning_to_oestrus_d"),
     good="lower",
     decimals=1,
     negligible=0.1,
-    note="Apart from the room: under-states strong feed restriction (grade C).",
+    note="Computed after weaning, outside the room; understates the effect of severe feed restriction (grade C).",
     group="further",
+    phrases=("the weaning-to-oestrus interval is {} longer", "the weaning-to-oestrus interval is {} shorter"),
 )

@@ -8,12 +8,12 @@ from farrowtide.outputs.readings import per_litter
 HEATER = Output(
     "heater_kwh_per_litter",
     "kWh",
-    "Heat from the room heater per litter",
+    "Room heating energy per litter",
     per_litter("rooms", "heater_kwh"),
     good="lower",
     decimals=1,
     negligible=1.0,
-    note="Room heat balance with default insulation; a room's own data matter more than the policy.",
+    note="Heat balance of a room with default insulation; the building itself matters more than the policy.",
     table="rooms",
     group="further",
 )

@@ -1,4 +1,4 @@
-"""Outputs of births."""
+"""Outputs of farrowing: duration, stillbirths, attendance."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from farrowtide.outputs.readings import share
 from farrowtide.outputs.rooms import LONG_FARROWING_MIN, Rooms
 from farrowtide.statistics.intervals import ratio
 
-_BIRTHS = "Fitted to observed herds; the effect of help and of hours since the last meal rests on few trials."
+_BIRTHS = "Fitted to observed herds; the effects of assistance and of the time since the last meal rest on few trials."
 
 
 def _long_farrowings(rooms: Rooms) -> np.ndarray:
@@ -20,18 +20,17 @@ def _long_farrowings(rooms: Rooms) -> np.ndarray:
 LONG_FARROWINGS = Output(
     "farrowings_over_5_h_percent",
     "%",
-    "Farrowings over 5 h",
+    "Farrowings longer than 5 h",
     _long_farrowings,
     good="lower",
     decimals=1,
     negligible=1.0,
     note=_BIRTHS,
-    phrases=("farrowings over 5 h rise by {}", "farrowings over 5 h fall by {}"),
 )
 STILLBORN = Output(
     "stillborn_percent",
     "%",
-    "Piglets stillborn",
+    "Stillborn piglets",
     share("stillborn", "total_born"),
     good="lower",
     decimals=1,
@@ -42,22 +41,23 @@ STILLBORN = Output(
 ATTENDED = Output(
     "births_attended_percent",
     "%",
-    "Births attended",
+    "Attended births",
     share("attended_births", "total_born"),
     good="higher",
     decimals=1,
     negligible=1.0,
-    note="Follows the rounds and the hours staff are in.",
+    note="Follows from the farrowing rounds and the hours that staff are on duty.",
     group="further",
 )
 DURATION = Output(
     "farrowing_duration_median_min",
     "min",
-    "Farrowing duration, median sow",
+    "Median farrowing duration",
     lambda rooms: rooms.median("sows", "farrowing_duration_min"),
     good="lower",
     decimals=0,
     negligible=5.0,
     note=_BIRTHS,
     group="further",
+    phrases=("the median farrowing is {} longer", "the median farrowing is {} shorter"),
 )

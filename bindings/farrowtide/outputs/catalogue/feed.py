@@ -1,4 +1,4 @@
-"""Outputs of feed and water."""
+"""Outputs of feed and water intake."""
 
 from __future__ import annotations
 
@@ -11,7 +11,8 @@ from farrowtide.outputs.readings import mean, per_litter, share
 from farrowtide.outputs.rooms import PARITY_CLASSES, Rooms, parity_class
 
 _INTAKE = (
-    "Appetite is fitted to published herds; what a feeding rule takes from it follows trough size, hours, freshness."
+    "Appetite is fitted to published herds; how far a feeding rule limits intake follows from trough capacity, "
+    "feeding times and freshness of the feed."
 )
 
 
@@ -25,7 +26,7 @@ def _intake_of(index: int) -> Callable[[Rooms], np.ndarray]:
 FEED_INTAKE = Output(
     "feed_intake_kg_per_day",
     "kg/d",
-    "Feed eaten per sow",
+    "Feed intake per sow",
     mean("feed_intake_kg_per_day"),
     good="higher",
     decimals=2,
@@ -36,7 +37,7 @@ FEED_INTAKE = Output(
 EARLY_INTAKE = Output(
     "feed_intake_d1_7_kg_per_day",
     "kg/d",
-    "Feed eaten per sow on days 1-7",
+    "Feed intake per sow on days 1-7",
     mean("feed_intake_d1_7_kg_per_day"),
     good="higher",
     decimals=2,
@@ -47,7 +48,7 @@ EARLY_INTAKE = Output(
 ZERO_FEED_DAYS = Output(
     "zero_feed_days_percent",
     "%",
-    "Lactation days without any feed eaten",
+    "Lactation days without feed intake",
     share("zero_feed_days", "lactation_length_d"),
     good="lower",
     decimals=2,
@@ -58,7 +59,7 @@ ZERO_FEED_DAYS = Output(
 LOW_FEED_DAYS = Output(
     "low_feed_days_percent",
     "%",
-    "Lactation days at less than half her own mean",
+    "Lactation days with intake below half the sow's mean",
     share("low_feed_days", "lactation_length_d"),
     decimals=1,
     negligible=1.0,
@@ -72,28 +73,28 @@ WASTED = Output(
     per_litter("all_sows", "feed_wasted_kg"),
     decimals=1,
     negligible=0.5,
-    note="A fixed share of what is drawn from the trough.",
+    note="A fixed share of the feed taken from the trough.",
     group="further",
 )
 WATER = Output(
     "water_l_per_day",
     "L/d",
-    "Water drunk per sow",
+    "Water intake per sow",
     mean("water_l_per_day"),
     decimals=1,
     negligible=0.5,
-    note="Follows feed and temperature.",
+    note="Follows from feed intake and temperature.",
     group="further",
 )
 
 
 def by_parity() -> list[Output]:
-    """Feed eaten by each parity class."""
+    """Feed intake [kg/d] for each parity class, in the order of PARITY_CLASSES."""
     return [
         Output(
             f"feed_intake_{name.lower().replace('+', '_up')}_kg_per_day",
             "kg/d",
-            f"Feed eaten in lactation, {name}",
+            f"Lactation feed intake, {name}",
             _intake_of(index),
             good="higher",
             decimals=2,

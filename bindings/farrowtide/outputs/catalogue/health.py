@@ -11,7 +11,8 @@ from farrowtide.outputs.rooms import Rooms
 from farrowtide.statistics.intervals import ratio
 
 _HEALTH = (
-    "Risk after published signs with slopes shrunk; what illness costs and what treatment saves is assumed (grade C)."
+    "Risk from published risk factors with shrunken slopes; the cost of illness and the benefit of treatment are "
+    "assumptions (grade C)."
 )
 
 
@@ -25,7 +26,7 @@ def _treated_after_h(rooms: Rooms) -> np.ndarray:
 ILL = Output(
     "sows_ill_percent",
     "%",
-    "Sows with the post-partum disorder",
+    "Sows with post-partum disorder",
     sows_where("disorder_onset_h", pd.Series.notna),
     good="lower",
     decimals=1,
@@ -36,7 +37,7 @@ ILL = Output(
 ILL_TREATED = Output(
     "ill_sows_treated_percent",
     "%",
-    "Sows with the disorder that were treated",
+    "Treated among the sows with post-partum disorder",
     sows_where("treated_h", pd.Series.notna, "disorder_onset_h"),
     good="higher",
     decimals=1,
@@ -47,18 +48,22 @@ ILL_TREATED = Output(
 TREATED_AFTER = Output(
     "treated_after_onset_h",
     "h",
-    "Onset of the disorder to its treatment",
+    "Time from onset of post-partum disorder to treatment",
     _treated_after_h,
     good="lower",
     decimals=1,
     negligible=2.0,
     note=_HEALTH,
     group="further",
+    phrases=(
+        "sows with post-partum disorder are treated {} later",
+        "sows with post-partum disorder are treated {} earlier",
+    ),
 )
 TREATED = Output(
     "sows_treated_percent",
     "%",
-    "Sows treated, ill or not",
+    "Treated sows, with or without disorder",
     sows_where("treated_h", pd.Series.notna),
     good="lower",
     decimals=1,
@@ -69,7 +74,7 @@ TREATED = Output(
 TREATED_NOT_ILL = Output(
     "treated_without_disorder_percent",
     "%",
-    "Treated sows that did not have the disorder",
+    "Treated sows without post-partum disorder",
     sows_where("disorder_onset_h", pd.Series.isna, "treated_h"),
     good="lower",
     decimals=1,
@@ -80,18 +85,19 @@ TREATED_NOT_ILL = Output(
 LOST = Output(
     "sows_lost_percent",
     "%",
-    "Sows that died in the room",
+    "Sow mortality",
     sows_where("left_as", lambda fate: fate != "weaned"),
     good="lower",
     decimals=2,
     negligible=0.5,
-    note="Level from herd records; what raises it is partly assumed.",
+    note="Level from herd records; the factors that raise it are partly assumptions.",
     group="further",
+    phrases=("sow mortality is {} higher", "sow mortality is {} lower"),
 )
 OFF_FEED = Output(
     "sows_with_zero_feed_day_percent",
     "%",
-    "Sows with a day without any feed eaten",
+    "Sows with at least one day without feed intake",
     sows_where("zero_feed_days", lambda days: days > 0),
     good="lower",
     decimals=2,

@@ -8,7 +8,7 @@ from farrowtide.outputs.output import Output
 from farrowtide.outputs.readings import mean, per_litter, share, sows_where
 from farrowtide.outputs.rooms import Rooms
 
-_SURVIVAL = "Hazards scaled to one published herd; their shares by cause and age are partly assumptions."
+_SURVIVAL = "Hazards are scaled to one published herd; their split by cause and age is partly assumed."
 
 
 def _litter_integrity(rooms: Rooms) -> np.ndarray:
@@ -23,24 +23,24 @@ LITTER_WEIGHT = Output(
     good="higher",
     decimals=1,
     negligible=0.5,
-    note="Follows litter growth and survival.",
+    note="Follows from litter growth and survival.",
     phrases=("litters are {} heavier at weaning", "litters are {} lighter at weaning"),
 )
 MORTALITY = Output(
     "preweaning_mortality_percent",
     "%",
-    "Live-born dead before weaning",
+    "Pre-weaning mortality",
     share("died_before_weaning", "born_alive", "all_sows"),
     good="lower",
     decimals=1,
     negligible=0.5,
     note=_SURVIVAL,
-    phrases=("deaths before weaning rise by {}", "deaths before weaning fall by {}"),
+    phrases=("pre-weaning mortality is {} higher", "pre-weaning mortality is {} lower"),
 )
 WEANED = Output(
     "weaned_per_litter",
     "piglets",
-    "Weaned per litter",
+    "Piglets weaned per litter",
     per_litter("all_sows", "weaned"),
     good="higher",
     decimals=2,
@@ -51,12 +51,12 @@ WEANED = Output(
 LITTER_GAIN = Output(
     "litter_gain_kg_per_day",
     "kg/d",
-    "Litter growth",
+    "Litter weight gain",
     mean("litter_gain_kg_per_day"),
     good="higher",
     decimals=2,
     negligible=0.03,
-    note="Milk after published curves; how much more feed gives more milk in older sows is a known miss (low).",
+    note="Milk yield from published curves; its response to feed intake in older sows is known to be too weak.",
     group="further",
 )
 SCOURED = Output(
@@ -67,7 +67,7 @@ SCOURED = Output(
     good="lower",
     decimals=1,
     negligible=1.0,
-    note="Onset scaled to one national record; attack and length are assumed.",
+    note="Onset is scaled to one national data set; attack rate and duration are assumptions.",
     group="further",
 )
 MOVED = Output(
@@ -77,17 +77,18 @@ MOVED = Output(
     share("piglets_moved_in", "born_alive", "all_sows"),
     decimals=1,
     negligible=1.0,
-    note="Fostering, piglets of sows that died, and moves a scenario prescribes; each move counts.",
+    note="Counts every move: cross-fostering, piglets of sows that died, and moves that the scenario prescribes.",
     group="further",
 )
 INTEGRITY = Output(
     "litter_integrity_percent",
     "%",
-    "Piglets that stay with their dam",
+    "Litter integrity",
     _litter_integrity,
     good="higher",
     decimals=1,
     negligible=1.0,
-    note="Born alive and never moved.",
+    note="Share of live-born piglets that never move from their dam; the piglets of a sow that dies do.",
     group="further",
+    phrases=("litter integrity is {} higher", "litter integrity is {} lower"),
 )

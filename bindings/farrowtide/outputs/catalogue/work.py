@@ -1,4 +1,4 @@
-"""Outputs of people's work."""
+"""Outputs of staff work."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from farrowtide.outputs.readings import per_litter
 from farrowtide.outputs.rooms import Rooms
 from farrowtide.statistics.intervals import ratio
 
-_LABOUR = "Task times are published where there are any and trade practice elsewhere; walking is in them."
+_LABOUR = "Task times are published values where there are any and trade practice otherwise; they include walking."
 
 
 def _tasks_with(outcome: str) -> Callable[[Rooms], np.ndarray]:
@@ -32,7 +32,7 @@ def _minutes_of(kind: str) -> Callable[[Rooms], np.ndarray]:
 LABOUR = Output(
     "labour_min_per_litter",
     "min",
-    "Staff work per litter",
+    "Labour per litter",
     per_litter("tasks", "minutes"),
     good="lower",
     decimals=1,
@@ -44,18 +44,19 @@ LABOUR = Output(
 UTILISATION = Output(
     "staff_utilisation_percent",
     "%",
-    "Staff time in use, of the time on duty",
+    "Staff utilisation",
     lambda rooms: ratio(100 * rooms.total("work_hours", "minutes"), rooms.staffed_min),
     decimals=1,
     negligible=1.0,
-    note=f"{_LABOUR} Breaks and absent people are not on duty.",
+    note=f"{_LABOUR} Minutes worked over minutes on duty; breaks and absences are not duty.",
     table="work_hours",
     group="further",
+    phrases=("staff utilisation is {} higher", "staff utilisation is {} lower"),
 )
 LATE = Output(
     "tasks_late_percent",
     "%",
-    "Tasks done late",
+    "Tasks finished late",
     _tasks_with("late"),
     good="lower",
     decimals=1,
@@ -79,7 +80,7 @@ UNDONE = Output(
 
 
 def by_task(kinds: Sequence[str]) -> list[Output]:
-    """Minutes of work by kind of task."""
+    """Minutes of work per litter for each kind of task, in the given order."""
     return [
         Output(
             f"labour_{kind.replace(' ', '_').replace('-', '_')}_min_per_litter",
