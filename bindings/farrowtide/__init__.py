@@ -4,7 +4,7 @@
 >>> scenario = farrowtide.load("scenarios/teaching/three_sows.yaml")
 >>> farrowtide.run(scenario, replications=1).sows            # doctest: +SKIP
 
-The model is a model, not advice: decide with the herd veterinarian and under local rules.
+The results come from a model and are not advice: decide with the herd veterinarian and under local rules.
 """
 
 from __future__ import annotations
@@ -13,6 +13,10 @@ import importlib
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from farrowtide import labour as labour
+    from farrowtide import pairing as pairing
+    from farrowtide import policies as policies
+    from farrowtide import selecting as selecting
     from farrowtide.engine.result import Interrupted, Result
     from farrowtide.engine.running import run
     from farrowtide.errors import InternalError, Mistake, ScenarioError, UserError
@@ -27,7 +31,9 @@ if TYPE_CHECKING:
     from farrowtide.scenarios.scenario import Scenario, load
     from farrowtide.study.grid import grid
 
-# Name -> module that has it; loaded when first asked for, so that `farrowtide --help` need not wait for pandas.
+# Names and the modules that define them. They are loaded on first use, so that `farrowtide --help` does not wait for
+# pandas.
+_MODULES = ("labour", "pairing", "policies", "selecting")
 _HOMES = {
     "Comparison": "results.comparison",
     "Description": "report.description.document",
@@ -82,10 +88,12 @@ __all__ = [
 def __getattr__(name: str) -> object:
     if name == "__version__":
         return importlib.import_module("farrowtide._core").engine_version
+    if name in _MODULES:
+        return importlib.import_module(f"farrowtide.{name}")
     if name not in _HOMES:
         raise AttributeError(f"module 'farrowtide' has no attribute '{name}'")
     return getattr(importlib.import_module(f"farrowtide.{_HOMES[name]}"), name)
 
 
 def __dir__() -> list[str]:
-    return sorted([*__all__, "__version__"])
+    return sorted([*__all__, *_MODULES, "__version__"])

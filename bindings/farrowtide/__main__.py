@@ -1,4 +1,4 @@
-"""`python -m farrowtide`."""
+"""Runs the command line: `python -m farrowtide`."""
 
 from farrowtide.commands.main import main
 

@@ -1,4 +1,4 @@
-"""What a user is told: the engine's errors, and the nearest name where there is none of that name."""
+"""The errors that users see, and suggestions for misspelt names."""
 
 from __future__ import annotations
 
@@ -11,6 +11,6 @@ __all__ = ["InternalError", "Mistake", "ScenarioError", "UserError", "did_you_me
 
 
 def did_you_mean(word: str, known: Iterable[str]) -> str:
-    """ " Did you mean 'x'?" with the nearest of the known names; empty where none is near."""
+    """Returns " Did you mean 'x'?" with the closest of the known names, or "" if none is similar."""
     nearest = difflib.get_close_matches(word, list(known), n=1)
     return f" Did you mean '{nearest[0]}'?" if nearest else ""

@@ -1,4 +1,4 @@
-"""The labour report of a result: what people's time goes to, when they are busy, what is late, and who waited."""
+"""The labour report of a result: time by task, busy hours, late and undone tasks, and the longest waits."""
 
 from farrowtide.analysis.labour import (
     HOURS,

@@ -1,4 +1,4 @@
-"""What it is worth that alternatives meet the same animals, and what each of these animals gains or loses."""
+"""Pairing: the precision gained by comparing alternatives on the same animals, and what each animal gains or loses."""
 
 from farrowtide.analysis.each_sow import SOW_MEASURES, side_by_side
 from farrowtide.analysis.variance_reduction import meaning, shown_factor, shown_number, variance_reduction

@@ -1,4 +1,4 @@
-"""The best of many, what is good enough, and how bad it gets: what is said of more than one difference."""
+"""Selection: the best alternative, limits, equivalence, Pareto sets and quantiles, from the results of a comparison."""
 
 from farrowtide.analysis.limits import BestWithin, best_within
 from farrowtide.analysis.margins import equivalent, no_worse_than

@@ -117,7 +117,9 @@ def test_tables_stand_beside_the_page(comparison, tmp_path):
 
 def test_headlines_stand_open_and_the_other_outputs_folded(text):
     first, *_, folded = text.split("<details>")
-    assert [label for label in ("Feed intake per sow ", "Piglets weaned per litter ") if f'"row">{label}' in first] != []
+    assert [
+        label for label in ("Feed intake per sow ", "Piglets weaned per litter ") if f'"row">{label}' in first
+    ] != []
     assert "Stillborn piglets <" in folded
     assert "Stillborn piglets <" not in first
     assert "Lactation feed intake, P1 <" in folded

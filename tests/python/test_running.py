@@ -2,6 +2,9 @@
 
 import gc
 import json
+import re
+import subprocess
+import sys
 from datetime import date
 
 import numpy as np
@@ -78,6 +81,26 @@ def test_what_was_not_recorded_is_refused(three_sows):
         _ = result.events
     with pytest.raises(farrowtide.UserError, match="no table is called 'cows'"):
         farrowtide.run(three_sows, record=["cows"])
+
+
+def test_a_path_instead_of_a_scenario_is_told_to_be_loaded_first():
+    with pytest.raises(farrowtide.UserError, match=re.escape("farrowtide.run(farrowtide.load('room.yaml'))")):
+        farrowtide.run("room.yaml")
+
+
+def test_a_result_says_on_one_line_what_it_is_of(three_sows):
+    result = farrowtide.run(three_sows, replications=2, seed=9, record=["piglets"])
+    assert repr(result) == "<Result of 'Three sows': 2 replications from 0, seed 9; tables sows, piglets>"
+
+
+def test_the_public_modules_are_attributes_of_the_package():
+    script = (
+        "import farrowtide\n"
+        "for name in ('labour', 'pairing', 'policies', 'selecting'):\n"
+        "    assert name in dir(farrowtide)\n"
+        "    assert getattr(farrowtide, name).__name__ == f'farrowtide.{name}'\n"
+    )
+    subprocess.run([sys.executable, "-c", script], check=True)
 
 
 def test_an_error_in_the_callers_progress_stops_the_run_and_comes_out(small_room):

@@ -1,1 +1,1 @@
-"""Runs of one scenario: the tables they give, and where these come from."""
+"""Runs of a single scenario: their tables and the provenance of these."""

@@ -1,4 +1,4 @@
-"""Where a result comes from: everything needed to make it again."""
+"""Provenance of a result: everything needed to reproduce it."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from farrowtide.scenarios.scenario import Scenario
 
 
 def engine() -> dict[str, Any]:
-    """Versions of the engine, of its results (the same seed gives the same numbers) and of its coefficients."""
+    """The versions of the engine, of its results (same version and seed, same numbers) and of its coefficients."""
     return {
         "engine_version": _core.engine_version,
         "results_version": _core.results_version,
@@ -23,7 +23,10 @@ def engine() -> dict[str, Any]:
 
 
 def of_run(scenario: Scenario, *, replications: int, seed: int, checks: int, command: str) -> dict[str, Any]:
-    """The engine's versions with the scenario's fingerprints, the seed and the way to repeat the run."""
+    """The versions of the engine, the scenario with its hashes, the seed, and the command that repeats the run.
+
+    `checks` is the number of conservation checks passed.
+    """
     return engine() | {
         "scenario": scenario.source_name,
         "scenario_hash": scenario.hash,
@@ -37,23 +40,24 @@ def of_run(scenario: Scenario, *, replications: int, seed: int, checks: int, com
     }
 
 
-def write(folder: Path, made: Mapping[str, Any]) -> None:
-    """provenance.json, beside the tables it is of."""
-    text = json.dumps(made, indent=2, ensure_ascii=False) + "\n"
+def write(folder: Path, provenance: Mapping[str, Any]) -> None:
+    """Writes provenance.json into the folder of the tables that it describes."""
+    text = json.dumps(provenance, indent=2, ensure_ascii=False) + "\n"
     (folder / "provenance.json").write_text(text, encoding="utf-8")
 
 
 def command(verb: str, scenario: Scenario, **options: Any) -> str:
-    """What repeats a run: a command line where the scenario is a file as it stands, Python where it was changed.
+    """What repeats a run: a command line for a scenario that is an unchanged file, Python source otherwise.
 
-    Options that don't change numbers (threads, folders) are left out by the caller; those that are None here.
+    Options that are None are left out. Callers leave out those that do not change numbers (threads, folders).
     """
-    given = {name: value for name, value in options.items() if value is not None}
+    options = {name: value for name, value in options.items() if value is not None}
     if scenario.command_words is None:
-        arguments = ", ".join([scenario.expression, *(f"{name}={value!r}" for name, value in given.items())])
+        arguments = ", ".join([scenario.expression, *(f"{name}={value!r}" for name, value in options.items())])
         return f"farrowtide.{verb}({arguments})"
     words = ["farrowtide", verb, *scenario.command_words]
-    for name, value in given.items():
-        for one in value if isinstance(value, list) else [value]:
-            words += [f"--{name.removesuffix('s') if isinstance(value, list) else name}", str(one)]
+    for name, value in options.items():
+        option = f"--{name.removesuffix('s') if isinstance(value, list) else name}"
+        for item in value if isinstance(value, list) else [value]:
+            words += [option, str(item)]
     return shlex.join(words)

@@ -1,4 +1,4 @@
-"""The tables of one run, as data frames."""
+"""The result of a run: its tables as data frames."""
 
 from __future__ import annotations
 
@@ -21,18 +21,19 @@ TABLES = ("sows", "sow_days", "piglets", "rooms", "tasks", "work_hours", "duty_h
 
 
 class Interrupted(KeyboardInterrupt):
-    """Ctrl-C while running. `finished` is the Result or Comparison of what was complete by then, or None."""
+    """Ctrl-C during a run. `finished` is the Result or Comparison of the complete replications, None if there are none."""
 
     def __init__(self, finished: Any) -> None:
-        super().__init__("stopped before the end")
+        super().__init__("interrupted")
         self.finished = finished
 
 
 class Result:
-    """The tables of one run: data frames with units in their column names and one row per thing that is recorded.
+    """The tables of one run, as data frames. Column names carry the unit; `columns` describes each column.
 
-    Numbers are read-only views of the engine's memory, which lives as long as any of them. Replicates count from
-    `first_replicate`; times are hours since 00:00 of the scenario's start date.
+    Numbers are read-only views of the engine's memory, which lives as long as any of them. Replicates are numbered from
+    `first_replicate`; times are hours since 00:00 on the scenario's start date. A table that was not recorded raises
+    UserError.
     """
 
     def __init__(
@@ -50,14 +51,20 @@ class Result:
         self.seed = seed
         self.first_replicate = first_replicate
 
+    def __repr__(self) -> str:
+        return (
+            f"<Result of '{self.scenario.title}': {self.replications} replications from {self.first_replicate}, "
+            f"seed {self.seed}; tables {', '.join(name for name in TABLES if name in self._recorded)}>"
+        )
+
     @property
     def replications(self) -> int:
-        """Complete replications; fewer than asked for if the run was stopped."""
+        """The number of complete replications; fewer than requested if the run was interrupted."""
         return self._core.replications
 
     @property
     def checks(self) -> int:
-        """Checks of conservation laws (animals, feed, energy, time) made while running; all passed."""
+        """The number of checks of conservation laws (animals, feed, energy, time) during the run; all passed."""
         return self._core.checks
 
     @cached_property
@@ -77,58 +84,58 @@ class Result:
 
     @cached_property
     def rooms(self) -> pd.DataFrame:
-        """One row per room and hour: the climate."""
+        """The climate: one row per room and hour."""
         return self._frame("rooms")
 
     @cached_property
     def tasks(self) -> pd.DataFrame:
-        """One row per task asked of the staff."""
+        """One row per task requested of the staff."""
         return self._frame("tasks")
 
     @cached_property
     def work_hours(self) -> pd.DataFrame:
-        """One row per hour of the day and kind of task: minutes worked, summed over the days that count."""
+        """Minutes worked: one row per replicate, hour of the day and kind of task, summed over the days that count."""
         return self._frame("work_hours")
 
     @cached_property
     def duty_hours(self) -> pd.DataFrame:
-        """One row per hour of the day: minutes of people on duty, summed over the days that count."""
+        """Minutes on duty: one row per replicate and hour of the day, summed over staff and the days that count."""
         return self._frame("duty_hours")
 
     @cached_property
     def events(self) -> pd.DataFrame:
-        """One row per thing that happened."""
+        """One row per event."""
         return self._frame("events")
 
     def columns(self, table: str) -> pd.DataFrame:
-        """The columns of a table: name, unit and meaning."""
+        """The name, unit and meaning of each column of a table."""
         described = [(info.name, info.unit, info.help) for info in _core.tables()[table]]
         return pd.DataFrame(described, columns=["column", "unit", "meaning"])
 
     @cached_property
     def outputs(self) -> pd.DataFrame:
-        """One row per replicate, one column per declared output; see `farrowtide.catalogue()`."""
+        """One row per replicate and one column per output of `farrowtide.catalogue()`; NaN where a room has no value."""
         measured = measure(self.as_rooms())
         last = self.first_replicate + len(measured)
         return measured.set_axis(pd.RangeIndex(self.first_replicate, last, name="replicate"))
 
     @property
     def tables(self) -> dict[str, pd.DataFrame]:
-        """The recorded tables by name."""
+        """The recorded tables, by name."""
         return {name: getattr(self, name) for name in TABLES if name in self._recorded}
 
     def as_rooms(self) -> Rooms:
-        """The recorded tables as the outputs read them."""
+        """The recorded tables in the form from which outputs are measured."""
         return Rooms(self.tables, first=self.first_replicate, count=self.replications)
 
     def trace(self, replicate: int = 0) -> list[str]:
-        """Every recorded event of a replicate in words, in order of time."""
+        """Every event of a replicate in plain language, in order of time. `replicate` is a number of this run."""
         self._require("events")
         return self._core.trace(replicate)
 
     @property
     def provenance(self) -> dict[str, Any]:
-        """All that is needed to make this result again."""
+        """Everything needed to reproduce this result."""
         options = {"replications": self.replications, "seed": self.seed}
         command = provenance.command("run", self.scenario, **options)
         recipe = {
@@ -149,16 +156,16 @@ class Result:
             raise UserError(f"the table '{table}' was not recorded (add it: run(..., record=[..., '{table}']))")
 
 
-def write_tables(result: Result, folder: Path, made: Mapping[str, Any] | None = None) -> None:
-    """A Parquet file for each recorded table, and provenance.json (`made`: what it says; None: of this result)."""
+def write_tables(result: Result, folder: Path, recorded_provenance: Mapping[str, Any] | None = None) -> None:
+    """Writes a Parquet file for each recorded table, and provenance.json: that of the result unless one is given."""
     folder.mkdir(parents=True, exist_ok=True)
     for name, table in result.tables.items():
         table.to_parquet(folder / f"{name}.parquet", index=False)
-    provenance.write(folder, made or result.provenance)
+    provenance.write(folder, recorded_provenance or result.provenance)
 
 
 def frame(columns: dict[str, np.ndarray], labels: dict[str, list[str]]) -> pd.DataFrame:
-    """A data frame over the columns without a copy; columns with labels become categories (-1: missing)."""
+    """A data frame of the columns, without a copy. Columns with labels become categories; code -1 is a missing value."""
     series = {
         name: pd.Categorical.from_codes(values, pd.Index(labels[name])) if labels.get(name) else values
         for name, values in columns.items()

@@ -1,4 +1,4 @@
-"""Runs of one scenario as it stands."""
+"""Running a single scenario."""
 
 from __future__ import annotations
 
@@ -7,9 +7,9 @@ from collections.abc import Callable, Collection
 from farrowtide import _core
 from farrowtide.engine.result import TABLES, Interrupted, Result
 from farrowtide.errors import UserError
-from farrowtide.scenarios.scenario import Scenario
+from farrowtide.scenarios.scenario import Scenario, require_scenario
 
-_STAFF = {"tasks", "work_hours", "duty_hours"}  # recorded together
+_STAFF = {"tasks", "work_hours", "duty_hours"}  # the engine records these together
 
 
 def run(
@@ -22,16 +22,21 @@ def run(
     record: Collection[str] = TABLES,
     progress: Callable[[int], None] | None = None,
 ) -> Result:
-    """Runs a scenario `replications` times, as it stands: its alternatives and cases are for `compare`.
+    """Runs a scenario as written; its alternatives and cases are for `compare`.
 
-    The same scenario, seed, replicate number and version give the same rows, whatever `threads` (0: all the machine
-    has; one where the scenario has policies of its own in Python, whose lock they would only queue for). `record` names the tables to keep (`sows` always, those of the staff together); `progress` is called about ten times a second with the number
-    of replicates done. Raises UserError; Interrupted (a KeyboardInterrupt) on Ctrl-C, with the complete replicates.
+    `replications` (1 or more) are numbered from `first_replicate`. The same scenario, seed, replicate number and
+    version give the same rows, whatever the number of `threads`. 0 threads means all processors, or one thread if
+    the scenario uses policies written in Python, because only one thread can run Python at a time. `record` names the
+    tables to keep: `sows` is always kept, and the staff tables (tasks, work_hours, duty_hours) go together. `progress`
+    is called about ten times a second with the number of complete replications.
+
+    Raises UserError. On Ctrl-C raises Interrupted, a KeyboardInterrupt that holds the complete replications.
     """
+    require_scenario(scenario, "run")
     if unknown := set(record) - set(TABLES):
         raise UserError(f"no table is called '{min(unknown)}' (tables: {', '.join(TABLES)})")
     if replications < 1:
-        raise UserError(f"replications = {replications}: at least 1")
+        raise UserError(f"replications = {replications}: must be at least 1")
     if _STAFF & set(record):
         record = _STAFF | set(record)
     seed = scenario.study.seed if seed is None else seed

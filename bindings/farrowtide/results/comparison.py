@@ -32,6 +32,14 @@ if TYPE_CHECKING:
 class Comparison(ComparisonTables):
     __doc__ = ComparisonTables.__doc__
 
+    def __repr__(self) -> str:
+        others = [name for name in self.alternatives if name != self.reference]
+        cases = f"{len(self.cases)} cases, " if len(self.cases) > 1 else ""
+        return (
+            f"<Comparison of '{self.scenario.title}': {', '.join(others)} against {self.reference}; "
+            f"{cases}{self.replications} replications, seed {self.seed}>"
+        )
+
     def write_report(self, path: str | os.PathLike[str], *, units: str = "si") -> Path:
         """Writes report.html, differences.csv and outputs.csv into a folder; returns the report's path.
 

@@ -160,7 +160,7 @@ def _ran(made: Mapping[str, Any], threads: int, progress: Progress | None) -> Re
 
 
 def _run(made: Mapping[str, Any], path: Path, again: Path, threads: int, progress: Progress | None) -> None:
-    write_tables(_ran(made, threads, progress), again, made=made)
+    write_tables(_ran(made, threads, progress), again, made)
 
 
 def _labour(made: Mapping[str, Any], path: Path, again: Path, threads: int, progress: Progress | None) -> None:

@@ -1,4 +1,4 @@
-"""Scenarios: what the farm is, what is compared. Read and checked by the engine; immutable here."""
+"""Scenarios: the farm and the alternatives to compare. The engine reads and checks them; a `Scenario` is immutable."""
 
 from __future__ import annotations
 
@@ -17,17 +17,18 @@ from farrowtide.scenarios.policies.loading import PolicyFile, classes, origin
 
 @dataclass(frozen=True)
 class _Step:
-    """One change of a scenario: what is told to the engine, and the Python that says the same."""
+    """One change of a scenario."""
 
-    method: str
-    given: Any  # plain values, which JSON and pickle hold
-    said: str
+    method: str  # of Scenario
+    arguments: Any  # as the engine takes them: plain values that JSON and pickle can hold
+    source_code: str  # the arguments as Python source, for the provenance
 
 
 class Scenario:
-    """A checked scenario. Every method that changes something returns a new one, checked anew as a whole.
+    """A scenario without errors. Methods that change something return a new scenario, which is checked as a whole.
 
-    It can be pickled: what was read and what was changed since are kept, and done again on the other side.
+    Make one with `farrowtide.load`. Scenarios can be pickled: the pickle holds the text that was read and the changes
+    made since, and both are applied again when it is loaded.
     """
 
     def __init__(self, core: _core.Scenario, source: _Source, steps: tuple[_Step, ...] = ()) -> None:
@@ -37,127 +38,131 @@ class Scenario:
 
     @property
     def expression(self) -> str:
-        """The Python that makes it, for the provenance."""
-        return self._source.expression + "".join(f".{step.method}({step.said})" for step in self._steps)
+        """Python source that makes this scenario, for the provenance."""
+        return self._source.expression + "".join(f".{step.method}({step.source_code})" for step in self._steps)
 
     @property
     def command_words(self) -> list[str] | None:
-        """What names it on the command line; None where no words do."""
+        """The command-line arguments that name this scenario; None if it was changed or not read from files."""
         return None if self._steps else self._source.command_words
 
     def override(self, values: Mapping[str, Any]) -> Scenario:
-        """The scenario with the values at these dotted keys replaced in whole.
+        """Returns the scenario with the whole value at each of these dotted keys replaced.
 
         >>> scenario.override({"feeding": {"kind": "full_access"}, "room.crates": 12})  # doctest: +SKIP
 
-        Values may carry a unit as in a file ("72 degF"). Raises ScenarioError with every mistake.
+        Values may carry a unit, as in a file ("72 degF"). Raises ScenarioError with every mistake.
         """
-        given = [[key, as_json(value, key)] for key, value in values.items()]
-        return self._after(_Step("override", given, repr(dict(values))))
+        replacements = [[key, as_json(value, key)] for key, value in values.items()]
+        return self._after(_Step("override", replacements, repr(dict(values))))
 
     def alternative(self, name: str) -> Scenario:
-        """The scenario with one of its own alternatives chosen."""
+        """Returns the scenario with one of its own alternatives applied. Raises UserError if there is none of this name."""
         return self._after(_Step("alternative", name, repr(name)))
 
     def without_alternatives(self) -> Scenario:
-        """The scenario as it stands, its own alternatives left out."""
+        """Returns the scenario as written, without its own alternatives."""
         return self._after(_Step("without_alternatives", None, "")) if self.alternatives else self
 
     def case(self, name: str) -> Scenario:
-        """The scenario in one of its own cases."""
+        """Returns the scenario in one of its own cases. Raises UserError if there is none of this name."""
         return self._after(_Step("case", name, repr(name)))
 
     def with_coefficients(self, overlay: str | os.PathLike[str] | Mapping[str, Any]) -> Scenario:
-        """The scenario with other coefficients: a YAML file, or a mapping from dotted path to value.
+        """Returns the scenario with other coefficients: a YAML file, or a mapping from dotted path to value.
 
-        The overlay is recorded in the provenance of every result.
+        Values are in the unit of the coefficient and in its range; an entry of a file may say `outside_range: true`. The
+        provenance of every result records the overlay. Raises ScenarioError with every mistake.
         """
         if isinstance(overlay, Mapping):
-            given = [as_json(overlay, "coefficients"), "coefficients given as a mapping"]
-            return self._after(_Step("with_coefficients", given, repr(dict(overlay))))
+            text_and_name = [as_json(overlay, "coefficients"), "coefficients given as a mapping"]
+            return self._after(_Step("with_coefficients", text_and_name, repr(dict(overlay))))
         file = os.fspath(overlay)
         return self._after(_Step("with_coefficients", [_text_of(file), file], repr(file)))
 
     def _after(self, step: _Step) -> Scenario:
-        return Scenario(_done(self._core, step), self._source, (*self._steps, step))
+        return Scenario(_applied(self._core, step), self._source, (*self._steps, step))
 
     @property
     def recipe(self) -> dict[str, Any]:
-        """All that makes it again anywhere, as plain values: `from_recipe` reads it.
+        """Plain values from which `from_recipe` makes this scenario again, on any machine.
 
-        Policies given as classes, and not as files, are named only: their code is not in it.
+        It holds the code of policies read from files; policies given as classes are only named.
         """
         return {
             "source": self._source.name,
             "text": self._source.text,
             "policies": [
-                {"path": one.path, "text": one.text} if isinstance(one, PolicyFile) else origin(one)
-                for one in self._source.policies
+                {"path": policy.path, "text": policy.text} if isinstance(policy, PolicyFile) else origin(policy)
+                for policy in self._source.policies
             ],
-            "steps": [[step.method, step.given, step.said] for step in self._steps],
+            "steps": [[step.method, step.arguments, step.source_code] for step in self._steps],
             "hash": self.hash,
         }
 
     def __reduce__(self) -> tuple[Any, ...]:
-        return _made_again, (self._source, self._steps)
+        return _build, (self._source, self._steps)
 
     @property
     def title(self) -> str:
+        """The title that the scenario gives itself."""
         return self._core.title
 
     @property
     def question(self) -> str:
+        """The question that the study answers; empty if the scenario asks none."""
         return self._core.question
 
     @property
     def source_name(self) -> str:
-        """What messages call it: the file's path, or "mapping"."""
+        """The name used in messages: the path of the file, or "mapping"."""
         return self._core.source_name
 
     @property
     def hash(self) -> str:
-        """16 hex digits over the text and the overrides."""
+        """A hash of the text and all changes: 16 hexadecimal digits."""
         return self._core.hash
 
     @property
     def coefficient_hash(self) -> str:
-        """16 hex digits over every coefficient."""
+        """A hash of all coefficients: 16 hexadecimal digits."""
         return self._core.coefficients.hash
 
     @property
     def overlaid_coefficients(self) -> list[str]:
-        """Dotted paths of the coefficients that an overlay changed."""
+        """The dotted paths of the coefficients that an overlay changed."""
         return list(self._core.coefficients.overlaid_paths)
 
     @property
     def policies(self) -> dict[str, str]:
-        """What the policy of each family does, in a sentence."""
+        """A sentence for each family of policies that describes the chosen one."""
         return self._core.policies
 
     @property
     def own_policies(self) -> list[dict[str, str]]:
-        """The policies beyond the built-in ones that it may use: family, name, class, file and hash of their source."""
+        """Policies of the user's own that the scenario may use: family, name, class, file and hash of the source of each."""
         return [origin(policy) for policy in classes(self._source.policies)]
 
     @property
     def farm(self) -> dict[str, int]:
-        """Rooms and groups: rooms, rooms_per_group, groups (that count), group_every_days, lead_in_groups,
-        lead_out_groups, sows_per_room."""
+        """The farm in numbers: rooms, rooms_per_group, groups (those that count), group_every_days, lead_in_groups,
+        lead_out_groups, sows_per_room.
+        """
         return self._core.farm
 
     @property
     def alternatives(self) -> list[str]:
-        """Names of the alternatives, in the order of the file."""
+        """The names of the alternatives, in the order of the file."""
         return list(self._core.alternatives)
 
     @property
     def cases(self) -> list[str]:
-        """Names of the cases, in the order of the file."""
+        """The names of the cases, in the order of the file."""
         return list(self._core.cases)
 
     @property
     def study(self) -> _core.StudySettings:
-        """Replications, seed, reference and headline outputs that the file asks for."""
+        """The replications, seed, reference alternative and headline outputs given in the file."""
         return self._core.study
 
     def __repr__(self) -> str:
@@ -166,9 +171,9 @@ class Scenario:
 
 @dataclass(frozen=True)
 class _Source:
-    """What a scenario was read from, before any change."""
+    """The source of a scenario, before any change."""
 
-    name: str  # what messages call it
+    name: str  # in messages
     text: str
     policies: tuple[type[Policy] | PolicyFile, ...]
     expression: str
@@ -180,69 +185,78 @@ def load(
     *,
     policies: Iterable[type[Policy] | str | os.PathLike[str]] = (),
 ) -> Scenario:
-    """Reads a scenario from a YAML file, or from a mapping of the same shape.
+    """Reads a scenario from a YAML file, or from a mapping of the same structure.
 
-    `policies`: policies of your own that it may name, as classes or as Python files; see `farrowtide.policies`.
-    Raises ScenarioError, whose `mistakes` are all that is wrong with their places, and UserError where there is no
-    such file or a policy is not fit.
+    `policies` are policies of your own that the scenario may name, as classes or as Python files; see
+    `farrowtide.policies`. Raises ScenarioError, whose `mistakes` list every mistake with its place, and UserError if
+    the file cannot be read or a policy cannot be used.
     """
-    given = list(policies)
-    kept = tuple(one if isinstance(one, type) else _policy_file(os.fspath(one)) for one in given)
-    files = [one.path for one in kept if isinstance(one, PolicyFile)]
-    called = f", policies=[{', '.join(map(_named, kept))}]" if kept else ""
+    own = tuple(policy if isinstance(policy, type) else _policy_file(os.fspath(policy)) for policy in policies)
+    files = [policy.path for policy in own if isinstance(policy, PolicyFile)]
+    argument = f", policies=[{', '.join(map(_source_code_of, own))}]" if own else ""
     if isinstance(source, Mapping):
-        text, name, said, words = as_json(source, "scenario"), "mapping", repr(dict(source)), None
+        text, name, source_code, words = as_json(source, "scenario"), "mapping", repr(dict(source)), None
     else:
         name = os.fspath(source)
-        text, said = _text_of(name), repr(name)
-        words = [name, *(word for file in files for word in ("--policies", file))] if len(files) == len(kept) else None
-    return _made_again(_Source(name, text, kept, f"farrowtide.load({said}{called})", words), ())
+        text, source_code = _text_of(name), repr(name)
+        words = [name, *(word for file in files for word in ("--policies", file))] if len(files) == len(own) else None
+    return _build(_Source(name, text, own, f"farrowtide.load({source_code}{argument})", words), ())
+
+
+def require_scenario(value: Any, function: str) -> None:
+    """Raises UserError if the value is not a Scenario; a path was probably not loaded before calling `function`."""
+    if not isinstance(value, Scenario):
+        argument = repr(os.fspath(value)) if isinstance(value, (str, os.PathLike)) else "..."
+        raise UserError(
+            f"{function}() takes a Scenario, not a {type(value).__name__}: "
+            f"load it first, farrowtide.{function}(farrowtide.load({argument}))"
+        )
 
 
 def from_recipe(recipe: Mapping[str, Any], policies: Iterable[type[Policy]] = ()) -> Scenario:
-    """The scenario of `Scenario.recipe`. `policies`: classes that it names without holding their code.
+    """Makes the scenario of a `Scenario.recipe` again. `policies` are the classes that the recipe only names.
 
-    Raises UserError where it does not give the same scenario.
+    Raises UserError if the result is not the same scenario.
     """
-    files = tuple(PolicyFile(one["path"], one["text"]) for one in recipe["policies"] if "text" in one)
+    files = tuple(PolicyFile(entry["path"], entry["text"]) for entry in recipe["policies"] if "text" in entry)
     source = _Source(recipe["source"], recipe["text"], (*files, *policies), f"<{recipe['source']}>", None)
-    made = _made_again(source, tuple(_Step(*step) for step in recipe["steps"]))
-    if made.hash != recipe["hash"]:
-        raise UserError(f"{recipe['source']}: this version reads it as another scenario")
-    return made
+    scenario = _build(source, tuple(_Step(*step) for step in recipe["steps"]))
+    if scenario.hash != recipe["hash"]:
+        raise UserError(f"{recipe['source']}: this version reads it as a different scenario")
+    return scenario
 
 
-def _made_again(source: _Source, steps: tuple[_Step, ...]) -> Scenario:
+def _build(source: _Source, steps: tuple[_Step, ...]) -> Scenario:
     core = _core.Scenario.parse(source.text, source.name, classes(source.policies))
     for step in steps:
-        core = _done(core, step)
+        core = _applied(core, step)
     return Scenario(core, source, steps)
 
 
-def _done(core: _core.Scenario, step: _Step) -> _core.Scenario:
+def _applied(core: _core.Scenario, step: _Step) -> _core.Scenario:
     match step.method:
         case "override":
-            return core.override([tuple(pair) for pair in step.given])
+            return core.override([tuple(pair) for pair in step.arguments])
         case "without_alternatives":
             return core.without_alternatives()
         case "with_coefficients":
-            return core.with_coefficients(core.coefficients.with_overlay(*step.given))
+            return core.with_coefficients(core.coefficients.with_overlay(*step.arguments))
         case "alternative":
-            return core.alternative(step.given)
+            return core.alternative(step.arguments)
         case "case":
-            return core.case(step.given)
+            return core.case(step.arguments)
         case unknown:
-            raise UserError(f"a scenario has no step '{unknown}'")
+            raise UserError(f"'{unknown}' is not a change of a scenario")
 
 
-def _named(policy: type[Policy] | PolicyFile) -> str:
+def _source_code_of(policy: type[Policy] | PolicyFile) -> str:
     return repr(policy.path) if isinstance(policy, PolicyFile) else policy.__qualname__
 
 
 def _policy_file(file: str) -> PolicyFile:
     text = _text_of(file)
     if isinstance(text, bytes):
-        raise UserError(f"{file}: is not UTF-8")
+        raise UserError(f"{file}: the file is not UTF-8 text")
     return PolicyFile(file, text.removeprefix("\N{ZERO WIDTH NO-BREAK SPACE}"))
 
 
@@ -254,11 +268,11 @@ def _text_of(file: str) -> str:
     try:
         return text.decode("utf-8")
     except UnicodeDecodeError:
-        return text  # type: ignore[return-value]  # the engine takes bytes, too, and tells where they are no text
+        return text  # type: ignore[return-value]  # the engine also takes bytes and reports where they are not text
 
 
 def as_json(value: Any, key: str) -> str:
-    """JSON, which the engine's one YAML reader reads: there is no second parser to disagree with it."""
+    """The value as JSON, which the engine's only parser, for YAML, reads as well. Raises UserError, which names `key`."""
     try:
         return json.dumps(value, ensure_ascii=False, allow_nan=False, default=_plain)
     except (TypeError, ValueError) as problem:
@@ -266,12 +280,12 @@ def as_json(value: Any, key: str) -> str:
 
 
 def as_plain(value: Any) -> Any:
-    """As JSON has it."""
+    """The value in plain lists, dicts, numbers and strings, as JSON holds it."""
     return json.loads(as_json(value, "value"))
 
 
 def _plain(value: Any) -> Any:
-    """NumPy scalars and arrays, dates and paths as JSON has them."""
+    """Converts NumPy scalars and arrays, dates and paths to what JSON can hold."""
     if hasattr(value, "tolist"):
         return value.tolist()
     if hasattr(value, "isoformat"):
