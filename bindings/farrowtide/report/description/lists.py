@@ -85,8 +85,9 @@ def overlaid(coefficients: _core.Coefficients, path: str) -> tuple[str, str, str
 
 def submodels() -> dict[str, list[dict[str, Any]]]:
     """Chapter of the model page -> its equations and rules: name, anchor, what it is, used, valid, source, grade."""
-    index = resources.files("farrowtide.report.description").joinpath("equations.json")
-    return json.loads(index.read_text(encoding="utf-8"))
+    file = resources.files("farrowtide.report.description").joinpath("equations.json")
+    chapters: dict[str, list[dict[str, Any]]] = json.loads(file.read_text(encoding="utf-8"))
+    return chapters
 
 
 def _measured(found: _core.Coefficient) -> str:
