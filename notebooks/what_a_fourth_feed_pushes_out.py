@@ -12,18 +12,18 @@
 # ---
 
 # %% [markdown]
-# # What a fourth feed pushes out
+# # What a fourth feed displaces
 #
-# A fourth hand feed costs a few minutes a day, and a spreadsheet says that it is nearly free. Whose minutes are they? Here
-# a room of 60 sows is run with one, two and three people, with three feeds and with four, on the same animals.
+# On paper a fourth hand feed takes a few minutes a day and is nearly free. Which work gives way to it? Here a room of 60
+# sows is run with one, two and three people, with three and with four feeds, on the same animals.
 #
-# Results are of a model, not advice for a herd: exams and help at farrowing, treatment, fostering and changes of feed are
-# for the herd veterinarian, local rules and licensed practice.
+# These are results of a model, not advice for a herd: examination and help at farrowing, treatment, fostering and changes
+# of feed are for the herd veterinarian, local rules and licensed practice to decide.
 #
 # ## Guess first
 #
-# With one person for 60 crates: which work is left undone first? Feeding, looking at sows, cleaning troughs, fostering, or
-# help at births?
+# With one person for 60 crates, which work is left undone first: feeding, checking sows, cleaning troughs, fostering, or
+# help at farrowing?
 
 # %%
 import matplotlib.pyplot as plt
@@ -41,23 +41,23 @@ runs = {
 }
 
 # %% [markdown]
-# ## Which tasks fall off the table
+# ## Which tasks are late or undone
 #
-# Share of the tasks asked for that were left undone, or done late, percent: the mean over rooms with its 95 % interval. The
-# tasks of one room share its people, so that the rooms are counted and not the tasks. Three and four feeds meet the same
-# animals, so that they differ more surely than two overlapping intervals suggest.
+# Percentage of requested tasks that were late or undone: mean over rooms with its 95 % confidence interval. Tasks in one
+# room share the same staff, so the room is the statistical unit. Three and four feeds are simulated on the same animals,
+# so their difference is more precise than two overlapping intervals suggest.
 
 
 # %%
 def not_done(result: farrowtide.Result) -> pd.DataFrame:
-    """A row per room, a column per kind of task."""
+    """Percentage late or undone: a row per room, a column per kind of task."""
     tasks = result.tasks
     missed = tasks["outcome"] != "done"
     return 100 * missed.groupby([tasks["replicate"], tasks["kind"]], observed=True).mean().unstack()
 
 
 def half_interval(rooms: pd.DataFrame) -> pd.Series:
-    """Of the 95 % t interval of each column's mean; a room where a task was never asked for does not count for it."""
+    """Half-width of the 95 % t interval of each column's mean; rooms in which a task was never requested are left out."""
     n = rooms.count()
     return stats.t.ppf(0.975, n - 1) * rooms.std() / np.sqrt(n)
 
@@ -81,7 +81,7 @@ for axis, case in zip(axes, scenario.cases, strict=True):
         rooms = missed[f"{case}, {name}"].reindex(columns=shown)
         bars = {"xerr": half_interval(rooms), "elinewidth": 1.2, "markersize": 4}
         axis.errorbar(rooms.mean(), height + offset, color=colour, marker=marker, linestyle="none", label=name, **bars)
-    axis.set(title=case, xlabel="late or undone, % of the tasks", yticks=height)
+    axis.set(title=case, xlabel="late or undone, % of tasks", yticks=height)
     axis.set_yticklabels(shown)
     axis.grid(axis="y", color="0.9")
 axes[0].set_xlim(-4, None)
@@ -89,7 +89,7 @@ figure.legend(*axes[0].get_legend_handles_labels(), loc="outside lower center", 
 figure.show()
 
 # %% [markdown]
-# ## What that costs
+# ## What that costs the animals
 
 # %%
 outputs = [
@@ -103,10 +103,10 @@ outputs = [
 pd.DataFrame({f"{case}, {name}": with_interval(result.outputs[outputs], 2) for (case, name), result in runs.items()})
 
 # %% [markdown]
-# ## The fourth feed, people by people
+# ## The effect of the fourth feed, by number of people
 #
-# The difference that the fourth feed makes, in the same rooms, with its 95 % interval. In pairs the chance between rooms
-# mostly cancels, so that these are surer than two columns of the table above would suggest.
+# Paired differences, four feeds minus three, with 95 % confidence intervals. Pairing removes most of the variation between
+# rooms, so these are more precise than two columns of the table above would suggest.
 
 # %%
 compared = farrowtide.compare(scenario, replications=40, outputs=outputs)
@@ -121,7 +121,6 @@ compared.plot_differences("1 person")
 compared.plot_differences("3 people")
 
 # %% [markdown]
-# Task times are published where there are any and practice or assumption elsewhere, so the number of people at which work
-# falls off the table is that of this model. That feeding goes before cleaning, checks and fostering is the order of rank of
-# the trade (common practice, no source); what being late costs an animal stands with each task in
-# [the coefficients](../.site/generated/coefficients.md).
+# Few task times are published; the others are common practice or assumptions, so the number of people at which work is left
+# undone is that of this model. The order of work, with feeding before checks, cleaning and fostering, is common practice,
+# no source. All of these numbers are on the page of [coefficients](../.site/generated/coefficients.md).
