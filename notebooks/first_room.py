@@ -144,9 +144,7 @@ print(f"{(other_sows > 0).sum()} of 200 colleagues find full access worse")
 # %%
 same_sows = loss_kg["full access"] - loss_kg["2 hand feeds"]
 print(f"{(same_sows > 0).sum()} of 200 rooms with the same sows are worse with full access")
-print(
-    f"standard deviation of the difference: other sows {other_sows.std():.1f} kg, same sows {same_sows.std():.1f} kg"
-)
+print(f"standard deviation of the difference: other sows {other_sows.std():.1f} kg, same sows {same_sows.std():.1f} kg")
 rooms_saved = (other_sows.std() / same_sows.std()) ** 2
 print(f"with other sows, the same precision takes {rooms_saved:.0f} times as many rooms")
 assert same_sows.std() < other_sows.std()
@@ -194,7 +192,5 @@ doubtful = scenario.with_coefficients({"sow.appetite.curve.half_time": half_time
 answer = farrowtide.compare(doubtful, replications=200, seed=7, outputs=["weight_loss_kg"]).differences
 before = comparison.differences.query("output == 'weight_loss_kg'")["difference"].item()
 change_kg = answer["difference"].item() - before
-print(
-    f"difference before {before:.2f} kg, now {answer['difference'].item():.2f} kg: a change of {change_kg:+.2f} kg"
-)
+print(f"difference before {before:.2f} kg, now {answer['difference'].item():.2f} kg: a change of {change_kg:+.2f} kg")
 assert half_time_d <= 6, "outside the range of the evidence"

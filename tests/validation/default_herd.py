@@ -217,17 +217,18 @@ class Read:
         return text.replace("-", "\N{MINUS SIGN}") if float(text) else text.removeprefix("-")
 
 
-HEAD = ["", "simulated (95 % interval)", "published", "the herd lies", "kind", "source"]
+HEAD = ["", "simulated (95 % CI)", "published", "herd", "kind", "source"]
 INTRODUCTION = """\
 <!-- Written by `python tests/validation/default_herd.py`; edit default_herd.yaml. -->
-# The default herd beside published ones
+# The default herd compared with published herds
 
-All that a scenario may leave out is left out: the default room of 24 sows of mixed parities, loaded in April, two people
-07:00-16:00, litters as born. Set here: feed always at hand, each sow weaned after 28 days; oestrus and one weaning weight
-are of the same sows weaned after 21. {rooms} rooms with seed {seed}. Intervals are of the simulated mean, with rooms as the
-independent units. Published ranges hold the means of the sources named; ± is the tolerance of such rows in the validation
-trials, or the published error. A herd inside is like some published herd, not proved right. Kinds: `fitted` rows chose a
-coefficient, `restated` ones read entered numbers back, `independent` ones were not used.
+The default room: 24 sows of mixed parities, loaded in April, two people from 07:00 to 16:00, no fostering. Set here:
+full access to feed, and each sow weaned after 28 days; oestrus and one weaning weight are those of the same sows weaned
+after 21 days. {rooms} rooms with seed {seed}. Confidence intervals are those of the simulated mean, with rooms as
+independent units. Published ranges span the means of the sources named; ± is the tolerance of such rows in the
+validation trials, or the published error. A value inside the range resembles some published herd; that does not prove
+the model. Kinds: `fitted` rows were used to choose a coefficient, `restated` rows read entered numbers back,
+`independent` rows were not used.
 """
 
 

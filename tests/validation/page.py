@@ -11,22 +11,22 @@ if TYPE_CHECKING:
 
 Z_95 = 1.96
 KINDS = {
-    "fitted": "chose a coefficient: agreement is fit, not proof",
+    "fitted": "used to choose a coefficient: agreement shows fit only",
     "restated": "reads an entered number or an identity back: tests the code",
-    "independent": "was not used: tests the model",
+    "independent": "not used: tests the model",
 }
 INTRODUCTION = """\
 <!-- Written by `python tests/validation/validate.py --write`; edit the files in tests/validation/trials/. -->
-# What the model makes of published trials
+# Published trials and the model
 
-Each table below is a published trial or survey, simulated as it was done and held against what it found.
-`./quickstart validate` replays them all and fails if a row misses without a reason, or if this page is not what it finds.
-Simulated values stand with their 95 % interval, which is narrow because many repetitions are run. Where a trial gives its
-number of sows, the last figure is the range in which 95 % of trials of that size would lie if the model were true.
-Published values are means of real trials with errors of their own; the allowed range was written with the row, from
-the trial's own errors where it gives them; where one was changed later, the row says so. What a publication leaves out
-(weights, litter sizes, the diet) is assumed in the sentence above each table, and a herd's level is set on one group, shown
-as a restated row, so that the contrasts are what is tested. A row that misses stays, with a reason.
+Each table is a published trial or survey, simulated as it was carried out and compared with what it reported.
+`./quickstart validate` repeats all of them, and fails if a row misses without a reason or if this page is out of date.
+Simulated values have a 95 % confidence interval, which is narrow because many repetitions are run. Where a trial states
+its number of sows, *a trial of its size* is the range in which 95 % of such trials would lie if the model were true.
+Published values are means of real trials with errors of their own. The allowed range was set with the row, from the
+trial's own standard errors where it gives them; a row whose range was changed later says so. What a publication leaves
+out (weights, litter sizes, diet) is assumed in the sentence above each table. The level of a herd is set on one group,
+shown as a restated row, so that contrasts are tested. A row that misses stays, with the reason.
 """
 
 

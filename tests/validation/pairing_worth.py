@@ -1,4 +1,4 @@
-"""What it is worth that alternatives meet the same animals: python tests/validation/pairing_worth.py
+"""The precision gained by comparing alternatives on the same animals: python tests/validation/pairing_worth.py
 
 Runs the feeding scenario's alternatives in three ways, writes .site/generated/pairing.md. Fails if an output that is said to reach the aim
 does not, or one that is said to miss it does.
@@ -36,36 +36,41 @@ MISSES = {
     ("July", "1 hand feed", "feed_intake_kg_per_day"),
     ("July", "1 hand feed", "weight_loss_kg"),
 }
-REASONS = """## Where the aim is missed (*)
+REASONS = """## Where the target is missed (*)
 
-Pairing takes away chance that both alternatives share. It cannot take away what the alternative itself makes of different rooms:
+Pairing removes the variation that both alternatives share. It cannot remove differences in the effect itself between
+rooms:
 
-- **It changes how much rooms vary.** With one feed the size of the trough decides what a sow eats, with feed at hand her appetite does. Two
-  spreads that differ leave the square of their difference as variance, whatever the correlation: *at most* is the factor at a correlation of 1.
-- **It changes which rooms do well.** Rooms of great eaters gain most from more feed and lose most from less; in July, so do cool rooms. *Explained* is
-  the share of the variance of the paired difference that a linear regression over rooms finds again (adjusted R²) in what both alternatives share: the
-  sows' own appetite and milk, parity, litter size, weight after farrowing, and the air outdoors. That part is an effect
-  that differs between rooms, not noise of the draws: more rooms are the only help.
+- **The alternative changes how much rooms vary.** With one feed, intake is limited by the trough; with full access, by
+  appetite. Two standard deviations that differ leave the square of their difference as variance, whatever the
+  correlation: *at most* is the factor at a correlation of 1.
+- **The alternative changes which rooms do well.** Rooms of sows with a large appetite gain most from more feed and lose
+  most from less; in July, so do cool rooms. *Explained* is the share of the variance of the paired difference that a
+  linear regression over rooms explains (adjusted R²) by what both alternatives share: the sows' appetite and milk
+  effects, parity, litter size, weight after farrowing, and outdoor temperature. That part is a real difference between
+  rooms, which only more rooms can average out.
 
 | case | alternative | output | factor | sd of rooms, reference | sd, alternative | at most | explained, % |
 |---|---|---|---|---|---|---|---|
 """
-INTRODUCTION = """# What it is worth that alternatives meet the same animals
+INTRODUCTION = """# Precision gained by comparing alternatives on the same animals
 
-Written by `python tests/validation/pairing_worth.py`, engine {version}, results version {results}. To repeat its numbers:
+Written by `python tests/validation/pairing_worth.py`, engine {version}, results version {results}. To repeat it:
 
 `farrowtide pairing scenarios/{scenario}.yaml --replications {rooms} --seed {seed}`
 
-Every alternative of [{scenario}](../../scenarios/{scenario}.yaml) less “{reference}”, {rooms} rooms of {sows} sows, in three ways:
+Every alternative of [{scenario}](../../scenarios/{scenario}.yaml) minus “{reference}”, {rooms} rooms of {sows} sows, in
+three ways:
 
-- **keyed pairs**: the same seed, and every draw by its address (which animal, which purpose, which time). This is what `compare` does.
-- **same seed, one stream**: the same seed, but random numbers in the order in which they are asked for, as in a program with one
-  seeded generator. Rooms begin with the same sows; from the first draw that only one policy makes, everything later is of
-  other numbers. (What was once decided stays decided, so that the distributions are the same: a test holds them together.)
+- **keyed pairs**: the same seed, and every draw by its address (animal, purpose, time). This is what `compare` does.
+- **same seed, one stream**: the same seed, but random numbers in the order in which they are requested, as in a program
+  with one seeded generator. Rooms begin with the same sows; after the first draw that only one policy makes, all later
+  draws differ. (What has been decided stays decided, so the distributions are the same; a test compares them.)
 - **independent**: the reference with seed {seed}, the alternative with seed {other}.
 
-A factor is the variance of the difference in one of the other ways over that of keyed pairs, with its 95 % interval over rooms (jackknife of
-the logarithm; [a test](../../tests/python/test_pairing.py) holds its coverage at 93-97 %). A factor of 20 says that 200 rooms in pairs are as good as 4,000 without.
+The variance-reduction factor is the variance of the difference in one of the other ways over that of keyed pairs, with
+its 95 % confidence interval over rooms (jackknife of the logarithm; [a test](../../tests/python/test_pairing.py) checks
+that its coverage is 93-97 %). With a factor of 20, 200 paired rooms are as precise as 4,000 unpaired ones.
 """
 
 
@@ -139,10 +144,10 @@ def _headline(table: pd.DataFrame) -> str:
     factors = aimed["factor_independent"]
     against = aimed["factor_one_stream"]
     return (
-        f"The aim was {AIM} or more on feed eaten, weight lost and litter weight. {met} of {len(aimed)} differences reach it "
-        f"(median {_short(factors.median())}); where they do not, the last table says why. Against the same seed with one stream the median factor is "
-        f"{_short(against.median())}. Without pairs by address, the same seed is worth little: of all differences below, a factor of "
-        f"{_short(table['factor_one_stream_independent'].median())} in the median over independent seeds.\n"
+        f"The target was a factor of {AIM} for feed eaten, weight lost and litter weight. {met} of {len(aimed)} differences\n"
+        f"reach it (median {_short(factors.median())}); the last table says why the others do not. Against the same seed with one stream the\n"
+        f"median factor is {_short(against.median())}. The same seed without keyed draws gains little: over all differences below, a median\n"
+        f"factor of {_short(table['factor_one_stream_independent'].median())} over independent seeds.\n"
     )
 
 
