@@ -124,7 +124,7 @@ def self_test() -> list[str]:
 def main() -> int:
     if "--self-test" in sys.argv:
         found = self_test()
-        print("\n".join(found) or "every sample is judged rightly")
+        print("\n".join(found) or "every sample is judged correctly")
         return 1 if found else 0
     found, total = [], Counter()
     for file in sorted(FILES.glob("*.yaml")):

@@ -1,5 +1,5 @@
 #!/usr/bin/env python3
-"""Refuses coroutine code that some compiler gets wrong without a word.
+"""Refuses coroutine code that some compiler miscompiles silently.
 
 g++ 12 miscompiles a co_await in a condition, under ?: and beside braced temporaries. Every compiler accepts coroutine
 parameters and captures that are gone by the first resume. So a co_await stands alone in its statement,
@@ -273,14 +273,14 @@ def self_test() -> int:
         found = check_code(code)
         if found:
             failures += 1
-            print(f"wrongly refused: {code}\n  {found}", file=sys.stderr)
+            print(f"refused without reason: {code}\n  {found}", file=sys.stderr)
     if check_code("\n\n" + BAD[0][1])[0].line != 3:
         failures += 1
         print("a finding names the wrong line", file=sys.stderr)
     if not check_options("\nadd_compile_options(-ffast-math)") or check_options('if(X MATCHES "-ffast-math")'):
         failures += 1
-        print("compiler options are not told apart", file=sys.stderr)
-    print(f"{len(BAD)} bad and {len(GOOD)} good samples, {failures} judged wrongly")
+        print("compiler options are not distinguished", file=sys.stderr)
+    print(f"{len(BAD)} bad and {len(GOOD)} good samples, {failures} judged incorrectly")
     return 1 if failures else 0
 
 

@@ -1,5 +1,5 @@
 #!/usr/bin/env python3
-"""Run every notebook from its first cell to its last; a cell that fails, or a notebook over its time, fails here."""
+"""Run every notebook from first to last cell; fail if a cell fails or a notebook takes too long."""
 
 import sys
 import time
@@ -14,7 +14,7 @@ LIMIT_S = 120  # a lesson runs in under two minutes
 
 
 def run(path: Path) -> str | None:
-    """What went wrong, or nothing. The notebook finds the repository as its reader does: from its own folder."""
+    """The error, or None. A notebook finds the repository from its own folder, as it does for its reader."""
     start = time.monotonic()
     client = NotebookClient(
         jupytext.read(path),
