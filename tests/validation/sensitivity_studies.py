@@ -94,12 +94,12 @@ def _temperature_says(found: Any) -> str:
     ate, lost = ([found.mean(output, OLDER, level) for level in (18, 25, 29)] for output in (INTAKE, LOSS))
     young = [found.mean(LOSS, FIRST, level) for level in (25, 28)]
     return (
-        f"From 18 to 25 to 29 °C (64, 77, 84 °F) a fourth-parity sow with feed always at hand eats {ate[0]:.2f}, {ate[1]:.2f} and "
-        f"{ate[2]:.2f} kg/d: {ate[2] / ate[0]:.2f} of it remains at 29 °C, where Quiniou & Noblet 1999 measured 0.54. The gain of her "
+        f"From 18 to 25 to 29 °C (64, 77, 84 °F) a fourth-parity sow with full access to feed eats {ate[0]:.2f}, {ate[1]:.2f} and "
+        f"{ate[2]:.2f} kg/d: {ate[2] / ate[0]:.2f} of the intake at 18 °C remains at 29 °C, where Quiniou & Noblet 1999 measured 0.54. The gain of her "
         f"litter changes by {_signed(found.change_percent(GAIN, OLDER, 20, 29))} % from 20 to 29 °C (Renaudeau et al. 2001: \N{MINUS SIGN}26 %), "
         f"her loss of weight in 21 days by {_signed(lost[2] - lost[0])} kg from 18 to 29 °C (Quiniou & Noblet: +12 kg). From 25 to 28 °C "
-        f"first-parity sows change from {young[0]:.1f} to {young[1]:.1f} kg lost: milk falls with feed there, and sows fed alike lost less in heat "
-        f"(Prunier et al. 1997). Everything above 30 °C is extrapolated; no "
+        f"first-parity sows change from {young[0]:.1f} to {young[1]:.1f} kg lost: their milk falls with intake, and pair-fed sows lost less weight in heat "
+        f"(Prunier et al. 1997). Values above 30 °C are extrapolated; no "
         f"chamber trial counted deaths."
     )
 
@@ -166,8 +166,8 @@ def _litter_size_says(found: Any) -> str:
     return (
         f"Each further piglet on a first-parity sow takes {-slope:.1f} g/d from the gain of every piglet between 6 and 14 nursed "
         f"(Auldist et al. 1998: 10.1), and the sow's weight changes by {_signed(-found.mean(LOSS, FIRST, 6))} kg with 6 "
-        f"and {_signed(-found.mean(LOSS, FIRST, 14))} kg with 14 in 28 days. What she eats goes from {found.mean(INTAKE, FIRST, 8):.2f} with 8 to {found.mean(INTAKE, FIRST, 14):.2f} kg/d with 14 "
-        f"(Eissen et al. 2003: no effect). Left as born, litters of 8 have {found.mean(STILLBORN, AS_BORN, 8):.1f} % stillborn and lose "
+        f"and {_signed(-found.mean(LOSS, FIRST, 14))} kg with 14 in 28 days. Her intake changes from {found.mean(INTAKE, FIRST, 8):.2f} with 8 to {found.mean(INTAKE, FIRST, 14):.2f} kg/d with 14 "
+        f"(Eissen et al. 2003: no effect). Without fostering, litters of 8 have {found.mean(STILLBORN, AS_BORN, 8):.1f} % stillborn and lose "
         f"{found.mean(DEATHS, AS_BORN, 8):.1f} % of the live-born, litters of 16 {found.mean(STILLBORN, AS_BORN, 16):.1f} and "
         f"{found.mean(DEATHS, AS_BORN, 16):.1f} %."
     )
@@ -224,9 +224,9 @@ KRUSE = "Kruse et al. 2011, 105 sows"
 
 def _parity_says(found: Any) -> str:
     return (
-        f"With feed always at hand sows of parity 1, 2 and 3 eat {found.mean(INTAKE, ALL, 1):.2f}, {found.mean(INTAKE, ALL, 2):.2f} and "
+        f"With full access to feed sows of parity 1, 2 and 3 eat {found.mean(INTAKE, ALL, 1):.2f}, {found.mean(INTAKE, ALL, 2):.2f} and "
         f"{found.mean(INTAKE, ALL, 3):.2f} kg/d over 21 days (NRC 2012: 5.67 and, from parity 2, 6.30). Their litters gain "
-        f"{found.mean(GAIN, ALL, 1):.2f}, {found.mean(GAIN, ALL, 2):.2f} and {found.mean(GAIN, ALL, 3):.2f} kg/d. Stillborn piglets go from "
+        f"{found.mean(GAIN, ALL, 1):.2f}, {found.mean(GAIN, ALL, 2):.2f} and {found.mean(GAIN, ALL, 3):.2f} kg/d. Stillbirths rise from "
         f"{found.mean(STILLBORN, ALL, 2):.1f} % at parity 2 to {found.mean(STILLBORN, ALL, 6):.1f} % at parity 6 (Teixeira Costa et al. 2024: from "
         f"parity 5 half as many again as the herd's mean); deaths of live-born are {found.mean(DEATHS, ALL, 1):.1f} % at "
         f"parity 1 and {found.mean(DEATHS, ALL, 6):.1f} % at parity 6."
@@ -274,11 +274,11 @@ LEIBBRANDT = "Leibbrandt et al. 2001, 236 litters, from 0.70 L/min"
 
 def _drinker_flow_says(found: Any) -> str:
     return (
-        f"From 0.70 to 0.076 L/min at 22 °C (72 °F) what sows eat changes by {_signed(found.change_percent(INTAKE, WARM, 0.701, 0.076))} % "
+        f"From 0.70 to 0.076 L/min at 22 °C (72 °F) feed intake changes by {_signed(found.change_percent(INTAKE, WARM, 0.701, 0.076))} % "
         f"(Leibbrandt et al. 2001: \N{MINUS SIGN}14 %), their loss of weight in 21 days by "
         f"{_signed(found.mean(LOSS, WARM, 0.076) - found.mean(LOSS, WARM, 0.701), 1)} kg (+6.9 kg) and the gain of their litters by "
         f"{_signed(found.change_percent(GAIN, WARM, 0.701, 0.076), 1)} % (no effect on litter weight). From 0.70 to 2.4 L/min they eat "
-        f"{_signed(found.change_percent(INTAKE, WARM, 0.701, 2.4), 1)} %: only the two lower flows were measured, the shape between and above is assumed."
+        f"{_signed(found.change_percent(INTAKE, WARM, 0.701, 2.4), 1)} %: only the two lower flows were measured; the shape between and above them is an assumption."
     )
 
 
@@ -335,9 +335,9 @@ def _meals_says(found: Any) -> str:
     ate = [found.mean(INTAKE, OLDER, level) for level in (1, 2, 3, ALWAYS)]
     return (
         f"At 20 °C (68 °F), the trough filled at each feed, fourth-parity sows eat {ate[0]:.2f}, {ate[1]:.2f} and {ate[2]:.2f} kg/d with one, "
-        f"two and three feeds and {ate[3]:.2f} with dry feed always at hand: {_signed(100 * (ate[3] / ate[1] - 1))} % on two feeds, where Peng et al. "
-        f"2007 measured +9 % with a wet/dry feeder. The third feed changes what first-parity sows eat by {_signed(found.change_percent(INTAKE, FIRST, 2, 3), 1)} % "
-        f"(Genest & Dallaire 1995: 0 %). No trial fed once a day or more than three times; there the model's trough and clock speak alone."
+        f"two and three feeds and {ate[3]:.2f} with full access to dry feed: {_signed(100 * (ate[3] / ate[1] - 1))} % on two feeds, where Peng et al. "
+        f"2007 measured +9 % with a wet/dry feeder. A third feed changes the intake of first-parity sows by {_signed(found.change_percent(INTAKE, FIRST, 2, 3), 1)} % "
+        f"(Genest & Dallaire 1995: 0 %). No trial fed once a day or more than three times; there the result follows from the model's trough and feeding times alone."
     )
 
 
@@ -387,11 +387,11 @@ def _attendance_says(found: Any) -> str:
     lost = [found.mean(ALL_LOSS, FULL, hours) for hours in (0, 24)]
     saved = found.mean(STILLBORN, FULL, 0) - found.mean(STILLBORN, FULL, 24)
     return (
-        f"From nobody at farrowing to somebody day and night, stillborn piglets go from {found.mean(STILLBORN, USUAL, 0):.1f} to "
+        f"From no attendance at farrowing to attendance day and night, stillbirths fall from {found.mean(STILLBORN, USUAL, 0):.1f} to "
         f"{found.mean(STILLBORN, USUAL, 24):.1f} % with usual rounds and care and to {found.mean(STILLBORN, FULL, 24):.1f} % with close ones; deaths on the first two "
         f"days go from {found.mean(EARLY, FULL, 0):.1f} to {found.mean(EARLY, FULL, 24):.1f} % and all losses to weaning from {lost[0]:.1f} to "
         f"{lost[1]:.1f} % with close ones. White 1996 found 6.8 to 1.6, 5.2 to 2.2 and 18.2 to 10.1 % in 60 litters with drying, clearing, oxygen and "
-        f"colostrum: the model has {100 * saved / (6.8 - 1.6):.0f} % of that fall in stillbirth and {100 * (lost[0] - lost[1]) / (18.2 - 10.1):.0f} % of that in all losses. Helping at birth is a skilled procedure, and working alone at night a hazard of its own; the herd veterinarian decides who does it."
+        f"colostrum: the model has {100 * saved / (6.8 - 1.6):.0f} % of that fall in stillbirth and {100 * (lost[0] - lost[1]) / (18.2 - 10.1):.0f} % of that in all losses. Help at birth is a skilled procedure, and working alone at night is a hazard; the herd veterinarian decides who does it."
     )
 
 
