@@ -53,7 +53,7 @@ static_assert(kinds.size() == static_cast<std::size_t>(EventKind::piglets_left_o
 constexpr ColumnInfo replicate_info{"replicate", "-", "number of the replication, from 0"};
 constexpr ColumnInfo group_info{"group", "-", "number of the farrowing group, from 1"};
 constexpr ColumnInfo hour_of_day_info{"hour", "-", "of the day, 0 is from midnight to one"};
-constexpr ColumnInfo sow_info{"sow", "-", "number of the sow in the room, from 1; 0 or less: the room"};
+constexpr ColumnInfo sow_info{"sow", "-", "number of the sow on the farm, from 1; 0 or less: the room"};
 
 }  // namespace
 
@@ -177,7 +177,7 @@ std::span<const Field<PigletRow>> PigletRow::fields() {
   using R = PigletRow;
   static const Field<R> list[] = {
       {replicate_info, &R::replicate},
-      {{"sow", "-", "dam: number of the sow in the room, from 1"}, &R::sow},
+      {{"sow", "-", "dam: number of the sow on the farm, from 1"}, &R::sow},
       {{"birth_order", "-", "rank in the litter, from 1"}, &R::birth_order},
       {{"male", "-", "1 male, 0 female"}, &R::male},
       {{"birth_weight_kg", "kg", "at birth"}, &R::birth_weight_kg},
