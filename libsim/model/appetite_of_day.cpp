@@ -11,13 +11,13 @@ namespace {
 
 double full_day_milk_potential_mcal(const FarrowingRoom& room, const Sow& sow, int lactation_day,
                                     double sow_multiplier) {
-  return room.biology.milk_potential(sow.litter.nursing(), sow.parity, room.settings.herd.milk_level, sow_multiplier,
-                                     (*sow.lactation_curve)(lactation_day));
+  return room.biology.milk_potential(sow.litter.nursing(), sow.traits.parity, room.settings.herd.milk_level,
+                                     sow_multiplier, (*sow.lactation_curve)(lactation_day));
 }
 
 double health_multiplier(const FarrowingRoom& room, const Sow& sow) {
-  return (sow.illness.ill ? room.biology.while_ill.appetite_multiplier(sow.illness.severity) : 1) *
-         (sow.leg_trouble ? room.biology.leg_trouble.appetite_multiplier() : 1);
+  return (sow.health.ill() ? room.biology.while_ill.appetite_multiplier(sow.health.severity) : 1) *
+         (sow.traits.leg_trouble ? room.biology.leg_trouble.appetite_multiplier() : 1);
 }
 
 // She eats less where water comes slowly, and where she has not learned yet where it comes from.
@@ -28,22 +28,22 @@ double water_multiplier(const FarrowingRoom& room, const Sow& sow, int lactation
 AppetiteInputs appetite_inputs(const FarrowingRoom& room, const Sow& sow, int lactation_day) {
   AppetiteInputs inputs;
   inputs.lactation_day = lactation_day;
-  inputs.parity = sow.parity;
+  inputs.parity = sow.traits.parity;
   inputs.diet = room.settings.diet;
   inputs.herd_factor = room.settings.herd.intake_level;
-  inputs.access = sow.trough.access();
+  inputs.access = sow.feeding.trough.access();
   inputs.form = room.settings.feeding->wet() ? FeedForm::with_water : FeedForm::dry;
   inputs.piglets = sow.litter.nursing();
   inputs.own_potential_milk_mcal = own_milk_potential_mcal(room, sow, lactation_day);
   inputs.parity_mean_potential_milk_mcal = full_day_milk_potential_mcal(room, sow, lactation_day, 1);
-  inputs.effective_temperature_deg_c = sow.effective_temperature_deg_c;
+  inputs.effective_temperature_deg_c = sow.feeding.effective_temperature_deg_c;
   inputs.backfat_p2_mm = sow.body.backfat_mm;
-  inputs.late_gestation_feed_kg_per_day = sow.late_gestation_feed_kg_per_day;
-  inputs.sow_effect_log = sow.effects.appetite_log;
-  inputs.noise = sow.appetite_noise;
+  inputs.late_gestation_feed_kg_per_day = sow.traits.late_gestation_feed_kg_per_day;
+  inputs.sow_effect_log = sow.traits.effects.appetite_log;
+  inputs.noise = sow.feeding.appetite_noise;
   inputs.health_multiplier = health_multiplier(room, sow);
   inputs.water_multiplier = water_multiplier(room, sow, lactation_day);
-  inputs.handling_multiplier = 1 - sow.disturbance;
+  inputs.handling_multiplier = 1 - sow.handling.disturbance;
   return inputs;
 }
 
@@ -52,38 +52,38 @@ double appetite_of_day_kg(const FarrowingRoom& room, const Sow& sow) {
   const int day = sow.lactation_day(room.clock.now().day());
   if (sow.farrowed.reached()) return room.biology.appetite(appetite_inputs(room, sow, day)).appetite_kg_per_day;
   return room.biology.pre_farrow_appetite(std::min(day, -1)) * health_multiplier(room, sow) *
-         water_multiplier(room, sow, day) * (1 - sow.disturbance);
+         water_multiplier(room, sow, day) * (1 - sow.handling.disturbance);
 }
 
 Process<> calm_down(FarrowingRoom& room, Sow& sow) {
-  co_await room.clock.until(sow.calm_at);
-  if (sow.left.reached() || room.now() < sow.calm_at) co_return;
-  sow.disturbance = 0;
+  co_await room.clock.until(sow.handling.calm_at);
+  if (sow.left.reached() || room.now() < sow.handling.calm_at) co_return;
+  sow.handling.disturbance = 0;
   change_appetite(room, sow);
 }
 
 }  // namespace
 
 double own_milk_potential_mcal(const FarrowingRoom& room, const Sow& sow, int lactation_day) {
-  const double sow_multiplier = room.biology.milk_potential.sow_multiplier(sow.effects.milk_log);
+  const double sow_multiplier = room.biology.milk_potential.sow_multiplier(sow.traits.effects.milk_log);
   return full_day_milk_potential_mcal(room, sow, lactation_day, sow_multiplier);
 }
 
 void set_appetite(FarrowingRoom& room, Sow& sow) {
   const int day = sow.lactation_day(room.now().day());
-  sow.effective_temperature_deg_c = room.effective_temperature_deg_c;
-  sow.clock_of_day = sow.parity == 1 ? room.clock_of_first_parity : room.clock_of_later_parities;
+  sow.feeding.effective_temperature_deg_c = room.effective_temperature_deg_c;
+  sow.feeding.clock_of_day = sow.traits.parity == 1 ? room.clock_of_first_parity : room.clock_of_later_parities;
   if (sow.farrowed.reached() && day == 0) {  // appetite starts anew with the last birth
-    sow.pool_kg = 0;
-    sow.pool_at = room.now();
+    sow.feeding.pool_kg = 0;
+    sow.feeding.pool_at = room.now();
   }
-  sow.appetite_kg = appetite_of_day_kg(room, sow);
+  sow.feeding.appetite_kg = appetite_of_day_kg(room, sow);
 }
 
 void change_appetite(FarrowingRoom& room, Sow& sow) {
-  sow.pool_kg = sow.pool_now_kg(room.now());
-  sow.pool_at = room.now();
-  sow.appetite_kg = appetite_of_day_kg(room, sow);
+  sow.feeding.pool_kg = sow.feeding.pool_now_kg(room.now());
+  sow.feeding.pool_at = room.now();
+  sow.feeding.appetite_kg = appetite_of_day_kg(room, sow);
   sow.feed_arrived.fire();
 }
 
@@ -92,8 +92,8 @@ void disturb(FarrowingRoom& room, Sow& sow, double drop_multiplier) {
   const auto day = static_cast<std::uint32_t>(room.now().day());
   const Duration length =
       Duration::from_hours(handling.duration_h(room.draws.uniform(Purpose::handling_length, sow.entity(), day)));
-  sow.disturbance = std::max(sow.disturbance, std::min(1.0, handling.drop() * drop_multiplier));
-  sow.calm_at = std::max(sow.calm_at, room.now() + length);
+  sow.handling.disturbance = std::max(sow.handling.disturbance, std::min(1.0, handling.drop() * drop_multiplier));
+  sow.handling.calm_at = std::max(sow.handling.calm_at, room.now() + length);
   room.records.event(room.now(), EventKind::litter_disturbed, sow.number, -1, length.hours());
   change_appetite(room, sow);
   room.clock.spawn(calm_down(room, sow).named("calming down of sow", sow.number));
@@ -101,13 +101,13 @@ void disturb(FarrowingRoom& room, Sow& sow, double drop_multiplier) {
 
 // Appetite that has not grown to a meal by midnight goes over whole; what she wanted to eat and could not, in part.
 void carry_pool_over(FarrowingRoom& room, Sow& sow) {
-  const auto at = sow.pool_at < room.now() - 1_d ? 0
-                  : sow.pool_at == room.now()    ? AppetiteClock::seconds_per_day
-                                                 : sow.pool_at.second_of_day();
-  const double unmet_kg = sow.pool_kg + sow.appetite_kg * (1 - sow.clock_of_day.share_by(at));
+  const auto at = sow.feeding.pool_at < room.now() - 1_d ? 0
+                  : sow.feeding.pool_at == room.now()    ? AppetiteClock::seconds_per_day
+                                                         : sow.feeding.pool_at.second_of_day();
+  const double unmet_kg = sow.feeding.pool_kg + sow.feeding.appetite_kg * (1 - sow.feeding.clock_of_day.share_by(at));
   const double meal_kg = std::min(std::max(0.0, unmet_kg), pending_meal_kg(room, sow));
-  sow.pool_kg = meal_kg + room.biology.meals.carried_over_kg(unmet_kg - meal_kg);
-  sow.pool_at = room.now();
+  sow.feeding.pool_kg = meal_kg + room.biology.meals.carried_over_kg(unmet_kg - meal_kg);
+  sow.feeding.pool_at = room.now();
 }
 
 }  // namespace farrowtide

@@ -11,10 +11,10 @@ namespace {
 
 LabourView labour_view(const FarrowingRoom& room, const Sow& sow) {
   const Time now = room.clock.now();
-  LabourView view{.parity = sow.parity,
+  LabourView view{.parity = sow.traits.parity,
                   .births = sow.labour.births,
                   .exams = sow.labour.exams,
-                  .since_first_birth_min = (now - sow.onset).minutes(),
+                  .since_first_birth_min = (now - sow.traits.onset).minutes(),
                   .since_last_birth_min = (now - sow.labour.last_birth).minutes()};
   if (sow.labour.last_look) view.since_last_look_min = (now - *sow.labour.last_look).minutes();
   return view;

@@ -15,27 +15,29 @@ double days_until(double left, double per_day) { return per_day > 0 ? std::min(l
 
 }  // namespace
 
-double drinker_flow_l_per_min(const Sow& sow) { return sow.drinker.flow_l_per_min * sow.drinker.open_share; }
+double drinker_flow_l_per_min(const Sow& sow) {
+  return sow.water.drinker.flow_l_per_min * sow.water.drinker.open_share;
+}
 
 bool is_parched(const FarrowingRoom& room, const Sow& sow) {
-  return sow.drinker.open_share <= 0 &&
-         (room.clock.now() - sow.drinker.clogged_at).hours() >= room.biology.water_limit.eating_stops_after_h();
+  return sow.water.drinker.open_share <= 0 &&
+         (room.clock.now() - sow.water.drinker.clogged_at).hours() >= room.biology.water_limit.eating_stops_after_h();
 }
 
 double water_access(const FarrowingRoom& room, const Sow& sow) {
-  return sow.knows_the_place ? 1 : room.biology.learning.access_until_learned();
+  return sow.water.knows_the_place ? 1 : room.biology.learning.access_until_learned();
 }
 
 double water_drunk_l(const FarrowingRoom& room, const Sow& sow, int lactation_day, double eaten_kg) {
   const Biology& biology = room.biology;
   const double wanted_l = biology.water_demand(lactation_day, eaten_kg, room.weather.climate().mean_deg_c) *
-                          (sow.illness.ill ? biology.while_ill.water_multiplier() : 1);
+                          (sow.health.ill() ? biology.while_ill.water_multiplier() : 1);
   return std::min(wanted_l * water_access(room, sow), biology.water_limit.most_water_l(drinker_flow_l_per_min(sow)));
 }
 
 Process<> learn(FarrowingRoom& room, Sow& sow) {
   Simulation& clock = room.clock;
-  if (sow.knows_the_place) co_return;
+  if (sow.water.knows_the_place) co_return;
   const Learning& learning = room.biology.learning;
   const Time began = room.now();
   double left = room.draws.exponential(Purpose::learning, sow.entity());
@@ -45,8 +47,8 @@ Process<> learn(FarrowingRoom& room, Sow& sow) {
     left -= learning.rate_per_day(Teaching::none) * (room.now() - began).days();
     co_await clock.delay(Duration::from_days(days_until(left, learning.rate_per_day(Teaching::trained))));
   }
-  sow.knows_the_place = true;
-  sow.row.learned_h = room.now().since_start().hours();
+  sow.water.knows_the_place = true;
+  sow.water.learned_at = room.now();
   room.records.event(room.now(), EventKind::gilt_learned, sow.number);
   change_appetite(room, sow);
 }
@@ -60,11 +62,11 @@ Process<> clog(FarrowingRoom& room, Sow& sow) {
     const double wholly_d =
         days_until(room.draws.exponential(Purpose::drinker_clogs, sow.entity(), mended), rules.full_blockage_per_day());
     co_await room.clock.delay(Duration::from_days(std::min(in_part_d, wholly_d)));
-    sow.drinker.open_share = wholly_d < in_part_d ? 0 : rules.partial_blockage_flow_share();
-    sow.drinker.clogged_at = room.now();
+    sow.water.drinker.open_share = wholly_d < in_part_d ? 0 : rules.partial_blockage_flow_share();
+    sow.water.drinker.clogged_at = room.now();
     room.records.event(room.now(), EventKind::drinker_clogged, sow.number, -1, drinker_flow_l_per_min(sow));
     change_appetite(room, sow);
-    co_await sow.drinker.mended.wait();
+    co_await sow.water.drinker.mended.wait();
   }
 }
 
@@ -73,12 +75,12 @@ bool is_drinker_due(const FarrowingRoom& room, const Sow& sow, Suspicion suspici
                                      .crate = sow.number - room.group.first_sow + 1,
                                      .crates = room.settings.equipment.crates,
                                      .sow_flagged = suspicion == Suspicion::of_the_drinker,
-                                     .looked_at = sow.drinker.looked_at});
+                                     .looked_at = sow.water.drinker.looked_at});
 }
 
 // One that is clogged is cleaned; one that gives less than the policy wants is put right.
 void check_drinker(FarrowingRoom& room, Sow& sow) {
-  Drinker& drinker = sow.drinker;
+  Drinker& drinker = sow.water.drinker;
   drinker.looked_at = true;
   const bool clogged = drinker.open_share < 1;
   const double limit_l_per_min = room.settings.water->action_limit_l_per_min();

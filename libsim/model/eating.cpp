@@ -11,17 +11,17 @@ namespace {
 
 // Near her farrowing a sow takes no meal: from a while before the first birth to a while after the last.
 Time last_meal_before_labour(const FarrowingRoom& room, const Sow& sow) {
-  return sow.onset - room.biology.no_meal_before_birth;
+  return sow.traits.onset - room.biology.no_meal_before_birth;
 }
 
 // When her appetite will have grown to a meal, at the latest at midnight.
 Time hungry_at(const FarrowingRoom& room, const Sow& sow, double meal_kg) {
   const Time now = room.clock.now();
   const Time midnight = now.start_of_day() + 1_d;
-  if (sow.appetite_kg <= 0) return midnight;
-  const double share =
-      sow.clock_of_day.share_by(now.second_of_day()) + (meal_kg - sow.pool_now_kg(now)) / sow.appetite_kg;
-  const auto second = sow.clock_of_day.time_when(share);
+  if (sow.feeding.appetite_kg <= 0) return midnight;
+  const double share = sow.feeding.clock_of_day.share_by(now.second_of_day()) +
+                       (meal_kg - sow.feeding.pool_now_kg(now)) / sow.feeding.appetite_kg;
+  const auto second = sow.feeding.clock_of_day.time_when(share);
   return second ? std::clamp(now.start_of_day() + Duration{*second}, now, midnight) : midnight;
 }
 
@@ -29,13 +29,13 @@ Time hungry_at(const FarrowingRoom& room, const Sow& sow, double meal_kg) {
 Duration take_meal(FarrowingRoom& room, Sow& sow) {
   const Time now = room.now();
   const FeedForm form = room.settings.feeding->wet() ? FeedForm::with_water : FeedForm::dry;
-  const double pool_kg = sow.pool_now_kg(now);
-  const Meal meal = room.biology.meals.meal(pool_kg, sow.trough.edible_g(now), form);
-  sow.trough.take(now, meal);
-  sow.pool_kg = pool_kg - static_cast<double>(meal.eaten_g) / 1000;
-  sow.pool_at = now;
-  sow.last_meal = now;
-  ++sow.meals;
+  const double pool_kg = sow.feeding.pool_now_kg(now);
+  const Meal meal = room.biology.meals.meal(pool_kg, sow.feeding.trough.edible_g(now), form);
+  sow.feeding.trough.take(now, meal);
+  sow.feeding.pool_kg = pool_kg - static_cast<double>(meal.eaten_g) / 1000;
+  sow.feeding.pool_at = now;
+  sow.feeding.last_meal = now;
+  ++sow.feeding.meals;
   room.records.event(now, EventKind::meal_eaten, sow.number, -1, static_cast<double>(meal.eaten_g) / 1000,
                      meal.length.minutes());
   return meal.length;
@@ -44,10 +44,10 @@ Duration take_meal(FarrowingRoom& room, Sow& sow) {
 }  // namespace
 
 double pending_meal_kg(const FarrowingRoom& room, Sow& sow) {
-  PendingMeal& meal = sow.pending_meal;
-  if (meal.number != sow.meals || meal.appetite_kg != sow.appetite_kg) {
-    const double z = room.draws.normal(Purpose::meal_threshold, sow.entity(), sow.meals);
-    meal = {sow.meals, sow.appetite_kg, room.biology.meals.threshold_kg(sow.appetite_kg, z)};
+  PendingMeal& meal = sow.feeding.pending_meal;
+  if (meal.number != sow.feeding.meals || meal.appetite_kg != sow.feeding.appetite_kg) {
+    const double z = room.draws.normal(Purpose::meal_threshold, sow.entity(), sow.feeding.meals);
+    meal = {sow.feeding.meals, sow.feeding.appetite_kg, room.biology.meals.threshold_kg(sow.feeding.appetite_kg, z)};
   }
   return meal.threshold_kg;
 }
@@ -60,25 +60,25 @@ Process<> eat(FarrowingRoom& room, Sow& sow) {
       co_await clock.delay(room.biology.no_meal_after_birth);
     }
     if (is_parched(room, sow)) {
-      co_await sow.drinker.mended.wait();
+      co_await sow.water.drinker.mended.wait();
       continue;
     }
     const double meal_kg = pending_meal_kg(room, sow);
-    const bool hungry = sow.pool_now_kg(room.now()) >= meal_kg;
-    if (hungry && sow.trough.edible_g(room.now()) > 0) {
+    const bool hungry = sow.feeding.pool_now_kg(room.now()) >= meal_kg;
+    if (hungry && sow.feeding.trough.edible_g(room.now()) > 0) {
       const Duration length = take_meal(room, sow);
       co_await clock.delay(length);
       continue;
     }
-    if (hungry && sow.trough.holds_spoiled_feed(room.now()))
+    if (hungry && sow.feeding.trough.holds_spoiled_feed(room.now()))
       room.records.event(room.now(), EventKind::trough_spoiled_refused, sow.number);
     Time look_again = hungry ? room.now().start_of_day() + 1_d : hungry_at(room, sow, meal_kg);
     if (!sow.farrowed.reached())
       look_again = std::min(look_again, std::max(room.now(), last_meal_before_labour(room, sow)));
     const auto first = co_await first_of(clock.until(look_again), sow.feed_arrived.wait());
     const bool fed = first.which() == 1;
-    if (fed && sow.trough.edible_g(room.now()) > 0 &&
-        room.biology.meals.starts_at_delivery(sow.pool_now_kg(room.now()))) {
+    if (fed && sow.feeding.trough.edible_g(room.now()) > 0 &&
+        room.biology.meals.starts_at_delivery(sow.feeding.pool_now_kg(room.now()))) {
       const Duration length = take_meal(room, sow);
       co_await clock.delay(length);
     }

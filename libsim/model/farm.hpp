@@ -11,7 +11,7 @@
 #include "libsim/model/farm_settings.hpp"
 #include "libsim/model/farrowing_room.hpp"
 #include "libsim/model/purpose.hpp"
-#include "libsim/model/room_tables.hpp"
+#include "libsim/model/room_records.hpp"
 #include "libsim/model/room_weather.hpp"
 #include "libsim/model/staff/roster.hpp"
 #include "libsim/model/work_hours.hpp"

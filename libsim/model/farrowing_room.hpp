@@ -19,6 +19,7 @@
 #include "libsim/model/room_records.hpp"
 #include "libsim/model/room_weather.hpp"
 #include "libsim/model/sow.hpp"
+#include "libsim/model/sow_traits.hpp"
 
 namespace farrowtide {
 
@@ -52,7 +53,7 @@ class FarrowingRoom {
   AppetiteClockMaker appetite_clock;
   AppetiteClock clock_of_first_parity, clock_of_later_parities;  // of today
   double effective_temperature_deg_c = 0;                        // for appetite, today
-  HerdDistributions herd;                                        // with the farm's own parities
+  SowGenerator generate_sow;
   std::deque<Sow> sows;
   ProcessRef moves_under_way;  // planned and not carried out yet
   decltype(FosteringPlan::left_over) left_over_at_last_plan{};
@@ -62,9 +63,7 @@ class FarrowingRoom {
   int day_of_group(std::int64_t calendar_day) const { return static_cast<int>(calendar_day) - group.loading_day; }
 
  private:
-  void add_sow(int number);
-  void describe(Sow& sow, const DescribedSow& described);
-  void induce(Sow& sow, double due_d);
+  Sow& add_sow(int number, const SowTraits& traits);
 };
 
 // A sow's stay, from loading to weaning; and that of one that is brought in to nurse.

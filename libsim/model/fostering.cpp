@@ -18,15 +18,15 @@ struct Picture {
 
 LitterView litter_view(const FarrowingRoom& room, const Sow& sow) {
   return {.sow = sow.number,
-          .parity = sow.parity,
-          .teats = sow.functional_teats,
+          .parity = sow.traits.parity,
+          .teats = sow.traits.functional_teats,
           .nursing = sow.litter.nursing(),
           .lactation_day = sow.lactation_day(room.clock.now().day()),
           .since_farrowing_h = (room.clock.now() - sow.labour.last_birth).hours(),
           .mean_kg = sow.litter.mean_kg(),
           .scouring = sow.litter.scouring() > 0,
-          .sow_ill = sow.illness.treatment_asked.has_value(),
-          .brought_to_nurse = sow.nurse};
+          .sow_ill = sow.health.treatment_asked.has_value(),
+          .brought_to_nurse = sow.traits.nurse};
 }
 
 // Every sow that has farrowed and every piglet that nurses one, as things are now.
@@ -35,7 +35,7 @@ Picture picture(FarrowingRoom& room) {
   for (Sow& sow : room.sows) {
     picture.view.born_alive += sow.litter.born_alive;
     picture.view.moved += static_cast<int>(
-        std::ranges::count_if(sow.litter.piglets, [](const Piglet& piglet) { return piglet.row.moves > 0; }));
+        std::ranges::count_if(sow.litter.piglets, [](const Piglet& piglet) { return piglet.moves > 0; }));
     if (!sow.farrowed.reached() || sow.left.reached()) continue;
     const int place = static_cast<int>(picture.sows.size());
     picture.sows.push_back(&sow);
@@ -47,7 +47,7 @@ Picture picture(FarrowingRoom& room) {
       picture.view.piglets.push_back({.litter = place,
                                       .weight_kg = piglet->weight_kg,
                                       .age_h = (room.now() - piglet->born).hours(),
-                                      .moves = piglet->row.moves,
+                                      .moves = piglet->moves,
                                       .scouring = piglet->scouring});
     }
   }

@@ -15,7 +15,7 @@ double room_deg_c_now(const FarrowingRoom& room) {
 }
 
 double since_first_birth_min(const FarrowingRoom& room, const Sow& sow) {
-  return (room.clock.now() - sow.onset).minutes();
+  return (room.clock.now() - sow.traits.onset).minutes();
 }
 
 // What the litter brings with it: fixed at the onset, drawn by dam and birth rank.
@@ -24,52 +24,55 @@ void begin_labour(FarrowingRoom& room, Sow& sow) {
   const Draws& draws = room.draws;
   const bool fibre_added = room.settings.diet.fibre == FibreInDiet::added;
   Labour& labour = sow.labour;
-  if (sow.last_meal) labour.hours_since_last_meal = (room.now() - *sow.last_meal).hours();
-  labour.log_modifiers = biology.birth_interval.log_modifiers({.parity = sow.parity,
+  if (sow.feeding.last_meal) labour.hours_since_last_meal = (room.now() - *sow.feeding.last_meal).hours();
+  labour.log_modifiers = biology.birth_interval.log_modifiers({.parity = sow.traits.parity,
                                                                .backfat_mm = sow.body.backfat_mm,
-                                                               .constipation_score = sow.constipation_score,
+                                                               .constipation_score = sow.traits.constipation_score,
                                                                .room_deg_c = room_deg_c_now(room),
                                                                .hours_since_last_meal = labour.hours_since_last_meal,
                                                                .place = room.settings.equipment.farrowing_place,
                                                                .fibre_added = fibre_added});
-  if (sow.induced) labour.log_modifiers += biology.induction.log_interval_multiplier(*room.settings.induction.schedule);
+  if (sow.traits.induced)
+    labour.log_modifiers += biology.induction.log_interval_multiplier(*room.settings.induction.schedule);
   // As she came, whatever was done to her since: the same under every policy.
-  labour.log_modifiers_at_loading = biology.birth_interval.log_modifiers({.parity = sow.parity,
-                                                                          .backfat_mm = sow.backfat_at_loading_mm,
-                                                                          .constipation_score = sow.constipation_score,
-                                                                          .room_deg_c = biology.no_heat_deg_c});
+  labour.log_modifiers_at_loading =
+      biology.birth_interval.log_modifiers({.parity = sow.traits.parity,
+                                            .backfat_mm = sow.traits.backfat_mm,
+                                            .constipation_score = sow.traits.constipation_score,
+                                            .room_deg_c = biology.no_heat_deg_c});
   labour.inertia.threshold = draws.exponential(Purpose::inertia_threshold, sow.entity(), 0);
   labour.last_birth = room.now();
 
   Litter& litter = sow.litter;
   litter.stillbirth_logit = biology.stillbirth.litter_logit(
-      {.total_born = sow.total_born,
-       .parity = sow.parity,
+      {.total_born = sow.traits.total_born,
+       .parity = sow.traits.parity,
        .backfat_mm = sow.body.backfat_mm,
        .room_deg_c = room_deg_c_now(room),
-       .gestation_d = sow.gestation_length_d,
+       .gestation_d = sow.traits.gestation_length_d,
        .litter_effect = biology.stillbirth.litter_effect(draws.normal(Purpose::stillbirth_of_litter, sow.entity())),
        .hours_since_last_meal = labour.hours_since_last_meal,
        .fibre_added = fibre_added});
   litter.mean_birth_weight_kg =
-      biology.birth_weight.litter_mean_kg(sow.total_born * biology.expected_born_alive_share, sow.parity,
+      biology.birth_weight.litter_mean_kg(sow.traits.total_born * biology.expected_born_alive_share, sow.traits.parity,
                                           draws.normal(Purpose::litter_birth_weight, sow.entity()));
   draw_frailty(room, sow);
   litter.creep_feed_z = draws.normal(Purpose::creep_feed_of_litter, sow.entity());
-  litter.teats.functional = sow.functional_teats;
+  litter.teats.functional = sow.traits.functional_teats;
   litter.colostrum_z = draws.normal(Purpose::colostrum_yield, sow.entity());
-  litter.piglets.reserve(static_cast<std::size_t>(sow.total_born));
-  litter.hazards.reserve(static_cast<std::size_t>(sow.total_born));
-  litter.colostrum.mouths_to_come = sow.total_born;
+  litter.piglets.reserve(static_cast<std::size_t>(sow.traits.total_born));
+  litter.hazards.reserve(static_cast<std::size_t>(sow.traits.total_born));
+  litter.colostrum.mouths_to_come = sow.traits.total_born;
   litter.hazards_at = room.now();
-  room.records.event(room.now(), EventKind::labour_began, sow.number, -1, sow.total_born,
+  room.records.event(room.now(), EventKind::labour_began, sow.number, -1, sow.traits.total_born,
                      labour.hours_since_last_meal.value_or(missing));
 }
 
 // Undisturbed labour before piglet `birth_rank`, inertia and help left out.
 double labour_min(const FarrowingRoom& room, const Sow& sow, int birth_rank, double log_modifiers) {
   const double z = room.draws.normal(Purpose::birth_interval, sow.entity(), static_cast<std::uint32_t>(birth_rank));
-  return room.biology.birth_interval(birth_rank, sow.total_born, log_modifiers, sow.effects.farrowing_duration_log, z);
+  return room.biology.birth_interval(birth_rank, sow.traits.total_born, log_modifiers,
+                                     sow.traits.effects.farrowing_duration_log, z);
 }
 
 // Whether labour slackens at the start of this interval; a new spell gets its length and the next one its threshold.
@@ -101,7 +104,7 @@ Piglet conceived(FarrowingRoom& room, const Sow& sow, int birth_rank) {
   piglet.splay_legged = biology.newborn_traits.is_splay_legged(draws.uniform(Purpose::splay_legged, entity));
   piglet.birth_weight_kg = biology.birth_weight(
       sow.litter.mean_birth_weight_kg, draws.normal(Purpose::birth_weight, entity),
-      room.settings.herd.runts ? biology.runts.deficit_kg(sow.total_born * biology.expected_born_alive_share,
+      room.settings.herd.runts ? biology.runts.deficit_kg(sow.traits.total_born * biology.expected_born_alive_share,
                                                           draws.uniform(Purpose::runt, entity))
                                : 0);
   piglet.eats_creep_feed = biology.creep_feed.is_eater(draws.uniform(Purpose::creep_feed_eater, entity));
@@ -113,7 +116,7 @@ Piglet conceived(FarrowingRoom& room, const Sow& sow, int birth_rank) {
 bool is_stillborn(FarrowingRoom& room, const Sow& sow, const Piglet& piglet, double interval_min) {
   if (room.settings.herd.mortality == Mortality::off) return false;
   const double probability = room.biology.stillbirth.probability(
-      sow.litter.stillbirth_logit, {.relative_rank = relative_birth_rank(piglet.birth_rank, sow.total_born),
+      sow.litter.stillbirth_logit, {.relative_rank = relative_birth_rank(piglet.birth_rank, sow.traits.total_born),
                                     .since_first_birth_min = since_first_birth_min(room, sow),
                                     .interval_min = interval_min,
                                     .weight_kg = piglet.birth_weight_kg,
@@ -126,20 +129,14 @@ bool is_revived(FarrowingRoom& room, const Sow& sow, const Piglet& piglet) {
          room.biology.help.revival_probability(room.settings.attendance->care_intensity());
 }
 
-PigletRow birth_row(const FarrowingRoom& room, const Sow& sow, const Piglet& piglet) {
-  PigletRow row;
-  row.sow = sow.number;
-  row.birth_order = piglet.birth_rank;
-  row.male = piglet.sex == Sex::male ? 1 : 0;
-  row.birth_weight_kg = piglet.birth_weight_kg;
-  row.birth_time_h = room.clock.now().since_start().hours();
-  const auto threshold = [&](Purpose purpose) {
-    return room.draws.exponential(purpose, sow.entity_of(piglet.birth_rank));
+// Against the hazards of the rearing litter; that of scours is drawn when it is born alive.
+void draw_thresholds(FarrowingRoom& room, Piglet& piglet) {
+  const auto draw = [&](DeathCause cause, Purpose purpose) {
+    piglet.thresholds[static_cast<std::size_t>(cause)] = room.draws.exponential(purpose, piglet.entity());
   };
-  row.threshold_crushed = threshold(Purpose::threshold_crushed);
-  row.threshold_starved = threshold(Purpose::threshold_starved);
-  row.threshold_other = threshold(Purpose::threshold_other);
-  return row;
+  draw(DeathCause::crushed, Purpose::threshold_crushed);
+  draw(DeathCause::starved, Purpose::threshold_starved);
+  draw(DeathCause::other, Purpose::threshold_other);
 }
 
 // The next birth of her litter; help delivered it or not.
@@ -151,15 +148,14 @@ void deliver(FarrowingRoom& room, Sow& sow, Delivery delivery, double interval_d
   sow.labour.last_birth = room.now();
   Piglet& piglet = sow.litter.piglets.emplace_back(conceived(room, sow, birth_rank));
   piglet.born = room.now();
-  piglet.row = birth_row(room, sow, piglet);
+  draw_thresholds(room, piglet);
   if (birth_rank > 1) {
-    piglet.row.birth_interval_drawn_min = interval_drawn_min;
-    piglet.row.birth_interval_min = interval_min;
+    piglet.birth_interval_drawn_min = interval_drawn_min;
+    piglet.birth_interval_min = interval_min;
   }
   const bool assisted = delivery == Delivery::assisted;
-  const bool attended = assisted || sow.labour.people_present > 0;
-  piglet.row.assisted = assisted ? 1 : 0;
-  piglet.row.attended = attended ? 1 : 0;
+  piglet.assisted = assisted;
+  piglet.attended = assisted || sow.labour.people_present > 0;
   sow.labour.assisted |= assisted;
 
   if (!is_stillborn(room, sow, piglet, interval_min)) {
@@ -176,7 +172,7 @@ void deliver(FarrowingRoom& room, Sow& sow, Delivery delivery, double interval_d
   room.records.event(room.now(), EventKind::piglet_stillborn, sow.number, birth_rank, piglet.birth_weight_kg,
                      interval_min);
   settle_litter(room, sow);
-  if (attended) attend_births(room, sow);
+  if (piglet.attended) attend_births(room, sow);
 }
 
 }  // namespace
@@ -209,7 +205,7 @@ void begin_lactation(FarrowingRoom& room, Sow& sow) {
 void attend_births(FarrowingRoom& room, Sow& sow) {
   for (Piglet& piglet : sow.litter.piglets) {
     if ((room.now() - piglet.born).minutes() > room.biology.help.reach_within_min()) continue;
-    piglet.row.attended = 1;
+    piglet.attended = true;
     if (!piglet.savable) continue;
     piglet.savable = false;  // one try
     if (!is_revived(room, sow, piglet)) continue;
@@ -234,7 +230,7 @@ Process<> farrow(FarrowingRoom& room, Sow& sow) {
   Simulation& clock = room.clock;
   begin_labour(room, sow);
   deliver(room, sow, Delivery::unaided, missing);
-  for (int birth_rank = 2; birth_rank <= sow.total_born; ++birth_rank) {
+  for (int birth_rank = 2; birth_rank <= sow.traits.total_born; ++birth_rank) {
     look_for_inertia(room, sow);
     const Time started = room.now();
     const double drawn_min = labour_min(room, sow, birth_rank, sow.labour.log_modifiers_at_loading);

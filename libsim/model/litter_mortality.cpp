@@ -29,10 +29,10 @@ void share_colostrum(const FarrowingRoom& room, Sow& sow) {
   sow.litter.colostrum_is_over = sow.farrowed.reached() && room.biology.colostrum_sharing.delivered(
                                                                (room.clock.now() - sow.labour.last_birth).hours()) >= 1;
   biology.colostrum_sharing.advance(shares, room.clock.now().since_start().hours());
-  shares.mouths_to_come = sow.total_born - sow.labour.births;
-  const double duration_min = (sow.labour.last_birth - sow.onset).minutes();
+  shares.mouths_to_come = sow.traits.total_born - sow.labour.births;
+  const double duration_min = sow.farrowing_duration_min();
   const double mouths = sow.litter.born_alive + shares.mouths_to_come;
-  shares.yield_g = biology.colostrum_yield(mouths, sow.parity, duration_min, sow.litter.colostrum_z) *
+  shares.yield_g = biology.colostrum_yield(mouths, sow.traits.parity, duration_min, sow.litter.colostrum_z) *
                    (sow.labour.assisted ? biology.colostrum_yield.assisted_multiplier() : 1) *
                    biology.colostrum_chill(room.weather.climate().mean_deg_c);
   for (Piglet* piglet : sow.litter.sucklings)
@@ -60,7 +60,7 @@ RearingRisk rearing_risk(const FarrowingRoom& room, const Sow& sow) {
   const Litter& litter = sow.litter;
   const Time now = room.clock.now();
   const int day = sow.lactation_day(now.day());
-  return {.parity = sow.parity,
+  return {.parity = sow.traits.parity,
           .rear_frailty = litter.rear_frailty,
           .middle_frailty = litter.middle_frailty,
           .late_frailty = litter.late_frailty,
@@ -68,10 +68,10 @@ RearingRisk rearing_risk(const FarrowingRoom& room, const Sow& sow) {
           .room_deg_c = room.weather.climate().mean_deg_c,
           .surplus_piglets = std::max(0.0, static_cast<double>(litter.nursing() - usable_teats(room, sow))),
           .place = room.settings.equipment.farrowing_place,
-          .sow_lame = sow.leg_trouble,
-          .sow_ill = sow.illness.ill,
-          .low_drinker = sow.low_drinker && day <= room.biology.low_drinker.last_day(),
-          .bad_start = room.biology.litter_start.starvation_hazard_ratio(day, sow.start_kind) > 1};
+          .sow_lame = sow.traits.leg_trouble,
+          .sow_ill = sow.health.ill(),
+          .low_drinker = sow.water.low_drinker && day <= room.biology.low_drinker.last_day(),
+          .bad_start = room.biology.litter_start.starvation_hazard_ratio(day, sow.traits.start_kind) > 1};
 }
 
 void set_rates(const FarrowingRoom& room, Sow& sow, Piglet& piglet, double litter_kg, const BirthRisk& birth,
@@ -93,10 +93,10 @@ void set_rates(const FarrowingRoom& room, Sow& sow, Piglet& piglet, double litte
 }
 
 BirthRisk birth_risk(const Sow& dam) {
-  return {.gestation_d = dam.gestation_length_d,
+  return {.gestation_d = dam.traits.gestation_length_d,
           .stillborn = dam.litter.stillborn,
-          .total_born = dam.total_born,
-          .farrowing_duration_min = (dam.labour.last_birth - dam.onset).minutes(),
+          .total_born = dam.traits.total_born,
+          .farrowing_duration_min = dam.farrowing_duration_min(),
           .frailty = dam.litter.birth_frailty};
 }
 
@@ -147,28 +147,24 @@ Time next_look(const FarrowingRoom& room, const Sow& sow) {
 void die(FarrowingRoom& room, Sow& sow, Piglet& piglet, DeathCause cause) {
   Litter& litter = sow.litter;
   piglet.life = Life::dead;
-  piglet.row.fate = static_cast<std::int32_t>(PigletFate::died);
-  piglet.row.cause = 1 + static_cast<std::int32_t>(cause);
-  piglet.row.age_at_death_d = age_d(piglet, room.now());
+  piglet.fate = PigletFate::died;
+  piglet.cause = cause;
+  piglet.age_at_death_d = age_d(piglet, room.now());
   piglet.colostrum_g = piglet.colostrum_before_g + leave_udder(room, sow, piglet);
   litter.hazards.remove(piglet.slot);
   std::erase(litter.sucklings, &piglet);
   ++litter.died;
   ++litter.dead_to_remove;
-  room.records.event(room.now(), EventKind::piglet_died, sow.number, piglet.birth_rank, piglet.row.age_at_death_d,
-                     piglet.row.cause);
+  room.records.event(room.now(), EventKind::piglet_died, sow.number, piglet.birth_rank, *piglet.age_at_death_d,
+                     piglet.cause_code());
 }
 
 void come_alive(FarrowingRoom& room, Sow& dam, Piglet& piglet) {
   piglet.life = Life::alive;
   ++dam.litter.born_alive;
-  PerCause thresholds;
-  thresholds[static_cast<std::size_t>(DeathCause::crushed)] = piglet.row.threshold_crushed;
-  thresholds[static_cast<std::size_t>(DeathCause::starved)] = piglet.row.threshold_starved;
-  thresholds[static_cast<std::size_t>(DeathCause::scours)] =
+  piglet.thresholds[static_cast<std::size_t>(DeathCause::scours)] =
       room.draws.exponential(Purpose::threshold_scours, piglet.entity());
-  thresholds[static_cast<std::size_t>(DeathCause::other)] = piglet.row.threshold_other;
-  join_litter(room, dam, piglet, thresholds);
+  join_litter(room, dam, piglet, piglet.thresholds);
 }
 
 void join_litter(FarrowingRoom& room, Sow& sow, Piglet& piglet, const PerCause& thresholds_left) {
@@ -181,7 +177,7 @@ void join_litter(FarrowingRoom& room, Sow& sow, Piglet& piglet, const PerCause& 
   piglet.teat = sharing.join(litter.colostrum, now_h,
                              {.share_weight = sharing.share_weight(
                                   piglet.birth_weight_kg, room.draws.normal(Purpose::colostrum_share, piglet.entity()),
-                                  piglet.birth_rank, piglet.dam->total_born, piglet.splay_legged),
+                                  piglet.birth_rank, piglet.dam->traits.total_born, piglet.splay_legged),
                               .cap_g = std::max(0.0, sharing.cap_g(piglet.birth_weight_kg) - piglet.colostrum_before_g),
                               .clock_start_h = clock_start.since_start().hours()});
   piglet.slot = litter.hazards.add(thresholds_left);

@@ -25,8 +25,8 @@ double demand_multiplier(const FarrowingRoom& room, const Sow& sow) {
 }
 
 double milk_health_multiplier(const FarrowingRoom& room, const Sow& sow, int lactation_day) {
-  return (sow.illness.ill ? room.biology.while_ill.milk_multiplier() : 1) *
-         (sow.low_drinker && lactation_day <= room.biology.low_drinker.last_day()
+  return (sow.health.ill() ? room.biology.while_ill.milk_multiplier() : 1) *
+         (sow.water.low_drinker && lactation_day <= room.biology.low_drinker.last_day()
               ? room.biology.low_drinker.milk_multiplier()
               : 1) *
          demand_multiplier(room, sow);
@@ -37,8 +37,8 @@ double milk_health_multiplier(const FarrowingRoom& room, const Sow& sow, int lac
 void note_water(const FarrowingRoom& room, Sow& sow, int lactation_day, double water_l) {
   const LowDrinker& low = room.biology.low_drinker;
   if (lactation_day < 1 || lactation_day > low.last_day()) return;
-  sow.early_water_l += water_l;
-  sow.low_drinker = low.is_low(sow.early_water_l / lactation_day);
+  sow.water.early_l += water_l;
+  sow.water.low_drinker = low.is_low(sow.water.early_l / lactation_day);
 }
 
 MilkParts milk_of_day(const FarrowingRoom& room, Sow& sow, int lactation_day, double eaten_kg) {
@@ -58,7 +58,7 @@ MilkParts milk_of_day(const FarrowingRoom& room, Sow& sow, int lactation_day, do
            room.weather.climate(), room.weather.yesterday_mean_deg_c(), room.settings.equipment.sow_cooling),
        .protein_loss_share = std::max(0.0, 1 - body.protein_kg / body.protein_at_farrowing_kg),
        .health_multiplier = milk_health_multiplier(room, sow, lactation_day),
-       .litter_start_multiplier = biology.litter_start(lactation_day, sow.start_kind, sow.start_z)});
+       .litter_start_multiplier = biology.litter_start(lactation_day, sow.traits.start_kind, sow.traits.start_z)});
 }
 
 // Part of its fair share of the milk that a piglet takes: moved piglets and those among strangers take less.
@@ -117,40 +117,41 @@ void check_energy(FarrowingRoom& room, const Sow& sow, const EnergyDay& day) {
                             day.maintenance_mcal + day.other_need_mcal + day.milk_cost_mcal + body_cost_mcal);
 }
 
-// What was given, eaten, wasted and removed since the last midnight, into the day's row.
-void close_trough(Sow& sow, SowDayRow& row) {
+// What was given, eaten, wasted and removed since the last midnight, into the day.
+void close_trough(Sow& sow, SowDay& day) {
+  FeedingState& feeding = sow.feeding;
   const auto since = [](std::int64_t now_g, std::int64_t& before_g) {
     const double kg = static_cast<double>(now_g - before_g) / 1000;
     before_g = now_g;
     return kg;
   };
-  row.offered_kg = since(sow.trough.offered_g(), sow.at_midnight.offered_g);
-  row.eaten_kg = since(sow.trough.eaten_g(), sow.at_midnight.eaten_g);
-  row.wasted_kg = since(sow.trough.wasted_g(), sow.at_midnight.wasted_g);
-  row.removed_kg = since(sow.trough.removed_g(), sow.at_midnight.removed_g);
-  row.in_trough_at_midnight_kg = static_cast<double>(sow.trough.in_trough_g()) / 1000;
-  row.meals = static_cast<std::int32_t>(sow.meals - sow.meals_at_midnight);
-  sow.meals_at_midnight = sow.meals;
+  day.offered_kg = since(feeding.trough.offered_g(), feeding.at_midnight.offered_g);
+  day.eaten_kg = since(feeding.trough.eaten_g(), feeding.at_midnight.eaten_g);
+  day.wasted_kg = since(feeding.trough.wasted_g(), feeding.at_midnight.wasted_g);
+  day.removed_kg = since(feeding.trough.removed_g(), feeding.at_midnight.removed_g);
+  day.in_trough_at_midnight_kg = static_cast<double>(feeding.trough.in_trough_g()) / 1000;
+  day.meals = static_cast<int>(feeding.meals - feeding.meals_at_midnight);
+  feeding.meals_at_midnight = feeding.meals;
 }
 
-void balance_before_farrowing(FarrowingRoom& room, Sow& sow, SowDayRow& row) {
-  const EnergyDay energy = room.biology.pre_farrow_energy(sow.body.weight_kg, row.eaten_kg, room.settings.diet);
+void balance_before_farrowing(FarrowingRoom& room, Sow& sow, SowDay& day) {
+  const EnergyDay energy = room.biology.pre_farrow_energy(sow.body.weight_kg, day.eaten_kg, room.settings.diet);
   check_energy(room, sow, energy);
   sow.body.weight_kg += energy.body_weight_change_kg;
   sow.body.backfat_mm += energy.backfat_change_mm;
   sow.body.protein_kg += energy.protein_change_kg;
   sow.body.heat_w = room.biology.sow_heat(energy.intake_mcal, energy.body_energy_mcal, 0);
-  row.energy_eaten_mcal = energy.intake_mcal;
-  row.maintenance_mcal = energy.maintenance_mcal + energy.other_need_mcal;
-  row.body_energy_change_mcal = energy.body_energy_mcal;
-  row.weight_change_kg = energy.body_weight_change_kg;
+  day.energy_eaten_mcal = energy.intake_mcal;
+  day.maintenance_mcal = energy.maintenance_mcal + energy.other_need_mcal;
+  day.body_energy_change_mcal = energy.body_energy_mcal;
+  day.weight_change_kg = energy.body_weight_change_kg;
 }
 
-void balance_lactation(FarrowingRoom& room, Sow& sow, int lactation_day, SowDayRow& row) {
+void balance_lactation(FarrowingRoom& room, Sow& sow, int lactation_day, SowDay& day) {
   const Biology& biology = room.biology;
   BodyState& body = sow.body;
-  const MilkParts milk = milk_of_day(room, sow, lactation_day, row.eaten_kg);
-  const EnergyDay energy = biology.energy(body.weight_kg, row.eaten_kg, room.settings.diet, milk.milk_mcal);
+  const MilkParts milk = milk_of_day(room, sow, lactation_day, day.eaten_kg);
+  const EnergyDay energy = biology.energy(body.weight_kg, day.eaten_kg, room.settings.diet, milk.milk_mcal);
   check_energy(room, sow, energy);
 
   const int piglets = sow.litter.nursing();
@@ -159,7 +160,7 @@ void balance_lactation(FarrowingRoom& room, Sow& sow, int lactation_day, SowDayR
   const double usual_kg =
       share > 0 && piglets > 0 ? share * biology.litter_gain(milk.potential_mcal / share, piglets) / piglets : 0;
   const LysineDay lysine = biology.lysine(body.smoothed_lysine_shortfall_g, gain_kg,
-                                          row.eaten_kg * room.settings.diet.total_lysine_g_per_kg);
+                                          day.eaten_kg * room.settings.diet.total_lysine_g_per_kg);
   const double weight_change_kg =
       energy.body_weight_change_kg + lysine.body_weight_change_kg - biology.early_loss(lactation_day);
 
@@ -174,40 +175,38 @@ void balance_lactation(FarrowingRoom& room, Sow& sow, int lactation_day, SowDayR
       grow_litter(room, sow, lactation_day,
                   gain_kg * (set_back ? biology.handling.late_processing_gain_multiplier() : 1), usual_kg);
 
-  row.energy_eaten_mcal = energy.intake_mcal;
-  row.maintenance_mcal = energy.maintenance_mcal;
-  row.milk_mcal = milk.milk_mcal;
-  row.milk_potential_mcal = milk.potential_mcal;
-  row.body_energy_change_mcal = energy.body_energy_mcal;
-  row.weight_change_kg = weight_change_kg;
-  row.litter_gain_kg = grown_kg;
+  day.energy_eaten_mcal = energy.intake_mcal;
+  day.maintenance_mcal = energy.maintenance_mcal;
+  day.milk_mcal = milk.milk_mcal;
+  day.milk_potential_mcal = milk.potential_mcal;
+  day.body_energy_change_mcal = energy.body_energy_mcal;
+  day.weight_change_kg = weight_change_kg;
+  day.litter_gain_kg = grown_kg;
 }
 
 // Yesterday's balance of one sow and her litter, from what was really eaten.
 void close_day(FarrowingRoom& room, Sow& sow, int yesterday) {
-  SowDayRow row;
-  row.sow = sow.number;
-  row.parity = sow.parity;
-  row.day = yesterday;  // a calendar day; the lactation day is known when she has farrowed
-  row.appetite_kg = sow.appetite_kg;
-  row.effective_temperature_deg_c = sow.effective_temperature_deg_c;
-  row.room_temperature_deg_c = room.weather.climate().mean_deg_c;
-  close_trough(sow, row);
-  row.water_l = water_drunk_l(room, sow, sow.lactation_day(yesterday), row.eaten_kg);
-  row.ill = sow.illness.ill ? 1 : 0;
-  note_water(room, sow, sow.lactation_day(yesterday), row.water_l);
-  room.records.check_feed(sow.number, sow.trough.unaccounted_g());
-  row.farrowed = sow.day_0 && *sow.day_0 <= yesterday ? 1 : 0;
-  if (row.farrowed) {
-    balance_lactation(room, sow, sow.lactation_day(yesterday), row);
+  SowDay day;
+  day.calendar_day = yesterday;
+  day.appetite_kg = sow.feeding.appetite_kg;
+  day.effective_temperature_deg_c = sow.feeding.effective_temperature_deg_c;
+  day.room_temperature_deg_c = room.weather.climate().mean_deg_c;
+  close_trough(sow, day);
+  day.water_l = water_drunk_l(room, sow, sow.lactation_day(yesterday), day.eaten_kg);
+  day.ill = sow.health.ill();
+  note_water(room, sow, sow.lactation_day(yesterday), day.water_l);
+  room.records.check_feed(sow.number, sow.feeding.trough.unaccounted_g());
+  day.farrowed = sow.day_0 && *sow.day_0 <= yesterday;
+  if (day.farrowed) {
+    balance_lactation(room, sow, sow.lactation_day(yesterday), day);
   } else {
-    balance_before_farrowing(room, sow, row);
+    balance_before_farrowing(room, sow, day);
   }
-  row.piglets = sow.litter.nursing();
-  row.weight_kg = sow.body.weight_kg;
-  row.backfat_mm = sow.body.backfat_mm;
-  sow.days.push_back(row);
-  room.records.event(room.now(), EventKind::day_balanced, sow.number, -1, row.eaten_kg, row.weight_change_kg);
+  day.piglets = sow.litter.nursing();
+  day.weight_kg = sow.body.weight_kg;
+  day.backfat_mm = sow.body.backfat_mm;
+  sow.days.push_back(day);
+  room.records.event(room.now(), EventKind::day_balanced, sow.number, -1, day.eaten_kg, day.weight_change_kg);
 }
 
 double lamps_w(const FarrowingRoom& room, int day) {
@@ -252,12 +251,12 @@ void start_day(FarrowingRoom& room, int day) {
   for (Sow& sow : room.sows) {
     if (sow.left.reached()) continue;
     if (!first_day) {
-      sow.appetite_noise = room.biology.appetite.variation().next_noise(
-          sow.appetite_noise,
+      sow.feeding.appetite_noise = room.biology.appetite.variation().next_noise(
+          sow.feeding.appetite_noise,
           room.draws.normal(Purpose::appetite_noise, sow.entity(), static_cast<std::uint32_t>(day)));
     }
     set_appetite(room, sow);
-    if (sow.labour.births > 0 || sow.nurse) {
+    if (sow.labour.births > 0 || sow.traits.nurse) {
       let_scours_pass(room, sow);
       sow.litter.mean_at_midnight_kg = sow.litter.mean_kg();
       room.biology.usable_teats.nurse(sow.litter.teats, std::max(0, sow.lactation_day(day)), sow.litter.nursing());

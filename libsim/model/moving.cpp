@@ -54,7 +54,7 @@ PreferredTeat teat_in(const FarrowingRoom& room, const Sow& to) {
 void carry_disease(FarrowingRoom& room, const Piglet& piglet, const Sow& from, Sow& to, double age_d) {
   if (from.litter.scouring() == 0 || to.litter.has_scoured || to.litter.nursing() == 0) return;
   const double prevalence = static_cast<double>(from.litter.scouring()) / from.litter.nursing();
-  const auto moves = static_cast<std::uint32_t>(piglet.row.moves);
+  const auto moves = static_cast<std::uint32_t>(piglet.moves);
   if (room.draws.uniform(Purpose::disease_moves, piglet.entity(), moves) <
       room.biology.disease_transfer.probability(age_d, prevalence)) {
     break_out(room, to);
@@ -87,7 +87,7 @@ bool move_piglet(FarrowingRoom& room, Piglet& piglet, Sow& to) {
   const PerCause thresholds_left = leave_litter(room, from, piglet);
   ++from.litter.moved_out;
   ++to.litter.moved_in;
-  ++piglet.row.moves;
+  ++piglet.moves;
   piglet.move_burden = room.biology.move_effects(
       piglet.move_burden, {.age_d = age_d, .birth_weight_kg = piglet.birth_weight_kg, .teat = teat_in(room, to)});
   note_stranger(room, to, piglet);

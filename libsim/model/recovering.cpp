@@ -1,7 +1,5 @@
 #include "libsim/model/recovering.hpp"
 
-#include <cmath>
-
 #include "libsim/kernel/first_of.hpp"
 #include "libsim/model/appetite_of_day.hpp"
 #include "libsim/model/drinking.hpp"
@@ -18,16 +16,17 @@ double since_farrowing_h(const FarrowingRoom& room, const Sow& sow) {
 
 double disorder_probability(const FarrowingRoom& room, const Sow& sow) {
   return room.biology.disorder_risk.probability(
-      {.farrowing_duration_min = (sow.labour.last_birth - sow.onset).minutes(),
+      {.farrowing_duration_min = sow.farrowing_duration_min(),
        .assisted = sow.labour.assisted,
        .stillborn = sow.litter.stillborn,
-       .placenta_late = sow.row.placenta_retained > 0 || room.biology.placenta.is_late(sow.row.placenta_min),
-       .late_gestation_feed_kg_per_day = sow.late_gestation_feed_kg_per_day,
+       .placenta_late =
+           sow.health.placenta->retained || room.biology.placenta.is_late(sow.health.placenta->expelled_after_min),
+       .late_gestation_feed_kg_per_day = sow.traits.late_gestation_feed_kg_per_day,
        .backfat_mm = sow.body.backfat_at_farrowing_mm,
        .room_deg_c = room.weather.climate().mean_deg_c,
-       .constipated = room.biology.constipation.is_constipated(sow.constipation_score),
-       .days_in_room = (sow.onset - room.loading()).days(),
-       .sow_logit = sow.effects.health_logit,
+       .constipated = room.biology.constipation.is_constipated(sow.traits.constipation_score),
+       .days_in_room = (sow.traits.onset - room.loading()).days(),
+       .sow_logit = sow.traits.effects.health_logit,
        .herd_logit = room.settings.herd.health_level_logit});
 }
 
@@ -38,50 +37,49 @@ void change_health(FarrowingRoom& room, Sow& sow) {
 }
 
 Process<> pass_placenta(FarrowingRoom& room, Sow& sow) {
-  co_await room.clock.delay(Duration::from_minutes(sow.row.placenta_min));
-  room.records.event(room.now(), EventKind::placenta_out, sow.number, -1, sow.row.placenta_min,
-                     sow.row.placenta_retained);
+  const PlacentaState placenta = *sow.health.placenta;
+  co_await room.clock.delay(Duration::from_minutes(placenta.expelled_after_min));
+  room.records.event(room.now(), EventKind::placenta_out, sow.number, -1, placenta.expelled_after_min,
+                     placenta.retained ? 1 : 0);
 }
 
 // The course of the disorder from its onset: treatment that comes soon shortens it more.
 Process<> be_ill(FarrowingRoom& room, Sow& sow) {
   Simulation& clock = room.clock;
   const DisorderCourse& course = room.biology.disorder_course;
-  Illness& illness = sow.illness;
-  illness.ill = true;
-  illness.severity = room.biology.illness_severity(room.draws.normal(Purpose::disorder_severity, sow.entity()));
+  HealthState& health = sow.health;
+  health.severity = room.biology.illness_severity(room.draws.normal(Purpose::disorder_severity, sow.entity()));
   const Time began = room.now();
-  sow.row.disorder_onset_h = since_farrowing_h(room, sow);
-  room.records.event(room.now(), EventKind::fell_ill, sow.number, -1, illness.severity);
+  health.fell_ill = began;
+  room.records.event(room.now(), EventKind::fell_ill, sow.number, -1, health.severity);
   change_health(room, sow);
 
   double left = room.draws.exponential(Purpose::recovery, sow.entity());
   const Duration untreated = Duration::from_days(left / course.recovery_per_day(Treatment::none));
-  const auto first = co_await first_of(clock.delay(untreated), illness.treatment.wait());
+  const auto first = co_await first_of(clock.delay(untreated), health.treatment.wait());
   if (first.which() == 1) {
     const Duration waited = room.now() - began;
     left -= course.recovery_per_day(Treatment::none) * waited.days();
     const Treatment treatment = waited.hours() < course.late_after_h() ? Treatment::early : Treatment::late;
     co_await clock.delay(Duration::from_days(left / course.recovery_per_day(treatment)));
   }
-  illness.ill = false;
-  sow.row.disorder_days = (room.now() - began).days();
-  room.records.event(room.now(), EventKind::recovered, sow.number, -1, sow.row.disorder_days);
+  health.recovered = room.now();
+  room.records.event(room.now(), EventKind::recovered, sow.number, -1, (room.now() - began).days());
   change_health(room, sow);
 }
 
 CareView care_view(const FarrowingRoom& room, const Sow& sow) {
-  CareView view{.parity = sow.parity,
+  CareView view{.parity = sow.traits.parity,
                 .lactation_day = sow.lactation_day(room.clock.now().day()),
                 .piglets = sow.litter.nursing(),
                 .since_farrowing_h = since_farrowing_h(room, sow),
-                .farrowing_duration_min = (sow.labour.last_birth - sow.onset).minutes(),
+                .farrowing_duration_min = sow.farrowing_duration_min(),
                 .assisted = sow.labour.assisted,
                 .stillborn = sow.litter.stillborn,
-                .seen = sow.illness.signs,
-                .days_off_feed = sow.days_off_feed};
-  if (!std::isnan(sow.row.rectal_temperature_deg_c)) view.rectal_deg_c = sow.row.rectal_temperature_deg_c;
-  if (sow.illness.treatment_asked) view.since_treatment_h = (room.clock.now() - *sow.illness.treatment_asked).hours();
+                .seen = sow.health.signs,
+                .days_off_feed = sow.feeding.days_off_feed};
+  view.rectal_deg_c = sow.health.rectal_temperature_deg_c;
+  if (sow.health.treatment_asked) view.since_treatment_h = (room.clock.now() - *sow.health.treatment_asked).hours();
   return view;
 }
 
@@ -90,23 +88,23 @@ void treat_if_called_for(FarrowingRoom& room, Sow& sow, std::optional<Sign> just
   CareView view = care_view(room, sow);
   view.just_found = just_found;
   if (!room.settings.care->treat(view)) return;
-  sow.illness.treatment_asked = room.now();
+  sow.health.treatment_asked = room.now();
   WorkOrder treatment = work_order(room, TaskKind::treat_sow, sow);
   room.clock.spawn(carry_out(room, std::move(treatment)).named("treating sow", sow.number), Order::task);
 }
 
 // A sow that has not eaten may have no water: her drinker is checked at once, where the policy wants it.
 void suspect_drinker(FarrowingRoom& room, Sow& sow) {
-  if (sow.drinker_asked_day == room.now().day() || !is_drinker_due(room, sow, Suspicion::of_the_drinker)) return;
-  sow.drinker_asked_day = room.now().day();
+  if (sow.water.drinker_asked_day == room.now().day() || !is_drinker_due(room, sow, Suspicion::of_the_drinker)) return;
+  sow.water.drinker_asked_day = room.now().day();
   WorkOrder check = work_order(room, TaskKind::drinker_check, sow);
   room.clock.spawn(carry_out(room, std::move(check)).named("checking the drinker of sow", sow.number), Order::task);
 }
 
 // Somebody saw a sign, right or wrong.
 void find(FarrowingRoom& room, Sow& sow, Sign sign) {
-  sow.illness.signs.set(static_cast<std::size_t>(sign));
-  if (std::isnan(sow.row.found_h)) sow.row.found_h = since_farrowing_h(room, sow);
+  sow.health.signs.set(static_cast<std::size_t>(sign));
+  if (!sow.health.first_sign) sow.health.first_sign = room.now();
   room.records.event(room.now(), EventKind::sign_found, sow.number, -1, static_cast<double>(sign));
   if (sign == Sign::not_eaten_or_drunk) suspect_drinker(room, sow);
   treat_if_called_for(room, sow, sign);
@@ -130,10 +128,12 @@ Purpose purpose_of(Sign sign) {
 Process<> recover(FarrowingRoom& room, Sow& sow) {
   const Biology& biology = room.biology;
   const Draws& draws = room.draws;
-  const double duration_min = (sow.labour.last_birth - sow.onset).minutes();
-  sow.row.placenta_min = biology.placenta.expelled_after_min(draws.normal(Purpose::placenta_expelled, sow.entity()));
-  sow.row.placenta_retained =
+  const double duration_min = sow.farrowing_duration_min();
+  const double expelled_after_min =
+      biology.placenta.expelled_after_min(draws.normal(Purpose::placenta_expelled, sow.entity()));
+  const bool retained =
       draws.uniform(Purpose::placenta_retained, sow.entity()) < biology.placenta.retention_probability(duration_min);
+  sow.health.placenta = PlacentaState{expelled_after_min, retained};
   Scoped placenta{room.clock, pass_placenta(room, sow).named("placenta of sow", sow.number)};
   if (room.settings.herd.health == Health::on &&
       draws.uniform(Purpose::disorder, sow.entity()) < disorder_probability(room, sow)) {
@@ -157,12 +157,12 @@ void take_temperature(FarrowingRoom& room, Sow& sow) {
   const double reading_deg_c = room.biology.rectal_temperature(
       {.since_farrowing_h = since_farrowing_h(room, sow),
        .clock_hour = room.now().hour_of_day(),
-       .parity = sow.parity,
+       .parity = sow.traits.parity,
        .room_deg_c = room.weather.climate().mean_deg_c,
        .sow_z = room.draws.normal(Purpose::rectal_temperature_of_sow, sow.entity()),
        .measurement_z = room.draws.normal(Purpose::rectal_temperature, sow.entity(), day),
-       .severity = sow.illness.ill ? sow.illness.severity : 0});
-  sow.row.rectal_temperature_deg_c = reading_deg_c;
+       .severity = sow.health.ill() ? sow.health.severity : 0});
+  sow.health.rectal_temperature_deg_c = reading_deg_c;
   room.records.event(room.now(), EventKind::temperature_taken, sow.number, -1, reading_deg_c);
   if (reading_deg_c >= room.biology.rectal_temperature.alarm_deg_c()) {
     find(room, sow, Sign::temperature);
@@ -172,7 +172,7 @@ void take_temperature(FarrowingRoom& room, Sow& sow) {
 }
 
 void flag(FarrowingRoom& room, Sow& sow) {
-  room.records.event(room.now(), EventKind::sow_flagged, sow.number, -1, sow.days_off_feed);
+  room.records.event(room.now(), EventKind::sow_flagged, sow.number, -1, sow.feeding.days_off_feed);
   if (room.settings.care->look_for(care_view(room, sow)).test(static_cast<std::size_t>(Sign::not_eaten_or_drunk))) {
     find(room, sow, Sign::not_eaten_or_drunk);
   } else {
@@ -186,7 +186,7 @@ void look_for_signs(FarrowingRoom& room, Sow& sow) {
   const SignSet looked_for = room.settings.care->look_for(view);
   for (const Sign sign : {Sign::nursing, Sign::not_eaten_or_drunk, Sign::udder, Sign::legs}) {
     if (!looked_for.test(static_cast<std::size_t>(sign))) continue;
-    const bool present = sign == Sign::legs ? sow.leg_trouble : sow.illness.ill;
+    const bool present = sign == Sign::legs ? sow.traits.leg_trouble : sow.health.ill();
     const double uniform =
         room.draws.uniform(purpose_of(sign), sow.entity(), static_cast<std::uint32_t>(view.lactation_day));
     if (room.biology.signs.seen(sign, present ? Condition::present : Condition::absent, uniform)) find(room, sow, sign);
@@ -195,9 +195,9 @@ void look_for_signs(FarrowingRoom& room, Sow& sow) {
 }
 
 void treat(FarrowingRoom& room, Sow& sow) {
-  if (std::isnan(sow.row.treated_h)) sow.row.treated_h = since_farrowing_h(room, sow);
+  if (!sow.health.first_treated) sow.health.first_treated = room.now();
   room.records.event(room.now(), EventKind::sow_treated, sow.number);
-  sow.illness.treatment.fire();
+  sow.health.treatment.fire();
 }
 
 }  // namespace farrowtide

@@ -6,10 +6,29 @@
 
 #include "libsim/kernel/time.hpp"
 #include "libsim/model/farm_settings.hpp"
-#include "libsim/model/room_tables.hpp"
+#include "libsim/record/kinds.hpp"
 #include "libsim/record/ledger.hpp"
+#include "libsim/record/table.hpp"
 
 namespace farrowtide {
+
+struct RoomTables;
+struct SowRow;
+struct SowDayRow;
+struct PigletRow;
+struct RoomHourRow;
+struct TaskRow;
+struct WorkHourRow;
+struct DutyHourRow;
+
+// Sows are always recorded: one row each. The rest as asked.
+struct Recording {
+  bool sow_days = true;
+  bool piglets = true;
+  bool room_hours = true;
+  bool tasks = true;
+  bool events = false;
+};
 
 // One room's part of a group; numbers count from 1.
 struct GroupInRoom {
@@ -31,41 +50,24 @@ class RoomRecords : public Ledger {
 
   void event(Time now, EventKind what, int sow = -1, int piglet = -1, double amount = missing,
              double detail = missing) {
-    if (recording_.events && counted_.holds(now))
-      tables_.events.add(
-          {replicate_, now.since_start().hours(), static_cast<std::int32_t>(what), sow, piglet, amount, detail});
+    if (recording_.events && counted_.holds(now)) add_event(now, what, sow, piglet, amount, detail);
   }
-  void write(SowRow row) {
-    row.room = group_.room;
-    if (group_counts_) tables_.sows.add(of_group(row));
-  }
-  void write(SowDayRow row) {
-    if (recording_.sow_days && group_counts_) tables_.sow_days.add(stamped(row));
-  }
-  void write(PigletRow row) {
-    if (recording_.piglets && group_counts_) tables_.piglets.add(stamped(row));
-  }
-  void write(RoomHourRow row) {
-    if (recording_.room_hours && group_counts_) tables_.room_hours.add(of_group(row));
-  }
-  void write(TaskRow row) {
-    if (recording_.tasks && counted_.holds(Time{} + Duration::from_hours(row.asked_h)))
-      tables_.tasks.add(of_group(row));
-  }
-  void write(WorkHourRow row) { tables_.work_hours.add(stamped(row)); }
-  void write(DutyHourRow row) { tables_.duty_hours.add(stamped(row)); }
+
+  // Rows are taken by value and cannot be read back: whoever writes one includes libsim/record/rows.hpp, nobody else.
+  void write(SowRow row);
+  void write(SowDayRow row);
+  void write(PigletRow row);
+  void write(RoomHourRow row);
+  void write(TaskRow row);
+  void write(WorkHourRow row);
+  void write(DutyHourRow row);
 
  private:
+  void add_event(Time now, EventKind what, int sow, int piglet, double amount, double detail);
   template <class Row>
-  Row& stamped(Row& row) const {
-    row.replicate = replicate_;
-    return row;
-  }
+  Row& stamped(Row& row) const;
   template <class Row>
-  Row& of_group(Row& row) const {
-    row.group = group_.group;
-    return stamped(row);
-  }
+  Row& of_group(Row& row) const;
 
   Recording recording_;
   RoomTables& tables_;

@@ -1,4 +1,4 @@
-// The tables one run fills, and which of them are wanted.
+// The tables one run fills.
 #pragma once
 
 #include <string_view>
@@ -7,15 +7,6 @@
 #include "libsim/record/rows.hpp"
 
 namespace farrowtide {
-
-// Sows are always recorded: one row each. The rest as asked.
-struct Recording {
-  bool sow_days = true;
-  bool piglets = true;
-  bool room_hours = true;
-  bool tasks = true;
-  bool events = false;
-};
 
 struct RoomTables {
   TableOf<SowRow> sows;

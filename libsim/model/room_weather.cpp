@@ -2,6 +2,8 @@
 
 #include <numeric>
 
+#include "libsim/record/rows.hpp"
+
 namespace farrowtide {
 namespace {
 

@@ -26,9 +26,9 @@ std::optional<Time> begin_of_work(const FarrowingRoom& room, int day) {
 }
 
 bool is_to_be_taught(const FarrowingRoom& room, const Sow& sow, int today) {
-  if (sow.parity != 1 || today == room.group.loading_day) return false;
+  if (sow.traits.parity != 1 || today == room.group.loading_day) return false;
   return room.settings.loading->teach({.days_in_room = room.day_of_group(today),
-                                       .times_taught = sow.times_taught,
+                                       .times_taught = sow.water.times_taught,
                                        .eaten_since_yesterday_kg = sow.days.empty() ? 0 : sow.days.back().eaten_kg});
 }
 
@@ -64,7 +64,7 @@ void ask_for_daily_work(FarrowingRoom& room, int today) {
     const bool farrowed = sow.farrowed.reached();
     if (is_to_be_taught(room, sow, today)) add_visit(room, order(train_gilt), sow);
     if (is_drinker_due(room, sow, Suspicion::none)) {
-      sow.drinker_asked_day = today;
+      sow.water.drinker_asked_day = today;
       add_visit(room, order(drinker_check), sow);
     }
     if (farrowed && sow.lactation_day(today) > 0 && room.settings.feeding->checks_troughs())

@@ -1,7 +1,6 @@
 #include "libsim/model/scouring.hpp"
 
 #include <algorithm>
-#include <cmath>
 
 #include "libsim/model/farrowing_room.hpp"
 #include "libsim/model/litter_mortality.hpp"
@@ -11,12 +10,11 @@ namespace farrowtide {
 void break_out(FarrowingRoom& room, Sow& sow) {
   const Scours& scours = room.biology.scours;
   sow.litter.has_scoured = true;
-  sow.row.scours = 1;
   const Time nearest_midnight = (room.now() + 12_h).start_of_day();
   for (Piglet* piglet : sow.litter.sucklings) {
-    if (!scours.takes(sow.parity, room.draws.uniform(Purpose::scours_attack, piglet->entity()))) continue;
+    if (!scours.takes(sow.traits.parity, room.draws.uniform(Purpose::scours_attack, piglet->entity()))) continue;
     piglet->scouring = true;
-    piglet->row.scoured = 1;
+    piglet->has_scoured = true;
     piglet->scours_until =
         nearest_midnight + scours.days_ill(room.draws.uniform(Purpose::scours_length, piglet->entity())) * 1_d;
     ++sow.litter.scoured;
@@ -37,8 +35,9 @@ Process<> scour(FarrowingRoom& room, Sow& sow) {
   if (room.settings.herd.health == Health::off) co_return;
   double left = room.draws.exponential(Purpose::litter_scours, sow.entity());
   for (int day = 0;; ++day) {
-    const bool was_ill = !std::isnan(sow.row.disorder_onset_h);
-    const double per_day = room.biology.scours.onset_per_day({day, sow.parity, was_ill, room.settings.herd.scours});
+    const bool was_ill = sow.health.fell_ill.has_value();
+    const double per_day =
+        room.biology.scours.onset_per_day({day, sow.traits.parity, was_ill, room.settings.herd.scours});
     if (day > 1 && per_day <= 0) co_return;  // too old for it
     const Time tomorrow = room.now().start_of_day() + 1_d;
     const double days_left = (tomorrow - room.now()).days();

@@ -16,10 +16,11 @@
 #include "libsim/model/litter/teats.hpp"
 #include "libsim/model/purpose.hpp"
 #include "libsim/model/sow/appetite_clock.hpp"
-#include "libsim/model/sow/herd.hpp"
 #include "libsim/model/sow/milk.hpp"
 #include "libsim/model/sow/trough.hpp"
-#include "libsim/record/rows.hpp"
+#include "libsim/model/sow_days.hpp"
+#include "libsim/model/sow_traits.hpp"
+#include "libsim/record/kinds.hpp"
 
 namespace farrowtide {
 
@@ -33,16 +34,24 @@ struct Piglet {
   int birth_rank = 0;
   Sex sex = Sex::female;
   bool splay_legged = false;
-  bool scouring = false;
+  bool scouring = false, has_scoured = false;
   int days_scoured = 0;
   Time scours_until;
+  int moves = 0;
   MoveBurden move_burden;
   bool eats_creep_feed = false;
   double birth_weight_kg = 0;
   double weight_kg = 0;
   double teat_effect = 0;
   Time born;
+  std::optional<double> birth_interval_min;        // since the birth before
+  std::optional<double> birth_interval_drawn_min;  // the same with meals, heat, inertia and help left out
+  bool assisted = false, attended = false;
+  PerCause thresholds{};  // unit-exponential, against its hazards
   Life life = Life::unborn;
+  PigletFate fate = PigletFate::stillborn;  // until it has died of something else or is weaned
+  std::optional<DeathCause> cause;
+  std::optional<double> age_at_death_d, weaning_weight_kg;
   bool savable = false;    // born dead, and somebody who comes in time may revive it
   bool cared_for = false;  // dried, warmed and brought to the udder
   double care_log_hazard = 0;
@@ -51,9 +60,9 @@ struct Piglet {
   double rates_until_age_d = std::numeric_limits<double>::infinity();
   std::size_t slot = 0;  // its place in the litter's hazards
   std::size_t teat = 0;  // its place in the colostrum shares
-  PigletRow row;
 
   std::uint32_t entity() const;
+  std::int32_t cause_code() const { return cause ? 1 + static_cast<std::int32_t>(*cause) : 0; }  // as death_causes()
   bool born_to(const Sow& sow) const { return dam == &sow; }
 };
 
@@ -110,6 +119,9 @@ struct BodyState {
   double protein_at_farrowing_kg = 0, weight_at_farrowing_kg = 0, backfat_at_farrowing_mm = 0;
   double smoothed_demand_mcal = 0, smoothed_lysine_shortfall_g = 0;
   double heat_w = 0;  // of sow and litter, mean of the last day
+
+  double weight_loss_kg() const { return weight_at_farrowing_kg - weight_kg; }
+  double weight_loss_percent() const { return weight_loss_kg() / weight_at_farrowing_kg * 100; }
 };
 
 // When she starts her next meal; it holds until she eats or her appetite changes.
@@ -123,6 +135,38 @@ struct TroughTotals {
   std::int64_t offered_g = 0, eaten_g = 0, wasted_g = 0, removed_g = 0;
 };
 
+// What lay in her trough when somebody first came to it on a day.
+struct TroughReading {
+  int day = -1;
+  double offered_kg = 0, left_kg = 0;  // since the reading before, and of it
+  std::int64_t offered_before_g = 0;
+};
+
+// Trough, meals and the appetite of the day.
+struct FeedingState {
+  FeedingState(const TroughRules& trough_rules, const AppetiteClock& first_clock, double first_noise)
+      : trough(trough_rules), clock_of_day(first_clock), appetite_noise(first_noise) {}
+
+  Trough trough;
+  AppetiteClock clock_of_day;
+  double appetite_kg = 0;  // of the day, arriving along its clock
+  double pool_kg = 0;      // appetite that came and was not met, at pool_at
+  Time pool_at;
+  double appetite_noise;
+  double effective_temperature_deg_c = 0;
+  std::optional<Time> last_meal;
+  std::uint32_t meals = 0;
+  std::uint32_t meals_at_midnight = 0;
+  PendingMeal pending_meal;
+  TroughTotals at_midnight;
+  std::optional<double> own_allowance_kg_per_day;  // as adjusted from her trough
+  TroughReading trough_reading;
+  int days_off_feed = 0;  // mornings in a row on which her trough was untouched
+
+  // Appetite that has come and was not met by now; `now` on the day of the present clock.
+  double pool_now_kg(Time now) const;
+};
+
 struct Drinker {
   double flow_l_per_min = 0;  // when it is clean
   double open_share = 1;      // of that flow, while it is clogged
@@ -131,79 +175,75 @@ struct Drinker {
   Signal mended;
 };
 
-// What lay in her trough when somebody first came to it on a day.
-struct TroughReading {
-  int day = -1;
-  double offered_kg = 0, left_kg = 0;  // since the reading before, and of it
-  std::int64_t offered_before_g = 0;
+// Her drinker, and whether she can use it.
+struct WaterState {
+  Drinker drinker;
+  double early_l = 0;  // drunk on days 1-3
+  bool low_drinker = false;
+  bool knows_the_place = true;  // can use drinker and feeder
+  std::optional<Time> learned_at;
+  int times_taught = 0;
+  std::int64_t drinker_asked_day = -1;  // on which a check of her drinker was last asked for
 };
 
-// The post-partum disorder and what people did about it.
-struct Illness {
-  bool ill = false;
+struct PlacentaState {
+  double expelled_after_min = 0;
+  bool retained = false;  // a part of it
+};
+
+// The post-partum disorder, and what people found and did about it.
+struct HealthState {
+  std::optional<PlacentaState> placenta;
+  std::optional<Time> fell_ill, recovered;
   double severity = 0;
-  std::bitset<5> signs;  // seen so far, by Sign
+  std::bitset<5> signs;                            // seen so far, by Sign
+  std::optional<Time> first_sign, first_treated;   // right or wrong
+  std::optional<double> rectal_temperature_deg_c;  // as last read
   std::optional<Time> treatment_asked;
   Signal treatment;
+
+  bool ill() const { return fell_ill && !recovered; }
+};
+
+struct HandlingState {
+  double disturbance = 0;  // part of her appetite lost to handling of her litter
+  Time calm_at;
+};
+
+// What is to be expected of her next cycle.
+struct NextCycle {
+  double weaning_to_oestrus_d = 0, farrowing_rate = 0, total_born_change = 0, removal_risk = 0;
+};
+
+// How and when she left.
+struct Departure {
+  SowFate fate{};
+  Time at;
+  int weaned = 0;
+  std::optional<double> litter_weight_kg = {};  // of a litter that was weaned
+  std::optional<NextCycle> next_cycle = {};
 };
 
 struct Sow {
-  Sow(int number_in_room, const TroughRules& trough_rules, const AppetiteClock& first_clock)
-      : number(number_in_room), trough(trough_rules), clock_of_day(first_clock) {}
+  Sow(int number_on_the_farm, const SowTraits& brought, const TroughRules& trough_rules,
+      const AppetiteClock& first_clock, double protein_kg);
 
-  // At loading
-  int number;  // in the room, from 1
-  int parity = 0, total_born = 0, functional_teats = 0;
-  SowEffects effects;
-  double constipation_score = 0, gestation_length_d = 0, late_gestation_feed_kg_per_day = 0, backfat_at_loading_mm = 0;
-  int due_day = 0;  // by her records
-  Time onset;       // of labour: her first birth
-  bool induced = false;
-  bool nurse = false;  // taken in to nurse, with her own litter weaned
+  const int number;  // on the farm, from 1
+  const SowTraits traits;
 
-  // Feed
-  Trough trough;
-  AppetiteClock clock_of_day;
-  double appetite_kg = 0;  // of the day, arriving along its clock
-  double pool_kg = 0;      // appetite that came and was not met, at pool_at
-  Time pool_at;
-  double appetite_noise = 0;
-  std::optional<Time> last_meal;
-  std::uint32_t meals = 0;
-  std::uint32_t meals_at_midnight = 0;
-  PendingMeal pending_meal;
-  TroughTotals at_midnight;
-  double effective_temperature_deg_c = 0;
-  std::optional<double> own_allowance_kg_per_day;  // as adjusted from her trough
-  TroughReading trough_reading;
-  int days_off_feed = 0;  // mornings in a row on which her trough was untouched
-
-  double disturbance = 0;  // part of her appetite lost to handling of her litter
-  Time calm_at;
-  Drinker drinker;
-  double early_water_l = 0;  // drunk on days 1-3
-  bool low_drinker = false;
-  bool knows_the_place = true;  // can use drinker and feeder
-  int times_taught = 0;
-  std::int64_t drinker_asked_day = -1;  // on which a check of her drinker was last asked for
-
-  // Health
-  bool leg_trouble = false;
-  Illness illness;
-
-  // Farrowing, litter, lactation
+  FeedingState feeding;
+  WaterState water;
+  HealthState health;
+  HandlingState handling;
   Labour labour;
   Litter litter;
   BodyState body;
-  StartKind start_kind = {};
-  double start_z = 0;
+  std::vector<SowDay> days;  // that are over
+
   std::optional<int> day_0;  // calendar day of the last birth
   int weaning_day = 0;
   const LactationCurve* lactation_curve = nullptr;
-
-  // Records, written when she leaves
-  SowRow row;
-  std::vector<SowDayRow> days;
+  std::optional<Departure> departure;
 
   Signal feed_arrived;    // something edible came, the trough was cleaned, or her appetite changed
   Signal helped;          // an exam succeeded
@@ -216,19 +256,18 @@ struct Sow {
 
   std::uint32_t entity() const { return static_cast<std::uint32_t>(number); }
   std::uint32_t entity_of(int birth_rank) const { return piglet_entity(number, birth_rank); }
-  bool in_labour(Time now) const { return now >= onset && !farrowed.reached(); }
+  bool in_labour(Time now) const { return now >= traits.onset && !farrowed.reached(); }
+  double farrowing_duration_min() const { return (labour.last_birth - traits.onset).minutes(); }  // up to now
 
   // Lactation day of a calendar day; until the last birth counted from the day of onset.
   int lactation_day(std::int64_t calendar_day) const { return static_cast<int>(calendar_day) - reference_day(); }
-  int reference_day() const { return day_0.value_or(static_cast<int>(onset.day())); }
+  int reference_day() const { return day_0.value_or(static_cast<int>(traits.onset.day())); }
   // Gives back the memory of what has been written into rows.
   void forget() {
     days = {};
     litter.piglets = {};
     litter.sucklings = {};
   }
-  // Appetite that has come and was not met by now; `now` on the day of the present clock.
-  double pool_now_kg(Time now) const;
 };
 
 inline std::uint32_t Piglet::entity() const { return dam->entity_of(birth_rank); }

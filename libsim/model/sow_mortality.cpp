@@ -15,9 +15,9 @@ constexpr double longest_stay_d = 100;
 
 SowLossInputs loss_inputs(const FarrowingRoom& room, const Sow& sow) {
   const bool farrowed = sow.farrowed.reached();
-  return {.since_farrowing_d = (room.clock.now() - sow.onset).days(),
+  return {.since_farrowing_d = (room.clock.now() - sow.traits.onset).days(),
           .stillborn = farrowed ? sow.litter.stillborn : 0,
-          .farrowing_duration_min = farrowed ? (sow.labour.last_birth - sow.onset).minutes() : 0,
+          .farrowing_duration_min = farrowed ? sow.farrowing_duration_min() : 0,
           .season = room.settings.season(static_cast<int>(room.clock.now().day()))};
 }
 
@@ -29,7 +29,7 @@ Sow* roomiest(FarrowingRoom& room, const std::vector<Visit>& planned) {
     if (!sow.farrowed.reached() || sow.left.reached()) continue;
     const auto visit = std::ranges::find(planned, &sow, &Visit::sow);
     const int coming = visit == planned.end() ? 0 : static_cast<int>(visit->piglets.size());
-    const int spare = sow.functional_teats - sow.litter.nursing() - coming;
+    const int spare = sow.traits.functional_teats - sow.litter.nursing() - coming;
     if (!best || spare > most) {
       best = &sow;
       most = spare;
@@ -51,7 +51,7 @@ Process<> bring_to_other_sows(FarrowingRoom& room, Sow& dead) {
 }
 
 void lose(FarrowingRoom& room, Sow& sow) {
-  const double day = (room.now() - sow.onset).days();
+  const double day = (room.now() - sow.traits.onset).days();
   const bool prolapse = room.biology.sow_loss.is_prolapse(day, room.draws.uniform(Purpose::prolapse, sow.entity()));
   leave(room, sow, prolapse ? SowFate::died_of_prolapse : SowFate::died);
   room.records.event(room.now(), EventKind::sow_died, sow.number, -1, sow.litter.nursing());

@@ -12,13 +12,13 @@ namespace {
 
 FeedingView feeding_view(const FarrowingRoom& room, const Sow& sow, Duration feeding_time) {
   const int today = static_cast<int>(room.clock.now().day());
-  return {.parity = sow.parity,
+  return {.parity = sow.traits.parity,
           .farrowed = sow.farrowed.reached(),
-          .day = sow.farrowed.reached() ? sow.lactation_day(today) : today - sow.due_day,
+          .day = sow.farrowed.reached() ? sow.lactation_day(today) : today - sow.traits.due_day,
           .round = feeding_time,
-          .backfat_mm = sow.backfat_at_loading_mm,
-          .in_trough_kg = static_cast<double>(sow.trough.in_trough_g()) / 1000,
-          .own_allowance_kg_per_day = sow.own_allowance_kg_per_day};
+          .backfat_mm = sow.traits.backfat_mm,
+          .in_trough_kg = static_cast<double>(sow.feeding.trough.in_trough_g()) / 1000,
+          .own_allowance_kg_per_day = sow.feeding.own_allowance_kg_per_day};
 }
 
 FeedForm feed_form(const FarrowingRoom& room) {
@@ -28,11 +28,11 @@ FeedForm feed_form(const FarrowingRoom& room) {
 void pour(FarrowingRoom& room, Sow& sow, Duration feeding_time) {
   const auto decision = room.settings.feeding->decide(feeding_view(room, sow, feeding_time));
   if (!decision) return;
-  sow.trough.set_access(decision->access);
+  sow.feeding.trough.set_access(decision->access);
   if (decision->access == FeedAccess::by_hand) {
-    const auto offered_g =
-        sow.trough.deliver(room.now(), std::llround(decision->offer_kg * 1000), feed_form(room),
-                           room.weather.today().temperature_deg_c[static_cast<std::size_t>(room.now().hour_of_day())]);
+    const auto offered_g = sow.feeding.trough.deliver(
+        room.now(), std::llround(decision->offer_kg * 1000), feed_form(room),
+        room.weather.today().temperature_deg_c[static_cast<std::size_t>(room.now().hour_of_day())]);
     room.records.event(room.now(), EventKind::feed_delivered, sow.number, -1, static_cast<double>(offered_g) / 1000);
   }
   sow.feed_arrived.fire();
@@ -40,13 +40,13 @@ void pour(FarrowingRoom& room, Sow& sow, Duration feeding_time) {
 
 // What lies in the trough when somebody first comes to it in the morning: what the check goes by, whenever it is made.
 void read_trough(FarrowingRoom& room, Sow& sow) {
-  TroughReading& reading = sow.trough_reading;
+  TroughReading& reading = sow.feeding.trough_reading;
   const int today = static_cast<int>(room.now().day());
   if (reading.day == today) return;
   reading.day = today;
-  reading.offered_kg = static_cast<double>(sow.trough.offered_g() - reading.offered_before_g) / 1000;
-  reading.left_kg = static_cast<double>(sow.trough.in_trough_g()) / 1000;
-  reading.offered_before_g = sow.trough.offered_g();
+  reading.offered_kg = static_cast<double>(sow.feeding.trough.offered_g() - reading.offered_before_g) / 1000;
+  reading.left_kg = static_cast<double>(sow.feeding.trough.in_trough_g()) / 1000;
+  reading.offered_before_g = sow.feeding.trough.offered_g();
 }
 
 // When the machine next lets feed fall.
@@ -69,7 +69,7 @@ void ask_for_cleaning(FarrowingRoom& room, Sow& sow, std::optional<Duration> fee
 // Fresh feed is not poured on spoiled feed: the trough must be cleaned first, which is another task.
 void feed(FarrowingRoom& room, Sow& sow, Duration feeding_time) {
   read_trough(room, sow);
-  if (!sow.trough.holds_spoiled_feed(room.now())) {
+  if (!sow.feeding.trough.holds_spoiled_feed(room.now())) {
     pour(room, sow, feeding_time);
     return;
   }
@@ -78,7 +78,7 @@ void feed(FarrowingRoom& room, Sow& sow, Duration feeding_time) {
 
 // With the feed it was cleaned for, if there is any.
 void clean(FarrowingRoom& room, Sow& sow, std::optional<Duration> feeding_time) {
-  const auto removed_g = sow.trough.clean();
+  const auto removed_g = sow.feeding.trough.clean();
   room.records.event(room.now(), EventKind::trough_cleaned, sow.number, -1, static_cast<double>(removed_g) / 1000);
   if (feeding_time) {
     pour(room, sow, *feeding_time);
@@ -90,19 +90,19 @@ void clean(FarrowingRoom& room, Sow& sow, std::optional<Duration> feeding_time) 
 // The morning check of her trough: her allowance from now on, and whether somebody is to look at her.
 void check_trough(FarrowingRoom& room, Sow& sow) {
   read_trough(room, sow);
-  const TroughReading& reading = sow.trough_reading;
+  const TroughReading& reading = sow.feeding.trough_reading;
   const auto decision =
-      room.settings.feeding->at_trough_check({.parity = sow.parity,
+      room.settings.feeding->at_trough_check({.parity = sow.traits.parity,
                                               .day = sow.lactation_day(room.now().day()),
                                               .offered_kg = reading.offered_kg,
                                               .left_kg = reading.left_kg,
-                                              .own_allowance_kg_per_day = sow.own_allowance_kg_per_day});
+                                              .own_allowance_kg_per_day = sow.feeding.own_allowance_kg_per_day});
   if (!decision) return;
-  if (decision->allowance_kg_per_day) sow.own_allowance_kg_per_day = decision->allowance_kg_per_day;
+  if (decision->allowance_kg_per_day) sow.feeding.own_allowance_kg_per_day = decision->allowance_kg_per_day;
   room.records.event(room.now(), EventKind::trough_checked, sow.number, -1, reading.left_kg,
                      decision->allowance_kg_per_day.value_or(missing));
-  if (decision->clean && !sow.trough.empty()) ask_for_cleaning(room, sow, {});
-  sow.days_off_feed = decision->flag ? sow.days_off_feed + 1 : 0;
+  if (decision->clean && !sow.feeding.trough.empty()) ask_for_cleaning(room, sow, {});
+  sow.feeding.days_off_feed = decision->flag ? sow.feeding.days_off_feed + 1 : 0;
   if (decision->flag) flag(room, sow);
 }
 
@@ -110,7 +110,7 @@ void check_trough(FarrowingRoom& room, Sow& sow) {
 // taken out now.
 void look_after_drops(FarrowingRoom& room, Sow& sow) {
   read_trough(room, sow);
-  if (sow.trough.holds_spoiled_feed(next_drop(room))) ask_for_cleaning(room, sow, {});
+  if (sow.feeding.trough.holds_spoiled_feed(next_drop(room))) ask_for_cleaning(room, sow, {});
 }
 
 // A machine's drops fall at their time, whoever is at work; sows in labour are left out.

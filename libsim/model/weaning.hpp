@@ -1,5 +1,5 @@
-// The end of a sow's stay, with her litter weaned or by her death: what it came to,
-// and the rows it leaves.
+// The end of a sow's stay, with her litter weaned or by her death,
+// and what is to be expected of her next cycle.
 #pragma once
 
 #include "libsim/record/kinds.hpp"
@@ -11,8 +11,5 @@ struct Sow;
 
 void wean(FarrowingRoom& room, Sow& sow);
 void leave(FarrowingRoom& room, Sow& sow, SowFate fate);
-
-// Her rows and those of the piglets born of her, when the group has left.
-void write_rows(FarrowingRoom& room, Sow& sow);
 
 }  // namespace farrowtide

@@ -12,6 +12,7 @@
 #include "libsim/model/labour.hpp"
 #include "libsim/model/moving.hpp"
 #include "libsim/model/recovering.hpp"
+#include "libsim/model/task_record.hpp"
 #include "libsim/model/troughs.hpp"
 
 namespace farrowtide {
@@ -61,7 +62,7 @@ void end_visit(FarrowingRoom& room, const WorkOrder& order, const Visit& visit) 
   if (sow.left.reached()) return;  // she died while somebody was with her
   switch (order.kind) {
     case TaskKind::train_gilt:
-      ++sow.times_taught;
+      ++sow.water.times_taught;
       room.records.event(room.now(), EventKind::gilt_trained, sow.number);
       return sow.trained.reach();
     case TaskKind::drinker_check:
@@ -117,37 +118,9 @@ bool is_called_off(const FarrowingRoom& room, TaskKind kind, Sow& sow) {
   return sow.left.reached() && kind != TaskKind::wash && kind != TaskKind::set_up;
 }
 
-// The row of a task, written when the task is over, or when the simulation ends before it is.
-class TaskRecord {
- public:
-  TaskRecord(RoomRecords& records, const TaskRow& begun) : row(begun), records_(records) {}
-  TaskRecord(const TaskRecord&) = delete;
-  TaskRecord& operator=(const TaskRecord&) = delete;
-  ~TaskRecord() {
-    if (!called_off) records_.write(row);
-  }
-
-  TaskRow row;
-  bool called_off = false;
-
- private:
-  RoomRecords& records_;
-};
-
-TaskRow task_row(const WorkOrder& order) {
-  TaskRow row;
-  row.kind = static_cast<std::int32_t>(order.kind);
-  row.sow = order.visits.size() == 1 && order.visits.front().sow ? order.visits.front().sow->number : -1;
-  row.animals = static_cast<std::int32_t>(order.visits.size());
-  row.asked_h = order.asked.since_start().hours();
-  row.due_h = order.due.since_start().hours();
-  row.outcome = static_cast<std::int32_t>(TaskOutcome::undone);
-  return row;
-}
-
 // Gilts that are spread over the room cost a walk each.
 bool walks_to_gilt(const FarrowingRoom& room, const Sow& sow) {
-  return sow.parity == 1 && room.settings.loading->gilt_places() == GiltPlaces::spread;
+  return sow.traits.parity == 1 && room.settings.loading->gilt_places() == GiltPlaces::spread;
 }
 
 }  // namespace
@@ -208,11 +181,10 @@ Process<Seat> wait_for_turn(FarrowingRoom& room, TaskKind kind, std::optional<Ti
 }
 
 Process<> carry_out(FarrowingRoom& room, WorkOrder order) {
-  TaskRecord record(room.records, task_row(order));
-  TaskRow& row = record.row;
+  TaskRecord record(room.records, order);
   Seat seat = co_await wait_for_turn(room, order.kind, order.give_up);
   int interruptions = 0;  // in turns that are over
-  if (seat) row.started_h = room.now().since_start().hours();
+  if (seat) record.started = room.now();
   for (const Visit& visit : order.visits) {
     if (!seat) break;
     if (visit.sow && is_called_off(room, order.kind, *visit.sow)) continue;
@@ -220,22 +192,22 @@ Process<> carry_out(FarrowingRoom& room, WorkOrder order) {
       come_to_labour(room, order.kind, *visit.sow);
     const Duration work = Duration::from_minutes(visit.minutes);
     co_await seat.serve(work);
-    row.minutes += work.minutes();
+    record.minutes += work.minutes();
     room.farm.staff_minutes_worked += work.minutes();
-    row.interruptions = interruptions + seat.interruptions();
+    record.interruptions = interruptions + seat.interruptions();
     if (visit.sow) end_visit(room, order, visit);
     if (room.staff.in_use() > room.staff.capacity() &&
         &visit != &order.visits.back()) {  // the rest is for the next shift
-      interruptions = row.interruptions + 1;
+      interruptions = record.interruptions + 1;
       seat.release();
       Seat next = co_await wait_for_turn(room, order.kind, order.give_up);
       seat = std::move(next);
     }
   }
   if (!seat) co_return;  // undone, or its rest
-  record.called_off = row.minutes == 0;
-  row.done_h = room.now().since_start().hours();
-  row.outcome = static_cast<std::int32_t>(room.now() > order.due ? TaskOutcome::late : TaskOutcome::done);
+  record.called_off = record.minutes == 0;
+  record.done = room.now();
+  record.outcome = room.now() > order.due ? TaskOutcome::late : TaskOutcome::done;
 }
 
 }  // namespace farrowtide

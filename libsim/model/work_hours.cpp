@@ -2,6 +2,8 @@
 
 #include <algorithm>
 
+#include "libsim/record/rows.hpp"
+
 namespace farrowtide {
 namespace {
 

@@ -7,6 +7,7 @@
 #include <string>
 #include <vector>
 
+#include "libsim/model/room_records.hpp"
 #include "libsim/model/room_tables.hpp"
 #include "libsim/run/scenario.hpp"
 

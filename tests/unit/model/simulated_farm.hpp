@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "libsim/model/farm.hpp"
+#include "libsim/model/room_tables.hpp"
 #include "libsim/scenario/document.hpp"
 
 namespace farrowtide {
