@@ -67,6 +67,8 @@ class Milestone {
   bool reached() const { return reached_; }
 
   Listen wait() { return arrivals_.wait_unless(reached_); }
+  /// Fires when it is reached.
+  Signal& arrival() { return arrivals_; }
 
  private:
   Signal arrivals_;

@@ -2,7 +2,7 @@
 
 #include <algorithm>
 
-#include "libsim/kernel/first_of.hpp"
+#include "libsim/kernel/hazard.hpp"
 #include "libsim/model/appetite_of_day.hpp"
 #include "libsim/model/farrowing_room.hpp"
 
@@ -36,17 +36,14 @@ double water_drunk_l(const FarrowingRoom& room, const Sow& sow, int lactation_da
 }
 
 Process<> learn(FarrowingRoom& room, Sow& sow) {
-  Simulation& clock = room.clock;
   if (sow.water.knows_the_place) co_return;
-  const Learning& learning = room.biology.learning;
-  const Time began = room.now();
-  double left = room.draws.exponential(Purpose::learning, sow.entity());
-  const Duration by_herself = Duration::from_days(days_until(left, learning.rate_per_day(Teaching::none)));
-  const auto first = co_await first_of(clock.delay(by_herself), sow.trained.wait());
-  if (first.which() == 1) {
-    left -= learning.rate_per_day(Teaching::none) * (room.now() - began).days();
-    co_await clock.delay(Duration::from_days(days_until(left, learning.rate_per_day(Teaching::trained))));
-  }
+  const double threshold = room.draws.exponential(Purpose::learning, sow.entity());
+  const auto rate = [&room, &sow]() -> std::optional<HazardRate> {
+    const Learning& learning = room.biology.learning;
+    if (sow.trained.reached()) return HazardRate{.per_day = learning.rate_per_day(Teaching::trained)};
+    return HazardRate{.per_day = learning.rate_per_day(Teaching::none), .changed = &sow.trained.arrival()};
+  };
+  co_await threshold_reached(room.clock, threshold, rate);
   sow.water.knows_the_place = true;
   sow.water.learned_at = room.now();
   room.records.event(room.now(), EventKind::gilt_learned, sow.number);

@@ -1,6 +1,8 @@
 #include "libsim/model/recovering.hpp"
 
-#include "libsim/kernel/first_of.hpp"
+#include <utility>
+
+#include "libsim/kernel/hazard.hpp"
 #include "libsim/model/appetite_of_day.hpp"
 #include "libsim/model/drinking.hpp"
 #include "libsim/model/farrowing_room.hpp"
@@ -43,28 +45,30 @@ Process<> pass_placenta(FarrowingRoom& room, Sow& sow) {
                      placenta.retained ? 1 : 0);
 }
 
-// The course of the disorder from its onset: treatment that comes soon shortens it more.
+// Recovery from the disorder: treatment that comes soon hastens it more, and only the first one counts.
+Process<> recover_from_disorder(FarrowingRoom& room, Sow& sow) {
+  const double threshold = room.draws.exponential(Purpose::recovery, sow.entity());
+  const auto rate = [&room, &sow, treated = false]() mutable -> std::optional<HazardRate> {
+    const DisorderCourse& course = room.biology.disorder_course;
+    if (!std::exchange(treated, true))
+      return HazardRate{.per_day = course.recovery_per_day(Treatment::none), .changed = &sow.health.treatment};
+    const double waited_h = (room.now() - *sow.health.fell_ill).hours();
+    return HazardRate{
+        .per_day = course.recovery_per_day(waited_h < course.late_after_h() ? Treatment::early : Treatment::late)};
+  };
+  co_await threshold_reached(room.clock, threshold, rate);
+}
+
+// The course of the disorder from its onset.
 Process<> be_ill(FarrowingRoom& room, Sow& sow) {
-  Simulation& clock = room.clock;
-  const DisorderCourse& course = room.biology.disorder_course;
   HealthState& health = sow.health;
   health.severity = room.biology.illness_severity(room.draws.normal(Purpose::disorder_severity, sow.entity()));
-  const Time began = room.now();
-  health.fell_ill = began;
+  health.fell_ill = room.now();
   room.records.event(room.now(), EventKind::fell_ill, sow.number, -1, health.severity);
   change_health(room, sow);
-
-  double left = room.draws.exponential(Purpose::recovery, sow.entity());
-  const Duration untreated = Duration::from_days(left / course.recovery_per_day(Treatment::none));
-  const auto first = co_await first_of(clock.delay(untreated), health.treatment.wait());
-  if (first.which() == 1) {
-    const Duration waited = room.now() - began;
-    left -= course.recovery_per_day(Treatment::none) * waited.days();
-    const Treatment treatment = waited.hours() < course.late_after_h() ? Treatment::early : Treatment::late;
-    co_await clock.delay(Duration::from_days(left / course.recovery_per_day(treatment)));
-  }
+  co_await recover_from_disorder(room, sow);
   health.recovered = room.now();
-  room.records.event(room.now(), EventKind::recovered, sow.number, -1, (room.now() - began).days());
+  room.records.event(room.now(), EventKind::recovered, sow.number, -1, (room.now() - *health.fell_ill).days());
   change_health(room, sow);
 }
 

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 
+#include "libsim/kernel/hazard.hpp"
 #include "libsim/model/farrowing_room.hpp"
 #include "libsim/model/litter_mortality.hpp"
 
@@ -31,24 +32,22 @@ void let_scours_pass(FarrowingRoom& room, Sow& sow) {
   }
 }
 
+// The hazard goes by the day, the first of which is what is left of the farrowing day, until the litter is too old for
+// it.
 Process<> scour(FarrowingRoom& room, Sow& sow) {
   if (room.settings.herd.health == Health::off) co_return;
-  double left = room.draws.exponential(Purpose::litter_scours, sow.entity());
-  for (int day = 0;; ++day) {
+  const double threshold = room.draws.exponential(Purpose::litter_scours, sow.entity());
+  const auto rate = [&room, &sow, day = 0]() mutable -> std::optional<HazardRate> {
     const bool was_ill = sow.health.fell_ill.has_value();
     const double per_day =
         room.biology.scours.onset_per_day({day, sow.traits.parity, was_ill, room.settings.herd.scours});
-    if (day > 1 && per_day <= 0) co_return;  // too old for it
+    if (day > 1 && per_day <= 0) return std::nullopt;
+    ++day;
     const Time tomorrow = room.now().start_of_day() + 1_d;
-    const double days_left = (tomorrow - room.now()).days();
-    if (left <= per_day * days_left) {
-      co_await room.clock.delay(Duration::from_days(left / per_day));
-      if (!sow.litter.has_scoured && sow.litter.nursing() > 0) break_out(room, sow);
-      co_return;
-    }
-    left -= per_day * days_left;
-    co_await room.clock.until(tomorrow);
-  }
+    return HazardRate{.per_day = per_day, .holds_for_d = (tomorrow - room.now()).days()};
+  };
+  const bool breaks_out = co_await threshold_reached(room.clock, threshold, rate);
+  if (breaks_out && !sow.litter.has_scoured && sow.litter.nursing() > 0) break_out(room, sow);
 }
 
 }  // namespace farrowtide

@@ -2,7 +2,7 @@
 
 #include <algorithm>
 
-#include "libsim/kernel/first_of.hpp"
+#include "libsim/kernel/hazard.hpp"
 #include "libsim/model/farrowing_room.hpp"
 #include "libsim/model/litter_mortality.hpp"
 #include "libsim/model/weaning.hpp"
@@ -60,22 +60,19 @@ void lose(FarrowingRoom& room, Sow& sow) {
 }  // namespace
 
 Process<> sow_mortality(FarrowingRoom& room, Sow& sow, ProcessRef her_stay) {
-  Simulation& clock = room.clock;
   if (room.settings.herd.health == Health::off) co_return;
-  const SowLoss& loss = room.biology.sow_loss;
-  double left = room.draws.exponential(Purpose::sow_death, sow.entity());
-  while (left > 0) {
+  const double threshold = room.draws.exponential(Purpose::sow_death, sow.entity());
+  const auto rate = [&room, &sow]() -> std::optional<HazardRate> {
+    if (sow.left.reached()) return std::nullopt;
+    const SowLoss& loss = room.biology.sow_loss;
     const SowLossInputs inputs = loss_inputs(room, sow);
-    const double per_day = loss.per_day(inputs);
-    const double crossing_d = per_day > 0 ? left / per_day : longest_stay_d;
-    const double days = std::min({crossing_d, loss.next_change_d(inputs.since_farrowing_d), longest_stay_d});
-    const Time began = room.now();
-    const auto first = co_await first_of(clock.delay(Duration::from_days(days) + 1_s), sow.stage_changed.wait());
-    static_cast<void>(first);
-    if (sow.left.reached()) co_return;
-    left -= per_day * (room.now() - began).days();
-  }
-  clock.stop(her_stay);
+    return HazardRate{.per_day = loss.per_day(inputs),
+                      .holds_for_d = std::min(loss.next_change_d(inputs.since_farrowing_d), longest_stay_d),
+                      .changed = &sow.stage_changed};
+  };
+  const bool dies = co_await threshold_reached(room.clock, threshold, rate, 1_s);
+  if (!dies || sow.left.reached()) co_return;
+  room.clock.stop(her_stay);
   lose(room, sow);
   co_await bring_to_other_sows(room, sow);
 }

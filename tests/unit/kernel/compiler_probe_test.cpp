@@ -15,6 +15,7 @@
 
 #include "libsim/kernel/errors.hpp"
 #include "libsim/kernel/first_of.hpp"
+#include "libsim/kernel/hazard.hpp"
 #include "libsim/kernel/resource.hpp"
 #include "libsim/kernel/signal.hpp"
 #include "libsim/kernel/simulation.hpp"
@@ -238,6 +239,17 @@ Process<> parameter_that_throws(Lab& lab) {
   }
 }
 
+// A sub-process that is a template and keeps a caller's lambda.
+Process<> hazard_of_a_lambda(Lab& lab) {
+  const Counted pieces(lab, 3);
+  const auto rate = [&lab, pieces]() -> std::optional<HazardRate> {
+    if (lab.sum++ == pieces.value()) return std::nullopt;
+    return HazardRate{.per_day = 1, .holds_for_d = Duration{2}.days(), .changed = nullptr};
+  };
+  const bool reached = co_await threshold_reached(lab.clock, 1, rate);
+  lab.sum = reached ? -1 : 13;
+}
+
 using Body = Process<> (*)(Lab&);
 
 struct Probe {
@@ -261,6 +273,7 @@ const Probe probes[] = {
     {"MemberAndLambda", member_and_lambda, 13},
     {"OverAligned", over_aligned, 13},
     {"ParameterThatThrows", parameter_that_throws, 13},
+    {"HazardOfALambda", hazard_of_a_lambda, 13},
 };
 
 /// Ends this process: 0 when all is right, else a number that says what is not.

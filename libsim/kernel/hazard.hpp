@@ -1,0 +1,49 @@
+#pragma once
+
+#include <algorithm>
+#include <limits>
+#include <optional>
+
+#include "libsim/kernel/first_of.hpp"
+#include "libsim/kernel/process.hpp"
+#include "libsim/kernel/signal.hpp"
+#include "libsim/kernel/simulation.hpp"
+#include "libsim/kernel/time.hpp"
+
+namespace farrowtide {
+
+/// A hazard as it is now, and how long that holds.
+struct HazardRate {
+  double per_day = 0;                                            ///< 0 or more
+  double holds_for_d = std::numeric_limits<double>::infinity();  ///< then it is asked for anew
+  Signal* changed = nullptr;                                     ///< and whenever this fires; null: nothing changes it
+};
+
+/// co_await: until the hazard, summed up from now on, has reached `threshold`; then true. With a unit-exponential
+/// threshold this is the waiting time under a hazard that is constant piece by piece, without an event in between.
+///
+///   const auto rate = [&]() -> std::optional<HazardRate> { return HazardRate{.per_day = ..., .changed = &sow.treated};
+///   }; const bool recovered = co_await threshold_reached(clock, threshold, rate);
+///
+/// `rate` is called now and when what it said before no longer holds; where it says nothing the wait is over, with
+/// false. The clock goes in whole seconds: pieces end at the nearest one, `margin` later.
+template <class Rate>
+Process<bool> threshold_reached(Simulation& clock, double threshold, Rate rate, Duration margin = 0_s) {
+  constexpr double longest_piece_d = 3650;
+  Signal never;
+  while (threshold > 0) {
+    const std::optional<HazardRate> now = rate();
+    if (!now) co_return false;
+    const double reached_d = now->per_day > 0 ? threshold / now->per_day : std::numeric_limits<double>::infinity();
+    const double piece_d = std::min(now->holds_for_d, longest_piece_d);
+    const Time began = clock.now();
+    const Duration wait = Duration::from_days(std::min(reached_d, piece_d)) + margin;
+    Signal& changed = now->changed ? *now->changed : never;
+    const auto first = co_await first_of(clock.delay(wait), changed.wait());
+    if (first.which() == 0 && reached_d <= piece_d) co_return true;
+    threshold -= now->per_day * (clock.now() - began).days();
+  }
+  co_return true;
+}
+
+}  // namespace farrowtide
