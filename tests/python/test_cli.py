@@ -125,7 +125,7 @@ def test_a_farm_says_what_it_counts(meals_file):
 
 def test_run_as_json_has_stable_keys(meals_file):
     said = json.loads(call("run", meals_file, "--json", "--case", "July", "--alternative", "full access").stdout)
-    assert set(said) == {"provenance", "outputs"}
+    assert set(said) == {"provenance", "caution", "withheld_care", "interrupted", "outputs"}
     assert set(said["outputs"][0]) == {"output", "unit", "label", "mean", "sd", "ci_low", "ci_high", "n"}
     assert said["outputs"][0]["sd"] is None  # one room has no spread
 
@@ -139,9 +139,9 @@ def test_trace_tells_the_first_room_in_words(meals_file):
 def test_compare_prints_differences_writes_a_report_and_says_where(meals_file, tmp_path):
     found = call("compare", meals_file, "-n", 6, "--set", "room.crates=6", "--out", tmp_path)
     assert found.exit_code == 0
-    assert "January, against 2 hand feeds:" in found.stdout
+    assert "January, compared with 2 hand feeds:" in found.stdout
     assert "worse" in found.stdout
-    assert found.stdout.splitlines()[-1] == f"report: {tmp_path / 'report.html'}"
+    assert found.stderr.splitlines()[-1] == f"report: {tmp_path / 'report.html'}"
     assert (tmp_path / "report.html").stat().st_size > 10_000
     assert "\x1b" not in found.output  # no colour into a file
 
@@ -172,8 +172,10 @@ def test_compare_as_json_has_stable_keys(meals_file, tmp_path):
     said = json.loads(
         call("compare", meals_file, "-n", 2, "--set", "room.crates=2", "--json", "--out", tmp_path).stdout
     )
-    keys = {"provenance", "interrupted", "reference", "precision", "no_worse", "answers", "report", "differences"}
-    assert set(said) == keys
+    assert set(said) == {
+        "provenance", "caution", "withheld_care", "interrupted", "reference", "precision", "no_worse", "answers",
+        "report", "differences",
+    }  # fmt: skip
     assert set(said["differences"][0]) == {
         "case", "output", "unit", "alternative", "reference", "mean_alternative", "mean_reference", "difference",
         "ci_low", "ci_high", "n", "p_holm", "verdict",

@@ -10,10 +10,11 @@ from click.testing import CliRunner
 
 import farrowtide
 from farrowtide import _core
+from farrowtide.cautions import CAUTION
 from farrowtide.commands.main import main
 from farrowtide.outputs.composition import computed_from
 from farrowtide.report.description.lists import submodels
-from farrowtide.report.wording.caution import CAUTION, SUPPORT
+from farrowtide.report.wording.evidence import SUPPORT
 from farrowtide.report.wording.study import precision_reached
 from farrowtide.scenarios.reference import NOT_INPUT
 

@@ -209,7 +209,8 @@ def test_the_command_as_json_has_stable_keys(meals_file):
     arguments = ["-n", 2, "--set", "room.crates=4", "--alternative", "full access", "--json"]
     said = json.loads(call("labour", meals_file, *arguments).stdout)
     assert set(said) == {
-        "provenance", "alternative", "findings", "tasks", "hours", "longest_waits", "by_parity"
+        "provenance", "caution", "withheld_care", "interrupted", "alternative", "findings", "tasks", "hours",
+        "longest_waits", "by_parity",
     }  # fmt: skip
     assert said["alternative"] == "full access"
     assert "full-access top-up" in {task["task"] for task in said["tasks"]}

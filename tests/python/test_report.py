@@ -10,9 +10,9 @@ import pytest
 
 import farrowtide
 from farrowtide.analysis.comparison import headlines
+from farrowtide.cautions import CAUTION
 from farrowtide.report.page import render
 from farrowtide.report.pictures.intake import spread
-from farrowtide.report.wording.caution import CAUTION
 from farrowtide.report.wording.comparison import answers
 
 

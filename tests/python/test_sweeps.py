@@ -204,7 +204,7 @@ def test_what_differs_is_told_with_its_exit_code(tmp_path):
     done = call("reproduce", tmp_path, "--quiet")
     assert done.exit_code == 3
     assert "outputs.csv: DIFFERS" in done.output
-    assert "differences.csv: the same" in done.output
+    assert "differences.csv: identical" in done.output
     assert "changed: results version 1 then" in done.output
 
 
@@ -245,7 +245,7 @@ def test_sweep_prints_the_best_and_writes_tables_and_pictures(tmp_path):
     done = call("sweep", file, *vary, "-n", 4, "--pareto", "intake,labour", "--best", "intake", "--out", tmp_path)
     assert done.exit_code == 0, done.output
     assert "has the highest mean of feed eaten per sow" in done.output
-    assert "Nobody beats these" in done.output
+    assert "Pareto-efficient alternatives in" in done.output
     for name in ("means.csv", "differences.csv", "provenance.json", "ranking.svg", "trade_off.svg"):
         assert (tmp_path / name).stat().st_size > 100
     said = json.loads(call("sweep", file, *vary, "-n", 2, "--json").output)
@@ -258,6 +258,6 @@ def test_pick_prints_whom_it_picked_and_with_what_probability():
     file = ROOT / "scenarios/teaching/three_sows.yaml"
     done = call("pick", file, "--output", "intake", "--indifference", "0.3", "-n", "200", "--quiet")
     assert done.exit_code == 0, done.output
-    assert " ".join(done.output.split()).count("it is this one with probability 0.95 or more") == 1
+    assert " ".join(done.output.split()).count("this is the best one with probability 0.95 or more") == 1
     done = call("pick", file, "--output", "intake", "--indifference", "0.0001", "-n", "40", "--quiet")
-    assert "No one is left alone after 40 replications" in done.output
+    assert "No alternative has been picked after 40 replications" in done.output

@@ -10,7 +10,7 @@ from policy_families import Row
 
 import farrowtide
 from farrowtide.outputs.catalogue import catalogue
-from farrowtide.report.wording.caution import SUPPORT
+from farrowtide.report.wording.evidence import SUPPORT
 
 ENTRIES = policy_families.published()
 FAMILIES = {"loading", "feeding", "water", "temperature", "attendance", "care", "fostering", "handling"}

@@ -7,162 +7,168 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from farrowtide.commands import options, printing
+from farrowtide.commands import delivery, printing
+from farrowtide.commands.options import (
+    ExecutorOptions,
+    RunOptions,
+    StudyOptions,
+    executor_options,
+    run_options,
+    study_options,
+)
 
 if TYPE_CHECKING:
+    from concurrent.futures import Executor
+
     from rich.console import Console
 
+    from farrowtide.report.wording.cells import Cell
     from farrowtide.results.comparison import Comparison
 
 
 _LABEL_WIDTH, _REFERENCE_WIDTH, _CELL_WIDTH = 23, 9, 14  # of a printed table
-_GAP = 2  # padding and the space that a table leaves
+_GAP = 2  # padding and the space between two columns
 
 
 @click.command()
-@options.run_options
-@options.executor_options
-@options.study_options
+@run_options
+@executor_options
+@study_options
 @click.option("--reference", help="The alternative that the others are compared with.")
 @click.option(
-    "--output", "outputs", multiple=True, help="An output to judge; may be given again. See `farrowtide outputs`."
+    "--output",
+    "outputs",
+    multiple=True,
+    help="An output to compare; may be given more than once. See `farrowtide outputs`.",
 )
 @click.option(
     "--no-worse",
     "margins",
     multiple=True,
     metavar="OUTPUT=MARGIN",
-    help="Is an alternative worse by less than this? May be given again; choose margins before looking.",
+    help="Test whether alternatives are worse by less than this margin, to be chosen before seeing results; may be "
+    "given more than once.",
 )
 @click.option(
     "--out",
     type=click.Path(file_okay=False, path_type=Path),
-    help="Folder for report.html and its tables; default: results/NAME of the file.",
+    help="Folder for report.html and its tables; default: results/ and the name of the file.",
 )
 def compare(
-    asked: options.Asked,
-    study: options.Study,
-    workers: options.Workers,
+    options: RunOptions,
+    study: StudyOptions,
+    executor: ExecutorOptions,
     reference: str | None,
     outputs: tuple[str, ...],
     margins: tuple[str, ...],
     out: Path | None,
 ) -> None:
-    """Compare the alternatives of the scenario in FILE, inside each case, on the same animals.
+    """Compare the alternatives of the scenario in FILE within each case, on the same animals.
 
-    Prints paired differences and writes a report. Ctrl-C keeps the replications that are done.
+    Prints paired differences and writes a report. Ctrl-C keeps the replications that are finished.
 
     \b
-    JSON: provenance{}, interrupted, reference, precision{}, no_worse[], answers{case: [sentence]}, report,
+    JSON: provenance{}, caution, withheld_care{alternative: [phrase]}, interrupted, reference, precision{},
+    no_worse[], answers{case: [sentence]}, report,
     differences[].{case, output, unit, alternative, reference, mean_alternative, mean_reference,
     difference, ci_low, ci_high, n, p_holm, verdict}.
     """
-    from farrowtide.engine.result import Interrupted
     from farrowtide.outputs import parsing
     from farrowtide.outputs.catalogue import catalogue
     from farrowtide.results import comparison
 
-    scenario = asked.scenario()
-    least = parsing.amounts(margins, catalogue().values(), what="the margin", example="weaned=0.1")
-    stopped = None
-    with options.at_work("comparing", asked.quiet, workers) as (tell, pool):
-        try:
-            found = comparison.compare(
-                scenario,
-                replications=asked.replications,
-                seed=asked.seed,
-                threads=asked.threads,
-                outputs=outputs or None,
-                reference=reference,
-                executor=pool,
-                progress=tell,
-                **study.options(),
-            )
-        except Interrupted as interrupted:
-            stopped, found = interrupted, interrupted.finished
-    if found is not None:
-        _tell(found, least, out or Path("results") / Path(asked.file).stem, asked.units, asked.as_json, asked.quiet)
-    if stopped is not None:
-        raise stopped
+    scenario = options.scenario()
+    margin_of = parsing.amounts(margins, catalogue().values(), what="the margin", example="weaned=0.1")
+    folder = out or Path("results") / Path(options.file).stem
+
+    def simulate(progress: printing.Progress | None, pool: Executor | None) -> Comparison:
+        return comparison.compare(
+            scenario,
+            replications=options.replications,
+            seed=options.seed,
+            threads=options.threads,
+            outputs=outputs or None,
+            reference=reference,
+            executor=pool,
+            progress=progress,
+            **study.arguments(),
+        )
+
+    delivery.carry_out(
+        "comparing", options, simulate, lambda results: _deliver(results, margin_of, folder, options), executor
+    )
 
 
-def _tell(found: Comparison, margins: dict[str, float], folder: Path, units: str, as_json: bool, quiet: bool) -> None:
+def _deliver(comparison: Comparison, margins: dict[str, float], folder: Path, options: RunOptions) -> None:
     from farrowtide.report.wording.comparison import answers
 
-    report = found.write_report(folder, units=units)
-    if as_json:
-        printing.print_json(
-            {
-                "provenance": found.provenance,
-                "interrupted": found.interrupted,
-                "reference": found.reference,
-                "precision": found.precision and vars(found.precision),
-                "no_worse": found.no_worse_than(margins).to_dict(orient="records") if margins else [],
-                "answers": answers(found, units),
-                "report": str(report),
-                "differences": found.differences.to_dict(orient="records"),
-            }
-        )
-        return
-    _print_comparison(found, margins, units)
-    if not quiet:
-        click.echo(f"report: {report}")
+    report = comparison.write_report(folder, units=options.units)
+
+    def data() -> dict[str, Any]:
+        return {
+            "interrupted": comparison.interrupted,
+            "reference": comparison.reference,
+            "precision": comparison.precision and vars(comparison.precision),
+            "no_worse": comparison.no_worse_than(margins).to_dict(orient="records") if margins else [],
+            "answers": answers(comparison, options.units),
+            "report": str(report),
+            "differences": comparison.differences.to_dict(orient="records"),
+        }
+
+    def show(screen: Console) -> None:
+        _show(screen, comparison, margins, options.units)
+
+    delivery.deliver(options, comparison.provenance, data, show, written=("report", report))
 
 
-def _print_comparison(found: Comparison, margins: dict[str, float], units: str) -> None:
-    from farrowtide.report.wording.caution import CAUTION
+def _show(screen: Console, comparison: Comparison, margins: dict[str, float], units: str) -> None:
     from farrowtide.report.wording.comparison import answers, margins_kept
     from farrowtide.report.wording.study import case_title, precision_reached, what_counts
 
-    console = printing.console()
-    if found.interrupted:
-        console.print(
-            f"Stopped early: {found.replications} of {found.wanted_replications} replications are done.", style="bold"
-        )
-    if found.precision:
-        console.print(precision_reached(found.precision), highlight=False)
-    for case in found.cases:
-        _print_differences(console, found, case, units)
-    for case, sentences in answers(found, units).items():
-        console.print(f"{case_title(case)}, against {found.reference}:", style="bold", markup=False, highlight=False)
-        for sentence in sentences:
-            console.print(f"- {sentence}", markup=False, highlight=False)
-    for sentence in margins_kept(found, margins, units) if margins else []:
-        console.print(f"- {sentence}", markup=False, highlight=False)
-    if what_counts(found.scenario):
-        console.print(f"\n{what_counts(found.scenario)}", highlight=False)
-    console.print(f"\n{CAUTION}", style="italic", highlight=False)
+    if comparison.interrupted:
+        delivery.stopped_early(screen, comparison.replications, comparison.wanted_replications)
+    if comparison.precision:
+        printing.print_text(screen, precision_reached(comparison.precision))
+    for case in comparison.cases:
+        _show_differences(screen, comparison, case, units)
+    for case, sentences in answers(comparison, units).items():
+        printing.print_text(screen, f"{case_title(case)}, compared with {comparison.reference}:", style="bold")
+        printing.print_sentences(screen, sentences)
+    if margins:
+        printing.print_sentences(screen, margins_kept(comparison, margins, units))
+    if what_counts(comparison.scenario):
+        printing.print_text(screen, f"\n{what_counts(comparison.scenario)}")
 
 
-def _print_differences(console: Console, found: Comparison, case: str, units: str) -> None:
-    """The headlines, as many alternatives beside each other as the terminal has room for."""
+def _show_differences(screen: Console, comparison: Comparison, case: str, units: str) -> None:
+    """The headline outputs, with as many alternatives side by side as the terminal has room for."""
     from rich.markup import escape
 
     from farrowtide.analysis.comparison import headlines, others
-    from farrowtide.report.wording.cells import table as differences
+    from farrowtide.cautions import marked
+    from farrowtide.report.wording import cells
     from farrowtide.report.wording.study import case_title, unit_of_replication
 
-    rows = differences(found, case, headlines(found), units)
-    names = others(found)
-    at_once = max(1, (console.width - _LABEL_WIDTH - _REFERENCE_WIDTH - 2 * _GAP) // (_CELL_WIDTH + _GAP))
-    for first in range(0, len(names), at_once):
-        here = names[first : first + at_once]
-        rooms = f"{printing.count(found.replications, unit_of_replication(found.scenario))}, seed {found.seed}"
-        title = escape(f"{case_title(case)}: {rooms}, against {found.reference}")
+    rows = cells.table(comparison, case, headlines(comparison), units)
+    withheld_care = comparison.provenance["withheld_care"]
+    at_once = max(1, (screen.width - _LABEL_WIDTH - _REFERENCE_WIDTH - 2 * _GAP) // (_CELL_WIDTH + _GAP))
+    rooms = printing.count(comparison.replications, unit_of_replication(comparison.scenario))
+    title = f"{case_title(case)}: {rooms}, seed {comparison.seed}, compared with {comparison.reference}"
+    for names in cells.pages(others(comparison), at_once):
         table = printing.table(title)
         table.padding = (0, 1, 0, 0)
         table.add_column("Output", width=_LABEL_WIDTH)
-        table.add_column(escape(found.reference), justify="right", width=_REFERENCE_WIDTH)
-        for name in here:
-            table.add_column(escape(name), width=_CELL_WIDTH)
+        table.add_column(escape(marked(comparison.reference, withheld_care)), justify="right", width=_REFERENCE_WIDTH)
+        for name in names:
+            table.add_column(escape(marked(name, withheld_care)), width=_CELL_WIDTH)
         for row in rows:
-            cells = [_cell_text(row.cells[name]) for name in here]
-            table.add_row(f"{row.label} \\[{row.unit}]", row.reference, *cells)
-        console.print(table)
+            differences = [_with_emphasis(row.cells[name]) for name in names]
+            table.add_row(escape(f"{row.label} [{row.unit}]"), row.reference, *differences)
+        screen.print(table)
 
 
-def _cell_text(cell: Any) -> str:
-    """Three lines at most: what is not clear, or too small to matter, is dim and says so."""
+def _with_emphasis(cell: Cell) -> str:
+    """At most three lines; what is not clear, or too small to matter, is dim and says so."""
     lines = "\n".join(filter(None, (cell.first, cell.second)))
     return f"[bold]{cell.first}[/]\n{cell.second}" if cell.clear else f"[dim]{lines}[/]"
 

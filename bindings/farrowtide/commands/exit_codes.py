@@ -1,6 +1,5 @@
-"""Exit codes: 0 fine, 1 an internal error, 2 the user's mistake, 3 a difference, 130 interrupted."""
+"""Exit codes: 0 success, 1 an internal error, 2 an error of the user, 3 a difference, 130 interrupted."""
 
 from __future__ import annotations
 
-EXIT_INTERNAL, EXIT_MISTAKE, EXIT_INTERRUPTED = 1, 2, 130
-EXIT_DIFFERS = 3
+EXIT_INTERNAL, EXIT_MISTAKE, EXIT_DIFFERS, EXIT_INTERRUPTED = 1, 2, 3, 130

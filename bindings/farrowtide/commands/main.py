@@ -1,7 +1,7 @@
 """The command line.
 
-Data go to standard output, everything else to standard error. pandas and matplotlib are loaded only by the commands
-that need them, so that help comes at once.
+Results go to standard output, everything else to standard error. pandas and matplotlib are loaded only by the commands
+that need them, so that --help is quick.
 """
 
 from __future__ import annotations
@@ -12,19 +12,19 @@ from typing import Any
 
 import click
 
-from farrowtide.commands import comparing, pairing, reproducing, running, scenarios, sweeping
+from farrowtide.commands import comparing, labour, pairing, picking, reproducing, running, scenarios, sweeping
 from farrowtide.commands.exit_codes import EXIT_INTERNAL, EXIT_INTERRUPTED, EXIT_MISTAKE
 from farrowtide.errors import ScenarioError, UserError
 
 
 class _Commands(click.Group):
-    """Turns what a command raises into words and an exit code; a traceback is for our own mistakes only."""
+    """Turns what a command raises into a message and an exit code; only internal errors print a traceback."""
 
     def invoke(self, context: click.Context) -> Any:
         try:
             return super().invoke(context)
         except ScenarioError as error:
-            scenarios.say_mistakes(error.mistakes)
+            scenarios.print_mistakes(error.mistakes)
             context.exit(EXIT_MISTAKE)
         except UserError as error:
             click.echo(f"error: {error}", err=True)
@@ -44,8 +44,8 @@ class _Commands(click.Group):
             context.exit(EXIT_INTERNAL)
 
 
-def _version(context: click.Context, _: click.Parameter, wanted: bool) -> None:
-    if wanted:
+def _version(context: click.Context, _: click.Parameter, requested: bool) -> None:
+    if requested:
         from farrowtide.engine import provenance
 
         engine = provenance.engine()
@@ -63,10 +63,10 @@ def _version(context: click.Context, _: click.Parameter, wanted: bool) -> None:
     callback=_version,
     expose_value=False,
     is_eager=True,
-    help="Versions of engine, results and coefficients.",
+    help="Print the versions of engine, results and coefficients.",
 )
 def main() -> None:
-    """Simulate a farrowing room and compare policies on the same animals.
+    """Simulate farrowing rooms and compare policies on the same animals.
 
     A model, not advice: decide with the herd veterinarian and under local rules.
     """
@@ -75,8 +75,10 @@ def main() -> None:
 for command in (
     *scenarios.COMMANDS,
     *running.COMMANDS,
+    *labour.COMMANDS,
     *comparing.COMMANDS,
     *sweeping.COMMANDS,
+    *picking.COMMANDS,
     *pairing.COMMANDS,
     *reproducing.COMMANDS,
 ):

@@ -1,39 +1,42 @@
-"""Options, once for all commands. Nothing here needs pandas or matplotlib."""
+"""The options that commands have in common. Nothing here needs pandas or matplotlib."""
 
 from __future__ import annotations
 
 import functools
 import json
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from collections.abc import Callable
 from dataclasses import dataclass, fields
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
-from farrowtide.commands.printing import progress
 from farrowtide.errors import UserError
 from farrowtide.study import executors
 
 if TYPE_CHECKING:
-    from concurrent.futures import Executor
-
     from farrowtide.scenarios.scenario import Scenario
 
+Command = Callable[..., Any]
 
-def own_policies(command: Callable[..., Any]) -> Callable[..., Any]:
-    """Of commands that read scenarios."""
-    return click.option(
-        "--policies",
-        multiple=True,
-        type=click.Path(exists=True, dir_okay=False),
-        help="A Python file with policies of your own; may be given again.",
-    )(command)
+policies_option = click.option(
+    "--policies",
+    multiple=True,
+    type=click.Path(exists=True, dir_okay=False),
+    help="A Python file with policies of your own; may be given more than once.",
+)
+case_option = click.option("--case", help="One of the file's cases; default: none of them.")
+threads_option = click.option("--threads", type=click.IntRange(min=0), default=0, help="0 (default): all processors.")
+
+
+def out_option(contents: str) -> Callable[[Command], Command]:
+    """--out, with what the folder will hold."""
+    return click.option("--out", type=click.Path(file_okay=False, path_type=Path), help=f"Folder for {contents}.")
 
 
 @dataclass(frozen=True)
-class Asked:
-    """What FILE and the options of `run_options` say."""
+class RunOptions:
+    """FILE and the options of every command that runs rooms."""
 
     file: str
     replications: int | None
@@ -46,19 +49,22 @@ class Asked:
     as_json: bool
     quiet: bool
 
-    def scenario(self) -> Scenario:
-        """The one in the file, with what the options change."""
+    def scenario(self, *, case: str | None = None, alternative: str | None = None) -> Scenario:
+        """The scenario in the file with the changes given as options, in a case and with an alternative where named."""
         from farrowtide.scenarios.scenario import load
 
-        found = load(self.file, policies=self.policies)
+        scenario = load(self.file, policies=self.policies)
         if self.coefficients:
-            found = found.with_coefficients(self.coefficients)
-        return found.override(dict(map(_changed, self.changes))) if self.changes else found
+            scenario = scenario.with_coefficients(self.coefficients)
+        if self.changes:
+            scenario = scenario.override(dict(map(_change, self.changes)))
+        scenario = scenario.case(case) if case else scenario
+        return scenario.alternative(alternative) if alternative else scenario
 
 
 @dataclass(frozen=True)
-class Workers:
-    """What the options of `executor_options` say."""
+class ExecutorOptions:
+    """What simulates the rooms."""
 
     executor: str
     workers: int
@@ -66,15 +72,15 @@ class Workers:
 
 
 @dataclass(frozen=True)
-class Study:
-    """What the options of `study_options` say."""
+class StudyOptions:
+    """The precision at which a study stops, and the folder that keeps it."""
 
     precision: tuple[str, ...]
     study: str | None
     resume: bool
 
-    def options(self) -> dict[str, Any]:
-        """As `compare` and `sweep` take them."""
+    def arguments(self) -> dict[str, Any]:
+        """The arguments of `compare` and `sweep` that they stand for. Raises UserError."""
         from farrowtide.outputs.catalogue import catalogue
         from farrowtide.outputs.parsing import half_widths
 
@@ -84,126 +90,126 @@ class Study:
         return {"precision": targets, "folder": self.study, "resume": self.resume}
 
 
-def _gathered(kind: type, name: str, options: list[Callable[..., Any]]) -> Callable[..., Any]:
-    """A decorator: the command has these options and is given them as one object, by this name."""
+def _as_one_object(kind: type, name: str, options: list[Callable[[Command], Command]]) -> Callable[[Command], Command]:
+    """A decorator: the command has these options and receives them as one object, under this name."""
 
-    def decorate(command: Callable[..., Any]) -> Callable[..., Any]:
+    def decorate(command: Command) -> Command:
         @functools.wraps(command)
-        def called(*arguments: Any, **given: Any) -> Any:
-            own = {field.name: given.pop(field.name) for field in fields(kind)}
-            return command(*arguments, **given, **{name: kind(**own)})
+        def with_object(*arguments: Any, **values: Any) -> Any:
+            own = {field.name: values.pop(field.name) for field in fields(kind)}
+            return command(*arguments, **values, **{name: kind(**own)})
 
+        decorated: Command = with_object
         for option in reversed(options):
-            called = option(called)
-        return called
+            decorated = option(decorated)
+        return decorated
 
     return decorate
 
 
-run_options = _gathered(
-    Asked,
-    "asked",
+run_options = _as_one_object(
+    RunOptions,
+    "options",
     [
         click.argument("file", type=click.Path(exists=True, dir_okay=False)),
         click.option("--replications", "-n", type=click.IntRange(min=1), help="Rooms to simulate of each alternative."),
         click.option("--seed", type=click.IntRange(0, 2**64 - 1), help="The same seed gives the same animals."),
-        click.option("--threads", type=click.IntRange(min=0), default=0, help="0, the default: all the machine has."),
+        threads_option,
         click.option(
             "--set",
             "changes",
             multiple=True,
             metavar="KEY=VALUE",
-            help="Another value at a dotted key; may be given again.",
+            help="Change the value of a dotted key; may be given more than once.",
         ),
         click.option(
-            "--coefficients", type=click.Path(exists=True, dir_okay=False), help="A file of other coefficients."
+            "--coefficients",
+            type=click.Path(exists=True, dir_okay=False),
+            help="A file whose coefficients replace the built-in ones.",
         ),
-        own_policies,
-        click.option("--units", type=click.Choice(["si", "us"]), default="si", help="kg or lb in what is printed."),
-        click.option("--json", "as_json", is_flag=True, help="JSON on standard output."),
-        click.option("--quiet", "-q", is_flag=True, help="No progress and no closing remarks."),
+        policies_option,
+        click.option("--units", type=click.Choice(["si", "us"]), default="si", help="Print kg (si) or lb (us)."),
+        click.option("--json", "as_json", is_flag=True, help="Print JSON on standard output."),
+        click.option("--quiet", "-q", is_flag=True, help="Print no progress and no names of files written."),
     ],
 )
-executor_options = _gathered(
-    Workers,
-    "workers",
+executor_options = _as_one_object(
+    ExecutorOptions,
+    "executor",
     [
         click.option(
             "--executor",
             type=click.Choice(executors.NAMES),
             default="engine",
-            help="What runs it; no number depends on it. MPI: mpiexec -n N python -m mpi4py.futures -m farrowtide ...",
+            help="What simulates the rooms; results do not depend on it. MPI: mpiexec -n N python -m mpi4py.futures "
+            "-m farrowtide ...",
         ),
         click.option(
-            "--workers", type=click.IntRange(min=0), default=0, help="Of processes or dask; 0: as many as processors."
+            "--workers",
+            type=click.IntRange(min=0),
+            default=0,
+            help="Workers of processes or dask; 0 (default): one for each processor.",
         ),
         click.option("--scheduler", help="Address of a running Dask cluster."),
     ],
 )
-study_options = _gathered(
-    Study,
+study_options = _as_one_object(
+    StudyOptions,
     "study",
     [
         click.option(
             "--precision",
             multiple=True,
             metavar="OUTPUT=HALF-WIDTH",
-            help="Add replications until the paired 95 % interval of this output is no wider; may be given again. "
-            "--replications is the most there may be.",
+            help="Add replications until the half-width of the paired 95 % confidence interval of this output is at "
+            "most this; may be given more than once. --replications is then the maximum.",
         ),
         click.option("--study", type=click.Path(file_okay=False), help="Folder that keeps each finished block."),
-        click.option("--resume", is_flag=True, help="Go on with the study in the folder of --study."),
+        click.option("--resume", is_flag=True, help="Continue the study in the folder of --study."),
     ],
 )
 
 
-@contextmanager
-def at_work(what: str, quiet: bool, workers: Workers) -> Iterator[tuple[Callable[..., None] | None, Executor | None]]:
-    """The bar of progress, and the executor that was asked for."""
-    pool = executors.named(workers.executor, workers=workers.workers, scheduler=workers.scheduler)
-    with progress(what, quiet) as tell, pool as executor:
-        yield tell, executor
-
-
-def _changed(text: str) -> tuple[str, Any]:
-    """`room.crates=12`."""
-    key, equals, value = text.partition("=")
-    if not equals:
-        raise UserError(f"--set {text}: KEY=VALUE is expected")
-    return key.strip(), value_of(value)
-
-
-def value_of(text: str) -> Any:
-    """A number, a list or whatever else is JSON; anything else is a text such as `76 degF`."""
-    try:
-        return json.loads(text)
-    except json.JSONDecodeError:
-        return text.strip()
-
-
-def shown_alternative(scenario: Scenario) -> str | None:
-    """What a comparison would measure the others against; none where there are no alternatives."""
+def reference_alternative(scenario: Scenario) -> str | None:
+    """The alternative that a comparison measures the others against; None where there are no alternatives."""
     names = scenario.alternatives
     return scenario.study.reference if scenario.study.reference in names else next(iter(names), None)
 
 
-def _values(text: str) -> tuple[str, list[Any]]:
+def varied(texts: tuple[str, ...]) -> dict[str, list[Any]]:
+    """The values of --vary: {key: values}. Raises UserError."""
+    values_of_key: dict[str, list[Any]] = {}
+    for text in texts:
+        key, values = _key_and_values(text)
+        if key in values_of_key:
+            raise UserError(f"--vary {key}: given twice; list all its values in one option")
+        values_of_key[key] = values
+    return values_of_key
+
+
+def _change(text: str) -> tuple[str, Any]:
+    """`room.crates=12`."""
+    key, equals, value = text.partition("=")
+    if not equals:
+        raise UserError(f"--set {text}: KEY=VALUE is expected")
+    return key.strip(), _value(value)
+
+
+def _key_and_values(text: str) -> tuple[str, list[Any]]:
     """`room.crates=12,24`, or a JSON list after the equals sign."""
-    key, equals, said = text.partition("=")
-    if not equals or not said.strip():
+    key, equals, listed = text.partition("=")
+    if not equals or not listed.strip():
         raise UserError(f"--vary {text}: KEY=VALUE,VALUE is expected")
     try:
-        values = json.loads(said)
+        values = json.loads(listed)
     except json.JSONDecodeError:
-        values = [value_of(one) for one in said.split(",")]
+        values = [_value(part) for part in listed.split(",")]
     return key.strip(), values if isinstance(values, list) else [values]
 
 
-def varied(texts: tuple[str, ...]) -> dict[str, list[Any]]:
-    """What --vary says: {key: values}."""
-    found: dict[str, list[Any]] = {}
-    for key, values in map(_values, texts):
-        if key in found:
-            raise UserError(f"--vary {key}: given twice; put all its values into one")
-        found[key] = values
-    return found
+def _value(text: str) -> Any:
+    """What the text is as JSON; text that is not JSON stands for itself, such as `76 degF`."""
+    try:
+        return json.loads(text)
+    except json.JSONDecodeError:
+        return text.strip()

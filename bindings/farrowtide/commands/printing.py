@@ -1,11 +1,11 @@
-"""Printing, once for all commands: tables, JSON, progress. Nothing here needs pandas or matplotlib."""
+"""Tables, JSON and progress on the terminal. Nothing here needs pandas or matplotlib."""
 
 from __future__ import annotations
 
 import json
 import math
 import os
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any
 
@@ -13,17 +13,20 @@ import click
 
 if TYPE_CHECKING:
     from rich.console import Console
+    from rich.table import Table
 
-_PIPE_WIDTH = 100  # a file or a pipe has no edge to fold at
+Progress = Callable[..., None]  # (done, total, note="")
+
+_PIPE_WIDTH = 100  # columns, where standard output is a file or a pipe
 
 
 def print_json(data: Any) -> None:
-    """On standard output."""
+    """Prints JSON on standard output; NaN and infinities become null."""
     click.echo(json.dumps(_finite(data), indent=2, ensure_ascii=False))
 
 
 def _finite(data: Any) -> Any:
-    """Missing numbers as null: JSON has no NaN."""
+    """The data with null for numbers that JSON does not have."""
     if isinstance(data, dict):
         return {key: _finite(value) for key, value in data.items()}
     if isinstance(data, (list, tuple)):
@@ -37,31 +40,50 @@ def count(number: int, thing: str) -> str:
 
 
 def console(*, stderr: bool = False) -> Console:
-    """Standard output or standard error, as wide as it is."""
+    """Standard output or standard error, as wide as the terminal."""
     from rich.console import Console
 
-    found = Console(stderr=stderr)
-    if not found.is_terminal and "COLUMNS" not in os.environ:
-        found.width = _PIPE_WIDTH
-    return found
+    screen = Console(stderr=stderr)
+    if not screen.is_terminal and "COLUMNS" not in os.environ:
+        screen.width = _PIPE_WIDTH
+    return screen
 
 
-def table(title: str, *columns: str) -> Any:
-    """A plain table; a column whose name begins with '>' is of numbers."""
+def print_text(screen: Console, text: str, *, style: str | None = None) -> None:
+    """A line or paragraph as it is: no markup, no colours for numbers."""
+    screen.print(text, style=style, markup=False, highlight=False)
+
+
+def print_sentences(screen: Console, sentences: Iterable[str]) -> None:
+    """Each sentence as an item of a list."""
+    for sentence in sentences:
+        print_text(screen, f"- {sentence}")
+
+
+def table(title: str, *columns: str) -> Table:
+    """A plain table; a column whose heading begins with '>' holds numbers. The title is text, never markup."""
     from rich import box
+    from rich.markup import escape
     from rich.table import Table
 
-    found = Table(title=title or None, title_justify="left", title_style="bold", box=box.SIMPLE_HEAD, pad_edge=False)
+    heading = escape(title) or None
+    made = Table(title=heading, title_justify="left", title_style="bold", box=box.SIMPLE_HEAD, pad_edge=False)
     for column in columns:
-        found.add_column(
-            column.lstrip(">"), justify="right" if column.startswith(">") else "left", no_wrap=column.startswith(">")
-        )
-    return found
+        numeric = column.startswith(">")
+        made.add_column(escape(column.lstrip(">")), justify="right" if numeric else "left", no_wrap=numeric)
+    return made
+
+
+def add_row(to: Table, *cells: str) -> None:
+    """A row of plain text: markup in names is shown as it is."""
+    from rich.markup import escape
+
+    to.add_row(*map(escape, cells))
 
 
 @contextmanager
-def progress(what: str, quiet: bool) -> Iterator[Callable[..., None] | None]:
-    """A bar with the time left where standard error is a terminal; nothing elsewhere."""
+def progress(activity: str, quiet: bool) -> Iterator[Progress | None]:
+    """A progress bar with the time left where standard error is a terminal; nothing elsewhere."""
     screen = console(stderr=True)
     if quiet or not screen.is_terminal:
         yield None
@@ -69,13 +91,13 @@ def progress(what: str, quiet: bool) -> Iterator[Callable[..., None] | None]:
     from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeRemainingColumn
 
     columns = (
-        TextColumn(what),
+        TextColumn(activity),
         BarColumn(),
         MofNCompleteColumn(),
         TextColumn("rooms"),
         TimeRemainingColumn(compact=True),
-        TextColumn("{task.fields[said]}"),
+        TextColumn("{task.fields[note]}"),
     )
     with Progress(*columns, console=screen, transient=True) as bar:
-        task = bar.add_task(what, total=None, said="")
-        yield lambda done, total, said="": bar.update(task, completed=done, total=total, said=said)
+        task = bar.add_task(activity, total=None, note="")
+        yield lambda done, total, note="": bar.update(task, completed=done, total=total, note=note)

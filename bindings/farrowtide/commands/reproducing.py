@@ -8,29 +8,31 @@ import click
 
 from farrowtide.commands import printing
 from farrowtide.commands.exit_codes import EXIT_DIFFERS
+from farrowtide.commands.options import threads_option
 
 
 @click.command()
 @click.argument("path", type=click.Path(exists=True, path_type=Path))
-@click.option("--threads", type=click.IntRange(min=0), default=0, help="0, the default: all the machine has.")
-@click.option("--run-policies", is_flag=True, help="Run the Python of own policies that PATH holds: if you trust it.")
-@click.option("--quiet", "-q", is_flag=True, help="No progress.")
+@threads_option
+@click.option("--run-policies", is_flag=True, help="Run the Python policies that PATH contains, if you trust them.")
+@click.option("--quiet", "-q", is_flag=True, help="Print no progress.")
 @click.pass_context
 def reproduce(context: click.Context, path: Path, threads: int, run_policies: bool, quiet: bool) -> None:
-    """Run again what made PATH, an output or a folder of them, and compare byte for byte.
+    """Simulate again what PATH was made from and compare the files byte for byte.
 
-    Takes report.html, pictures (SVG) of comparisons, and tables with their provenance.json. Exit code 3: differs.
+    PATH is a file or a folder: report.html, pictures (SVG) of comparisons, and tables with their provenance.json. Exit
+    code 3: something differs.
     """
     from farrowtide.results import reproduce as reproducing
 
-    with printing.progress("running again", quiet) as tell:
-        found = reproducing.reproduce(path, run_policies=run_policies, threads=threads, progress=tell)
-    click.echo(f"made by: {found.command}")
-    for change in found.changed:
+    with printing.progress("simulating again", quiet) as progress:
+        reproduced = reproducing.reproduce(path, run_policies=run_policies, threads=threads, progress=progress)
+    click.echo(f"made by: {reproduced.command}")
+    for change in reproduced.changed:
         click.echo(f"changed: {change}")
-    for name, same in found.files.items():
-        click.echo(f"{name}: {'the same, byte for byte' if same else 'DIFFERS'}")
-    if not found.same:
+    for name, same in reproduced.files.items():
+        click.echo(f"{name}: {'identical, byte for byte' if same else 'DIFFERS'}")
+    if not reproduced.same:
         context.exit(EXIT_DIFFERS)
 
 

@@ -1,44 +1,46 @@
-"""Commands about scenarios and what they mean: `check`, `describe`, `explain`, `outputs`, `schema`. Nothing is run."""
+"""Commands that simulate nothing: `check`, `describe`, `explain`, `outputs`, `schema`."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
+from functools import partial
 from pathlib import Path
 from typing import Any
 
 import click
 
-from farrowtide.commands import options, printing
+from farrowtide.commands import printing
 from farrowtide.commands.exit_codes import EXIT_MISTAKE
+from farrowtide.commands.options import policies_option
 from farrowtide.errors import Mistake, ScenarioError
 from farrowtide.scenarios import reference
 
 
 @click.command()
 @click.argument("files", nargs=-1, required=True, type=click.Path(exists=True, dir_okay=False))
-@options.own_policies
-@click.option("--json", "as_json", is_flag=True, help="JSON: files[].{file, ok, mistakes[]}.")
+@policies_option
+@click.option("--json", "as_json", is_flag=True, help="Print JSON: files[].{file, ok, mistakes[]}.")
 @click.pass_context
 def check(context: click.Context, files: tuple[str, ...], policies: tuple[str, ...], as_json: bool) -> None:
-    """Check scenario FILES, with every alternative and case; tell all mistakes with file:line:column."""
-    found = {file: _mistakes_of(file, policies) for file in files}
+    """Check scenario FILES with every alternative and case; report every error with file:line:column."""
+    mistakes_in = {file: _mistakes_in(file, policies) for file in files}
     if as_json:
-        printing.print_json({"files": [_checked(file, mistakes) for file, mistakes in found.items()]})
+        printing.print_json({"files": [_checked(file, mistakes) for file, mistakes in mistakes_in.items()]})
     else:
-        for file, mistakes in found.items():
-            say_mistakes(mistakes)
-            click.echo(f"{file}: {'ok' if not mistakes else printing.count(len(mistakes), 'mistake')}")
-    if any(found.values()):
+        for file, mistakes in mistakes_in.items():
+            print_mistakes(mistakes)
+            click.echo(f"{file}: {'ok' if not mistakes else printing.count(len(mistakes), 'error')}")
+    if any(mistakes_in.values()):
         context.exit(EXIT_MISTAKE)
 
 
-def _mistakes_of(file: str, policies: tuple[str, ...]) -> list[Mistake]:
-    """Of the file, and of each alternative in each case; each mistake once."""
-    from farrowtide.scenarios.scenario import load
+def _mistakes_in(file: str, policies: tuple[str, ...]) -> list[Mistake]:
+    """The errors of the file and of each alternative in each case, each error once."""
+    from farrowtide.scenarios.scenario import Scenario, load
 
     mistakes: dict[str, Mistake] = {}
 
-    def read(make: Callable[[], Any]) -> Any:
+    def read(make: Callable[[], Scenario]) -> Scenario | None:
         try:
             return make()
         except ScenarioError as error:
@@ -47,10 +49,10 @@ def _mistakes_of(file: str, policies: tuple[str, ...]) -> list[Mistake]:
 
     scenario = read(lambda: load(file, policies=policies))
     if scenario is not None:
-        cases = [read(lambda name=name: scenario.case(name)) for name in scenario.cases] or [scenario]
-        for there in filter(None, cases):
+        in_cases = [read(partial(scenario.case, name)) for name in scenario.cases] or [scenario]
+        for in_case in filter(None, in_cases):
             for name in scenario.alternatives:
-                read(lambda there=there, name=name: there.alternative(name))
+                read(partial(in_case.alternative, name))
     return list(mistakes.values())
 
 
@@ -63,20 +65,20 @@ def _checked(file: str, mistakes: list[Mistake]) -> dict[str, Any]:
     }
 
 
-def say_mistakes(mistakes: Any) -> None:
-    """Each with its place and the line it is in."""
+def print_mistakes(mistakes: Iterable[Mistake]) -> None:
+    """Prints each error with its place and the line it is in, on standard error."""
     for mistake in mistakes:
         click.echo(mistake.with_excerpt(), err=True)
 
 
 @click.command()
 @click.argument("file", type=click.Path(exists=True, dir_okay=False))
-@options.own_policies
-@click.option("--out", type=click.Path(dir_okay=False, path_type=Path), help="A file; otherwise standard output.")
+@policies_option
+@click.option("--out", type=click.Path(dir_okay=False, path_type=Path), help="File to write; default: standard output.")
 def describe(file: str, policies: tuple[str, ...], out: Path | None) -> None:
-    """Describe the study in FILE for readers who must be able to repeat it, in Markdown. Nothing is run.
+    """Describe the study in FILE so that it can be repeated, in Markdown. Nothing is simulated.
 
-    The STRESS-DES checklist (Monks et al. 2019), filled, and a description after ODD (Grimm et al. 2020).
+    Fills the STRESS-DES checklist (Monks et al. 2019) and follows the ODD protocol (Grimm et al. 2020).
     """
     from farrowtide.report.description import document
     from farrowtide.scenarios.scenario import load
@@ -91,7 +93,7 @@ def describe(file: str, policies: tuple[str, ...], out: Path | None) -> None:
 @click.command()
 @click.argument("key")
 def explain(key: str) -> None:
-    """Tell what KEY means: a key of scenarios, a coefficient's path or the name of an output."""
+    """Explain KEY: a key of scenarios, the path of a coefficient or the name of an output."""
     from farrowtide.outputs import explaining
 
     click.echo(explaining.explain(key))
@@ -99,7 +101,7 @@ def explain(key: str) -> None:
 
 @click.command()
 def outputs() -> None:
-    """List the outputs that a comparison can judge."""
+    """List the outputs that can be compared."""
     from farrowtide.outputs.catalogue import catalogue
     from farrowtide.outputs.units import MISSING
 
@@ -107,7 +109,7 @@ def outputs() -> None:
     table.columns[0].no_wrap = True
     for output in catalogue().values():
         label = output.label if output.group == "headline" else f"{output.label} ({output.group})"
-        table.add_row(output.name, output.unit, label, output.good or MISSING, f"{output.negligible:g}")
+        printing.add_row(table, output.name, output.unit, label, output.good or MISSING, f"{output.negligible:g}")
     printing.console().print(table)
 
 

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from farrowtide import _core
+from farrowtide.cautions import CAUTION, withheld_by
 from farrowtide.scenarios.scenario import Scenario
 
 
@@ -22,11 +23,22 @@ def engine() -> dict[str, Any]:
     }
 
 
-def of_run(scenario: Scenario, *, replications: int, seed: int, checks: int, command: str) -> dict[str, Any]:
-    """The versions of the engine, the scenario with its hashes, the seed, and the command that repeats the run.
+def of_run(
+    scenario: Scenario,
+    *,
+    replications: int,
+    seed: int,
+    checks: int,
+    command: str,
+    withheld_care: Mapping[str, list[str]] | None = None,
+) -> dict[str, Any]:
+    """The versions of the engine, the scenario with its hashes, the seed, the command that repeats the run, the caution.
 
-    `checks` is the number of conservation checks passed.
+    `checks` is the number of conservation checks passed; `withheld_care` is the care that each alternative withholds,
+    None for that of this scenario.
     """
+    if withheld_care is None:
+        withheld_care = withheld_by([(scenario.chosen_alternative or "as written", scenario.withheld_care)])
     return engine() | {
         "scenario": scenario.source_name,
         "scenario_hash": scenario.hash,
@@ -37,6 +49,8 @@ def of_run(scenario: Scenario, *, replications: int, seed: int, checks: int, com
         "replications": replications,
         "conservation_checks_passed": checks,
         "command": command,
+        "caution": CAUTION,
+        "withheld_care": dict(withheld_care),
     }
 
 

@@ -16,6 +16,7 @@ from farrowtide import _core
 from farrowtide.analysis import labour
 from farrowtide.analysis.comparison import ComparisonTables, further, headlines, others
 from farrowtide.analysis.variance_reduction import shown_factor, variance_reduction
+from farrowtide.cautions import for_comparison_only, marked
 from farrowtide.engine import provenance
 from farrowtide.outputs.output import Output, in_sentence
 from farrowtide.outputs.units import MISSING
@@ -23,7 +24,6 @@ from farrowtide.report.pictures import work
 from farrowtide.report.pictures.differences import headline_differences
 from farrowtide.report.pictures.farrowings import farrowings
 from farrowtide.report.pictures.intake import intake
-from farrowtide.report.wording.caution import CAUTION
 from farrowtide.report.wording.cells import Row, table
 from farrowtide.report.wording.comparison import answers, support, what_differs
 from farrowtide.report.wording.labour import shown
@@ -76,7 +76,9 @@ def render(comparison: ComparisonTables, *, units: str = "si") -> str:
         notes=notes(comparison),
         provenance=provenance_rows(comparison.provenance),
         provenance_json=json.dumps(comparison.provenance | {"units": units}, ensure_ascii=False),
-        caution=CAUTION,
+        caution=comparison.provenance["caution"],
+        for_comparison_only=for_comparison_only(comparison.provenance["withheld_care"]),
+        marked=lambda name: marked(name, comparison.provenance["withheld_care"]),
     )
 
 

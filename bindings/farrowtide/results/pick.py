@@ -20,6 +20,7 @@ from farrowtide.study import blocks
 from farrowtide.study.course import Progress
 from farrowtide.study.execution import tables_of
 from farrowtide.study.plan import MOST_REPLICATIONS, plan
+from farrowtide.study.provenance import of_pick
 from farrowtide.study.stopping import LEAST
 
 
@@ -33,6 +34,13 @@ class Picked:
     table: pd.DataFrame
     replications: int
     rooms: int  # simulated in all
+    wanted_replications: int  # at most
+    provenance: dict[str, Any]
+
+    @property
+    def interrupted(self) -> bool:
+        """Whether it was stopped before an alternative was left alone and before the most replications."""
+        return self.best is None and self.replications < self.wanted_replications
 
 
 def pick(
@@ -62,7 +70,13 @@ def pick(
     if there not in study.cases:
         raise UserError(f"no case is called '{there}' (cases: {', '.join(study.cases)})")
     selection = Selection(study.names, aim, indifference, confidence=confidence)
-    rooms = done = 0
+    rooms = done = checks = 0
+
+    def picked(best: str | None) -> Picked:
+        made = of_pick(
+            study, aim.name, indifference, case=there, confidence=confidence, replications=done, checks=checks
+        )
+        return Picked(there, aim, best, selection.table(), done, rooms, study.wanted, made)
 
     def tell(more: int) -> None:
         nonlocal rooms
@@ -78,11 +92,12 @@ def pick(
             tables = [table for _, table in tables_of(here, executor=executor, threads=threads, tell=tell)]
             values = blocks.outputs_of(tables).pivot(index="replicate", columns="alternative", values=aim.name)
             selection.add(values)
+            checks += sum(map(blocks.checks, tables))
             done = round_[-1].first + round_[-1].count
             if selection.n < 2 and done >= LEAST:
                 raise UserError(f"{aim.name}: hardly any room has a value, so that nothing can be picked by it")
             if selection.best is not None:
                 break
     except KeyboardInterrupt:
-        raise Interrupted(Picked(there, aim, None, selection.table(), done, rooms)) from None
-    return Picked(there, aim, selection.best, selection.table(), done, rooms)
+        raise Interrupted(picked(None)) from None
+    return picked(selection.best)

@@ -139,6 +139,19 @@ class Scenario:
         return self._core.policies
 
     @property
+    def withheld_care(self) -> list[str]:
+        """The care that its policies withhold, in phrases such as "sick sows are not treated"; usually none.
+
+        An alternative that withholds care is for comparison only.
+        """
+        return self._core.withheld_care
+
+    @property
+    def chosen_alternative(self) -> str | None:
+        """The one of its own alternatives that was chosen last; None: the scenario as written."""
+        return next((step.given for step in reversed(self._steps) if step.method == "alternative"), None)
+
+    @property
     def own_policies(self) -> list[dict[str, str]]:
         """Policies of the user's own that the scenario may use: family, name, class, file and hash of the source of each."""
         return [origin(policy) for policy in classes(self._source.policies)]

@@ -6,6 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from farrowtide.cautions import withheld_by
 from farrowtide.engine import provenance
 from farrowtide.errors import UserError
 from farrowtide.outputs.catalogue import catalogue, chosen
@@ -42,6 +43,11 @@ class Plan:
     def names(self) -> list[str]:
         """Of the alternatives, in the order of the file."""
         return list(dict.fromkeys(alternative for _, alternative in self.rooms))
+
+    @property
+    def withheld_care(self) -> dict[str, list[str]]:
+        """Alternative -> the care that it withholds in any case; only those that withhold some."""
+        return withheld_by((name, room.withheld_care) for (_, name), room in self.rooms.items())
 
     def rounds(self, replicates: int = REPLICATES) -> Iterator[list[Block]]:
         """The same replicates of every alternative in every case, `replicates` of them and then the next."""

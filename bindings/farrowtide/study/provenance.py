@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from typing import Any
 
+from farrowtide.cautions import withheld_by
 from farrowtide.engine.provenance import command, of_run
 from farrowtide.scenarios.scenario import Scenario, as_plain
 from farrowtide.study.plan import Plan
@@ -29,6 +30,31 @@ def of_sweep(
     return _of_study(study, replications, checks, recipe, sweeping, interrupted)
 
 
+def of_pick(
+    study: Plan, output: str, indifference: float, *, case: str, confidence: float, replications: int, checks: int
+) -> dict[str, Any]:
+    """Of a selection among the alternatives of a plan, in one case."""
+    options = {"case": case if case in study.scenario.cases else None, "confidence": confidence}
+    options |= {"replications": study.wanted, "seed": study.seed}
+    if study.given_alternatives is None:
+        told = command("pick", study.scenario, output=output, indifference=indifference, **options)
+    else:
+        given = {"alternatives": study.given_alternatives, **options}
+        said = "".join(f", {name}={value!r}" for name, value in given.items() if value is not None)
+        told = f"farrowtide.pick({study.scenario.expression}, {output!r}, {indifference!r}{said})"
+    made = of_run(
+        study.scenario,
+        replications=replications,
+        seed=study.seed,
+        checks=checks,
+        command=told,
+        withheld_care=study.withheld_care,
+    )
+    recipe = {"verb": "pick", "output": output, "indifference": indifference, **options}
+    recipe |= {"alternatives": as_plain(study.given_alternatives), "scenario": study.scenario.recipe}
+    return made | {"recipe": recipe}
+
+
 def _of_study(
     study: Plan,
     replications: int,
@@ -40,7 +66,12 @@ def _of_study(
     outputs = [output.name for output in study.outputs] if study.given_outputs else None
     options = {"replications": study.wanted, "seed": study.seed, "reference": study.reference, "outputs": outputs}
     made = of_run(
-        study.scenario, replications=replications, seed=study.seed, checks=checks, command=told(study, options)
+        study.scenario,
+        replications=replications,
+        seed=study.seed,
+        checks=checks,
+        command=told(study, options),
+        withheld_care=study.withheld_care,
     )
     # Rooms that Ctrl-C left out are not made again.
     ended = {"replications": replications, "precision": {}} if interrupted else {"precision": dict(study.precision)}
@@ -72,12 +103,15 @@ def of_pairs(
 ) -> dict[str, Any]:
     """Of what `farrowtide.pairing` runs: `function` of it, which is `verb` on the command line."""
     given = {"replications": replications, "seed": seed, **options}
+    pair = options.get("alternative") and [options["reference"], options["alternative"]]
+    names = pair or scenario.alternatives
     made = of_run(
         scenario,
         replications=replications,
         seed=seed,
         checks=checks,
         command=_pairing_command(scenario, verb, function, **given),
+        withheld_care=withheld_by((name, scenario.alternative(name).withheld_care) for name in names),
     )
     return made | {"recipe": {"verb": verb, **given, "scenario": scenario.recipe}}
 

@@ -20,6 +20,7 @@ import pandas as pd
 
 from farrowtide import _core
 from farrowtide.analysis.comparison import ComparisonTables
+from farrowtide.cautions import for_comparison_only, marked
 from farrowtide.engine.provenance import command
 from farrowtide.engine.result import TABLES
 from farrowtide.errors import UserError
@@ -29,7 +30,7 @@ from farrowtide.outputs.output import Output
 from farrowtide.outputs.units import MISSING
 from farrowtide.report.description import lists
 from farrowtide.report.description.variants import alike, roster, start_of, timetables
-from farrowtide.report.wording.caution import CAUTION, SUPPORT
+from farrowtide.report.wording.evidence import SUPPORT
 from farrowtide.report.wording.study import precision_reached, unit_of_replication
 from farrowtide.scenarios.reference import keys, on_one_line
 from farrowtide.scenarios.scenario import Scenario
@@ -192,7 +193,9 @@ def _facts(study: _Study) -> dict[str, Any]:
         "python": platform.python_version(),
         "system": f"{platform.system()}, {platform.machine()}",
         "compiler": _core.compiler,
-        "caution": CAUTION,
+        "caution": study.made["caution"],
+        "for_comparison_only": for_comparison_only(study.made["withheld_care"]),
+        "marked": lambda name: marked(name, study.made["withheld_care"]),
     }
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -53,6 +54,11 @@ def _cell(output: Output, row: Any, units: str) -> Cell:
     if row.verdict in (NO_CLEAR_DIFFERENCE, NEGLIGIBLE):
         return Cell(row.verdict, interval, clear=False)
     return Cell(f"{difference} {judgement(row.verdict)}", interval, clear=True)
+
+
+def pages(names: Sequence[str], at_once: int) -> list[list[str]]:
+    """The alternatives of each table, `at_once` at most, where they do not all fit beside each other."""
+    return [list(names[first : first + at_once]) for first in range(0, len(names), at_once)]
 
 
 def judgement(verdict: str) -> str:

@@ -9,10 +9,11 @@ import pandas as pd
 
 from farrowtide.analysis.comparison import ComparisonTables, headlines, others
 from farrowtide.analysis.verdicts import TOO_FEW
+from farrowtide.cautions import qualified
 from farrowtide.outputs.catalogue import catalogue
 from farrowtide.outputs.output import Output, in_sentence
-from farrowtide.report.wording.caution import SUPPORT
 from farrowtide.report.wording.cells import judgement
+from farrowtide.report.wording.evidence import SUPPORT
 from farrowtide.report.wording.study import case_title
 
 _SOWS = "sows "
@@ -63,7 +64,8 @@ def margins_kept(comparison: ComparisonTables, margins: Mapping[str, float], uni
 
 
 def _answer(comparison: ComparisonTables, outputs: list[Output], rows: pd.DataFrame, name: str, units: str) -> str:
-    """What matters most of one alternative, the good apart from the bad."""
+    """What matters most about one alternative, what is better apart from what is worse."""
+    name = qualified(name, comparison.provenance["withheld_care"])
     by_name = {output.name: output for output in outputs}
     judged = [row for row in rows.itertuples() if row.output in by_name]
     if all(row.verdict == TOO_FEW for row in judged):
@@ -71,10 +73,10 @@ def _answer(comparison: ComparisonTables, outputs: list[Output], rows: pd.DataFr
     clear = [row for row in judged if row.verdict.startswith(("higher", "lower"))]
     if not clear:
         return f"{name}: no difference in the headlines that is both clear and large enough to matter."
-    told: dict[str, list[str]] = {}
+    phrases: dict[str, list[str]] = {}  # by judgement
     for row in _most_important(clear, by_name):
-        told.setdefault(judgement(row.verdict), []).append(by_name[row.output].phrase(row.difference, units))
-    return f"{name}: {', but '.join(_listed(_subject_once(phrases)) for phrases in told.values())}."
+        phrases.setdefault(judgement(row.verdict), []).append(by_name[row.output].phrase(row.difference, units))
+    return f"{name}: {', but '.join(_listed(_subject_once(alike)) for alike in phrases.values())}."
 
 
 def _most_important(rows: list[Any], by_name: dict[str, Output]) -> list[Any]:

@@ -1,12 +1,7 @@
-"""What stands below every result: that a model gave it, and how well its directions are supported."""
+"""How well the model's directions are supported by published sources, for each family of policies."""
 
 from __future__ import annotations
 
-CAUTION = (
-    "These are results of a model, not advice for a herd. Obstetrics, induction, treatment, euthanasia, processing, moving and "
-    "early weaning of piglets, lone night work, heat lamps, room temperature and feeding changes belong to the herd veterinarian, to local rules and to "
-    "licensed practice."
-)
 # How well the direction of what a family of policies does is supported; measured in .site/generated/policy_families.md.
 SUPPORT = {
     "loading": "That sows moved shortly before farrowing fall ill more often has a source (Papadopoulos et al. 2010); by how "
