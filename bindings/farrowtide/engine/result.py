@@ -136,7 +136,7 @@ class Result:
     @property
     def provenance(self) -> dict[str, Any]:
         """Everything needed to reproduce this result."""
-        options = {"replications": self.replications, "seed": self.seed}
+        options: dict[str, Any] = {"replications": self.replications, "seed": self.seed}
         command = provenance.command("run", self.scenario, **options)
         recipe = {
             "verb": "run",

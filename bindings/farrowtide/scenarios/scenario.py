@@ -149,7 +149,7 @@ class Scenario:
     @property
     def chosen_alternative(self) -> str | None:
         """The one of its own alternatives that was chosen last; None: the scenario as written."""
-        return next((step.given for step in reversed(self._steps) if step.method == "alternative"), None)
+        return next((step.arguments for step in reversed(self._steps) if step.method == "alternative"), None)
 
     @property
     def own_policies(self) -> list[dict[str, str]]:
