@@ -12,21 +12,24 @@
 
 namespace farrowtide {
 
-/// A hazard as it is now, and how long that holds.
+/// The rate of a hazard, and for how long it holds.
 struct HazardRate {
   double per_day = 0;                                            ///< 0 or more
-  double holds_for_d = std::numeric_limits<double>::infinity();  ///< then it is asked for anew
+  double holds_for_d = std::numeric_limits<double>::infinity();  ///< after that it is evaluated again
   Signal* changed = nullptr;                                     ///< and whenever this fires; null: nothing changes it
 };
 
-/// co_await: until the hazard, summed up from now on, has reached `threshold`; then true. With a unit-exponential
-/// threshold this is the waiting time under a hazard that is constant piece by piece, without an event in between.
+/// co_await: until the hazard, integrated from now on, reaches `threshold`; gives true. With a unit-exponential
+/// threshold this is the waiting time under a piecewise-constant hazard, at the cost of one event per piece.
 ///
-///   const auto rate = [&]() -> std::optional<HazardRate> { return HazardRate{.per_day = ..., .changed = &sow.treated};
-///   }; const bool recovered = co_await threshold_reached(clock, threshold, rate);
+///   const auto rate = [&sow]() -> std::optional<HazardRate> {
+///     return HazardRate{.per_day = sow.ill() ? 0.3 : 0.1, .changed = &sow.health_changed};
+///   };
+///   const bool died = co_await threshold_reached(clock, threshold, rate);
 ///
-/// `rate` is called now and when what it said before no longer holds; where it says nothing the wait is over, with
-/// false. The clock goes in whole seconds: pieces end at the nearest one, `margin` later.
+/// `rate` is called at the start and whenever the rate it gave before no longer holds. If it gives nothing, the hazard
+/// is over and the wait ends with false. The clock counts whole seconds: a piece ends at the nearest one, plus
+/// `margin`.
 template <class Rate>
 Process<bool> threshold_reached(Simulation& clock, double threshold, Rate rate, Duration margin = 0_s) {
   constexpr double longest_piece_d = 3650;

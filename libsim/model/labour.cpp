@@ -139,9 +139,9 @@ void draw_thresholds(FarrowingRoom& room, Piglet& piglet) {
   draw(DeathCause::other, Purpose::threshold_other);
 }
 
-// The next birth of her litter; help delivered it or not.
 enum class Delivery { unaided, assisted };
 
+// The next birth of her litter.
 void deliver(FarrowingRoom& room, Sow& sow, Delivery delivery, double interval_drawn_min) {
   const int birth_rank = ++sow.labour.births;
   const double interval_min = (room.now() - sow.labour.last_birth).minutes();

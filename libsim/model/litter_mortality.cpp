@@ -206,6 +206,7 @@ void settle_litter(FarrowingRoom& room, Sow& sow) {
 }
 
 // Sets the rates once, in the second in which something changed and after all that changed in it.
+// One wait serves the competing thresholds of all piglets, so this is not threshold_reached of kernel/hazard.hpp.
 Process<> litter_mortality(FarrowingRoom& room, Sow& sow) {
   renew_rates(room, sow, Renew::all);
   for (;;) {

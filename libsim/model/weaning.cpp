@@ -7,10 +7,10 @@
 namespace farrowtide {
 namespace {
 
-// The duration of her farrowing as her next cycle is computed with it: missing for every sow. A missing duration is not
-// at most the limit of a long farrowing (5 h), so it counts as longer for all of them, whatever it was. This is a known
-// fault, kept here in plain sight so that no number moves before it is mended: the duration to put here is
-// sow.farrowing_duration_min().
+// The duration of farrowing that the next cycle is computed with: missing, for every sow. A missing duration does not
+// compare as at most 5 h, so each sow is treated as if her farrowing had lasted longer than that. This is a known
+// fault. It is kept, in this one place, until results may change; the fix is to use sow.farrowing_duration_min()
+// instead.
 constexpr double duration_in_next_cycle_min = missing;
 
 LactationPast lactation_past(const Biology& biology, const Sow& sow) {
