@@ -1,4 +1,4 @@
-// Single equations that a user can ask by themselves, without a room.
+// Single equations, which can be evaluated without a room.
 #include "bindings/bind.hpp"
 #include "libsim/model/litter/colostrum.hpp"
 #include "libsim/model/room/animal_heat.hpp"
@@ -27,31 +27,32 @@ void bind_heat_and_milk(py::module_& module) {
   module.def(
       "sensible_heat_share",
       [](const Coefficients& c, double temperature_deg_c) { return SensibleShare(c)(temperature_deg_c); },
-      py::arg("coefficients"), py::arg("temperature_deg_c"), "Share of animal heat that warms the air.");
+      py::arg("coefficients"), py::arg("temperature_deg_c"),
+      "Sensible share (0 to 1) of animal heat at a room temperature.");
   module.def(
       "sow_heat_w",
       [](const Coefficients& c, double energy_eaten_mcal, double body_energy_change_mcal, double milk_mcal) {
         return SowHeat(c)(energy_eaten_mcal, body_energy_change_mcal, milk_mcal);
       },
       py::arg("coefficients"), py::arg("energy_eaten_mcal"), py::arg("body_energy_change_mcal"), py::arg("milk_mcal"),
-      "Heat of a sow [W], mean of a day.");
+      "Mean heat production of a sow over a day [W], from energies of that day [Mcal].");
   module.def(
       "litter_heat_w",
       [](const Coefficients& c, double piglets, double piglet_weight_kg, double milk_mcal) {
         return LitterHeat(c)(piglets, piglet_weight_kg, milk_mcal);
       },
       py::arg("coefficients"), py::arg("piglets"), py::arg("piglet_weight_kg"), py::arg("milk_mcal"),
-      "Heat of a litter [W], mean of a day.");
+      "Mean heat production of a litter over a day [W], from piglet weight [kg] and milk energy of that day [Mcal].");
   module.def(
       "milk_curve",
       [](const Coefficients& c, int lactation_day, int lactation_d) {
         return LactationCurve(c, lactation_d)(lactation_day);
       },
       py::arg("coefficients"), py::arg("lactation_day"), py::arg("lactation_d"),
-      "Milk of a day against the mean of the lactation.");
+      "Milk yield on a lactation day relative to the mean of a lactation of this length.");
   module.def("weaning_to_oestrus_late_share", &late_share, py::arg("coefficients"), py::arg("parity"),
              py::arg("piglets"), py::arg("intake_kg_per_day"), py::arg("lactation_length_d"),
-             py::arg("weight_loss_percent"), "Probability of an interval over 6 d.");
+             py::arg("weight_loss_percent"), "Probability (0 to 1) of a weaning-to-oestrus interval longer than 6 d.");
 }
 
 void bind_colostrum(py::module_& module) {
@@ -61,14 +62,14 @@ void bind_colostrum(py::module_& module) {
         return TheilIntake(c)(birth_weight_kg, gain_g, suckled_min);
       },
       py::arg("coefficients"), py::arg("birth_weight_kg"), py::arg("gain_g"), py::arg("suckled_min"),
-      "Colostrum drunk [g] on the deuterium scale.");
+      "Colostrum intake of a piglet [g], on the scale of deuterium dilution (Theil).");
   module.def(
       "colostrum_intake_devillers_g",
       [](const Coefficients& c, double birth_weight_kg, double gain_g, double age_min, double first_suck_min) {
         return DevillersIntake(c)(birth_weight_kg, gain_g, age_min, first_suck_min);
       },
       py::arg("coefficients"), py::arg("birth_weight_kg"), py::arg("gain_g"), py::arg("age_min"),
-      py::arg("first_suck_min"), "Colostrum drunk [g] on the bottle-fed scale.");
+      py::arg("first_suck_min"), "Colostrum intake of a piglet [g], on the scale of bottle-fed piglets (Devillers).");
 }
 
 }  // namespace
@@ -85,13 +86,16 @@ void bind_equations(py::module_& module) {
       },
       py::arg("coefficients"), py::arg("weight_kg"), py::arg("piglets"), py::arg("gain_g_per_day"),
       py::arg("feed_kg_per_day"), py::arg("lactation_d"),
-      "Change of a sow's weight over a lactation from its means, waste included in the feed (NRC 2012).");
+      "Change of a sow's weight over a lactation [kg] from the means of the lactation (NRC 2012). The feed includes "
+      "waste.");
 
-  py::class_<Psychrometrics>(module, "Psychrometrics", "Moist air at the pressure of the coefficients.")
+  py::class_<Psychrometrics>(module, "Psychrometrics",
+                             "Properties of moist air at the air pressure given by the coefficients.")
       .def(py::init<const Coefficients&>(), py::arg("coefficients"))
       .def("humidity_ratio", &Psychrometrics::humidity_ratio, py::arg("deg_c"), py::arg("relative_humidity_percent"),
-           "Water per dry air [kg/kg].")
-      .def("wet_bulb_deg_c", &Psychrometrics::wet_bulb_deg_c, py::arg("deg_c"), py::arg("relative_humidity_percent"));
+           "Water per dry air [kg/kg] at a temperature [degC] and relative humidity [%].")
+      .def("wet_bulb_deg_c", &Psychrometrics::wet_bulb_deg_c, py::arg("deg_c"), py::arg("relative_humidity_percent"),
+           "Wet-bulb temperature [degC] at a temperature [degC] and relative humidity [%].");
 }
 
 }  // namespace farrowtide

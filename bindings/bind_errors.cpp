@@ -1,4 +1,4 @@
-// The two error roots as Python exceptions: what the user gave is wrong (UserError), we are wrong (InternalError).
+// The two kinds of error as Python exceptions: mistakes in the input (UserError), faults of ours (InternalError).
 #include "bindings/bind.hpp"
 #include "libsim/scenario/mistakes.hpp"
 
@@ -37,8 +37,9 @@ void add_exception(py::module_& module, const char* name, const char* doc, const
 }  // namespace
 
 void bind_errors(py::module_& module) {
-  py::class_<Mistake>(module, "Mistake",
-                      "One thing wrong in a scenario, with its place (line and column from 1; 0: none).")
+  py::class_<Mistake>(
+      module, "Mistake",
+      "One mistake in a scenario and its place. `line` and `column` count from 1; 0 means that there is none.")
       .def_readonly("source", &Mistake::source)
       .def_readonly("line", &Mistake::line)
       .def_readonly("column", &Mistake::column)
@@ -52,13 +53,13 @@ void bind_errors(py::module_& module) {
       .def("with_excerpt", &with_excerpt);
 
   const py::module_ builtins = py::module_::import("builtins");
-  add_exception(module, "UserError", "What was given is wrong; the message says what and where.",
+  add_exception(module, "UserError", "A mistake in the input; the message says what is wrong and where.",
                 builtins.attr("ValueError"));
   py::dict members;
   members["mistakes"] = py::tuple();
-  add_exception(module, "ScenarioError", "A scenario is wrong; `mistakes` lists every mistake.",
+  add_exception(module, "ScenarioError", "A scenario has mistakes; `mistakes` lists all of them.",
                 module.attr("UserError"), members);
-  add_exception(module, "InternalError", "The engine is wrong: please report it.", builtins.attr("RuntimeError"));
+  add_exception(module, "InternalError", "A fault of the engine. Please report it.", builtins.attr("RuntimeError"));
   py::register_exception_translator(&translate);
 }
 

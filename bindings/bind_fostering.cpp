@@ -1,4 +1,4 @@
-// A fostering plan by itself, without a room that runs.
+// A fostering plan on its own, without running a room.
 #include <tuple>
 
 #include "bindings/bind.hpp"
@@ -36,7 +36,8 @@ FosteringView view_of(const std::vector<LitterRow>& litters, const std::vector<P
                             .sow_ill = ill});
   }
   for (const auto& [litter, weight_kg, age_h, moves, scouring] : piglets) {
-    if (litter < 0 || litter >= static_cast<int>(litters.size())) throw UserError("a piglet is of no litter given");
+    if (litter < 0 || litter >= static_cast<int>(litters.size()))
+      throw UserError("a piglet belongs to a litter that is not in `litters`");
     view.piglets.push_back(
         {.litter = litter, .weight_kg = weight_kg, .age_h = age_h, .moves = moves, .scouring = scouring});
   }
@@ -62,8 +63,8 @@ void bind_fostering(py::module_& module) {
   module.def(
       "plan_fostering", &plan_fostering, py::arg("coefficients"), py::arg("settings"), py::arg("litters"),
       py::arg("piglets"), py::arg("born_alive"), py::arg("moved"),
-      "The plan of a fostering policy, from its keys as text: moves (piglet, litter it goes to), their cost, and "
-      "what is missing, in words.");
+      "The plan of a fostering policy whose keys are given as YAML text: moves (index of a piglet, index of the litter "
+      "it goes to), their cost, and what could not be achieved, in words. Raises UserError.");
 }
 
 }  // namespace farrowtide

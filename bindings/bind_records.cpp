@@ -81,7 +81,9 @@ std::vector<std::string> trace(const RunResult& result, int replicate) {
 }  // namespace
 
 void bind_records(py::module_& module) {
-  py::class_<ColumnInfo>(module, "ColumnInfo", "What a column says of itself; `labels` are the words of a category.")
+  py::class_<ColumnInfo>(
+      module, "ColumnInfo",
+      "The description of a column of a table. `labels` are the words for the codes of a category; empty for numbers.")
       .def_property_readonly("name", [](const ColumnInfo& info) { return std::string(info.name); })
       .def_property_readonly("unit", [](const ColumnInfo& info) { return std::string(info.unit); })
       .def_property_readonly("help", [](const ColumnInfo& info) { return std::string(info.help); })
@@ -89,14 +91,16 @@ void bind_records(py::module_& module) {
         return std::vector<std::string>(info.labels.begin(), info.labels.end());
       });
 
-  py::class_<RunResult, std::shared_ptr<RunResult>>(module, "RunResult")
+  py::class_<RunResult, std::shared_ptr<RunResult>>(module, "RunResult", "The recorded tables of a run.")
       .def_readonly("replications", &RunResult::replications)
       .def_readonly("events", &RunResult::events)
       .def_readonly("checks", &RunResult::checks)
-      .def("columns", &columns_of, py::arg("table"), "Name -> read-only array, no copy.")
-      .def("trace", &trace, py::arg("replicate"), "The recorded events of one replicate in words.");
+      .def("columns", &columns_of, py::arg("table"),
+           "The columns of a table by name: read-only arrays of equal length that are views of the engine's memory.")
+      .def("trace", &trace, py::arg("replicate"),
+           "The recorded events of one replicate in plain language, in order of time.");
 
-  module.def("tables", &described, "Table name -> its columns.");
+  module.def("tables", &described, "The description of the columns of each table, by name of the table.");
 }
 
 }  // namespace farrowtide

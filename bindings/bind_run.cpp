@@ -1,4 +1,4 @@
-// Runs without the GIL; takes it back ten times a second for Ctrl-C and for telling how far it is.
+// Runs without the GIL; takes it ten times a second to check for Ctrl-C and to report progress.
 #include <optional>
 
 #include "bindings/bind.hpp"
@@ -8,7 +8,7 @@ namespace farrowtide {
 namespace py = pybind11;
 namespace {
 
-// What is told to Python while the engine runs, and what Python raised meanwhile.
+// Reports progress to Python during a run, and keeps what Python raised.
 class Watcher {
  public:
   explicit Watcher(py::object progress) : progress_(std::move(progress)) {}
@@ -41,7 +41,7 @@ Recording recording_of(const std::vector<std::string>& tables) {
           .events = wanted("events")};
 }
 
-// The result and what stopped it early (an exception) or None.
+// The result, and the exception that stopped the run early or None.
 py::tuple run(const Scenario& scenario, int replications, int first_replicate, std::uint64_t seed, int threads,
               const std::vector<std::string>& tables, py::object progress, bool one_stream) {
   Watcher watcher{std::move(progress)};
@@ -66,9 +66,13 @@ void bind_run(py::module_& module) {
   module.attr("results_version") = results_version;
   module.attr("engine_version") = FARROWTIDE_VERSION;
   module.attr("commit") = FARROWTIDE_COMMIT;
-  module.def("run", &run, py::arg("scenario"), py::kw_only(), py::arg("replications"), py::arg("first_replicate"),
-             py::arg("seed"), py::arg("threads"), py::arg("tables"), py::arg("progress") = py::none(),
-             py::arg("one_stream") = false);
+  module.def(
+      "run", &run, py::arg("scenario"), py::kw_only(), py::arg("replications"), py::arg("first_replicate"),
+      py::arg("seed"), py::arg("threads"), py::arg("tables"), py::arg("progress") = py::none(),
+      py::arg("one_stream") = false,
+      "Runs a scenario. Returns the complete replications and the exception that stopped the run early, or None. "
+      "0 threads: as many as there are processors. `one_stream` draws all random numbers from one generator, only "
+      "to show what random numbers with addresses are worth.");
 }
 
 }  // namespace farrowtide

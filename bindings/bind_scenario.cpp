@@ -1,4 +1,4 @@
-// Scenarios: parsed, checked and overridden by the engine; Python hands over text and gets immutable objects.
+// Scenarios: parsed, checked and overridden by the engine. Python passes text and receives immutable objects.
 #include "bindings/own_policies.hpp"
 #include "libsim/model/farm.hpp"
 #include "libsim/run/scenario.hpp"
@@ -21,7 +21,7 @@ std::vector<std::string> names_of(const std::vector<Variation>& variations) {
   return names;
 }
 
-// What each family's policy does, in a sentence.
+// A sentence about the chosen policy of each family.
 std::map<std::string, std::string> policies_in_words(const Scenario& scenario) {
   const FarmSettings& farm = scenario.farm();
   return {{"loading", farm.loading->describe()},       {"feeding", farm.feeding->describe()},
@@ -45,13 +45,13 @@ std::map<std::string, int> farm_in_numbers(const Scenario& scenario) {
 }  // namespace
 
 void bind_scenario(py::module_& module) {
-  py::class_<StudySettings>(module, "StudySettings")
-      .def_readonly("replications", &StudySettings::replications)
-      .def_readonly("seed", &StudySettings::seed)
-      .def_readonly("reference", &StudySettings::reference)
-      .def_readonly("outputs", &StudySettings::outputs);
+  py::class_<StudySettings>(module, "StudySettings", "What a scenario says of its study.")
+      .def_readonly("replications", &StudySettings::replications, "Number of replications.")
+      .def_readonly("seed", &StudySettings::seed, "Seed of the random numbers.")
+      .def_readonly("reference", &StudySettings::reference, "The alternative that others are compared with.")
+      .def_readonly("outputs", &StudySettings::outputs, "Names of the headline outputs; empty for the default ones.");
 
-  py::class_<Scenario>(module, "Scenario")
+  py::class_<Scenario>(module, "Scenario", "A checked scenario; farrowtide.Scenario is made of it.")
       .def_static(
           "parse",
           [](std::string text, std::string source_name, const std::vector<py::object>& own_policies) {

@@ -1,4 +1,4 @@
-// What policies see, as Python has it: read-only attributes, made by keywords where somebody tests a policy by hand.
+// What policies see, in Python: read-only attributes, and keyword arguments for making a view to test a policy with.
 #include <algorithm>
 #include <array>
 #include <functional>
@@ -30,7 +30,7 @@ class ViewClass {
     return setter(name, [member](View& view, const py::handle& given) { view.*member = given.cast<Value>(); });
   }
 
-  // A value that Python has in another form.
+  // A value that has another type in Python.
   template <class Value, class ToPython, class FromPython>
   ViewClass& field(const char* name, Value View::*member, ToPython to_python, FromPython from_python, const char* doc) {
     class_.def_property_readonly(
@@ -47,7 +47,7 @@ class ViewClass {
     for (const auto& [key, value] : given) {
       const std::string name = py::str(key);
       const auto known = std::ranges::find(fields, name, &Fields::value_type::first);
-      if (known == fields.end()) throw py::type_error("the view has no '" + name + "'");
+      if (known == fields.end()) throw py::type_error("the view has no field '" + name + "'");
       known->second(view, value);
     }
     return view;
@@ -93,98 +93,108 @@ std::optional<Sign> sign_from(const py::handle& given) {
 }
 
 void bind_feeding_views(py::module_& module) {
-  ViewClass<FeedingView>(module, "FeedingView", "What the person with the feed cart knows of one sow.")
-      .field("parity", &FeedingView::parity, "1: her first litter")
-      .field("farrowed", &FeedingView::farrowed, "whether her last piglet is born")
+  ViewClass<FeedingView>(module, "FeedingView", "What is known of one sow at a feeding round.")
+      .field("parity", &FeedingView::parity, "Parity; 1 for a first litter.")
+      .field("farrowed", &FeedingView::farrowed, "Whether her last piglet has been born.")
       .field("day", &FeedingView::day,
-             "lactation day once she has farrowed; before, days to her due date as a negative number")
-      .field("round_h", &FeedingView::round, hours, from_hours, "clock time of this round [h since midnight]")
-      .field("backfat_mm", &FeedingView::backfat_mm, "P2 at loading [mm]")
-      .field("in_trough_kg", &FeedingView::in_trough_kg, "what lies there now [kg]")
+             "Lactation day after farrowing; before it, minus the number of days to her due date.")
+      .field("round_h", &FeedingView::round, hours, from_hours, "Clock time of the round [h since midnight].")
+      .field("backfat_mm", &FeedingView::backfat_mm, "Backfat P2 at loading [mm].")
+      .field("in_trough_kg", &FeedingView::in_trough_kg, "Feed in the trough now [kg].")
       .field("own_allowance_kg_per_day", &FeedingView::own_allowance_kg_per_day,
-             "as set at her last trough check [kg/d]; None before the first");
-  ViewClass<TroughView>(module, "TroughView", "Her trough at the morning check, before the first feed of the day.")
-      .field("parity", &TroughView::parity, "1: her first litter")
-      .field("day", &TroughView::day, "of lactation")
-      .field("offered_kg", &TroughView::offered_kg, "since the last check [kg]")
-      .field("left_kg", &TroughView::left_kg, "of it now [kg]")
-      .field("own_allowance_kg_per_day", &TroughView::own_allowance_kg_per_day, "[kg/d]; None before the first check");
-  ViewClass<TroughDecision>(module, "TroughDecision", "What follows from a look at her trough.")
-      .field("allowance_kg_per_day", &TroughDecision::allowance_kg_per_day, "hers from now on [kg/d]; None: as before")
-      .field("flag", &TroughDecision::flag, "somebody is to look at her")
-      .field("clean", &TroughDecision::clean, "what lies there is removed now");
+             "Her allowance as set at the last trough check [kg/d]; None before the first check.");
+  ViewClass<TroughView>(module, "TroughView",
+                        "The trough of one sow at the morning check, before the first feed of the day.")
+      .field("parity", &TroughView::parity, "Parity; 1 for a first litter.")
+      .field("day", &TroughView::day, "Lactation day.")
+      .field("offered_kg", &TroughView::offered_kg, "Feed offered since the last check [kg].")
+      .field("left_kg", &TroughView::left_kg, "Feed left of it now [kg].")
+      .field("own_allowance_kg_per_day", &TroughView::own_allowance_kg_per_day,
+             "Her allowance as set at the last check [kg/d]; None before the first check.");
+  ViewClass<TroughDecision>(module, "TroughDecision", "What follows from a trough check.")
+      .field("allowance_kg_per_day", &TroughDecision::allowance_kg_per_day,
+             "Her allowance from now on [kg/d]; None leaves it unchanged.")
+      .field("flag", &TroughDecision::flag, "Whether staff are asked to look at the sow.")
+      .field("clean", &TroughDecision::clean, "Whether the feed in the trough is removed now.");
 }
 
 void bind_fostering_views(py::module_& module) {
-  ViewClass<LitterView>(module, "LitterView", "A sow that has farrowed, with what nurses her.")
-      .field("sow", &LitterView::sow, "her number")
-      .field("parity", &LitterView::parity, "1: her first litter")
-      .field("teats", &LitterView::teats, "functional teats")
-      .field("nursing", &LitterView::nursing, "piglets that nurse her")
-      .field("lactation_day", &LitterView::lactation_day, "[d]")
-      .field("since_farrowing_h", &LitterView::since_farrowing_h, "since her last birth [h]")
-      .field("mean_kg", &LitterView::mean_kg, "of the piglets that nurse her [kg]")
-      .field("scouring", &LitterView::scouring, "any of them")
-      .field("sow_ill", &LitterView::sow_ill, "found so by staff")
-      .field("brought_to_nurse", &LitterView::brought_to_nurse, "a nurse sow from elsewhere on the farm");
+  ViewClass<LitterView>(module, "LitterView", "A sow that has farrowed, and the piglets that nurse her.")
+      .field("sow", &LitterView::sow, "The sow's number.")
+      .field("parity", &LitterView::parity, "Parity; 1 for a first litter.")
+      .field("teats", &LitterView::teats, "Number of functional teats.")
+      .field("nursing", &LitterView::nursing, "Number of piglets that nurse her.")
+      .field("lactation_day", &LitterView::lactation_day, "Lactation day.")
+      .field("since_farrowing_h", &LitterView::since_farrowing_h, "Time since her last birth [h].")
+      .field("mean_kg", &LitterView::mean_kg, "Mean weight of the piglets that nurse her [kg].")
+      .field("scouring", &LitterView::scouring, "Whether any of them scours.")
+      .field("sow_ill", &LitterView::sow_ill, "Whether staff have found the sow to be ill.")
+      .field("brought_to_nurse", &LitterView::brought_to_nurse,
+             "Whether she is a nurse sow brought in from elsewhere on the farm.");
   ViewClass<PigletView>(module, "PigletView", "A piglet that may be moved.")
-      .field("litter", &PigletView::litter, "place in FosteringView.litters")
-      .field("weight_kg", &PigletView::weight_kg, "[kg]")
-      .field("age_h", &PigletView::age_h, "[h]")
-      .field("moves", &PigletView::moves, "so far")
-      .field("scouring", &PigletView::scouring, "");
-  ViewClass<FosteringView>(module, "FosteringView", "The room at the moment of planning.")
-      .field("litters", &FosteringView::litters, "LitterView each, in order of the sows' numbers")
-      .field("piglets", &FosteringView::piglets, "PigletView each, litter by litter, in order of birth")
-      .field("born_alive", &FosteringView::born_alive, "in the room so far")
-      .field("moved", &FosteringView::moved, "piglets moved so far, each once");
+      .field("litter", &PigletView::litter, "Index of its litter in FosteringView.litters.")
+      .field("weight_kg", &PigletView::weight_kg, "Weight [kg].")
+      .field("age_h", &PigletView::age_h, "Age [h].")
+      .field("moves", &PigletView::moves, "Number of moves to another litter so far.")
+      .field("scouring", &PigletView::scouring, "Whether it scours.");
+  ViewClass<FosteringView>(module, "FosteringView", "The room at the time of planning.")
+      .field("litters", &FosteringView::litters,
+             "A LitterView for each sow that has farrowed, in the order of the sows' numbers.")
+      .field("piglets", &FosteringView::piglets,
+             "A PigletView for each piglet that may be moved, litter by litter, in order of birth.")
+      .field("born_alive", &FosteringView::born_alive, "Number of piglets born alive in the room so far.")
+      .field("moved", &FosteringView::moved, "Number of piglets moved so far, each counted once.");
 }
 
 void bind_care_view(py::module_& module) {
-  ViewClass<CareView>(module, "CareView", "What people know of a sow that has farrowed.")
-      .field("parity", &CareView::parity, "1: her first litter")
-      .field("lactation_day", &CareView::lactation_day, "[d]")
-      .field("piglets", &CareView::piglets, "that nurse her")
-      .field("since_farrowing_h", &CareView::since_farrowing_h, "[h]")
-      .field("farrowing_duration_min", &CareView::farrowing_duration_min, "[min]")
-      .field("assisted", &CareView::assisted, "whether any birth was helped")
-      .field("stillborn", &CareView::stillborn, "piglets")
+  ViewClass<CareView>(module, "CareView", "What staff know of a sow that has farrowed.")
+      .field("parity", &CareView::parity, "Parity; 1 for a first litter.")
+      .field("lactation_day", &CareView::lactation_day, "Lactation day.")
+      .field("piglets", &CareView::piglets, "Number of piglets that nurse her.")
+      .field("since_farrowing_h", &CareView::since_farrowing_h, "Time since her last birth [h].")
+      .field("farrowing_duration_min", &CareView::farrowing_duration_min, "First to last birth [min].")
+      .field("assisted", &CareView::assisted, "Whether any birth was assisted.")
+      .field("stillborn", &CareView::stillborn, "Number of stillborn piglets.")
       .field("seen", &CareView::seen, signs, signs_from,
-             "signs seen so far: temperature, nursing, not_eaten_or_drunk, udder, legs")
-      .field("days_off_feed", &CareView::days_off_feed, "mornings in a row on which her trough was found untouched")
+             "Signs seen so far: any of temperature, nursing, not_eaten_or_drunk, udder, legs.")
+      .field("days_off_feed", &CareView::days_off_feed, "Consecutive mornings on which her trough was found untouched.")
       .field("just_found", &CareView::just_found, sign, sign_from,
-             "the sign that treatment is asked about; None: a reading below the alarm")
-      .field("rectal_deg_c", &CareView::rectal_deg_c, "last reading [degC], or None")
-      .field("since_treatment_h", &CareView::since_treatment_h, "since the last one was asked for [h], or None");
+             "The sign that `treat` is asked about; None for a temperature below the alarm.")
+      .field("rectal_deg_c", &CareView::rectal_deg_c, "Last rectal temperature [degC]; None if it was not taken.")
+      .field("since_treatment_h", &CareView::since_treatment_h,
+             "Time since the last treatment was requested [h]; None without one.");
 }
 
 void bind_room_views(py::module_& module) {
-  ViewClass<GiltView>(module, "GiltView", "What people see of a first-parity sow in the morning.")
-      .field("days_in_room", &GiltView::days_in_room, "0 is the day of loading")
-      .field("times_taught", &GiltView::times_taught, "so far")
-      .field("eaten_since_yesterday_kg", &GiltView::eaten_since_yesterday_kg, "[kg]");
+  ViewClass<GiltView>(module, "GiltView", "What staff see of a first-parity sow in the morning.")
+      .field("days_in_room", &GiltView::days_in_room, "Days in the room; 0 on the day of loading.")
+      .field("times_taught", &GiltView::times_taught, "How often she has been shown how to drink and eat.")
+      .field("eaten_since_yesterday_kg", &GiltView::eaten_since_yesterday_kg,
+             "Feed eaten since yesterday morning [kg].");
   ViewClass<DrinkerView>(module, "DrinkerView", "One drinker in the morning.")
-      .field("day", &DrinkerView::day, "of the group, 0 is loading")
-      .field("crate", &DrinkerView::crate, "from 1")
-      .field("crates", &DrinkerView::crates, "in the room")
-      .field("looked_at", &DrinkerView::looked_at, "since the group came in")
+      .field("day", &DrinkerView::day, "Day of the group; 0 on the day of loading.")
+      .field("crate", &DrinkerView::crate, "Number of the crate, from 1.")
+      .field("crates", &DrinkerView::crates, "Number of crates in the room.")
+      .field("looked_at", &DrinkerView::looked_at, "Whether it has been checked since loading.")
       .field("sow_flagged", &DrinkerView::sow_flagged,
-             "her trough was untouched, or somebody saw her not eat or drink");
-  ViewClass<TemperatureView>(module, "TemperatureView", "The room at the full hour.")
-      .field("group_day", &TemperatureView::group_day, "0 is the group's mean due date; negative before")
-      .field("hour", &TemperatureView::hour, "of the day, 0-23")
-      .field("deep_pit", &TemperatureView::deep_pit, "")
-      .field("outdoor_mean_deg_c", &TemperatureView::outdoor_mean_deg_c, "of yesterday [degC]; None on the first day");
-  ViewClass<LabourView>(module, "LabourView", "What is known of a sow that farrows when a round comes by.")
-      .field("parity", &LabourView::parity, "1: her first litter")
-      .field("births", &LabourView::births, "so far")
-      .field("exams", &LabourView::exams, "so far")
-      .field("since_first_birth_min", &LabourView::since_first_birth_min, "[min]")
-      .field("since_last_birth_min", &LabourView::since_last_birth_min, "[min]")
-      .field("since_last_look_min", &LabourView::since_last_look_min, "[min]; None: nobody has seen her since");
+             "Whether the sow's trough was untouched or she was seen not to eat or drink.");
+  ViewClass<TemperatureView>(module, "TemperatureView", "The room at a full hour.")
+      .field("group_day", &TemperatureView::group_day, "Day from the group's mean due date; negative before it.")
+      .field("hour", &TemperatureView::hour, "Hour of the day, 0 to 23.")
+      .field("deep_pit", &TemperatureView::deep_pit, "Whether the room has a deep pit.")
+      .field("outdoor_mean_deg_c", &TemperatureView::outdoor_mean_deg_c,
+             "Mean outdoor temperature of yesterday [degC]; None on the first day.");
+  ViewClass<LabourView>(module, "LabourView", "What is known of a sow in labour when a round reaches her.")
+      .field("parity", &LabourView::parity, "Parity; 1 for a first litter.")
+      .field("births", &LabourView::births, "Number of births so far.")
+      .field("exams", &LabourView::exams, "Number of internal examinations so far.")
+      .field("since_first_birth_min", &LabourView::since_first_birth_min, "Time since her first birth [min].")
+      .field("since_last_birth_min", &LabourView::since_last_birth_min, "Time since her last birth [min].")
+      .field("since_last_look_min", &LabourView::since_last_look_min,
+             "Time since staff last saw her in labour [min]; None if nobody has.");
   ViewClass<HandlingView>(module, "HandlingView", "A litter that may be processed today.")
-      .field("lactation_day", &HandlingView::lactation_day, "[d]")
-      .field("piglets", &HandlingView::piglets, "that nurse her");
+      .field("lactation_day", &HandlingView::lactation_day, "Lactation day.")
+      .field("piglets", &HandlingView::piglets, "Number of piglets that nurse the sow.");
 }
 
 }  // namespace

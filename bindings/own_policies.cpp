@@ -11,41 +11,41 @@ namespace farrowtide {
 namespace py = pybind11;
 namespace {
 
-// What a method gave cannot be used.
+// What a method returned cannot be used.
 struct Unfit {
-  std::string wanted;
+  std::string expected;
 };
 
-// --- Reading what a method gave ---
+// --- Reading what a method returned ---
 
 template <class Value>
-Value cast(const py::object& given, bool convert, const std::string& wanted) {
+Value cast(const py::object& given, bool convert, const std::string& expected) {
   py::detail::make_caster<Value> caster;
   if (!caster.load(given, convert)) {
     PyErr_Clear();
-    throw Unfit{wanted};
+    throw Unfit{expected};
   }
   return py::detail::cast_op<Value>(caster);
 }
 
-// Strict, so that a method that forgets its `return` is told so.
-bool yes_or_no(const py::object& given) { return cast<bool>(given, false, "True or False"); }
+// Strict, so that a method without a `return` is reported.
+bool boolean(const py::object& given) { return cast<bool>(given, false, "True or False"); }
 
 auto number(double low, double high, const char* unit) {
   return [=](const py::object& given) {
-    const std::string wanted = "a number, " + range_text(low, high, unit);
-    if (py::isinstance<py::bool_>(given)) throw Unfit{wanted};
-    const auto value = cast<double>(given, true, wanted);
-    if (!(low <= value && value <= high)) throw Unfit{wanted};
+    const std::string expected = "a number, " + range_text(low, high, unit);
+    if (py::isinstance<py::bool_>(given)) throw Unfit{expected};
+    const auto value = cast<double>(given, true, expected);
+    if (!(low <= value && value <= high)) throw Unfit{expected};
     return value;
   };
 }
 
-auto whole(int low, int high) {
+auto integer(int low, int high) {
   return [=](const py::object& given) {
-    const std::string wanted = "a whole number, " + range_text(low, high, "");
-    const int value = cast<int>(given, false, wanted);
-    if (value < low || high < value) throw Unfit{wanted};
+    const std::string expected = "a whole number, " + range_text(low, high, "");
+    const int value = cast<int>(given, false, expected);
+    if (value < low || high < value) throw Unfit{expected};
     return value;
   };
 }
@@ -70,32 +70,33 @@ auto or_none(Read read) {
     try {
       return read(given);
     } catch (Unfit& unfit) {
-      throw Unfit{unfit.wanted + ", or None"};
+      throw Unfit{unfit.expected + ", or None"};
     }
   };
 }
 
 // A text such as "07:00", or hours since midnight.
 Duration clock_time(const py::object& given) {
-  const std::string wanted = "a clock time: \"07:00\", or hours since midnight from 0 to below 24";
+  const std::string expected =
+      "a clock time: a text such as \"07:00\", or hours since midnight, at least 0 and less than 24";
   if (py::isinstance<py::str>(given)) {
     Node text;
     text.kind = Node::Kind::scalar;
     text.text = given.cast<std::string>();
     text.quoted = true;
     const auto time = parse_time_of_day(text);
-    return time.value ? *time.value : throw Unfit{wanted};
+    return time.value ? *time.value : throw Unfit{expected};
   }
-  const Duration time = Duration::from_hours(cast<double>(given, true, wanted));
-  return 0_s <= time && time < 1_d ? time : throw Unfit{wanted};
+  const Duration time = Duration::from_hours(cast<double>(given, true, expected));
+  return 0_s <= time && time < 1_d ? time : throw Unfit{expected};
 }
 
 std::vector<Duration> clock_times(const py::object& given) {
-  const char* wanted = "rising clock times: a list of texts such as \"07:00\" or of hours since midnight";
-  if (py::isinstance<py::str>(given) || !py::isinstance<py::iterable>(given)) throw Unfit{wanted};
+  const char* expected = "rising clock times: a list of texts such as \"07:00\" or of hours since midnight";
+  if (py::isinstance<py::str>(given) || !py::isinstance<py::iterable>(given)) throw Unfit{expected};
   std::vector<Duration> times;
-  for (const py::handle one : given) times.push_back(clock_time(py::reinterpret_borrow<py::object>(one)));
-  if (std::ranges::adjacent_find(times, std::greater_equal{}) != times.end()) throw Unfit{wanted};
+  for (const py::handle item : given) times.push_back(clock_time(py::reinterpret_borrow<py::object>(item)));
+  if (std::ranges::adjacent_find(times, std::greater_equal{}) != times.end()) throw Unfit{expected};
   return times;
 }
 
@@ -110,35 +111,34 @@ std::optional<FeedingDecision> feed(const py::object& given) {
   try {
     return FeedingDecision{FeedAccess::by_hand, number(0, most_feed_kg_per_day, "kg")(given)};
   } catch (Unfit& unfit) {
-    throw Unfit{unfit.wanted + "; 'full' for feed always at hand; or None"};
+    throw Unfit{unfit.expected + "; 'full' for feed always available; or None"};
   }
 }
 
 TroughDecision trough(const py::object& given) { return cast<TroughDecision>(given, false, "a TroughDecision"); }
 
 SignSet signs(const py::object& given) {
-  const char* wanted = "a set of signs: temperature, nursing, not_eaten_or_drunk, udder, legs";
-  if (py::isinstance<py::str>(given) || !py::isinstance<py::iterable>(given)) throw Unfit{wanted};
+  const char* expected = "a set of signs: temperature, nursing, not_eaten_or_drunk, udder, legs";
+  if (py::isinstance<py::str>(given) || !py::isinstance<py::iterable>(given)) throw Unfit{expected};
   try {
     return signs_from(given);
   } catch (const UserError&) {
-    throw Unfit{wanted};
+    throw Unfit{expected};
   }
 }
 
 // Moves that a room can carry out: known places, each piglet once and not to where it is.
 std::vector<FosterMove> moves_in(const FosteringView& view, const py::object& given) {
-  const char* wanted =
-      "pairs (place of a piglet in view.piglets, place of another litter in view.litters), each piglet once";
-  if (!py::isinstance<py::iterable>(given)) throw Unfit{wanted};
+  const char* expected = "pairs (index in view.piglets, index of another litter in view.litters), each piglet once";
+  if (!py::isinstance<py::iterable>(given)) throw Unfit{expected};
   const auto piglets = static_cast<int>(view.piglets.size()), litters = static_cast<int>(view.litters.size());
   std::vector<bool> moved(view.piglets.size());
   std::vector<FosterMove> moves;
-  for (const py::handle one : given) {
-    const auto [piglet, to] = cast<std::pair<int, int>>(py::reinterpret_borrow<py::object>(one), false, wanted);
-    if (piglet < 0 || piglets <= piglet || to < 0 || litters <= to) throw Unfit{wanted};
+  for (const py::handle item : given) {
+    const auto [piglet, to] = cast<std::pair<int, int>>(py::reinterpret_borrow<py::object>(item), false, expected);
+    if (piglet < 0 || piglets <= piglet || to < 0 || litters <= to) throw Unfit{expected};
     const auto place = static_cast<std::size_t>(piglet);
-    if (moved[place] || view.piglets[place].litter == to) throw Unfit{wanted};
+    if (moved[place] || view.piglets[place].litter == to) throw Unfit{expected};
     moved[place] = true;
     moves.push_back({.piglet = piglet, .to = to});
   }
@@ -162,7 +162,7 @@ class OwnPolicy {
   explicit OwnPolicy(py::object policy) : policy_(hold(std::move(policy))) {}
 
  protected:
-  // What the method gives for the arguments, read by `read`. UserError with the class, the method and the line.
+  // What the method returns for the arguments, read by `read`. UserError with the class, the method and the line.
   template <class Read, class... Arguments>
   auto ask(const char* method, Read read, const Arguments&... arguments) const {
     const py::gil_scoped_acquire gil;
@@ -171,11 +171,11 @@ class OwnPolicy {
       try {
         return read(given);
       } catch (const Unfit& unfit) {
-        throw UserError(said("of_answer", method, given, unfit.wanted));
+        throw UserError(message("unusable_answer", method, given, unfit.expected));
       }
     } catch (py::error_already_set& error) {
       if (error.trace()) PyException_SetTraceback(error.value().ptr(), error.trace().ptr());  // for the line
-      throw UserError(said("of_error", method, error.value(), ""));
+      throw UserError(message("error_in", method, error.value()));
     }
   }
   std::string sentence() const {
@@ -183,9 +183,11 @@ class OwnPolicy {
   }
 
  private:
-  std::string said(const char* what, const char* method, const py::object& about, const std::string& wanted) const {
-    const py::object words = py::module_::import("farrowtide.scenarios.policies.errors").attr("complaint");
-    return words(what, *policy_, method, about, wanted).cast<std::string>();
+  // The text of a function of farrowtide.scenarios.policies.errors about a method of this policy.
+  template <class... Details>
+  std::string message(const char* function, const char* method, const Details&... details) const {
+    const py::module_ errors = py::module_::import("farrowtide.scenarios.policies.errors");
+    return errors.attr(function)(*policy_, method, details...).template cast<std::string>();
   }
 
   Held policy_;
@@ -196,11 +198,11 @@ class OwnLoading final : public LoadingPolicy, OwnPolicy {
   explicit OwnLoading(py::object policy) : OwnPolicy(std::move(policy)) {}
   int days_before_due() const override { return days_before_due_; }
   GiltPlaces gilt_places() const override { return gilt_places_; }
-  bool teach(const GiltView& view) const override { return ask("teach", yes_or_no, view); }
+  bool teach(const GiltView& view) const override { return ask("teach", boolean, view); }
   std::string describe() const override { return sentence(); }
 
  private:
-  int days_before_due_ = ask("days_before_due", whole(0, 30));
+  int days_before_due_ = ask("days_before_due", integer(0, 30));
   GiltPlaces gilt_places_ = ask(
       "gilt_places", one_of<GiltPlaces>({{"side_by_side", GiltPlaces::side_by_side}, {"spread", GiltPlaces::spread}}));
 };
@@ -223,16 +225,16 @@ class OwnFeeding final : public FeedingPolicy, OwnPolicy {
  private:
   std::vector<Duration> rounds_ = ask("rounds", clock_times);
   std::vector<Duration> pre_farrow_rounds_ = ask("pre_farrow_rounds", clock_times);
-  bool dropped_by_machine_ = ask("dropped_by_machine", yes_or_no);
+  bool dropped_by_machine_ = ask("dropped_by_machine", boolean);
   std::optional<Duration> machine_look_at_ = ask("machine_look_at", or_none(clock_time));
-  bool checks_troughs_ = ask("checks_troughs", yes_or_no);
-  bool wet_ = ask("wet", yes_or_no);
+  bool checks_troughs_ = ask("checks_troughs", boolean);
+  bool wet_ = ask("wet", boolean);
 };
 
 class OwnWater final : public WaterPolicy, OwnPolicy {
  public:
   explicit OwnWater(py::object policy) : OwnPolicy(std::move(policy)) {}
-  bool check(const DrinkerView& view) const override { return ask("check_flow", yes_or_no, view); }
+  bool check(const DrinkerView& view) const override { return ask("check_flow", boolean, view); }
   double action_limit_l_per_min() const override { return action_limit_l_per_min_; }
   std::string describe() const override { return sentence(); }
 
@@ -253,8 +255,8 @@ class OwnAttendance final : public AttendancePolicy, OwnPolicy {
  public:
   explicit OwnAttendance(py::object policy) : OwnPolicy(std::move(policy)) {}
   std::optional<Duration> round_every() const override { return round_every_; }
-  bool look_at(const LabourView& view) const override { return ask("look_at", yes_or_no, view); }
-  bool help(const LabourView& view) const override { return ask("help_birth", yes_or_no, view); }
+  bool look_at(const LabourView& view) const override { return ask("look_at", boolean, view); }
+  bool help(const LabourView& view) const override { return ask("help_birth", boolean, view); }
   int night_people() const override { return night_people_; }
   double care_intensity() const override { return care_intensity_; }
   std::string describe() const override { return sentence(); }
@@ -263,7 +265,7 @@ class OwnAttendance final : public AttendancePolicy, OwnPolicy {
   std::optional<Duration> round_every_ =
       ask("round_every_min",
           or_none([](const py::object& given) { return Duration::from_minutes(number(1, 24 * 60, "min")(given)); }));
-  int night_people_ = ask("night_people", whole(0, 20));
+  int night_people_ = ask("night_people", integer(0, 20));
   double care_intensity_ = ask("care_intensity", number(0, 1, "-"));
 };
 
@@ -274,9 +276,9 @@ class OwnCare final : public CarePolicy, OwnPolicy {
     return ask("temperature_after_h", or_none(duration(Duration::from_hours, 30 * 24, "h")), view);
   }
   SignSet look_for(const CareView& view) const override { return ask("look_for", signs, view); }
-  bool treat(const CareView& view) const override { return ask("treat", yes_or_no, view); }
+  bool treat(const CareView& view) const override { return ask("treat", boolean, view); }
   std::span<const Duration> stand_up_rounds() const override { return stand_up_rounds_; }
-  bool wean_today(const CareView& view) const override { return ask("wean_today", yes_or_no, view); }
+  bool wean_today(const CareView& view) const override { return ask("wean_today", boolean, view); }
   std::string describe() const override { return sentence(); }
 
  private:
@@ -302,7 +304,7 @@ class OwnFostering final : public FosteringPolicy, OwnPolicy {
 
  private:
   std::vector<Duration> times_ = ask("times", clock_times);
-  int nurse_sows_ = ask("nurse_sows", whole(0, 100));
+  int nurse_sows_ = ask("nurse_sows", integer(0, 100));
 };
 
 class OwnHandling final : public HandlingPolicy, OwnPolicy {
@@ -340,13 +342,13 @@ py::object read_parameter(Section& section, const std::string& name, const py::o
                                     .default_value = if_given<double>(parameter, "default"),
                                     .help = help,
                                     .coefficient = text_of(parameter, "coefficient")}));
-  if (kind == "whole")
+  if (kind == "integer")
     return py::cast(section.integer({.name = name,
                                      .low = if_given<int>(parameter, "low").value_or(std::numeric_limits<int>::min()),
                                      .high = if_given<int>(parameter, "high").value_or(std::numeric_limits<int>::max()),
                                      .default_value = if_given<int>(parameter, "default"),
                                      .help = help}));
-  if (kind == "yes_no")
+  if (kind == "boolean")
     return py::cast(
         section.boolean({.name = name, .default_value = if_given<bool>(parameter, "default"), .help = help}));
   if (kind == "choice")
@@ -364,18 +366,18 @@ py::object read_parameter(Section& section, const std::string& name, const py::o
   throw InternalError("a parameter of kind " + kind);
 }
 
-// The class with its values from the scenario; what its own check says against them is a mistake of the scenario.
-py::object made(const py::object& policy_class, Section& section) {
+// A policy of the class with its values from the scenario; a refusal by its own `check` is a mistake of the scenario.
+py::object read_policy(const py::object& policy_class, Section& section) {
   py::dict values;
   for (const auto& [name, parameter] : policy_class.attr("parameters").cast<std::map<std::string, py::object>>())
     values[py::str(name)] = read_parameter(section, name, parameter);
-  const py::object made_or_refused = policy_class.attr("_made")(values);
-  if (py::isinstance<py::tuple>(made_or_refused)) {
-    const auto refused = made_or_refused.cast<std::pair<py::object, std::string>>();
-    section.refuse("", refused.second);
-    return refused.first;
+  const py::object policy_or_refusal = policy_class.attr("_from_values")(values);
+  if (py::isinstance<py::tuple>(policy_or_refusal)) {
+    const auto refusal = policy_or_refusal.cast<std::pair<py::object, std::string>>();
+    section.refuse("", refusal.second);
+    return refusal.first;
   }
-  return made_or_refused;
+  return policy_or_refusal;
 }
 
 template <class Own, class Policy>
@@ -383,12 +385,12 @@ void add(std::vector<CatalogueEntry<Policy>>& catalogue, const py::object& polic
   const std::string name = text_of(policy_class, "name");
   for (const CatalogueEntry<Policy>& entry : catalogue) {
     if (entry.name == name)
-      throw UserError(text_of(policy_class, "family") + " has a policy called '" + name +
-                      "' already: give yours another name");
+      throw UserError(text_of(policy_class, "family") + " already has a policy called '" + name +
+                      "': give yours another name");
   }
   catalogue.push_back({name, text_of(policy_class, "help"),
                        [held = hold(policy_class)](Section& section) -> std::shared_ptr<const Policy> {
-                         return std::make_shared<Own>(made(*held, section));
+                         return std::make_shared<Own>(read_policy(*held, section));
                        }});
 }
 

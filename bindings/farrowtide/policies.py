@@ -1,25 +1,25 @@
-"""Policies of your own: a class for each, found by its `name` after the family's `kind:` in a scenario.
+"""Policies of your own in Python. A scenario names one by its `name`, after the `kind:` of its family.
 
 >>> class Doubling(farrowtide.policies.Feeding):
-...     "Little on the first day, twice as much every day up to a most."
+...     "Little feed on the first day, twice as much each day up to a maximum."
 ...     name = "doubling"
-...     parameters = {"most": Parameter(7.0, unit="kg/d", low=1, high=12, help="Most feed a day.")}
+...     parameters = {"maximum": Parameter(7.0, unit="kg/d", low=1, high=12, help="Most feed in a day.")}
 ...
 ...     def rounds(self):
 ...         return ["07:00", "15:00"]
 ...
 ...     def decide(self, view):
-...         return min(self.most, 2.0 ** max(0, view.day)) / 2
+...         return min(self.maximum, 2.0 ** max(0, view.day)) / 2
 
-`farrowtide.load("farm.yaml", policies=[Doubling])`, or `--policies FILE` on the command line, makes `feeding: {kind:
-doubling, most: 6 kg/d}` a policy like any other: checked, compared and named in the report and its provenance.
+With `farrowtide.load("farm.yaml", policies=[Doubling])`, or `--policies FILE` on the command line, `feeding: {kind:
+doubling, maximum: 6 kg/d}` is a policy like any other: checked, compared, and named in reports and provenance.
 
-A policy decides and does nothing else: from what it is shown it says what is to be done, and people do it when they
-have the time. It keeps nothing from one call to the next, draws nothing, and so gives the same answer to the same view;
-only then do the same seed and version give the same numbers on any number of threads. Attributes cannot be set after it
-was made. Methods without a view are asked once, when a scenario is read; the others for each sow, drinker or hour.
+A policy only decides: it answers from what it is shown, and staff carry the decision out when they have time. It must
+give the same answer to the same view, on any number of threads. Policies are therefore stateless (attributes cannot be
+set) and draw no random numbers. Methods without a view are asked once, when a scenario is read; the class of each
+family says when the others are asked, what their view holds and what they may return.
 
-Python is asked under its lock, so threads would queue for each other: `libsim/policy/README.md` says what that costs.
+Only one thread can run Python at a time; `libsim/policy/README.md` says what that costs.
 """
 
 from farrowtide._core import (

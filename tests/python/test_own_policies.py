@@ -225,14 +225,14 @@ def test_compare_takes_a_file_of_policies_on_the_command_line(tmp_path):
 
 BAD = {
     "an_exception": ("    def decide(self, view):\n        return 1 / 0\n", r"rules\.py:\d+: Bad\.decide: ZeroDivisionError"),
-    "no_return": ("    def decide(self, view):\n        view.day\n    def wet(self): pass\n", r"Bad\.wet gave None: True or"),
-    "a_text": ("    def decide(self, view):\n        return 'much'\n", r"Bad\.decide gave 'much': a number, 0 to 20 kg"),
-    "too_much": ("    def decide(self, view):\n        return 99\n", r"Bad\.decide gave 99: a number, 0 to 20 kg"),
-    "not_a_number": ("    def decide(self, view):\n        return float('nan')\n", r"Bad\.decide gave nan"),
-    "memory": ("    def decide(self, view):\n        self.seen = 1\n", r"a policy keeps nothing: 'seen' cannot be set"),
+    "no_return": ("    def decide(self, view):\n        view.day\n    def wet(self): pass\n", r"Bad\.wet returned None; expected True or"),
+    "a_text": ("    def decide(self, view):\n        return 'much'\n", r"Bad\.decide returned 'much'; expected a number, 0 to 20 kg"),
+    "too_much": ("    def decide(self, view):\n        return 99\n", r"Bad\.decide returned 99; expected a number, 0 to 20 kg"),
+    "not_a_number": ("    def decide(self, view):\n        return float('nan')\n", r"Bad\.decide returned nan"),
+    "memory": ("    def decide(self, view):\n        self.seen = 1\n", r"policies are stateless: 'seen' cannot be set"),
     "a_changed_view": ("    def decide(self, view):\n        view.day = 3\n", r"Bad\.decide: AttributeError"),
-    "nothing_decided": ("    pass\n", r"rules\.py: Bad lacks decide"),
-    "a_taken_name": ("    name = 'hand'\n    def decide(self, view):\n        return 1\n", r"feeding has a policy called 'hand'"),
+    "nothing_decided": ("    pass\n", r"rules\.py: Bad: does not define decide"),
+    "a_taken_name": ("    name = 'hand'\n    def decide(self, view):\n        return 1\n", r"feeding already has a policy called 'hand'"),
     "syntax": ("    def decide(self, view) return 1\n", r"rules\.py:\d+: SyntaxError"),
 }  # fmt: skip
 

@@ -1,4 +1,4 @@
-"""What is wrong with an own policy, and where it stands."""
+"""Messages about mistakes in a user's own policy, with the file and the line."""
 
 from __future__ import annotations
 
@@ -6,22 +6,23 @@ import inspect
 import os
 import traceback
 from pathlib import Path
-from typing import Any
 
 
-def complaint(what: str, policy: object, method: str, about: Any, wanted: str) -> str:
-    """What is wrong with a policy's method, for the engine: `about` is the exception, or the unfit answer."""
-    called = f"{type(policy).__qualname__}.{method}"
-    code = getattr(getattr(type(policy), method, None), "__code__", None)
-    file = code.co_filename if code else file_of(type(policy))
-    if what == "of_error":
-        return f"{place(about, file)}: {called}: {type(about).__name__}: {about}"
-    line = f":{code.co_firstlineno}" if code else ""
-    return f"{shown(file)}{line}: {called} gave {about!r:.60}: {wanted} is expected"
+def error_in(policy: object, method: str, error: BaseException) -> str:
+    """The message for an exception raised by a method of a policy."""
+    file, _ = _definition(policy, method)
+    return f"{place(error, file)}: {_name(policy, method)}: {type(error).__name__}: {error}"
+
+
+def unusable_answer(policy: object, method: str, answer: object, expected: str) -> str:
+    """The message for a value that a method of a policy returned and that cannot be used."""
+    file, line = _definition(policy, method)
+    where = f"{shown(file)}:{line}" if line else shown(file)
+    return f"{where}: {_name(policy, method)} returned {answer!r:.60}; expected {expected}"
 
 
 def place(error: BaseException, file: str) -> str:
-    """`file:line` where the error came up, in that file if it was on the way."""
+    """ "FILE:LINE" of the last line of this file that the error passed through; "FILE" if it passed through none."""
     if isinstance(error, SyntaxError) and error.filename == file:
         return f"{shown(file)}:{error.lineno}"
     lines = [frame.lineno for frame in traceback.extract_tb(error.__traceback__) if frame.filename == file]
@@ -29,14 +30,24 @@ def place(error: BaseException, file: str) -> str:
 
 
 def shown(file: str) -> str:
-    """As it is called from here, where it lies below this folder."""
-    near = os.path.relpath(file) if os.path.isabs(file) else file
-    return file if near.startswith(os.pardir) else near
+    """The path relative to the working directory if the file lies below it, otherwise the path as given."""
+    relative = os.path.relpath(file) if os.path.isabs(file) else file
+    return file if relative.startswith(os.pardir) else relative
 
 
 def file_of(policy: type) -> str:
-    """The name of the file that a policy stands in."""
+    """The name of the file that defines a policy; "own policy" if it was not defined in a file."""
     try:
         return Path(inspect.getfile(policy)).name
     except (OSError, TypeError):
         return "own policy"
+
+
+def _name(policy: object, method: str) -> str:
+    return f"{type(policy).__qualname__}.{method}"
+
+
+def _definition(policy: object, method: str) -> tuple[str, int | None]:
+    """The file and line where a method is defined; without a line for one that is not plain Python."""
+    code = getattr(getattr(type(policy), method, None), "__code__", None)
+    return (code.co_filename, code.co_firstlineno) if code else (file_of(type(policy)), None)

@@ -1,4 +1,4 @@
-"""The families of policies: what a class of each must answer. The public module is `farrowtide.policies`."""
+"""The families of policies and the questions that a class of each must answer. Public as `farrowtide.policies`."""
 
 from __future__ import annotations
 
@@ -22,17 +22,19 @@ from farrowtide._core import (
     TroughView,
 )
 from farrowtide.errors import UserError
-from farrowtide.scenarios.policies.errors import complaint
+from farrowtide.scenarios.policies.errors import error_in
 
 _CLOCK_TIME = re.compile(r"\d\d:\d\d")
 
 
 @dataclass(frozen=True)
 class Parameter:
-    """A key of the policy in a scenario. What it is follows from its default: a float is a number in `unit`, an int a
-    whole number, a bool yes or no, a text one of `options`, a text like "07:00" a time of day and a list of those rising
-    times of day; times reach the policy as hours since midnight. `coefficient`: a path of the coefficient library that
-    gives the default of a number, in place of one given here. `low` and `high` are included.
+    """A key of a policy in a scenario, with its default, unit, valid range and help.
+
+    The type follows from `default`: a float is a number in `unit`; an int is a whole number; a bool is true or false;
+    "07:00" is a time of day and a list of such texts are rising times of day, which reach the policy as hours since
+    midnight; any other text is one of `options`. `coefficient`, in place of `default`, is the path of a coefficient
+    whose value is the default of a number. `low` and `high` are the inclusive limits of a number; None means no limit.
     """
 
     default: Any = None
@@ -45,40 +47,43 @@ class Parameter:
 
     @property
     def kind(self) -> str:
-        """What the engine reads it as."""
+        """The type of the key, as the engine calls it. Raises UserError if the default has no such type."""
         if isinstance(self.default, bool):
-            return "yes_no"
+            return "boolean"
         if isinstance(self.default, int):
-            return "whole"
+            return "integer"
         if isinstance(self.default, str):
             return "time_of_day" if _CLOCK_TIME.fullmatch(self.default) else "choice"
         if isinstance(self.default, (list, tuple)):
             return "times_of_day"
         if isinstance(self.default, float) or (self.default is None and self.coefficient):
             return "number"
-        raise UserError(f"Parameter({self.default!r}): a number, a bool, a text, a list of times, or a coefficient")
+        raise UserError(
+            f"Parameter({self.default!r}): the default must be a number, a bool, a text or a list of times; "
+            "or name a coefficient"
+        )
 
 
 class Policy(abc.ABC):
-    """What the families have in common. Subclass a family, not this."""
+    """The base of all families. Subclass a family, not this class."""
 
     family: ClassVar[str]
-    name: ClassVar[str]  # after `kind:`
-    help: ClassVar[str] = ""  # a sentence; the class's docstring if it is left out
+    name: ClassVar[str]  # in a scenario, after `kind:`
+    help: ClassVar[str] = ""  # one sentence; the first line of the docstring if it is left out
     parameters: ClassVar[Mapping[str, Parameter]] = MappingProxyType({})
 
     def check(self) -> None:
-        """Raise ValueError where the parameters do not fit each other; a mistake of the scenario, told with its place."""
+        """Override to raise ValueError if parameters contradict each other; it is reported as a mistake of the scenario."""
         return
 
     def describe(self) -> str:
-        """One sentence for reports: the help and the parameters, unless you say it better."""
+        """One sentence for reports: the help and the values of the parameters, unless overridden."""
         values = ", ".join(f"{name} {getattr(self, name)}" for name in self.parameters)
         return f"{type(self).help.rstrip('.')}{f' ({values})' if values else ''}, own policy"
 
     @classmethod
-    def _made(cls, values: Mapping[str, Any]) -> Policy | tuple[Policy, str]:
-        """An object with these parameters; with the complaint of its own check where there is one."""
+    def _from_values(cls, values: Mapping[str, Any]) -> Policy | tuple[Policy, str]:
+        """A policy with these values of its parameters, and the message of `check` if that refuses them."""
         policy = object.__new__(cls)
         for name, value in values.items():
             object.__setattr__(policy, name, tuple(value) if isinstance(value, list) else value)
@@ -87,178 +92,236 @@ class Policy(abc.ABC):
         except ValueError as problem:
             return policy, str(problem)
         except Exception as error:
-            raise UserError(complaint("of_error", policy, "check", error, "")) from None
+            raise UserError(error_in(policy, "check", error)) from None
         return policy
 
     def __setattr__(self, name: str, value: Any) -> None:
-        raise AttributeError(f"a policy keeps nothing: '{name}' cannot be set")
+        raise AttributeError(f"policies are stateless: '{name}' cannot be set")
 
 
 class Loading(Policy):
-    """When sows come into the room, where first-parity sows stand, and who teaches them to drink and eat."""
+    """When sows come into the room, where first-parity sows stand, and which of them are shown how to drink and eat.
+
+    `days_before_due` and `gilt_places` are asked once, when the scenario is read; `teach` is asked each morning after
+    the day of loading for each first-parity sow. The GiltView holds `days_in_room` (0 on the day of loading), `times_taught`
+    and `eaten_since_yesterday_kg`; whether a sow has learned is visible only in what she eats.
+    """
 
     family = "loading"
 
     @abc.abstractmethod
     def days_before_due(self) -> int:
-        """Days from loading to the group's mean due date."""
+        """Days from loading to the group's mean due date, 0 to 30."""
 
     def gilt_places(self) -> str:
-        """'side_by_side' or 'spread'."""
+        """Where first-parity sows stand: "side_by_side" or "spread" over the room, where each task costs a walk."""
         return "side_by_side"
 
     @abc.abstractmethod
     def teach(self, view: GiltView) -> bool:
-        """Whether somebody shows her this morning where to drink and eat."""
+        """Whether staff show her this morning where to drink and eat."""
 
 
 class Feeding(Policy):
-    """When feed comes to the troughs, and how much each sow gets."""
+    """When feed is given, and how much each sow gets.
+
+    `decide` is asked at each round for each sow, and `at_trough_check` each morning before the first feed for each sow
+    that has farrowed, if `checks_troughs` is true. The other methods are asked once, when the scenario is read.
+
+    The FeedingView holds `parity`; `farrowed`, true after the last birth; `day`, the lactation day after farrowing and
+    minus the days to her due date before; `round_h`, the clock time of the round [h since midnight]; `backfat_mm`, P2
+    at loading; `in_trough_kg`, now; `own_allowance_kg_per_day`, set at her last trough check, or None. The TroughView
+    holds `parity`, `day`, `offered_kg` since the last check, `left_kg` of it, and `own_allowance_kg_per_day`.
+    """
 
     family = "feeding"
 
     @abc.abstractmethod
     def rounds(self) -> Iterable[str | float]:
-        """Clock times of the rounds, rising: "07:00" or hours since midnight. Every day the same."""
+        """Rising clock times of the rounds, the same every day: "07:00", or hours since midnight."""
 
     def pre_farrow_rounds(self) -> Iterable[str | float]:
-        """Those at which sows about to farrow are fed; they move the hour of farrowing."""
+        """The rounds at which sows are fed before farrowing; they influence the hour of farrowing."""
         return self.rounds()
 
     @abc.abstractmethod
     def decide(self, view: FeedingView) -> float | str | None:
-        """Feed for her at this round [kg]; 'full' for feed always at hand; None: the round passes her by.
+        """Feed offered at this round, 0 to 20 kg; "full" for feed always available; None to pass her by.
 
-        Much feed before farrowing goes with more of the post-partum disorder: the herd veterinarian advises.
+        Large amounts of feed before farrowing raise the risk of post-partum disorder: ask the herd veterinarian.
         """
 
     def dropped_by_machine(self) -> bool:
-        """Whether a machine drops the feed, at its time and without people."""
+        """Whether a machine drops the feed, on time and without staff."""
         return False
 
     def machine_look_at(self) -> str | float | None:
-        """The clock time at which staff look once a day at the troughs that a machine fills."""
+        """The clock time at which staff look once a day at troughs filled by a machine; None: they do not look."""
         return None
 
     def checks_troughs(self) -> bool:
-        """Whether staff look at each trough in the morning, once she has farrowed."""
+        """Whether staff check the trough of each sow that has farrowed in the morning."""
         return False
 
     def at_trough_check(self, view: TroughView) -> TroughDecision | None:
-        """What follows from the look: TroughDecision(allowance_kg_per_day=..., flag=..., clean=...), or None."""
+        """What follows from the check: TroughDecision(allowance_kg_per_day=..., flag=..., clean=...), or None."""
         return None
 
     def wet(self) -> bool:
-        """Whether the feed comes wet, or water with it."""
+        """Whether feed is given wet, or water with it."""
         return False
 
 
 class Water(Policy):
-    """Which drinkers are looked at when, and how little flow calls for repair."""
+    """Which drinkers are checked, and below which flow they are repaired.
+
+    `check_flow` is asked each morning for each drinker; `action_limit_l_per_min` once, when the scenario is read. The
+    DrinkerView holds `day` of the group (0 is loading); `crate`, from 1; `crates` in the room; `looked_at`, whether the
+    drinker was checked since loading; `sow_flagged`, whether the sow's trough was untouched or somebody saw her not
+    eat or drink.
+    """
 
     family = "water"
 
     @abc.abstractmethod
     def check_flow(self, view: DrinkerView) -> bool:
-        """Whether its flow is looked at this morning."""
+        """Whether the flow of this drinker is checked this morning."""
 
     @abc.abstractmethod
     def action_limit_l_per_min(self) -> float:
-        """A drinker found to give less is put right [L/min]; one that is clogged always is."""
+        """The flow below which a checked drinker is repaired, 0 to 10 L/min; a clogged drinker always is."""
 
 
 class Temperature(Policy):
-    """The room's set point. Lower it only where the creep stays warm; heat lamps are a fire and burn hazard."""
+    """The set point of the room's climate control.
+
+    `set_point_deg_c` is asked at every full hour. The TemperatureView holds `group_day` (0 is the group's mean due
+    date, negative before), `hour` of the day (0-23), `deep_pit` (whether the room has one) and `outdoor_mean_deg_c` of
+    yesterday, None on the first day. Lower the set point only where the creep stays warm; heat lamps are a fire and
+    burn hazard.
+    """
 
     family = "temperature"
 
     @abc.abstractmethod
     def set_point_deg_c(self, view: TemperatureView) -> float:
-        """What the room is set to in this hour [degC], 10 to 32."""
+        """The set point for this hour, 10 to 32 degC."""
 
 
 class Attendance(Policy):
-    """Who is there when sows farrow, how often they look, and when they help.
+    """Who is present when sows farrow, how often they look, when they assist, and how newborn piglets are cared for.
 
-    An exam is a skilled internal procedure: the herd veterinarian and local rules decide who makes it. Lone night work
-    is a hazard of its own.
+    `look_at` and `help_birth` are asked at each round for each sow in labour; the other methods once, when the scenario
+    is read. The LabourView holds `parity`, `births` and `exams` so far, `since_first_birth_min`, `since_last_birth_min`
+    and `since_last_look_min`, which is None if nobody has seen her in labour.
+
+    An internal examination is a skilled procedure: the herd veterinarian and local rules decide who makes it. Working
+    alone at night is a hazard of its own.
     """
 
     family = "attendance"
 
     @abc.abstractmethod
     def round_every_min(self) -> float | None:
-        """Time between rounds while staff are on [min]; None: nobody goes round and nobody helps."""
+        """Time between rounds while staff are on duty, 1 to 1440 min; None: no rounds and no assistance."""
 
     @abc.abstractmethod
     def help_birth(self, view: LabourView) -> bool:
-        """Whether she is examined."""
+        """Whether she is examined and assisted."""
 
     def look_at(self, view: LabourView) -> bool:
-        """Whether this round goes to her."""
+        """Whether this round visits her."""
         return True
 
     def night_people(self) -> int:
-        """People in the room from the end of the last shift to the begin of the first."""
+        """People in the room from the end of the last shift to the start of the first, 0 to 20."""
         return 0
 
     @abc.abstractmethod
     def care_intensity(self) -> float:
-        """How much is done for each newborn, 0-1: dried, cleared, warmed, brought to the udder."""
+        """The extent of care for each newborn piglet (drying, clearing, warming, helping to the udder), 0 to 1."""
 
 
 class Care(Policy):
-    """Which signs are looked for in which sows, and what follows from them.
+    """Which signs of illness are looked for, and what follows from them.
 
-    What a treatment is, and whether a sow gets it, is the herd veterinarian's decision.
+    `look_for` and `wean_today` are asked each morning for each sow that has farrowed, and `look_for` also when her
+    trough is found untouched; `temperature_after_h` once she has farrowed; `treat` whenever a sign is seen, rightly or wrongly, and at every reading of her temperature;
+    `stand_up_rounds` once, when the scenario is read.
+
+    The CareView holds `parity`; `lactation_day`; `piglets` that nurse her; `since_farrowing_h`, from the last birth;
+    `farrowing_duration_min`; `assisted`, whether any birth was; `stillborn` piglets; `seen`, the signs seen so far;
+    `days_off_feed`, consecutive mornings with an untouched trough; `just_found`, the sign that `treat` is asked about,
+    None for a temperature below the alarm; `rectal_deg_c`, the last reading or None; `since_treatment_h`, since the
+    last treatment was requested, or None.
+
+    The treatment itself, and whether a sow gets it, is the herd veterinarian's decision.
     """
 
     family = "care"
 
     @abc.abstractmethod
     def look_for(self, view: CareView) -> Collection[str]:
-        """Signs looked for this morning: temperature, nursing, not_eaten_or_drunk, udder, legs."""
+        """The signs looked for this morning: any of nursing, not_eaten_or_drunk, udder, legs.
+
+        "temperature" is allowed and has no effect here: the temperature is taken at `temperature_after_h`.
+        """
 
     @abc.abstractmethod
     def treat(self, view: CareView) -> bool:
-        """Asked whenever a sign was seen, right or wrong, and at every reading of the temperature."""
+        """Whether treatment is requested."""
 
     def temperature_after_h(self, view: CareView) -> float | None:
-        """When her rectal temperature is taken, counted from the last birth [h]; None: not taken."""
+        """When her rectal temperature is taken, 0 to 720 h after the last birth; None: it is not taken."""
         return None
 
     def stand_up_rounds(self) -> Iterable[str | float]:
-        """Clock times at which every sow is made to stand up."""
+        """Rising clock times at which every sow is made to stand up: "10:00", or hours since midnight."""
         return ()
 
     def wean_today(self, view: CareView) -> bool:
-        """Asked each morning: whether her litter is weaned today. Local law sets the least age."""
+        """Whether her litter is weaned today. Local law sets the minimum age."""
         return False
 
 
 class Fostering(Policy):
-    """Which piglets go to which sow. Moves carry disease: the herd veterinarian advises."""
+    """Which piglets are moved to which sow.
+
+    `plan` is asked at each of the `times`, for the whole room; the other methods once, when the scenario is read.
+
+    The FosteringView holds `litters` in the order of the sows' numbers, `piglets` that may be moved, litter by litter
+    in order of birth, `born_alive` in the room so far, and `moved`, the piglets moved so far. A LitterView holds `sow`,
+    `parity`, `teats` (functional), `nursing` (piglets), `lactation_day`, `since_farrowing_h`, `mean_kg` of the piglets,
+    `scouring`, `sow_ill` (as staff know) and `brought_to_nurse`. A PigletView holds `litter` (its index in `litters`),
+    `weight_kg`, `age_h`, `moves` so far and `scouring`.
+
+    Moves can spread disease: ask the herd veterinarian.
+    """
 
     family = "fostering"
 
     @abc.abstractmethod
     def times(self) -> Iterable[str | float]:
-        """Clock times at which moves are planned."""
+        """Rising clock times at which moves are planned: "10:00", or hours since midnight."""
 
     @abc.abstractmethod
     def plan(self, view: FosteringView) -> Iterable[tuple[int, int]]:
-        """Pairs: place of a piglet in view.piglets, place of the litter it goes to in view.litters."""
+        """Pairs (index in view.piglets, index of another litter in view.litters), each piglet at most once."""
 
     def nurse_sows(self) -> int:
-        """Sows that may be brought in to nurse, when a plan leaves surplus piglets."""
+        """The maximum number of nurse sows brought in when a plan leaves surplus piglets, 0 to 100."""
         return 0
 
 
 class Handling(Policy):
-    """On which days litters are processed. Pain relief where local law asks for it; the herd veterinarian advises."""
+    """On which days litters are processed.
+
+    `share_of_processing` is asked each morning for each litter. The HandlingView holds `lactation_day` and the number
+    of `piglets` that nurse the sow. Pain relief where local law asks for it; ask the herd veterinarian.
+    """
 
     family = "handling"
 
     @abc.abstractmethod
     def share_of_processing(self, view: HandlingView) -> float:
-        """Part of the litter's processing done today, 0-1; the parts of a litter's days add up to 1."""
+        """The share of the litter's processing done today, 0 to 1; a litter's shares must add up to 1."""

@@ -1,4 +1,4 @@
-"""Own policies read from files or given as classes, checked for what would fail later, and named for the provenance."""
+"""Loading a user's own policies from classes or files, checking them early, and naming them in the provenance."""
 
 from __future__ import annotations
 
@@ -22,39 +22,39 @@ _NAME = re.compile(r"[a-z][a-z0-9_]*")
 
 @dataclass(frozen=True)
 class PolicyFile:
-    """A Python file as it was read: workers elsewhere need not have it."""
+    """A Python file with its text, so that workers on other machines do not need the file."""
 
     path: str
     text: str
 
 
-def classes(given: Iterable[type[Policy] | PolicyFile]) -> list[type[Policy]]:
-    """The policy classes among these: classes as they are, of a Python file all that it defines. Raises UserError."""
-    found: list[type[Policy]] = []
-    for one in given:
-        found += [one] if isinstance(one, type) else _classes_in(one)
-    for policy in found:
-        _refuse_unfit(policy)
-    return found
+def classes(sources: Iterable[type[Policy] | PolicyFile]) -> list[type[Policy]]:
+    """The classes themselves, and every policy that a file defines. Raises UserError if one cannot be used."""
+    policies: list[type[Policy]] = []
+    for source in sources:
+        policies += [source] if isinstance(source, type) else _classes_in(source)
+    for policy in policies:
+        _validate(policy)
+    return policies
 
 
 def origin(policy: type[Policy]) -> dict[str, str]:
-    """For the provenance: which policy it is, and 16 hex digits over the source that it was read from."""
-    # Whole files, of the classes below it, too: what they use beside the class may change what it decides.
-    own = [one for one in policy.__mro__ if issubclass(one, Policy) and one.__module__ != Policy.__module__]
+    """The entry of a policy in the provenance: family, name, class, file, and a hash of its source (16 digits)."""
+    # The hash covers whole files, those of base classes too: code beside a class can change what the class decides.
+    own = [base for base in policy.__mro__ if issubclass(base, Policy) and base.__module__ != Policy.__module__]
     try:
-        files = dict(_source_of(one) for one in own)
-        where, digest = next(iter(files)), _digest("".join(files.values()))
+        files = dict(_source_of(base) for base in own)
+        file, digest = next(iter(files)), _digest("".join(files.values()))
     except (OSError, TypeError, KeyError):
-        where, digest = "not in a file", NOT_RECORDED
-    return {"family": policy.family, "name": policy.name, "class": policy.__qualname__, "file": where, "hash": digest}
+        file, digest = "not in a file", NOT_RECORDED
+    return {"family": policy.family, "name": policy.name, "class": policy.__qualname__, "file": file, "hash": digest}
 
 
 def _source_of(policy: type[Policy]) -> tuple[str, str]:
-    """The name of its file, and all that stands there; what was typed, in a notebook or a shell that remembers it."""
-    read = getattr(sys.modules[policy.__module__], "_read_from", None)
-    if read:
-        return Path(read.path).name, read.text
+    """The name and text of the file that defines a class; in a notebook or shell, the source of the class alone."""
+    policy_file = getattr(sys.modules[policy.__module__], "_read_from", None)
+    if policy_file:
+        return Path(policy_file.path).name, policy_file.text
     file = Path(inspect.getfile(policy))
     return file.name, file.read_text(encoding="utf-8") if file.is_file() else inspect.getsource(policy)
 
@@ -64,14 +64,14 @@ def _digest(text: str) -> str:
 
 
 def _classes_in(file: PolicyFile) -> list[type[Policy]]:
-    # The same text from the same place is the same module: it is run once, in each worker of a study, too.
+    # The same text from the same path is the same module, so that it runs only once in each process.
     name = f"farrowtide_own_{_digest(file.path + file.text)}"
     module = sys.modules.get(name) or _module(name, file)
-    own = [value for value in vars(module).values() if isinstance(value, type) and issubclass(value, Policy)]
-    found = [value for value in dict.fromkeys(own) if value.__module__ == name and "name" in vars(value)]
-    if not found:
-        raise UserError(f"{file.path}: no policy: a class below one of farrowtide.policies, with a `name`")
-    return found
+    policies = [value for value in vars(module).values() if isinstance(value, type) and issubclass(value, Policy)]
+    own = [policy for policy in dict.fromkeys(policies) if policy.__module__ == name and "name" in vars(policy)]
+    if not own:
+        raise UserError(f"{file.path}: defines no policy: a subclass of a family of farrowtide.policies with a `name`")
+    return own
 
 
 def _module(name: str, file: PolicyFile) -> ModuleType:
@@ -87,28 +87,32 @@ def _module(name: str, file: PolicyFile) -> ModuleType:
     return module
 
 
-def _refuse_unfit(policy: type[Policy]) -> None:
-    """What would fail later, told now and by the class's name."""
+def _validate(policy: type[Policy]) -> None:
+    """Raises UserError, which names the class, for mistakes that would otherwise surface during a run."""
     if not (isinstance(policy, type) and issubclass(policy, Policy)) or not hasattr(policy, "family"):
-        raise UserError(f"{policy!r} is no policy: a class below one of farrowtide.policies")
+        raise UserError(f"{policy!r} is not a policy: it must be a subclass of a family of farrowtide.policies")
     where = f"{file_of(policy)}: {policy.__qualname__}"
     if not _NAME.fullmatch(getattr(policy, "name", "")):
-        raise UserError(f"{where}: `name` is needed: small letters, digits and _")
+        raise UserError(f"{where}: needs a `name` of lower-case letters, digits and _")
     if missing := sorted(policy.__abstractmethods__):
-        raise UserError(f"{where} lacks {', '.join(missing)}")
+        raise UserError(f"{where}: does not define {', '.join(missing)}")
     if "help" not in vars(policy) and (policy.__doc__ or not policy.help):
         policy.help = inspect.cleandoc(policy.__doc__ or policy.name).splitlines()[0]
     if not isinstance(policy.parameters, Mapping):
-        raise UserError(f"{where}: `parameters` is a mapping from a key to its Parameter")
+        raise UserError(f"{where}: `parameters` must be a mapping from keys to Parameter objects")
     for key, parameter in policy.parameters.items():
         if not _NAME.fullmatch(key) or hasattr(policy, key) or key == "kind":
             raise UserError(f"{where}: a parameter cannot be called '{key}'")
         if not isinstance(parameter, Parameter):
             raise UserError(f"{where}: parameters['{key}'] is a {type(parameter).__name__}, not a Parameter")
-        ends = [end for end in (parameter.low, parameter.high) if end is not None]
-        if parameter.kind == "whole" and not all(isinstance(end, int) for end in ends):
-            raise UserError(f"{where}: parameters['{key}'] is a whole number, and so are its ends")
-        if parameter.kind in ("number", "whole") and parameter.default is not None:
-            low, high = parameter.low, parameter.high
-            if (low is not None and parameter.default < low) or (high is not None and parameter.default > high):
-                raise UserError(f"{where}: the default of parameters['{key}'] lies outside its own range")
+        _validate_range(f"{where}: parameters['{key}']", parameter)
+
+
+def _validate_range(where: str, parameter: Parameter) -> None:
+    low, high, default = parameter.low, parameter.high, parameter.default
+    if parameter.kind == "integer" and not all(isinstance(limit, int) for limit in (low, high) if limit is not None):
+        raise UserError(f"{where} is a whole number: `low` and `high` must be whole numbers, too")
+    if parameter.kind not in ("number", "integer") or default is None:
+        return
+    if (low is not None and default < low) or (high is not None and default > high):
+        raise UserError(f"{where}: the default is outside the range")
