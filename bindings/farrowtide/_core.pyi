@@ -5,7 +5,7 @@ import numpy as np
 
 engine_version: str
 results_version: int
-commit: str  # empty where it is not known
+commit: str  # empty if it is not known
 compiler: str
 
 class UserError(ValueError): ...
@@ -71,7 +71,7 @@ class Coefficients:
     def __len__(self) -> int: ...
 
 class FeedingView:
-    """What the person with the feed cart knows of one sow."""
+    """What is known of one sow at a feeding round."""
 
     def __init__(self, **fields: Any) -> None: ...
     @property
@@ -90,7 +90,7 @@ class FeedingView:
     def own_allowance_kg_per_day(self) -> float | None: ...
 
 class TroughView:
-    """Her trough at the morning check, before the first feed of the day."""
+    """The trough of one sow at the morning check, before the first feed of the day."""
 
     def __init__(self, **fields: Any) -> None: ...
     @property
@@ -105,7 +105,7 @@ class TroughView:
     def own_allowance_kg_per_day(self) -> float | None: ...
 
 class TroughDecision:
-    """What follows from a look at her trough."""
+    """What follows from a trough check."""
 
     def __init__(self, **fields: Any) -> None: ...
     @property
@@ -116,7 +116,7 @@ class TroughDecision:
     def clean(self) -> bool: ...
 
 class LitterView:
-    """A sow that has farrowed, with what nurses her."""
+    """A sow that has farrowed, and the piglets that nurse her."""
 
     def __init__(self, **fields: Any) -> None: ...
     @property
@@ -156,7 +156,7 @@ class PigletView:
     def scouring(self) -> bool: ...
 
 class FosteringView:
-    """The room at the moment of planning."""
+    """The room at the time of planning."""
 
     def __init__(self, **fields: Any) -> None: ...
     @property
@@ -169,7 +169,7 @@ class FosteringView:
     def moved(self) -> int: ...
 
 class CareView:
-    """What people know of a sow that has farrowed."""
+    """What staff know of a sow that has farrowed."""
 
     def __init__(self, **fields: Any) -> None: ...
     @property
@@ -198,7 +198,7 @@ class CareView:
     def since_treatment_h(self) -> float | None: ...
 
 class GiltView:
-    """What people see of a first-parity sow in the morning."""
+    """What staff see of a first-parity sow in the morning."""
 
     def __init__(self, **fields: Any) -> None: ...
     @property
@@ -224,7 +224,7 @@ class DrinkerView:
     def sow_flagged(self) -> bool: ...
 
 class TemperatureView:
-    """The room at the full hour."""
+    """The room at a full hour."""
 
     def __init__(self, **fields: Any) -> None: ...
     @property
@@ -237,7 +237,7 @@ class TemperatureView:
     def outdoor_mean_deg_c(self) -> float | None: ...
 
 class LabourView:
-    """What is known of a sow that farrows when a round comes by."""
+    """What is known of a sow in labour when a round reaches her."""
 
     def __init__(self, **fields: Any) -> None: ...
     @property
@@ -321,7 +321,7 @@ class RunResult:
     @property
     def events(self) -> int: ...
     @property
-    def checks(self) -> int: ...  # of conservation laws, all passed
+    def checks(self) -> int: ...  # of conservation laws; all passed
     def columns(self, table: str) -> dict[str, np.ndarray]: ...
     def trace(self, replicate: int) -> list[str]: ...
 
@@ -335,7 +335,7 @@ def run(
     threads: int,
     tables: Sequence[str],
     progress: Callable[[int], None] | None = None,
-    one_stream: bool = False,  # numbers in the order of asking, as of one generator: only to show what keys are worth
+    one_stream: bool = False,  # one generator for all draws: only to show what random numbers with addresses are worth
 ) -> tuple[RunResult, BaseException | None]: ...
 def explain(key: str) -> str: ...
 def json_schema() -> str: ...
@@ -346,7 +346,7 @@ def event_orders() -> list[str]: ...
 def written(scenario: Scenario) -> dict[str, Any]: ...
 def roster(scenario: Scenario) -> list[dict[str, Any]]: ...
 def timetable(scenario: Scenario) -> dict[str, int]: ...  # days
-def costs_of_lateness() -> dict[str, str]: ...  # of each task, in words; empty where it is only reported
+def costs_of_lateness() -> dict[str, str]: ...  # what lateness of each task costs the animals; empty: nothing
 def lactation_weight_change_kg(
     coefficients: Coefficients,
     weight_kg: float,

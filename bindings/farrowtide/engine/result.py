@@ -21,7 +21,7 @@ TABLES = ("sows", "sow_days", "piglets", "rooms", "tasks", "work_hours", "duty_h
 
 
 class Interrupted(KeyboardInterrupt):
-    """Ctrl-C during a run. `finished` is the Result or Comparison of the complete replications, None if there are none."""
+    """Ctrl-C during a run. `finished` is the Result or Comparison of the complete replications, or None."""
 
     def __init__(self, finished: Any) -> None:
         super().__init__("interrupted")
@@ -114,7 +114,7 @@ class Result:
 
     @cached_property
     def outputs(self) -> pd.DataFrame:
-        """One row per replicate and one column per output of `farrowtide.catalogue()`; NaN where a room has no value."""
+        """One row per replicate, one column per output of `farrowtide.catalogue()`; NaN where there is no value."""
         measured = measure(self.as_rooms())
         last = self.first_replicate + len(measured)
         return measured.set_axis(pd.RangeIndex(self.first_replicate, last, name="replicate"))
@@ -165,7 +165,7 @@ def write_tables(result: Result, folder: Path, recorded_provenance: Mapping[str,
 
 
 def frame(columns: dict[str, np.ndarray], labels: dict[str, list[str]]) -> pd.DataFrame:
-    """A data frame of the columns, without a copy. Columns with labels become categories; code -1 is a missing value."""
+    """A data frame of the columns, not copied. Columns with labels become categories; code -1 is a missing value."""
     series = {
         name: pd.Categorical.from_codes(values, pd.Index(labels[name])) if labels.get(name) else values
         for name, values in columns.items()

@@ -1,1 +1,1 @@
-"""What is measured in a room: the declared outputs, what they are called and how they are printed."""
+"""What is measured in a room: the declared outputs, their names, and how they are printed."""

@@ -1,4 +1,4 @@
-"""What an output is made of, found by measuring it on empty tables."""
+"""From which columns an output is computed, found by measuring it on empty tables."""
 
 from __future__ import annotations
 
@@ -14,14 +14,14 @@ from farrowtide.outputs.rooms import Rooms
 
 
 class _Columns:
-    """An empty table that notes which of its columns are read."""
+    """An empty table that records which of its columns are read."""
 
     def __init__(self, name: str, read: list[str]) -> None:
         self._name, self._read = name, read
 
     def __getitem__(self, key: Any) -> Any:
         if not isinstance(key, str):
-            return self  # some of its rows
+            return self  # a selection of rows
         self._read.append(f"{self._name}.{key}")
         return pd.Series([], dtype=int if key == "replicate" else float)
 
@@ -29,43 +29,44 @@ class _Columns:
         return 0
 
 
-class _Noting(Rooms):
-    """Rooms that note what an output asks of them."""
+class _RecordingRooms(Rooms):
+    """Rooms without animals that record what an output computes from them."""
 
     def __init__(self) -> None:
         self.read: list[str] = []
-        self.asked: list[str] = []
+        self.computed: list[str] = []
         tables = {name: cast(pd.DataFrame, _Columns(name, self.read)) for name in _core.tables()}
         super().__init__(tables, first=0, count=1)
         self.read.clear()
 
-    def _ask(self, how: str, table: str, column: str | None, answer: Callable[[], np.ndarray]) -> np.ndarray:
-        before = list(self.read), len(self.asked)
-        found = answer()
-        self.read[:], self.asked[before[1] :] = before[0], []  # what it needs for this is no news
-        self.asked.append(f"{how}({table}.{column})" if column else f"{how}({table})")
-        return found
+    def _record(self, how: str, table: str, column: str | None, compute: Callable[[], np.ndarray]) -> np.ndarray:
+        read_before, computed_before = list(self.read), len(self.computed)
+        values = compute()
+        # What the computation itself reads is part of it and not recorded again.
+        self.read[:], self.computed[computed_before:] = read_before, []
+        self.computed.append(f"{how}({table}.{column})" if column else f"{how}({table})")
+        return values
 
     def number(self, table: str, where: np.ndarray | None = None) -> np.ndarray:
         how = "rows" if where is None else "rows where"
-        return self._ask(how, table, None, lambda: super(_Noting, self).number(table, where))
+        return self._record(how, table, None, lambda: super(_RecordingRooms, self).number(table, where))
 
     def total(self, table: str, column: str, where: np.ndarray | None = None) -> np.ndarray:
-        return self._ask("sum", table, column, lambda: super(_Noting, self).total(table, column, where))
+        return self._record("sum", table, column, lambda: super(_RecordingRooms, self).total(table, column, where))
 
     def mean(self, table: str, column: str, where: np.ndarray | None = None) -> np.ndarray:
-        return self._ask("mean", table, column, lambda: super(_Noting, self).mean(table, column, where))
+        return self._record("mean", table, column, lambda: super(_RecordingRooms, self).mean(table, column, where))
 
     def median(self, table: str, column: str) -> np.ndarray:
-        return self._ask("median", table, column, lambda: super(_Noting, self).median(table, column))
+        return self._record("median", table, column, lambda: super(_RecordingRooms, self).median(table, column))
 
     def sum_of(self, table: str, values: np.ndarray, where: np.ndarray) -> np.ndarray:
-        return self._ask("sum where", table, None, lambda: super(_Noting, self).sum_of(table, values, where))
+        return self._record("sum where", table, None, lambda: super(_RecordingRooms, self).sum_of(table, values, where))
 
 
 def computed_from(output: Output) -> str:
-    """What an output is made of, found by measuring it on empty tables: "sum(tasks.minutes), rows(sows)"."""
-    rooms = _Noting()
+    """The quantities and columns from which an output is computed, such as "sum(tasks.minutes), rows(sows)"."""
+    rooms = _RecordingRooms()
     output.measure(rooms)
     by = f"; by {', '.join(dict.fromkeys(rooms.read))}" if rooms.read else ""
-    return ", ".join(rooms.asked) + by
+    return ", ".join(rooms.computed) + by

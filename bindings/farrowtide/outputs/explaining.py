@@ -1,4 +1,4 @@
-"""What a name means in words: of an output, of a key of scenarios or of a coefficient."""
+"""Explains a name: an output, a key of scenarios or a coefficient."""
 
 from __future__ import annotations
 
@@ -8,14 +8,19 @@ from farrowtide.scenarios import reference
 
 
 def explain(key: str) -> str:
-    """Meaning, unit, default, range, source and grade of a scenario's key ("feeding.times"), of a coefficient's path
-    ("sow.herd.lactation_length") or of an output ("weaned_per_litter"). Raises UserError with a suggestion.
+    """Explains a key of scenarios ("feeding.times"), a coefficient ("sow.herd.lactation_length") or an output
+    ("weaned_per_litter") in a few lines: meaning, unit, default, range, source and grade, as far as it has them.
+
+    Raises UserError with a suggestion if there is no such name.
     """
     outputs = catalogue()
     return _output(outputs[key]) if key in outputs else reference.explain(key)
 
 
 def _output(output: Output) -> str:
-    good = f"{output.good} is better" if output.good else "no direction is better in itself"
-    note = f"\n  rests on  {output.note}" if output.note else ""
-    return f"{output.name} [{output.unit}]: output: {output.label} ({output.group})\n  good      {good}\n  matters   from {output.negligible:g} {output.unit} (our own choice){note}"
+    lines = [
+        f"{output.name} [{output.unit}]: output: {output.label} ({output.group})",
+        f"  better    {output.good or 'depends: neither direction is better in itself'}",
+        f"  matters   differences of {output.negligible:g} {output.unit} or more (a choice of this project)",
+    ]
+    return "\n".join([*lines, f"  evidence  {output.note}"] if output.note else lines)

@@ -1,4 +1,4 @@
-"""What a user types, made into declared outputs and numbers, with errors that say what to type."""
+"""Parses texts such as "intake=0.05" into outputs and numbers, with errors that say what to type."""
 
 from __future__ import annotations
 
@@ -15,9 +15,9 @@ _LIMIT = re.compile(r"(?P<word>[^<>=]+)(?P<sense><=|>=)(?P<value>[^<>=]+)")
 
 
 def output_named(word: str, outputs: Iterable[Output]) -> Output:
-    """The output of this exact name; else the one headline that has the word in its name; else the one output that has.
+    """The output with this name; otherwise the only headline, or the only output, whose name contains the word.
 
-    Capitals, spaces and hyphens don't matter. Raises UserError with the candidates, or the nearest name.
+    Case does not matter, and spaces and hyphens stand for "_". Raises UserError with the candidates or a suggestion.
     """
     known = {output.name: output for output in outputs}
     wanted = re.sub(r"[\s-]+", "_", word.strip().lower())
@@ -34,51 +34,54 @@ def output_named(word: str, outputs: Iterable[Output]) -> Output:
     raise UserError(f"no output is called '{word.strip()}' (see `farrowtide outputs`).{did_you_mean(wanted, known)}")
 
 
-def above_zero(text: str, *, said: str, what: str) -> float:
-    """A finite number above 0. `said`: all that was typed, `what` the number stands for. Raises UserError."""
-    value = number(text, said=said, what=what)
+def above_zero(text: str, *, whole_text: str, what: str) -> float:
+    """A finite number above 0. Errors (UserError) quote `whole_text` and call the number `what`."""
+    value = number(text, whole_text=whole_text, what=what)
     if value <= 0:
-        raise UserError(f"'{said}': {what} must be above 0")
+        raise UserError(f"'{whole_text}': {what} must be above 0")
     return value
 
 
-def number(text: str, *, said: str, what: str) -> float:
-    """A finite number; see above_zero."""
+def number(text: str, *, whole_text: str, what: str) -> float:
+    """A finite number; `whole_text` and `what` as in above_zero. Raises UserError."""
     try:
         value = float(text)
     except ValueError:
-        raise UserError(f"'{said}': {what} must be a number, not '{text.strip()}'") from None
+        raise UserError(f"'{whole_text}': {what} must be a number, not '{text.strip()}'") from None
     if not math.isfinite(value):
-        raise UserError(f"'{said}': {what} must be finite")
+        raise UserError(f"'{whole_text}': {what} must be finite")
     return value
 
 
 def amounts(texts: Sequence[str], outputs: Iterable[Output], *, what: str, example: str) -> dict[str, float]:
-    """Texts such as "intake=0.05" as {exact output name: number above 0}, in their order. Raises UserError."""
+    """Parses texts such as "intake=0.05" into {output name: number above 0}, in their order.
+
+    Errors (UserError) call the number `what` and give the `example`.
+    """
     outputs = list(outputs)
-    found: dict[str, float] = {}
+    amount_by_output: dict[str, float] = {}
     for text in texts:
         word, equals, value = text.partition("=")
         if not equals:
             raise UserError(f"'{text}': write an output and {what}, for example {example}")
         output = output_named(word, outputs)
-        if output.name in found:
+        if output.name in amount_by_output:
             raise UserError(f"'{text}': {output.name} is given twice")
-        found[output.name] = above_zero(value, said=text, what=f"{what} [{output.unit}]")
-    return found
+        amount_by_output[output.name] = above_zero(value, whole_text=text, what=f"{what} [{output.unit}]")
+    return amount_by_output
 
 
 def half_widths(texts: Sequence[str], outputs: Iterable[Output]) -> dict[str, float]:
-    """Targets from texts such as "intake=0.05": {exact output name: half-width of the 95 % interval, in its unit}.
+    """Parses precision targets such as "intake=0.05" into {output name: half-width of the 95 % interval, in its unit}.
 
-    A short word finds its output as output_named says. Raises UserError.
+    A word may stand for an output as in output_named. Raises UserError.
     """
     return amounts(texts, outputs, what="the half-width", example="intake=0.05")
 
 
 @dataclass(frozen=True)
 class Limit:
-    """A bound on the mean of an output, in its unit."""
+    """A limit on the mean of an output, in the output's unit."""
 
     output: Output
     sense: Literal["<=", ">="]
@@ -89,7 +92,7 @@ class Limit:
 
 
 def limit(text: str, outputs: Iterable[Output]) -> Limit:
-    """A text such as "labour_min_per_litter <= 110". Raises UserError."""
+    """Parses a limit such as "labour_min_per_litter <= 110". Raises UserError."""
     parts = _LIMIT.fullmatch(
         text.replace("\N{LESS-THAN OR EQUAL TO}", "<=").replace("\N{GREATER-THAN OR EQUAL TO}", ">=")
     )
@@ -97,4 +100,4 @@ def limit(text: str, outputs: Iterable[Output]) -> Limit:
         raise UserError(f"'{text}': write an output, <= or >=, and a number, for example labour_min_per_litter <= 110")
     output = output_named(parts["word"], outputs)
     sense: Literal["<=", ">="] = "<=" if parts["sense"] == "<=" else ">="
-    return Limit(output, sense, number(parts["value"], said=text, what=f"the limit [{output.unit}]"))
+    return Limit(output, sense, number(parts["value"], whole_text=text, what=f"the limit [{output.unit}]"))

@@ -1,4 +1,4 @@
-"""The tables of rooms, and what is read off them room by room."""
+"""The tables of rooms, and sums, means and medians of their columns for each room."""
 
 from __future__ import annotations
 
@@ -10,22 +10,24 @@ import pandas as pd
 
 from farrowtide.statistics.intervals import ratio
 
-LONG_FARROWING_MIN = 300  # the trade's alarm: first to last birth over five hours
+LONG_FARROWING_MIN = 300  # first to last birth; a common alarm in practice
 PARITY_CLASSES = ("P1", "P2", "P3+")
 
 
 def parity_class(parity: pd.Series) -> np.ndarray:
-    """0 for a first farrowing, 1 for a second, 2 for the third and later."""
+    """The index into PARITY_CLASSES for each parity."""
     classes: np.ndarray = np.clip(parity.to_numpy(), 1, len(PARITY_CLASSES)) - 1
     return classes
 
 
 class Rooms:
-    """The tables of consecutive replicates. Methods return one value per replicate, shape (count,), NaN where none."""
+    """The tables of `count` consecutive replicates from `first`. Methods return arrays of shape (count,): one value per
+    replicate, NaN where there is none. `where` is a boolean array that selects rows of the table.
+    """
 
     def __init__(self, tables: Mapping[str, pd.DataFrame], *, first: int, count: int) -> None:
         self.tables = dict(tables)
-        # A nurse sow did not farrow here: she counts for piglets and feed, and not among the sows.
+        # A nurse sow did not farrow here: she counts for piglets and feed but not among the sows.
         self.tables["all_sows"] = tables["sows"]
         self.tables["sows"] = tables["sows"][tables["sows"]["nurse"] == 0]
         self.count = count
@@ -33,21 +35,21 @@ class Rooms:
 
     @cached_property
     def litters(self) -> np.ndarray:
-        """Sows that farrowed."""
+        """The number of sows that farrowed."""
         return self.number("sows")
 
     @cached_property
     def staffed_min(self) -> np.ndarray:
-        """Minutes of people on duty in the time that counts, breaks and the absent left out."""
+        """Minutes on duty of all staff during the time that counts, without breaks and absences."""
         return self.total("duty_hours", "on_duty_min")
 
     def number(self, table: str, where: np.ndarray | None = None) -> np.ndarray:
-        """Rows."""
+        """The number of rows."""
         rooms = self._rooms[table]
         return np.bincount(rooms if where is None else rooms[where], minlength=self.count).astype(float)
 
     def total(self, table: str, column: str, where: np.ndarray | None = None) -> np.ndarray:
-        """Sum of a column, missing values left out."""
+        """The sum of a column; missing values count as 0."""
         values = np.nan_to_num(self.tables[table][column].to_numpy(), nan=0.0)
         rooms = self._rooms[table]
         if where is not None:
@@ -55,15 +57,15 @@ class Rooms:
         return np.bincount(rooms, weights=values, minlength=self.count)
 
     def sum_of(self, table: str, values: np.ndarray, where: np.ndarray) -> np.ndarray:
-        """Sum of one value per row over the rows `where`."""
+        """The sum over selected rows of `values`, which has one value per row of the table."""
         return np.bincount(self._rooms[table][where], weights=values[where], minlength=self.count)
 
     def mean(self, table: str, column: str, where: np.ndarray | None = None) -> np.ndarray:
-        """Mean of a column over the rows that have it."""
+        """The mean of a column over the rows that have a value."""
         known = ~np.isnan(self.tables[table][column].to_numpy())
         return ratio(self.total(table, column, where), self.number(table, known if where is None else known & where))
 
     def median(self, table: str, column: str) -> np.ndarray:
-        """Median of a column over the rows that have it."""
+        """The median of a column over the rows that have a value."""
         medians = self.tables[table][column].groupby(self._rooms[table]).median()
         return medians.reindex(range(self.count)).to_numpy(dtype=float)

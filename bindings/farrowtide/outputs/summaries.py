@@ -1,4 +1,4 @@
-"""What a study keeps of a room beside its outputs: feed by day, tasks by outcome, hours in use."""
+"""What a study keeps of a room besides its outputs: feed intake by day, tasks by outcome, work by hour."""
 
 from __future__ import annotations
 
@@ -9,19 +9,19 @@ from farrowtide.outputs.rooms import PARITY_CLASSES, parity_class
 
 
 def intake_days(sow_days: pd.DataFrame) -> pd.DataFrame:
-    """Mean feed eaten per sow [kg] by replicate, parity class and lactation day from day 1, with the number of sows."""
+    """Mean feed intake per sow [kg] and number of sows, by replicate, parity class and lactation day from day 1."""
     days = sow_days[sow_days["day"] >= 1]
     parity = pd.Series(parity_class(days["parity"]), days.index, name="parity_class")
     keys = [days["replicate"], parity, days["day"]]
-    found = days.groupby(keys)["eaten_kg"].agg(["mean", "size"]).reset_index()
-    return found.rename(columns={"mean": "eaten_kg", "size": "sows"}).assign(
+    means = days.groupby(keys)["eaten_kg"].agg(["mean", "size"]).reset_index()
+    return means.rename(columns={"mean": "eaten_kg", "size": "sows"}).assign(
         parity_class=lambda frame: np.array(PARITY_CLASSES)[frame["parity_class"]]
     )
 
 
 def task_counts(tasks: pd.DataFrame) -> pd.DataFrame:
-    """By replicate and task that was asked for: how often it was asked, done late and left undone."""
-    found = pd.DataFrame(
+    """How often each kind of task was requested, finished late and left undone, by replicate."""
+    requests = pd.DataFrame(
         {
             "replicate": tasks["replicate"],
             "task": tasks["kind"],
@@ -30,12 +30,12 @@ def task_counts(tasks: pd.DataFrame) -> pd.DataFrame:
             "undone": tasks["outcome"] == "undone",
         }
     )
-    counts = found.groupby(["replicate", "task"], observed=True).sum().astype(int).reset_index()
+    counts = requests.groupby(["replicate", "task"], observed=True).sum().astype(int).reset_index()
     return counts.astype({"task": str})
 
 
 def hours_in_use(work_hours: pd.DataFrame, duty_hours: pd.DataFrame) -> pd.DataFrame:
-    """By replicate and hour of the day: minutes worked and minutes on duty, summed over the days that count."""
+    """Minutes worked and minutes on duty by replicate and hour of the day, summed over the days that count."""
     keys = ["replicate", "hour"]
     worked = work_hours.groupby(keys)["minutes"].sum().rename("worked_min")
     on_duty = duty_hours.set_index(keys)["on_duty_min"]

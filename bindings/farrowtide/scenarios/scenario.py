@@ -57,7 +57,7 @@ class Scenario:
         return self._after(_Step("override", replacements, repr(dict(values))))
 
     def alternative(self, name: str) -> Scenario:
-        """Returns the scenario with one of its own alternatives applied. Raises UserError if there is none of this name."""
+        """Returns the scenario with one of its alternatives applied. Raises UserError if there is no such name."""
         return self._after(_Step("alternative", name, repr(name)))
 
     def without_alternatives(self) -> Scenario:
@@ -65,14 +65,14 @@ class Scenario:
         return self._after(_Step("without_alternatives", None, "")) if self.alternatives else self
 
     def case(self, name: str) -> Scenario:
-        """Returns the scenario in one of its own cases. Raises UserError if there is none of this name."""
+        """Returns the scenario in one of its cases. Raises UserError if there is no such name."""
         return self._after(_Step("case", name, repr(name)))
 
     def with_coefficients(self, overlay: str | os.PathLike[str] | Mapping[str, Any]) -> Scenario:
         """Returns the scenario with other coefficients: a YAML file, or a mapping from dotted path to value.
 
-        Values are in the unit of the coefficient and in its range; an entry of a file may say `outside_range: true`. The
-        provenance of every result records the overlay. Raises ScenarioError with every mistake.
+        Values are in the unit of the coefficient and in its range; an entry of a file may say `outside_range: true`.
+        The provenance of every result records the overlay. Raises ScenarioError with every mistake.
         """
         if isinstance(overlay, Mapping):
             text_and_name = [as_json(overlay, "coefficients"), "coefficients given as a mapping"]
@@ -153,7 +153,7 @@ class Scenario:
 
     @property
     def own_policies(self) -> list[dict[str, str]]:
-        """Policies of the user's own that the scenario may use: family, name, class, file and hash of the source of each."""
+        """The user's own policies that the scenario may use: family, name, class, file and hash of each one's source."""
         return [origin(policy) for policy in classes(self._source.policies)]
 
     @property
@@ -285,7 +285,7 @@ def _text_of(file: str) -> str:
 
 
 def as_json(value: Any, key: str) -> str:
-    """The value as JSON, which the engine's only parser, for YAML, reads as well. Raises UserError, which names `key`."""
+    """The value as JSON, which the engine's YAML parser also reads. Raises UserError, which names `key`."""
     try:
         return json.dumps(value, ensure_ascii=False, allow_nan=False, default=_plain)
     except (TypeError, ValueError) as problem:

@@ -1,4 +1,4 @@
-"""The declared outputs, each in the module of its subject, and here in the order in which they are printed."""
+"""The declared outputs in the order in which they are printed; each is defined in the module of its subject."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from farrowtide.outputs.catalogue import body, climate, farrowing, feed, health,
 from farrowtide.outputs.output import Output
 from farrowtide.outputs.rooms import Rooms
 
-# What is judged first, and what else is measured.
+# The outputs that are judged first unless a study names others, and the further ones.
 HEADLINES = (
     feed.FEED_INTAKE,
     body.WEIGHT_LOSS,
@@ -54,13 +54,16 @@ FURTHER = (
 
 
 def catalogue() -> dict[str, Output]:
-    """Every declared output by name: the headlines, the further ones, intake by parity class, work by task."""
+    """All outputs by name: headlines, further outputs, feed intake by parity class, work by task."""
     kinds = next(info.labels for info in _core.tables()["tasks"] if info.name == "kind")
     return {output.name: output for output in (*HEADLINES, *FURTHER, *feed.by_parity(), *work.by_task(kinds))}
 
 
 def chosen(names: Sequence[str], *, only: bool) -> list[Output]:
-    """The outputs of these names as the headlines, in this order, then, unless `only`, all others. Raises UserError."""
+    """The named outputs as headlines, in this order, followed by all others unless `only`. Raises UserError.
+
+    Without names, all outputs with the default headlines.
+    """
     known = catalogue()
     for name in names:
         if name not in known:
@@ -74,6 +77,6 @@ def chosen(names: Sequence[str], *, only: bool) -> list[Output]:
 
 
 def measure(rooms: Rooms) -> pd.DataFrame:
-    """Every output whose table was recorded: one row per replicate, one column per output."""
+    """Measures every output whose table was recorded: one row per replicate, one column per output."""
     measurable = {name: output for name, output in catalogue().items() if output.table in rooms.tables}
     return pd.DataFrame({name: output.measure(rooms) for name, output in measurable.items()})

@@ -73,7 +73,7 @@ class Policy(abc.ABC):
     parameters: ClassVar[Mapping[str, Parameter]] = MappingProxyType({})
 
     def check(self) -> None:
-        """Override to raise ValueError if parameters contradict each other; it is reported as a mistake of the scenario."""
+        """Override it to raise ValueError if parameters contradict each other: a mistake of the scenario."""
         return
 
     def describe(self) -> str:
@@ -103,8 +103,8 @@ class Loading(Policy):
     """When sows come into the room, where first-parity sows stand, and which of them are shown how to drink and eat.
 
     `days_before_due` and `gilt_places` are asked once, when the scenario is read; `teach` is asked each morning after
-    the day of loading for each first-parity sow. The GiltView holds `days_in_room` (0 on the day of loading), `times_taught`
-    and `eaten_since_yesterday_kg`; whether a sow has learned is visible only in what she eats.
+    the day of loading for each first-parity sow. The GiltView holds `days_in_room` (0 on the day of loading),
+    `times_taught` and `eaten_since_yesterday_kg`; whether a sow has learned is visible only in what she eats.
     """
 
     family = "loading"
@@ -246,8 +246,8 @@ class Care(Policy):
     """Which signs of illness are looked for, and what follows from them.
 
     `look_for` and `wean_today` are asked each morning for each sow that has farrowed, and `look_for` also when her
-    trough is found untouched; `temperature_after_h` once she has farrowed; `treat` whenever a sign is seen, rightly or wrongly, and at every reading of her temperature;
-    `stand_up_rounds` once, when the scenario is read.
+    trough is found untouched; `temperature_after_h` once she has farrowed; `treat` whenever a sign is seen, rightly or
+    wrongly, and at every reading of her temperature; `stand_up_rounds` once, when the scenario is read.
 
     The CareView holds `parity`; `lactation_day`; `piglets` that nurse her; `since_farrowing_h`, from the last birth;
     `farrowing_duration_min`; `assisted`, whether any birth was; `stillborn` piglets; `seen`, the signs seen so far;
