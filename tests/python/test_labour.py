@@ -165,7 +165,7 @@ def test_the_tables_of_the_staff_come_together(small_room):
 def test_the_picture_has_units_and_words(short):
     picture = work_by_hour(short)
     axis = picture.figure.axes[0]
-    assert axis.get_ylabel() == "people's minutes a day"
+    assert axis.get_ylabel() == "staff minutes per day"
     assert "on duty" in picture.alt
     heights = pd.Series([bar.get_height() for bars in axis.containers for bar in bars])
     assert heights.sum() == pytest.approx(labour.by_hour(short)["worked_min_per_day"].sum())
@@ -183,7 +183,7 @@ def test_a_comparison_lays_late_and_undone_side_by_side():
     assert feed.cells["1 people"][0] == f"{expected['late_percent']:.1f}"
     assert feed.cells["1 people"][2] == f"{expected['undone_percent']:.1f}"
     assert float(feed.cells["3 people"][2]) < float(feed.cells["1 people"][2])
-    assert "When people are busy" in page.render(found)
+    assert "When staff are busy" in page.render(found)
 
 
 def call(*arguments):

@@ -59,8 +59,8 @@ def test_the_same_study_gives_the_same_bytes_on_any_number_of_threads(small_room
 def test_nothing_is_fetched_and_nothing_runs(page):
     assert page.all("script") == page.all("link") == page.all("iframe") == []
     assert all(image["src"].startswith("data:image/svg+xml;base64,") for image in page.all("img"))
-    assert {anchor["href"] for anchor in page.all("a")} == {"#rest-on", "differences.csv", "outputs.csv"}
-    assert "rest-on" in {heading.get("id") for heading in page.all("h2")}
+    assert {anchor["href"] for anchor in page.all("a")} == {"#evidence", "differences.csv", "outputs.csv"}
+    assert "evidence" in {heading.get("id") for heading in page.all("h2")}
 
 
 def test_pictures_are_told_to_those_who_do_not_see_them(page):
@@ -80,7 +80,7 @@ def test_question_answer_caution_and_provenance_stand_on_the_page(page, comparis
     words = " ".join(page.text.split())
     for expected in (
         comparison.scenario.question,
-        "Against “2 hand feeds”",
+        "Compared with “2 hand feeds”",
         CAUTION,
         comparison.scenario.hash,
         comparison.scenario.coefficient_hash,
@@ -98,8 +98,8 @@ def test_the_page_says_what_each_alternative_does(text, comparison):
 
 
 def test_the_page_says_how_well_the_effect_of_the_family_is_supported(text):
-    assert "How well the effect of feeding is supported" in text
-    assert "How well the effect of water" not in text
+    assert "Evidence for the effect of feeding" in text
+    assert "Evidence for the effect of water" not in text
 
 
 def test_tables_say_what_the_frames_say(page, comparison):

@@ -51,7 +51,7 @@ def test_every_family_is_compared_and_its_alternatives_differ_in_it():
 def test_the_report_claims_a_source_only_where_a_row_has_one(family):
     assert set(SUPPORT) == FAMILIES
     supports = {said["support"] for name, said in said_of(ENTRIES) if name == family}
-    assert ("has a source" in SUPPORT[family] or "has sources" in SUPPORT[family]) == ("source" in supports)
+    assert ("A source reports" in SUPPORT[family] or "Sources report" in SUPPORT[family]) == ("source" in supports)
     assert ("assum" in SUPPORT[family] or "No trial" in SUPPORT[family] or "no trial" in SUPPORT[family]) == (
         not supports.isdisjoint({"assumption", "miss"})
     )

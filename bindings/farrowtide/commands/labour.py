@@ -95,13 +95,15 @@ def _waits(row: Any) -> str:
 
 
 def _task_table(tasks: pd.DataFrame) -> Table:
+    from farrowtide.report.wording.cells import rows
+
     table = printing.table(
         "By task, with 95 % confidence intervals; wait from request to start: median / 95th percentile",
         "Task", ">Min per\nlitter", ">Late, %", ">Undone, %", ">Wait, min",
     )  # fmt: skip
     table.columns[0].no_wrap = True
     table.padding = (0, 1, 0, 0)
-    for row in tasks.itertuples():
+    for row in rows(tasks):
         cells = _with_intervals(row, "min_per_litter", "late_percent", "undone_percent")
         printing.add_row(table, str(row.task), *cells, _waits(row))
     return table
@@ -109,11 +111,12 @@ def _task_table(tasks: pd.DataFrame) -> Table:
 
 def _hour_table(hours: pd.DataFrame) -> Table:
     from farrowtide.outputs.units import clock
+    from farrowtide.report.wording.cells import rows
 
     table = printing.table(
         "By hour of the day", "Hour", ">People on duty", ">Worked, min per day", ">Share of time on duty, %", ""
     )
-    for row in hours[(hours["people_on_duty"] > 0) | (hours["worked_min_per_day"] > 0)].itertuples():
+    for row in rows(hours[(hours["people_on_duty"] > 0) | (hours["worked_min_per_day"] > 0)]):
         (use,) = _with_intervals(row, "utilisation_percent")
         use = use.replace("\n", "  (") + (")" if "\n" in use else "")
         cells = [clock(row.hour), f"{row.people_on_duty:.2f}", f"{row.worked_min_per_day:.1f}", use]
@@ -123,11 +126,12 @@ def _hour_table(hours: pd.DataFrame) -> Table:
 
 def _wait_table(waits: pd.DataFrame) -> Table:
     from farrowtide.outputs.units import MISSING
+    from farrowtide.report.wording.cells import rows
 
     table = printing.table(
         "The longest wait of each task for one sow", "Task", "Sow", ">Day", ">Asked at", ">Waited, min"
     )
-    for row in waits.itertuples():
+    for row in rows(waits):
         parity = row.parity_class if isinstance(row.parity_class, str) else MISSING
         sow = f"{row.sow} ({parity}), replicate {row.replicate}"
         printing.add_row(table, str(row.task), sow, str(row.day), str(row.asked_at), f"{row.waited_min:,.0f}")
@@ -135,8 +139,10 @@ def _wait_table(waits: pd.DataFrame) -> Table:
 
 
 def _parity_table(parities: pd.DataFrame) -> Table:
+    from farrowtide.report.wording.cells import rows
+
     table = printing.table("Tasks for one sow, by parity class", "Sows", ">Late, %", ">Undone, %", ">Wait, min")
-    for row in parities.itertuples():
+    for row in rows(parities):
         cells = _with_intervals(row, "late_percent", "undone_percent")
         printing.add_row(table, str(row.parity_class), *cells, _waits(row))
     return table

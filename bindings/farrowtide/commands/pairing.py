@@ -112,12 +112,14 @@ def _show_each_sow(screen: Console, sows: EachSow, units: str) -> None:
 
 
 def _gains_table(sows: EachSow, units: str) -> Table:
+    from farrowtide.report.wording.cells import rows
+
     table = printing.table(
         "Difference for the same sow; better and worse count differences large enough to matter",
         "Measure", ">Better, %", ">Worse, %", ">10th percentile, median,\n90th percentile", ">Mean (95 % CI)",
     )  # fmt: skip
     table.padding = (0, 1, 0, 0)
-    for measure, row in zip(sows.measures, sows.gains().itertuples(), strict=True):
+    for measure, row in zip(sows.measures, rows(sows.gains()), strict=True):
         spread = ", ".join(measure.shown(value, units=units, signed=True) for value in (row.p10, row.median, row.p90))
         mean = measure.shown(row.mean, units=units, signed=True)
         if not math.isnan(row.ci_low):
@@ -196,19 +198,22 @@ def pairing(
 
 def _show_pairing(screen: Console, pairs: PairingTable) -> None:
     from farrowtide.cautions import marked
+    from farrowtide.report.wording.cells import rows
     from farrowtide.report.wording.study import case_title, unit_of_replication
 
     unit = unit_of_replication(pairs.scenario)
     labels = {output.name: output.label for output in pairs.outputs}
     rooms = f"{printing.count(pairs.replications, unit)}, seed {pairs.seed}"
-    for (case, name), rows in pairs.table.groupby(["case", "alternative"], sort=False):
-        pair = " compared with ".join(marked(one, pairs.provenance["withheld_care"]) for one in (name, pairs.reference))
+    for (case, name), of_pair in pairs.table.groupby(["case", "alternative"], sort=False):
+        pair = " compared with ".join(
+            marked(one, pairs.provenance["withheld_care"]) for one in (str(name), pairs.reference)
+        )
         table = printing.table(
-            f"{case_title(case)}, {pair}: {rooms}",
+            f"{case_title(str(case))}, {pair}: {rooms}",
             "Output", ">Gain over\nindependent", f">Unpaired {unit}s worth\n{pairs.replications:,} paired", ">Gain over same seed,\none stream",
         )  # fmt: skip
-        for row in rows.to_dict(orient="records"):
-            printing.add_row(table, labels[row["output"]], *_gains_from_pairing(row))
+        for row in rows(of_pair):
+            printing.add_row(table, labels[row.output], *_gains_from_pairing(row))
         screen.print(table)
     printing.print_text(
         screen,
@@ -218,14 +223,14 @@ def _show_pairing(screen: Console, pairs: PairingTable) -> None:
     )
 
 
-def _gains_from_pairing(row: dict[str, Any]) -> list[str]:
+def _gains_from_pairing(row: Any) -> list[str]:
     from farrowtide.analysis.variance_reduction import shown_factor, shown_number
 
     factors = [
-        "\n".join(filter(None, shown_factor(*(row[f"factor_{way}{end}"] for end in ("", "_low", "_high")))))
+        "\n".join(filter(None, shown_factor(*(getattr(row, f"factor_{way}{end}") for end in ("", "_low", "_high")))))
         for way in ("independent", "one_stream")
     ]
-    return [factors[0], shown_number(row["n"], row["factor_independent"]), factors[1]]
+    return [factors[0], shown_number(row.n, row.factor_independent), factors[1]]
 
 
 COMMANDS = (each_sow, pairing)

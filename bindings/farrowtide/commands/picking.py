@@ -88,12 +88,13 @@ def _data(picked: Picked) -> dict[str, Any]:
 
 def _show(screen: Console, picked: Picked, indifference: float, confidence: float, units: str) -> None:
     from farrowtide.cautions import marked
+    from farrowtide.report.wording.cells import rows
     from farrowtide.report.wording.study import case_title
 
     output, withheld_care = picked.output, picked.provenance["withheld_care"]
     title = f"{case_title(picked.case)}: {output.label} [{output.shown_unit(units)}]"
     table = printing.table(title, "Alternative", ">Rooms", ">Mean", "Eliminated after, by")
-    for row in picked.table.sort_values(["eliminated_at", "n"], ascending=[True, False], kind="stable").itertuples():
+    for row in rows(picked.table.sort_values(["eliminated_at", "n"], ascending=[True, False], kind="stable")):
         eliminated = f"{row.eliminated_at}, {row.eliminated_by}" if row.eliminated_at else ""
         mean = output.shown(row.mean, units=units)
         printing.add_row(table, marked(row.alternative, withheld_care), f"{row.n:,}", mean, eliminated)

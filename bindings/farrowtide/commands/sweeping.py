@@ -195,7 +195,7 @@ def _show(
             printing.print_text(screen, f"{len(ranked) - _MOST_SHOWN} more in the tables (--out, --json).", style="dim")
         printing.print_sentences(screen, [within.sentences[case]])
         if case in pareto:
-            outputs = [column for column in pareto[case] if column not in ("efficient", "dominated_by")]
+            outputs = [str(column) for column in pareto[case] if column not in ("efficient", "dominated_by")]
             printing.print_sentences(screen, [f"Pareto-efficient alternatives in {' and '.join(outputs)} (means):"])
             for name in _efficient(pareto[case]):
                 printing.print_text(screen, f"    {name}")
@@ -212,6 +212,7 @@ def _ranking(sweep: Sweep, question: _Question, case: str, ranked: pd.DataFrame,
     """The best alternatives of a case with their means and their differences from the best."""
     from farrowtide.cautions import marked
     from farrowtide.outputs.units import MISSING
+    from farrowtide.report.wording.cells import rows
     from farrowtide.report.wording.study import case_title, unit_of_replication
 
     aim = question.aim
@@ -223,7 +224,7 @@ def _ranking(sweep: Sweep, question: _Question, case: str, ranked: pd.DataFrame,
     within = {"surely": "yes"}
     table.columns[1].overflow = "fold"
     means = sweep.means[sweep.means["output"] == aim.name].set_index(["case", "alternative"])
-    for row in ranked.head(_MOST_SHOWN).itertuples():
+    for row in rows(ranked.head(_MOST_SHOWN)):
         interval = means.loc[(case, row.alternative)]
         printing.add_row(
             table,

@@ -1,1 +1,1 @@
-"""What people read and look at: pictures, words, the page of a comparison, the description of a study."""
+"""What people read: pictures, sentences, the report of a comparison, the description of a study."""

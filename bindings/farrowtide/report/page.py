@@ -1,9 +1,10 @@
-"""The report of a comparison: one HTML page that opens offline and prints, and its tables as CSV."""
+"""The report of a comparison: one HTML page that can be read offline and printed, and its tables as CSV."""
 
 from __future__ import annotations
 
 import json
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 from importlib import resources
 from pathlib import Path
@@ -15,7 +16,8 @@ import pandas as pd
 from farrowtide import _core
 from farrowtide.analysis import labour
 from farrowtide.analysis.comparison import ComparisonTables, further, headlines, others
-from farrowtide.analysis.variance_reduction import shown_factor, variance_reduction
+from farrowtide.analysis.variance_reduction import NO_CHANCE, shown_factor, variance_reduction
+from farrowtide.analysis.verdicts import NEGLIGIBLE
 from farrowtide.cautions import for_comparison_only, marked
 from farrowtide.engine import provenance
 from farrowtide.outputs.output import Output, in_sentence
@@ -24,13 +26,13 @@ from farrowtide.report.pictures import work
 from farrowtide.report.pictures.differences import headline_differences
 from farrowtide.report.pictures.farrowings import farrowings
 from farrowtide.report.pictures.intake import intake
-from farrowtide.report.wording.cells import Row, table
+from farrowtide.report.wording.cells import Row, pages, rows, table
 from farrowtide.report.wording.comparison import answers, support, what_differs
 from farrowtide.report.wording.labour import shown
 from farrowtide.report.wording.study import case_title, precision_reached, unit_of_replication, what_counts
 
-_MOST_COLUMNS = 4  # alternatives beside each other on a page
-_LEAST_SHARE_PERCENT = 0.05  # late and undone together: below it, one decimal shows nothing
+_MAX_COLUMNS = 4  # alternatives side by side on a page
+_MIN_SHARE_PERCENT = 0.05  # late and undone together; less rounds to 0.0
 
 
 def write_report(comparison: ComparisonTables, path: Path, *, units: str = "si") -> Path:
@@ -51,7 +53,11 @@ def render(comparison: ComparisonTables, *, units: str = "si") -> str:
     environment = jinja2.Environment(
         autoescape=True, undefined=jinja2.StrictUndefined, trim_blocks=True, lstrip_blocks=True
     )
-    first, more = {"headline": headlines(comparison)}, further(comparison)
+    other_outputs = further(comparison)
+
+    def by_case(part: Callable[[str], Any]) -> dict[str, Any]:
+        return {case: part(case) for case in comparison.cases}
+
     return environment.from_string(template).render(
         comparison=comparison,
         title=comparison.scenario.title,
@@ -59,19 +65,21 @@ def render(comparison: ComparisonTables, *, units: str = "si") -> str:
         precision=precision_reached(comparison.precision) if comparison.precision else "",
         answers=answers(comparison, units),
         case_title=case_title,
-        tables={case: tables(comparison, case, first, units) for case in comparison.cases},
-        further={case: tables(comparison, case, more, units) for case in comparison.cases} if more else {},
-        forests={case: headline_differences(comparison, case) for case in comparison.cases},
+        tables=by_case(lambda case: tables(comparison, case, {"headline": headlines(comparison)}, units)),
+        further=by_case(lambda case: tables(comparison, case, other_outputs, units)) if other_outputs else {},
+        forests=by_case(lambda case: headline_differences(comparison, case)),
         pictures=[intake(comparison), farrowings(comparison)],
         work=[work.work(comparison), work.utilisation(comparison)],
-        missed={case: missed_tasks(comparison, case) for case in comparison.cases},
+        missed=by_case(lambda case: missed_tasks(comparison, case)),
         unit=unit_of_replication(comparison.scenario),
-        worth=worth(comparison),
-        worth_tables={case: worth_tables(comparison, case) for case in comparison.cases},
+        pairing_gain=pairing_gain(comparison),
+        pairing_gains=by_case(lambda case: pairing_gains(comparison, case)),
         what_counts=what_counts(comparison.scenario),
         what_differs=what_differs(comparison),
         support=support(comparison),
-        deciles={case: deciles(comparison, case, units) for case in comparison.cases},
+        deciles=by_case(lambda case: deciles(comparison, case, units)),
+        verdict_negligible=NEGLIGIBLE,
+        no_chance=NO_CHANCE,
         negligible=negligible(headlines(comparison), units),
         notes=notes(comparison),
         provenance=provenance_rows(comparison.provenance),
@@ -86,67 +94,67 @@ Part = tuple[list[str], list[tuple[str, list[Row]]]]  # alternatives, named grou
 
 
 def tables(comparison: ComparisonTables, case: str, groups: dict[str, list[Output]], units: str) -> list[Part]:
-    """As many tables as the page's width needs, each with as many alternatives as it holds."""
-    rows = [(name, table(comparison, case, outputs, units)) for name, outputs in groups.items()]
-    names = others(comparison)
-    return [(names[first : first + _MOST_COLUMNS], rows) for first in range(0, len(names), _MOST_COLUMNS)]
+    """The differences in a case, in as many tables as the width of the page requires."""
+    named = [(name, table(comparison, case, outputs, units)) for name, outputs in groups.items()]
+    return [(names, named) for names in pages(others(comparison), _MAX_COLUMNS)]
 
 
 @dataclass(frozen=True)
 class MissedTask:
-    """A task that some alternative has late or undone, with (late, interval, undone, interval) for each of them."""
+    """A task that is late or undone in some alternative: (late, interval, undone, interval) for each alternative."""
 
     task: str
-    cost: str  # of lateness, in words
+    cost: str  # of lateness in the model, in a sentence
     cells: dict[str, tuple[str, str, str, str]]
 
 
 def missed_tasks(comparison: ComparisonTables, case: str) -> list[tuple[list[str], list[MissedTask]]]:
-    """The tasks that are late or undone in any alternative of a case; as many tables as the page's width needs."""
+    """The tasks of a case that are late or undone in any alternative, in as many tables as the page requires."""
     counts = comparison.task_counts[comparison.task_counts["case"] == case]
-    found = {name: labour.shares(part) for name, part in counts.groupby("alternative", sort=False)}
-    worst = pd.concat([shares["late_percent"] + shares["undone_percent"] for shares in found.values()], axis=1).max(
-        axis=1
-    )
-    named = worst[worst >= _LEAST_SHARE_PERCENT].sort_values(ascending=False, kind="stable").index
+    shares_of = {str(name): labour.shares(part) for name, part in counts.groupby("alternative", sort=False)}
+    missed = [shares["late_percent"] + shares["undone_percent"] for shares in shares_of.values()]
+    worst = pd.concat(missed, axis=1).max(axis=1)
+    named = worst[worst >= _MIN_SHARE_PERCENT].sort_values(ascending=False, kind="stable").index
     costs = _core.costs_of_lateness()
-    rows = [MissedTask(task, costs[task], {name: _missed(found[name], task) for name in found}) for task in named]
-    names = comparison.alternatives
-    return [(names[first : first + _MOST_COLUMNS], rows) for first in range(0, len(names), _MOST_COLUMNS)]
+    tasks = [
+        MissedTask(task, costs[task], {name: _missed(shares, task) for name, shares in shares_of.items()})
+        for task in named
+    ]
+    return [(names, tasks) for names in pages(comparison.alternatives, _MAX_COLUMNS)]
 
 
 def _missed(shares: pd.DataFrame, task: str) -> tuple[str, str, str, str]:
-    if task not in shares.index:  # not asked for
+    if task not in shares.index:  # never requested
         return MISSING, "", MISSING, ""
     columns = [f"{name}_percent{end}" for name in ("late", "undone") for end in ("", "_low", "_high")]
-    late, late_low, late_high, undone, undone_low, undone_high = (float(shares.loc[task, name]) for name in columns)
+    of_task: Any = shares.loc[task]
+    late, late_low, late_high, undone, undone_low, undone_high = (of_task[column] for column in columns)
     return *shown(late, late_low, late_high), *shown(undone, undone_low, undone_high)
 
 
-def worth(comparison: ComparisonTables) -> str:
-    """What it is worth that the alternatives meet the same animals, in a sentence; empty below three replications."""
+def pairing_gain(comparison: ComparisonTables) -> str:
+    """The gain from simulating alternatives on the same animals, in a sentence; empty below three replications."""
     factors = sorted(_reductions(comparison)["factor"].dropna())
     if not factors:
         return ""
-    least, middle, most = (shown_factor(factors[i], math.nan, math.nan)[0] for i in (0, len(factors) // 2, -1))
+    lowest, median, highest = (shown_factor(factors[i], math.nan, math.nan)[0] for i in (0, len(factors) // 2, -1))
     unit = unit_of_replication(comparison.scenario)
     return (
-        f"For the difference that gains least, one {unit} in pairs says as much as {least} that share nothing; for the "
-        f"middle one of all headlines, alternatives and cases, as much as {middle}; for the one that gains most: {most}."
+        f"One paired {unit} is worth {median} independent {unit}s in the median over all headline outputs, alternatives "
+        f"and cases; lowest {lowest}, highest {highest}."
     )
 
 
-def worth_tables(
+def pairing_gains(
     comparison: ComparisonTables, case: str
 ) -> list[tuple[list[str], dict[str, dict[str, tuple[str, str]]]]]:
-    """Variance-reduction factors of the headlines with their intervals, by label and alternative, as wide as the page."""
-    found = _reductions(comparison)
+    """Variance-reduction factors of the headline outputs with their intervals, by label and alternative."""
+    factors = _reductions(comparison)
     labels = {output.name: output.label for output in headlines(comparison)}
-    rows: dict[str, dict[str, tuple[str, str]]] = {label: {} for label in labels.values()}
-    for row in found[found["case"] == case].itertuples():
-        rows[labels[row.output]][row.alternative] = shown_factor(row.factor, row.factor_low, row.factor_high)
-    names = others(comparison)
-    return [(names[first : first + _MOST_COLUMNS], rows) for first in range(0, len(names), _MOST_COLUMNS)]
+    by_label: dict[str, dict[str, tuple[str, str]]] = {label: {} for label in labels.values()}
+    for row in rows(factors[factors["case"] == case]):
+        by_label[labels[row.output]][row.alternative] = shown_factor(row.factor, row.factor_low, row.factor_high)
+    return [(names, by_label) for names in pages(others(comparison), _MAX_COLUMNS)]
 
 
 def _reductions(comparison: ComparisonTables) -> pd.DataFrame:
@@ -157,25 +165,24 @@ Deciles = list[tuple[list[str], list[tuple[str, dict[str, tuple[str, str]]]]]]
 
 
 def deciles(comparison: ComparisonTables, case: str, units: str) -> Deciles:
-    """In one room in ten it is this bad or worse: for each headline, (value, interval) by alternative."""
-    found = comparison.worst_decile()
-    here = found[found["case"] == case].set_index(["output", "alternative"])
+    """The worst decile of each headline output, (value, interval) by alternative: one room in ten is this bad or worse."""
+    worst = comparison.worst_decile()
+    of_case = worst[worst["case"] == case].set_index(["output", "alternative"])
     by_name = {output.name: output for output in comparison.outputs}
-    rows = []
-    for name in found["output"].unique():
+    labelled = []
+    for name in worst["output"].unique():
         output = by_name[name]
         cells = {}
         for alternative in comparison.alternatives:
-            row = here.loc[(name, alternative)]
+            row = of_case.loc[(name, alternative)]
             ends = output.shown_range(row["ci_low"], row["ci_high"], units=units)
             cells[alternative] = (output.shown(row["quantile"], units=units), ends)
-        rows.append((f"{output.label} [{output.shown_unit(units)}]", cells))
-    names = comparison.alternatives
-    return [(names[first : first + _MOST_COLUMNS], rows) for first in range(0, len(names), _MOST_COLUMNS)]
+        labelled.append((f"{output.label} [{output.shown_unit(units)}]", cells))
+    return [(names, labelled) for names in pages(comparison.alternatives, _MAX_COLUMNS)]
 
 
 def negligible(outputs: list[Output], units: str) -> str:
-    """What is too small to matter, output by output."""
+    """The difference that is too small to matter, for each output."""
     return "; ".join(
         f"{in_sentence(output.label)} {output.shown(output.negligible, units=units)} {output.difference_unit(units)}"
         for output in outputs
@@ -183,7 +190,7 @@ def negligible(outputs: list[Output], units: str) -> str:
 
 
 def notes(comparison: ComparisonTables) -> dict[str, list[str]]:
-    """What the headlines rest on: note -> labels of the outputs it holds for."""
+    """The evidence behind the headline outputs: note -> labels of the outputs that it applies to."""
     grouped: dict[str, list[str]] = {}
     for output in headlines(comparison):
         if output.note:
@@ -192,7 +199,7 @@ def notes(comparison: ComparisonTables) -> dict[str, list[str]]:
 
 
 def provenance_rows(made: dict[str, Any]) -> list[tuple[str, str]]:
-    """Label and value, for people."""
+    """The provenance as labels and values."""
     overlaid = made["overlaid_coefficients"]
     return [
         ("Command", made["command"]),

@@ -1,1 +1,1 @@
-"""The description of a study, for readers who must be able to repeat it."""
+"""The description of a study, so that it can be repeated."""

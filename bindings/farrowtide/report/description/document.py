@@ -9,7 +9,7 @@ from __future__ import annotations
 import platform
 import re
 from dataclasses import dataclass, replace
-from functools import cached_property
+from functools import cached_property, partial
 from importlib import metadata, resources
 from pathlib import Path
 from typing import Any
@@ -154,7 +154,7 @@ def _facts(study: _Study) -> dict[str, Any]:
     plan = study.plan
     scenario, rooms = plan.scenario, plan.rooms
     coefficients = scenario._core.coefficients
-    families = {family: alike(rooms, lambda one, f=family: one.policies[f]) for family in study.base.policies}
+    families = {family: alike(rooms, partial(_policy_of, family)) for family in study.base.policies}
     package = metadata.metadata("farrowtide")
     return {
         "study": study,
@@ -197,6 +197,10 @@ def _facts(study: _Study) -> dict[str, Any]:
         "for_comparison_only": for_comparison_only(study.made["withheld_care"]),
         "marked": lambda name: marked(name, study.made["withheld_care"]),
     }
+
+
+def _policy_of(family: str, scenario: Scenario) -> str:
+    return scenario.policies[family]
 
 
 def _precision(study: _Study) -> list[tuple[Output, str]]:

@@ -1,1 +1,1 @@
-"""Pictures, for reports, for notebooks (they show themselves) and for `save`."""
+"""Pictures for reports, for notebooks, which display them, and for files."""

@@ -12,47 +12,45 @@ from matplotlib.ticker import MaxNLocator
 
 from farrowtide.analysis.comparison import ComparisonTables, headlines, others
 from farrowtide.outputs.output import Output
-from farrowtide.report.pictures.picture import Picture, panels
+from farrowtide.report.pictures.picture import Picture, panel_for_each
+from farrowtide.report.wording.cells import of_output, rows
 from farrowtide.report.wording.study import case_title
 
 _FOREST_PER_ROW = 4
 
 
 def headline_differences(comparison: ComparisonTables, case: str) -> Picture:
-    """The headline differences of a case: a panel per output in its own unit, a mark with its interval per alternative.
+    """The headline differences of a case: a panel for each output in its own unit, a marker for each alternative.
 
-    Every case has the same scales, so that the pictures of two cases can be laid side by side.
+    All cases have the same scales, so that their pictures can be compared.
     """
     outputs, names = headlines(comparison), others(comparison)
-    columns = min(len(outputs), _FOREST_PER_ROW)
-    rows = -(-len(outputs) // columns)
-    found = comparison.differences
-    with panels(rows, columns, 0.62 + 0.19 * len(names), sharey=True) as (figure, axes):
-        for axis, output in zip(axes.flat, outputs, strict=False):
-            part = found[found["output"] == output.name]
-            draw_differences(axis, output, part[part["case"] == case].set_index("alternative").loc[names])
-            _scale_differences(axis, output, part)
-        for axis in axes.flat[len(outputs) :]:
-            axis.set_axis_off()
-        axes[0, 0].set_yticks(range(len(names)), names)
-        axes[0, 0].set_ylim(len(names) - 0.5, -0.5)
+    height = 0.62 + 0.19 * len(names)
+    with panel_for_each(outputs, height, per_row=_FOREST_PER_ROW, sharey=True) as (grid, panels):
+        for axis, output in panels:
+            of_all_cases = of_output(comparison.differences, output)
+            of_case = of_all_cases[of_all_cases["case"] == case]
+            draw_differences(axis, output, of_case.set_index("alternative").loc[names])
+            _scale_differences(axis, output, of_all_cases)
+        grid.left[0].set_yticks(range(len(names)), names)
+        grid.left[0].set_ylim(len(names) - 0.5, -0.5)
     caption = (
-        f"Each alternative minus {comparison.reference}, paired on the same animals, with its 95 % interval (often narrower "
-        "than the mark). Filled: clear and large enough to matter; hollow: not. Grey: too small to matter (our own "
-        "choice). The arrow points to what is better; points are percentage points."
+        f"Each alternative minus {comparison.reference}, paired on the same animals, with the 95 % confidence interval "
+        "(often narrower than the marker). Filled marker: clear and large enough to matter; hollow marker: not. Grey "
+        "band: too small to matter (our own choice). Arrows point to better values; points are percentage points."
     )
-    told = found[(found["case"] == case) & found["output"].isin([output.name for output in outputs])]
     title = f"Differences from {comparison.reference}"
     if len(comparison.cases) > 1:
         title += f", {case_title(case)}"
-    return Picture(figure, title, caption, _differences_in_words(outputs, told))
+    shown = comparison.differences[comparison.differences["case"] == case]
+    return Picture(grid.figure, title, caption, _in_words(outputs, shown))
 
 
-def draw_differences(axis: Axes, output: Output, rows: pd.DataFrame) -> None:
-    """A mark with its interval for each row, from the top."""
+def draw_differences(axis: Axes, output: Output, differences: pd.DataFrame) -> None:
+    """A marker with its confidence interval for each row, from the top."""
     axis.axvspan(-output.negligible, output.negligible, color="0.88", linewidth=0)
     axis.axvline(0, color="0.3", linewidth=0.8)
-    for i, row in enumerate(rows.itertuples()):
+    for i, row in enumerate(rows(differences)):
         matters = row.verdict.startswith(("higher", "lower"))
         worse = "worse" in row.verdict
         colour = ("#D55E00" if worse else "#0072B2") if matters else "0.35"
@@ -69,27 +67,26 @@ def draw_differences(axis: Axes, output: Output, rows: pd.DataFrame) -> None:
     axis.tick_params(axis="y", length=0)
 
 
-def _scale_differences(axis: Axes, output: Output, part: pd.DataFrame) -> None:
-    """Zero and the negligible always in sight; the same for every case."""
-    ends = part[["difference", "ci_low", "ci_high"]].to_numpy()
+def _scale_differences(axis: Axes, output: Output, differences: pd.DataFrame) -> None:
+    """Limits that always show zero and the band of negligible differences."""
+    ends = differences[["difference", "ci_low", "ci_high"]].to_numpy()
     low = min(np.nanmin(ends), -1.6 * output.negligible)
     high = max(np.nanmax(ends), 1.6 * output.negligible)
     margin = 0.06 * (high - low)
     axis.set_xlim(low - margin, high + margin)
     axis.xaxis.set_major_locator(MaxNLocator(4, steps=[1, 2, 5, 10]))
     axis.set_title(textwrap.fill(output.label, 24), fontsize=7.5)
-    unit = output.difference_unit().removeprefix("percentage ")  # four panels share a row
+    unit = output.difference_unit().removeprefix("percentage ")  # there are four panels in a row
     better = {"higher": f"{unit}, better \N{RIGHTWARDS ARROW}", "lower": f"\N{LEFTWARDS ARROW} better, {unit}"}
     axis.set_xlabel(better.get(output.good or "", unit), fontsize=7.5)
 
 
-def _differences_in_words(outputs: Sequence[Output], told: pd.DataFrame) -> str:
+def _in_words(outputs: Sequence[Output], differences: pd.DataFrame) -> str:
     words = []
     for output in outputs:
-        rows = told[told["output"] == output.name]
         each = [
             f"{row.alternative} {output.shown(row.difference, signed=True)} ({row.verdict})"
-            for row in rows.itertuples()
+            for row in rows(of_output(differences, output))
         ]
         words.append(f"{output.label} [{output.unit}]: {', '.join(each)}")
-    return f"Marks of differences with intervals. {'; '.join(words)}."
+    return f"Markers of differences with confidence intervals. {'; '.join(words)}."

@@ -1,4 +1,4 @@
-"""Pictures of pairs: what each sow gains or loses."""
+"""What each sow gains or loses."""
 
 from __future__ import annotations
 
@@ -10,49 +10,42 @@ from matplotlib.axes import Axes
 from farrowtide.analysis.each_sow import EachSowTables
 from farrowtide.outputs.output import Output
 from farrowtide.outputs.rooms import PARITY_CLASSES
-from farrowtide.report.pictures.picture import COLOURS, DASHES, Picture, panels
+from farrowtide.report.pictures.picture import COLOURS, DASHES, Picture, panel_for_each
 from farrowtide.report.wording.each_sow import findings
 
 _PER_ROW = 3
 _POINTS = 200  # of each line, however many sows
-_EDGE_PERCENT = 0.5  # of the sows, at each end not drawn, so that one sow does not set the scale
+_EDGE_PERCENT = 0.5  # of the sows left out at each end, so that no single sow sets the scale
 
 
-def each_sow(found: EachSowTables) -> Picture:
-    """Every sow's difference, sorted: a panel per measure, a line per parity class."""
-    columns = min(len(found.measures), _PER_ROW)
-    rows = -(-len(found.measures) // columns)
-    with panels(rows, columns, 1.9, sharex=True) as (figure, axes):
-        for axis, measure in zip(axes.flat, found.measures, strict=False):
-            _draw_sorted(axis, found, measure)
-        for axis in axes.flat[len(found.measures) :]:
-            axis.set_axis_off()
-        for axis in axes[-1]:
-            axis.set_xlabel("% of the sows, sorted")
-        handles, names = axes[0, 0].get_legend_handles_labels()
-        figure.legend(handles, names, loc="outside upper left", ncols=len(names))
+def each_sow(sows: EachSowTables) -> Picture:
+    """The sorted differences of all sows: a panel for each measure, a line for each parity class."""
+    with panel_for_each(sows.measures, 1.9, per_row=_PER_ROW, sharex=True) as (grid, panels):
+        for axis, measure in panels:
+            _draw_sorted(axis, sows, measure)
+        for axis in grid.bottom:
+            axis.set_xlabel("% of sows, sorted")
+        grid.legend_above(len(PARITY_CLASSES))
     caption = (
-        f"{found.alternative} minus {found.reference} for the same sow, sorted from the lowest to the highest difference within "
-        f"each parity class (P1: first farrowing); {len(found.table):,} sows, half a per cent of them not shown at either end. Where a line is "
-        "in the grey band the sow hardly notices (our own choice). The spread describes sows; it is not an interval."
+        f"{sows.alternative} minus {sows.reference} for the same sow, sorted from the lowest to the highest difference "
+        f"within each parity class (P1: first parity); {len(sows.table):,} sows, without the lowest and highest "
+        f"{_EDGE_PERCENT:g} %. Grey band: too small to matter for a sow (our own choice). The spread describes sows; it "
+        "is not a confidence interval."
     )
-    return Picture(figure, "What each sow gains or loses", caption, _in_words(found))
+    alt = f"Lines of sorted differences by parity class. {' '.join(findings(sows))}"
+    return Picture(grid.figure, "What each sow gains or loses", caption, alt)
 
 
-def _draw_sorted(axis: Axes, found: EachSowTables, measure: Output) -> None:
+def _draw_sorted(axis: Axes, sows: EachSowTables, measure: Output) -> None:
     axis.axhspan(-measure.negligible, measure.negligible, color="0.88", linewidth=0)
     axis.axhline(0, color="0.3", linewidth=0.8)
     percent = np.linspace(_EDGE_PERCENT, 100 - _EDGE_PERCENT, _POINTS)
     for i, name in enumerate(PARITY_CLASSES):
-        sows = found.table[found.table["parity_class"] == name]
-        differences = sows[f"{measure.name}_difference"].dropna()
+        of_class = sows.table[sows.table["parity_class"] == name]
+        differences = of_class[f"{measure.name}_difference"].dropna()
         if len(differences):
             values = np.percentile(differences, percent)
             axis.plot(percent, values, color=COLOURS[i + 1], linestyle=DASHES[i], label=name)
     axis.set(xlim=(0, 100), title=textwrap.fill(measure.label, 30))
-    better = {"higher": " (up is better)", "lower": " (down is better)"}.get(measure.good or "", "")
+    better = {"higher": " (higher is better)", "lower": " (lower is better)"}.get(measure.good or "", "")
     axis.set_ylabel(f"{measure.difference_unit()}{better}", fontsize=7.5)
-
-
-def _in_words(found: EachSowTables) -> str:
-    return f"Lines of sorted differences by parity class. {' '.join(findings(found))}"

@@ -1,8 +1,9 @@
-"""Feed eaten by lactation day."""
+"""Feed intake by lactation day."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Any, TypeAlias
 
 import numpy as np
 import pandas as pd
@@ -15,9 +16,11 @@ from farrowtide.outputs.rooms import PARITY_CLASSES
 from farrowtide.report.pictures.picture import Picture, look_of, panels
 from farrowtide.report.wording.study import case_title
 
+Heights: TypeAlias = np.ndarray[Any, np.dtype[np.float64]]
+
 
 def intake(comparison: ComparisonTables) -> Picture:
-    """Feed eaten by lactation day: a row per case, a column per parity class, a line with its band per alternative."""
+    """Feed intake by lactation day: a row for each case, a column for each parity class, a line for each alternative."""
     curves = intake_curves(comparison.intake_days)
     classes = [name for name in PARITY_CLASSES if name in set(curves["parity_class"])]
     with panels(len(comparison.cases), len(classes), 2.1, sharex=True, sharey=True) as (figure, axes):
@@ -26,16 +29,16 @@ def intake(comparison: ComparisonTables) -> Picture:
                 part = curves[(curves["case"] == case) & (curves["parity_class"] == parity)]
                 _draw_curves(axis, comparison, part, named=parity == classes[-1])
                 axis.set_title(f"{case_title(case)}, {parity}" if len(comparison.cases) > 1 else parity)
-            row[0].set_ylabel("feed eaten, kg/d per sow")
+            row[0].set_ylabel("feed intake, kg/d per sow")
         for axis in axes[-1]:
             axis.set_xlabel("lactation day")
             axis.xaxis.set_major_locator(MaxNLocator(6, integer=True))
         axes[0, 0].set_ylim(bottom=0)
     caption = (
-        "Mean over rooms of the sows of a parity class (P1: first farrowing). Bands: 95 % interval of each mean. "
-        "Alternatives share their animals, so differences are surer than the bands suggest: see the table, in pairs."
+        "Means over rooms, by parity class (P1: first parity). Bands: 95 % confidence interval of each mean. All "
+        "alternatives have the same animals, so paired differences (in the table) are more precise than the bands suggest."
     )
-    return Picture(figure, "Feed eaten by lactation day", caption, _intake_in_words(comparison, curves))
+    return Picture(figure, "Feed intake by lactation day", caption, _intake_in_words(comparison, curves))
 
 
 def _draw_curves(axis: Axes, comparison: ComparisonTables, curves: pd.DataFrame, *, named: bool) -> None:
@@ -52,7 +55,7 @@ def _draw_curves(axis: Axes, comparison: ComparisonTables, curves: pd.DataFrame,
 
 
 def _name_ends(axis: Axes, ends: dict[str, tuple[float, float, object]]) -> None:
-    """Names beside the ends of their lines, pushed apart where they would overlap, a thin line leading to each."""
+    """Names at the ends of their lines, moved apart where they would overlap, each joined to its line."""
     names = sorted(ends, key=lambda name: ends[name][1])
     low, high = axis.get_ylim()
     heights = spread([ends[name][1] for name in names], 0.085 * (max(high, 0) - min(low, 0)))
@@ -72,19 +75,19 @@ def _name_ends(axis: Axes, ends: dict[str, tuple[float, float, object]]) -> None
         )
 
 
-def spread(positions: Sequence[float], gap: float) -> np.ndarray:
-    """Increasing positions moved as little as is easy so that neighbours are at least `gap` apart."""
-    moved = np.asarray(positions, dtype=float).copy()
+def spread(positions: Sequence[float], gap: float) -> Heights:
+    """Increasing positions, moved so that neighbours are at least `gap` apart; their mean stays the same."""
+    moved: Heights = np.asarray(positions, dtype=float).copy()
     for i in range(1, len(moved)):
         moved[i] = max(moved[i], moved[i - 1] + gap)
-    return moved - (moved - positions).mean()
+    return moved - float(np.mean(moved - np.asarray(positions)))
 
 
 def _intake_in_words(comparison: ComparisonTables, curves: pd.DataFrame) -> str:
     oldest = curves["parity_class"].max()
     last = curves[curves["parity_class"] == oldest].groupby(["case", "alternative"], sort=False).last()
-    told = [
+    in_words = [
         f"{case_title(case)}, {name}: {row.eaten_kg:.1f} kg on day {row.day:.0f}"
         for (case, name), row in last.iterrows()
     ]
-    return f"Lines of feed eaten per sow by lactation day. Ends for {oldest}: {'; '.join(told)}."
+    return f"Lines of feed intake per sow by lactation day. At the end, {oldest}: {'; '.join(in_words)}."

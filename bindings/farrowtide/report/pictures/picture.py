@@ -1,7 +1,7 @@
-"""A picture and the look that all have in common.
+"""A picture, and the style that all pictures share.
 
-Colours are of the Okabe-Ito set, those with a contrast of 3:1 or more on white, each with its own dash and marker, so
-that nothing is told by colour alone. The same data give the same bytes.
+Colours are from the Okabe-Ito palette, those with a contrast of 3:1 or more on white. Each has its own dash and marker,
+so that no information is carried by colour alone. The same data give the same bytes.
 """
 
 from __future__ import annotations
@@ -10,14 +10,15 @@ import base64
 import io
 import json
 import os
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeAlias, TypeVar
 
 import matplotlib
 import numpy as np
+from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from farrowtide.analysis.comparison import ComparisonTables
@@ -48,21 +49,23 @@ DASHES = ("-", (0, (5, 1.5)), (0, (1.5, 1)), (0, (4, 1, 1, 1)), (0, (7, 1, 1, 1,
 _MARKERS = "osD^v<>PX"
 DRAWN_WITH = f"matplotlib {matplotlib.__version__}"
 _PAGE_WIDTH = 7.1  # inches: the text width of A4 and of Letter with their usual margins
-PER_ROW = 2  # panels beside each other
+PER_ROW = 2  # panels side by side
+Panels: TypeAlias = np.ndarray[Any, Any]  # of Axes
+Subject = TypeVar("Subject")
 
 
 @dataclass(frozen=True)
 class Picture:
-    """A figure with its title, a caption that says what is drawn and how, and a text for those who don't see it."""
+    """A figure with its title, a caption that says what is drawn and how, and a text for readers who cannot see it."""
 
     figure: Figure
     title: str
     caption: str
     alt: str
-    made: dict[str, Any] | None = None  # where it comes from; a saved SVG carries it
+    made: dict[str, Any] | None = None  # its provenance, which a saved SVG carries
 
     def svg(self) -> str:
-        """The picture as SVG, without a date."""
+        """The picture as SVG without a date."""
         return self._as_svg({})
 
     def _as_svg(self, metadata: dict[str, str]) -> str:
@@ -72,11 +75,11 @@ class Picture:
         return out.getvalue()
 
     def data_uri(self) -> str:
-        """The picture for an <img> that needs no file."""
+        """The picture as the source of an <img>, without a file."""
         return "data:image/svg+xml;base64," + base64.b64encode(self.svg().encode()).decode()
 
     def save(self, path: str | os.PathLike[str], *, dots_per_inch: int = 200) -> None:
-        """Writes PNG, SVG or PDF by the name's ending."""
+        """Writes PNG, SVG or PDF, according to the file extension."""
         if Path(path).suffix == ".svg":
             made = {"Description": json.dumps(self.made, ensure_ascii=False)} if self.made else {}
             Path(path).write_text(self._as_svg(made), encoding="utf-8")
@@ -88,16 +91,51 @@ class Picture:
         return self.svg()
 
 
+@dataclass(frozen=True)
+class Grid:
+    """Panels side by side and below each other."""
+
+    figure: Figure
+    axes: Panels  # rows x columns
+
+    @property
+    def left(self) -> list[Axes]:
+        """The first panel of each row."""
+        return list(self.axes[:, 0])
+
+    @property
+    def bottom(self) -> list[Axes]:
+        """The last row."""
+        return list(self.axes[-1])
+
+    def legend_above(self, columns: int) -> None:
+        """One legend for all panels, that of the first, with at most so many names in a line."""
+        handles, names = self.axes[0, 0].get_legend_handles_labels()
+        self.figure.legend(handles, names, loc="outside upper left", ncols=min(columns, len(names)))
+
+
 @contextmanager
-def panels(rows: int, columns: int, height: float, **options: Any) -> Iterator[tuple[Figure, np.ndarray]]:
-    """A figure of the page's width with rows x columns axes of this height [in], in our style."""
+def panel_for_each(
+    subjects: Sequence[Subject], height: float, *, per_row: int = PER_ROW, **options: Any
+) -> Iterator[tuple[Grid, list[tuple[Axes, Subject]]]]:
+    """A grid with a panel of this height [in] for each subject; panels left over in the last row stay empty."""
+    columns = min(len(subjects), per_row)
+    with panels(-(-len(subjects) // columns), columns, height, **options) as (figure, axes):
+        for axis in axes.flat[len(subjects) :]:
+            axis.set_axis_off()
+        yield Grid(figure, axes), list(zip(axes.flat, subjects, strict=False))
+
+
+@contextmanager
+def panels(rows: int, columns: int, height: float, **options: Any) -> Iterator[tuple[Figure, Panels]]:
+    """A figure of the page's width with rows x columns axes of this height [in], in the common style."""
     with matplotlib.rc_context(STYLE):
         figure = Figure(figsize=(_PAGE_WIDTH, rows * height + 0.35), layout="constrained")
         yield figure, figure.subplots(rows, columns, squeeze=False, **options)
 
 
 def look_of(comparison: ComparisonTables, name: str) -> dict[str, Any]:
-    """Colour, dash and marker; the reference comes first, in black."""
+    """Colour, dash and marker of an alternative; the reference comes first, in black."""
     order = [comparison.reference, *(other for other in comparison.alternatives if other != comparison.reference)]
     index = order.index(name)
     return {

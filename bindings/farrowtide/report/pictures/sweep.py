@@ -1,4 +1,4 @@
-"""Pictures of a sweep: the best of many, and what is given up for what."""
+"""Pictures of a sweep: the best alternatives, and the trade-off between two outputs."""
 
 from __future__ import annotations
 
@@ -9,6 +9,7 @@ from farrowtide.analysis.sweep import SweepTables
 from farrowtide.outputs.output import Output, in_sentence
 from farrowtide.report.pictures.differences import draw_differences
 from farrowtide.report.pictures.picture import DRAWN_WITH, Picture, panels
+from farrowtide.report.wording.cells import of_output, rows
 from farrowtide.report.wording.study import case_title
 
 _MOST_DRAWN = 20  # alternatives in the ranking
@@ -18,9 +19,9 @@ _NAME_WIDTH = 46
 
 def ranking(sweep: SweepTables, case: str, output: Output) -> Picture:
     """The paired differences of the best alternatives from the reference, the best on top."""
-    found = sweep.differences
-    here = found[(found["case"] == case) & (found["output"] == output.name)]
-    ranked = here.sort_values("difference", ascending=output.good == "lower", kind="stable").head(_MOST_DRAWN)
+    differences = of_output(sweep.differences, output)
+    differences = differences[differences["case"] == case]
+    ranked = differences.sort_values("difference", ascending=output.good == "lower", kind="stable").head(_MOST_DRAWN)
     names = [textwrap.fill(name, _NAME_WIDTH) for name in ranked["alternative"]]
     with panels(1, 1, 0.7 + 0.19 * len(ranked) * max(1, *(name.count("\n") + 1 for name in names))) as (figure, axes):
         axis = axes[0, 0]
@@ -29,27 +30,28 @@ def ranking(sweep: SweepTables, case: str, output: Output) -> Picture:
         axis.set_ylim(len(ranked) - 0.5, -0.5)
         axis.set_xlabel(f"{in_sentence(output.label)}, {output.difference_unit()}, minus {sweep.reference}")
     caption = (
-        f"The {len(ranked)} best of {len(here)} alternatives, each minus {sweep.reference} on the same animals, with its "
-        "95 % interval. Filled: clear, adjusted for all of them, and large enough to matter. Grey: too small to matter."
+        f"The {len(ranked)} best of {len(differences)} alternatives, each minus {sweep.reference} on the same animals, "
+        "with the 95 % confidence interval. Filled marker: clear after adjustment for all of them, and large enough to "
+        "matter. Grey band: too small to matter."
     )
-    told = "; ".join(
-        f"{row.alternative} {output.shown(row.difference, signed=True)}" for row in ranked.head(5).itertuples()
+    in_words = "; ".join(
+        f"{row.alternative} {output.shown(row.difference, signed=True)}" for row in rows(ranked.head(5))
     )
     made = sweep.provenance | {"picture": "ranking", "case": case, "drawn": [output.name], "drawn_with": DRAWN_WITH}
-    title = f"{output.label}: the best of {len(here)}, {case_title(case)}"
-    return Picture(figure, title, caption, f"{output.label}, {output.unit}: {told}", made)
+    title = f"{output.label}: the best of {len(differences)}, {case_title(case)}"
+    return Picture(figure, title, caption, f"{output.label}, {output.unit}: {in_words}", made)
 
 
 def trade_off(sweep: SweepTables, case: str, across: Output, up: Output) -> Picture:
-    """Every alternative's means in two outputs; the line joins those that no other one beats in both."""
+    """The means of every alternative in two outputs; a line joins the Pareto-efficient ones."""
     table = sweep.pareto([across.name, up.name], case)
     front = table[table["efficient"]].sort_values(across.name)
     with panels(1, 1, 3.2 + 0.16 * min(len(front), _MOST_NAMED)) as (figure, axes):
         axis = axes[0, 0]
-        axis.plot(table[across.name], table[up.name], "o", color="0.6", markersize=4, label="beaten in both")
-        axis.plot(front[across.name], front[up.name], "D-", color="#0072B2", markersize=5, label="beaten by nobody")
-        here = table.loc[sweep.reference]
-        axis.plot(here[across.name], here[up.name], "s", color="#D55E00", markersize=6, label=sweep.reference)
+        axis.plot(table[across.name], table[up.name], "o", color="0.6", markersize=4, label="dominated")
+        axis.plot(front[across.name], front[up.name], "D-", color="#0072B2", markersize=5, label="Pareto-efficient")
+        reference = table.loc[sweep.reference]
+        axis.plot(reference[across.name], reference[up.name], "s", color="#D55E00", markersize=6, label=sweep.reference)
         for letter, name in zip(ascii_uppercase, front.index[:_MOST_NAMED], strict=False):
             place = (front.loc[name, across.name], front.loc[name, up.name])
             axis.annotate(letter, place, xytext=(4, 4), textcoords="offset points", weight="bold")
@@ -58,19 +60,19 @@ def trade_off(sweep: SweepTables, case: str, across: Output, up: Output) -> Pict
         axis.set_ylabel(_axis_label(up))
         figure.legend(loc="outside lower left")
     caption = (
-        f"Means over {sweep.replications} rooms each. The rooms are the same for all, so small steps along the line may "
-        "be sure although the means of single alternatives are not."
+        f"Means over {sweep.replications} rooms each. All alternatives have the same rooms, so small steps along the line "
+        "may be clear although the means themselves are uncertain."
     )
-    told = "; ".join(
+    in_words = "; ".join(
         f"{name} {across.shown(row[across.name])} {across.unit} and {up.shown(row[up.name])} {up.unit}"
         for name, row in front.iterrows()
     )
     drawn = {"picture": "trade_off", "case": case, "drawn": [across.name, up.name], "drawn_with": DRAWN_WITH}
     made = sweep.provenance | drawn
     title = f"{across.label} against {in_sentence(up.label)}, {case_title(case)}"
-    return Picture(figure, title, caption, f"Beaten by nobody: {told}", made)
+    return Picture(figure, title, caption, f"Pareto-efficient: {in_words}", made)
 
 
 def _axis_label(output: Output) -> str:
-    better = {"higher": ", more is better", "lower": ", less is better"}.get(output.good or "", "")
+    better = {"higher": ", higher is better", "lower": ", lower is better"}.get(output.good or "", "")
     return f"{in_sentence(output.label)}, {output.unit}{better}"

@@ -1,4 +1,4 @@
-"""What people's time goes to, and when they are busy."""
+"""Where staff time goes, and when staff are busy."""
 
 from __future__ import annotations
 
@@ -11,33 +11,31 @@ from matplotlib.axes import Axes
 from farrowtide.analysis import labour
 from farrowtide.analysis.comparison import ComparisonTables
 from farrowtide.engine.result import Result
-from farrowtide.report.pictures.picture import PER_ROW, Picture, look_of, panels
+from farrowtide.outputs.units import clock
+from farrowtide.report.pictures.picture import Picture, look_of, panel_for_each, panels
+from farrowtide.report.wording.cells import rows
 from farrowtide.report.wording.study import case_title
 
 _FILLS = ("#0072B2", "#E69F00", "#56B4E9", "#D55E00", "#CC79A7", "#BBBBBB")  # of bars, each with its hatching
+_NAMES_PER_LINE = 5  # of a legend
 _HATCHES = ("", "///", "...", "xx", "\\\\\\", "")
 
 
 def work(comparison: ComparisonTables) -> Picture:
-    """Staff minutes per litter by task, one panel per case, a mark with its interval per alternative."""
+    """Staff minutes per litter by task: a panel for each case, a marker for each alternative."""
     minutes = labour.minutes_by_task(comparison)
     tasks = list(minutes.loc[minutes["case"] == comparison.cases[0], "task"].unique())
-    columns = min(len(comparison.cases), PER_ROW)
-    rows = -(-len(comparison.cases) // columns)
     height = 0.5 + len(tasks) * max(0.18, 0.05 * len(comparison.alternatives))
-    with panels(rows, columns, height, sharex=True, sharey=True) as (figure, axes):
-        for axis, case in zip(axes.flat, comparison.cases, strict=False):
+    with panel_for_each(comparison.cases, height, sharex=True, sharey=True) as (grid, panels):
+        for axis, case in panels:
             _draw_minutes(axis, comparison, minutes[minutes["case"] == case], tasks)
             axis.set(title=case_title(case), xlabel="minutes per litter")
-        for axis in axes.flat[len(comparison.cases) :]:
-            axis.set_axis_off()
-        axes[0, 0].set_yticks(range(len(tasks)), tasks)
-        axes[0, 0].set_ylim(len(tasks) - 0.5, -0.5)
-        axes[0, 0].set_xlim(left=0)
-        handles, names = axes[0, 0].get_legend_handles_labels()
-        figure.legend(handles, names, loc="outside upper left", ncols=min(5, len(names)))
-    caption = "Minutes of work per litter by task, waiting left out; bars: 95 % interval of each mean."
-    return Picture(figure, "What the staff's time goes to", caption, _minutes_in_words(comparison, minutes))
+        grid.left[0].set_yticks(range(len(tasks)), tasks)
+        grid.left[0].set_ylim(len(tasks) - 0.5, -0.5)
+        grid.left[0].set_xlim(left=0)
+        grid.legend_above(_NAMES_PER_LINE)
+    caption = "Minutes of work per litter by task, without waiting; bars: 95 % confidence interval of each mean."
+    return Picture(grid.figure, "Where staff time goes", caption, _minutes_in_words(comparison, minutes))
 
 
 def _draw_minutes(axis: Axes, comparison: ComparisonTables, minutes: pd.DataFrame, tasks: list[str]) -> None:
@@ -63,41 +61,39 @@ def _draw_minutes(axis: Axes, comparison: ComparisonTables, minutes: pd.DataFram
 
 def _minutes_in_words(comparison: ComparisonTables, minutes: pd.DataFrame) -> str:
     total = minutes.groupby(["case", "alternative"], sort=False)["minutes"].sum()
-    told = [
-        f"{case_title(case)}, {name}: {value:.0f} minutes per litter in all" for (case, name), value in total.items()
+    in_words = [
+        f"{case_title(row.case)}, {row.alternative}: {row.minutes:.0f} minutes per litter in all"
+        for row in rows(total.reset_index())
     ]
     longest = minutes[minutes["task"] != "All other tasks"].groupby("task")["minutes"].max().nlargest(3).index
-    return f"Marks of minutes per litter by task. {'; '.join(told)}. The longest: {', '.join(longest).lower()}."
+    return f"Markers of minutes per litter by task. {'; '.join(in_words)}. The longest: {', '.join(longest).lower()}."
 
 
 def utilisation(comparison: ComparisonTables) -> Picture:
-    """Share of the time on duty that is worked by hour of the day, one panel per case, a line per alternative."""
-    columns = min(len(comparison.cases), PER_ROW)
-    rows = -(-len(comparison.cases) // columns)
-    told = []
-    with panels(rows, columns, 2.2, sharex=True, sharey=True) as (figure, axes):
-        for axis, case in zip(axes.flat, comparison.cases, strict=False):
+    """Staff utilisation by hour of the day: a panel for each case, a line for each alternative."""
+    in_words = []
+    with panel_for_each(comparison.cases, 2.2, sharex=True, sharey=True) as (grid, panels):
+        for axis, case in panels:
             for name in comparison.alternatives:
                 hours = _staff_hours(comparison, case, name)
                 _draw_hours(axis, hours, name, look_of(comparison, name))
-                top = hours["utilisation_percent"].idxmax()
-                told.append(f"{case_title(case)}, {name}: most at {top}:00, {hours['utilisation_percent'][top]:.0f} %")
+                top = int(hours["utilisation_percent"].to_numpy().argmax())
+                share = f"{hours['utilisation_percent'].iloc[top]:.0f} %"
+                in_words.append(f"{case_title(case)}, {name}: highest at {clock(hours.index[top])}, {share}")
             axis.set(title=case_title(case), xlim=(0, 24), xticks=range(0, 25, 3))
-        for axis in axes.flat[len(comparison.cases) :]:
-            axis.set_axis_off()
-        for axis in axes[:, 0]:
+        for axis in grid.left:
             axis.set_ylabel("worked, % of time on duty")
-        for axis in axes[-1]:
+        for axis in grid.bottom:
             axis.set_xlabel("hour of the day")
-        axes[0, 0].set_ylim(bottom=0)
-        handles, names = axes[0, 0].get_legend_handles_labels()
-        figure.legend(handles, names, loc="outside upper left", ncols=min(5, len(names)))
+        grid.left[0].set_ylim(bottom=0)
+        grid.legend_above(_NAMES_PER_LINE)
     caption = (
-        "Time worked of the time people are on duty, breaks and the absent left out, over all days; bars: 95 % interval of "
-        "each mean. Work begun before a break or a shift's end is finished in it, so a part of an hour may have over 100 %. "
-        "No mark: nobody on duty."
+        "Time worked as a share of the time on duty, breaks and absences left out, over all days; bars: 95 % confidence "
+        "interval of each mean. Work begun before a break or the end of a shift is finished in it, so a partly staffed "
+        "hour may exceed 100 %. No marker: nobody on duty."
     )
-    return Picture(figure, "When people are busy", caption, f"Marks of time in use by hour. {'; '.join(told)}.")
+    alt = f"Markers of staff utilisation by hour. {'; '.join(in_words)}."
+    return Picture(grid.figure, "When staff are busy", caption, alt)
 
 
 def _staff_hours(comparison: ComparisonTables, case: str, name: str) -> pd.DataFrame:
@@ -108,7 +104,7 @@ def _staff_hours(comparison: ComparisonTables, case: str, name: str) -> pd.DataF
 
 
 def _draw_hours(axis: Axes, hours: pd.DataFrame, name: str, look: dict[str, Any]) -> None:
-    """A mark in the middle of each hour; the line breaks where nobody is on duty."""
+    """A marker in the middle of each hour; the line is interrupted where nobody is on duty."""
     mean = hours["utilisation_percent"]
     whole = mean.reindex(labour.HOURS)
     axis.plot(np.array(labour.HOURS) + 0.5, whole, label=name, markersize=3, **look)
@@ -119,7 +115,7 @@ def _draw_hours(axis: Axes, hours: pd.DataFrame, name: str, look: dict[str, Any]
 
 
 def work_by_hour(result: Result) -> Picture:
-    """People's minutes by hour of the day and group of tasks, against the minutes that people are on duty."""
+    """Staff minutes by hour of the day and group of tasks, with the minutes on duty."""
     minutes, hours = labour.minutes_by_group(result), labour.by_hour(result)
     on_duty_min = 60 * hours["people_on_duty"].to_numpy()
     with panels(1, 1, 3.0) as (figure, axes):
@@ -139,18 +135,18 @@ def work_by_hour(result: Result) -> Picture:
                 linewidth=0.4,
             )
             below += bars
-        axis.stairs(on_duty_min, np.arange(25), color="black", linewidth=1.4, label="people on duty")
-        axis.set(xlim=(0, 24), xticks=range(0, 25, 3), xlabel="hour of the day", ylabel="people's minutes a day")
+        axis.stairs(on_duty_min, np.arange(25), color="black", linewidth=1.4, label="on duty")
+        axis.set(xlim=(0, 24), xticks=range(0, 25, 3), xlabel="hour of the day", ylabel="staff minutes per day")
         axis.grid(axis="x", visible=False)
         figure.legend(loc="outside upper left", ncols=4)
     caption = (
-        "Bars: minutes worked in each hour of the day, mean of all days that count, all people together. Line: minutes that "
-        "people are on duty, breaks and the absent left out; what stands above it is finished after a break or shift began."
+        "Bars: minutes worked in each hour of the day by all staff together, mean of all counted days. Line: minutes on "
+        "duty, breaks and absences left out; work above the line was finished in a break or after the end of a shift."
     )
     top = int(below.argmax())
     alt = (
-        f"Stacked bars of people's minutes by hour of the day, most at {top}:00: {below[top]:.0f} minutes a day of "
-        f"{on_duty_min[top]:.0f} on duty. By group a day: "
+        f"Stacked bars of staff minutes by hour of the day, highest at {clock(top)}: {below[top]:.0f} minutes per day of "
+        f"{on_duty_min[top]:.0f} on duty. Per day by group: "
         f"{'; '.join(f'{group} {value:.0f} min' for group, value in minutes.sum().items())}."
     )
-    return Picture(figure, "What people's hours go to", caption, alt)
+    return Picture(figure, "Where staff time goes, by hour", caption, alt)

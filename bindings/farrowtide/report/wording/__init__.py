@@ -1,1 +1,1 @@
-"""What results say, in plain words."""
+"""Results in sentences and cells of tables."""

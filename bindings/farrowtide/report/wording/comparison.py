@@ -1,4 +1,4 @@
-"""What a comparison says: a sentence for each alternative, and what its directions rest on."""
+"""A comparison in sentences: an answer for each alternative, and the evidence for its direction."""
 
 from __future__ import annotations
 
@@ -12,21 +12,27 @@ from farrowtide.analysis.verdicts import TOO_FEW
 from farrowtide.cautions import qualified
 from farrowtide.outputs.catalogue import catalogue
 from farrowtide.outputs.output import Output, in_sentence
-from farrowtide.report.wording.cells import judgement
+from farrowtide.report.wording.cells import judgement, rows
 from farrowtide.report.wording.evidence import SUPPORT
 from farrowtide.report.wording.study import case_title
 
 _SOWS = "sows "
-_MOST_NAMED = 3  # outputs in an answer; the table has the others
+_MOST_NAMED = 3  # outputs in an answer; the others are in the table
 
 
 def answers(comparison: ComparisonTables, units: str = "si") -> dict[str, list[str]]:
-    """Case -> one sentence for each alternative against the reference: the headlines that matter most."""
-    found = comparison.differences
+    """Case -> a sentence for each alternative: how it differs from the reference in the outputs that matter most."""
+    differences = comparison.differences
     outputs = headlines(comparison)
     return {
         case: [
-            _answer(comparison, outputs, found[(found["case"] == case) & (found["alternative"] == name)], name, units)
+            _answer(
+                comparison,
+                outputs,
+                differences[(differences["case"] == case) & (differences["alternative"] == name)],
+                name,
+                units,
+            )
             for name in others(comparison)
         ]
         for case in comparison.cases
@@ -34,7 +40,7 @@ def answers(comparison: ComparisonTables, units: str = "si") -> dict[str, list[s
 
 
 def what_differs(comparison: ComparisonTables) -> dict[str, dict[str, str]]:
-    """Alternative -> family -> what its policy does, for the families in which the alternatives differ."""
+    """Alternative -> family -> its policy in a sentence, for the families of policies in which alternatives differ."""
     families = [
         family
         for family in next(iter(comparison.policies.values()))
@@ -44,55 +50,60 @@ def what_differs(comparison: ComparisonTables) -> dict[str, dict[str, str]]:
 
 
 def support(comparison: ComparisonTables) -> dict[str, str]:
-    """Family -> how well its direction is supported, for the families in which the alternatives differ."""
+    """Family -> the evidence for its effect, for the families of policies in which alternatives differ."""
     return {family: SUPPORT[family] for family in next(iter(what_differs(comparison).values()))}
 
 
 def margins_kept(comparison: ComparisonTables, margins: Mapping[str, float], units: str) -> list[str]:
-    """Whether each alternative is no worse than the reference by a margin; a sentence for each case and output."""
+    """Whether alternatives are worse than the reference by less than a margin; a sentence for each case and output."""
     declared = catalogue()
     sentences = []
-    for (case, name), rows in comparison.no_worse_than(margins).groupby(["case", "output"], sort=False):
-        output = declared[name]
-        margin = f"{output.shown(margins[name], units=units)} {output.difference_unit(units)}"
-        where = f"{case_title(case)}, " if len(comparison.cases) > 1 else ""
-        said = [f"{verdict}: {', '.join(part['alternative'])}" for verdict, part in rows.groupby("verdict", sort=False)]
+    for (case, name), judged in comparison.no_worse_than(margins).groupby(["case", "output"], sort=False):
+        output = declared[str(name)]
+        margin = f"{output.shown(margins[str(name)], units=units)} {output.difference_unit(units)}"
+        where = f"{case_title(str(case))}, " if len(comparison.cases) > 1 else ""
+        verdicts = [
+            f"{verdict}: {', '.join(part['alternative'])}" for verdict, part in judged.groupby("verdict", sort=False)
+        ]
         sentences.append(
-            f"{where}{in_sentence(output.label)}, by {margin} against {comparison.reference}: {'; '.join(said)}."
+            f"{where}{in_sentence(output.label)}, compared with {comparison.reference}, margin {margin}: "
+            f"{'; '.join(verdicts)}."
         )
     return sentences
 
 
-def _answer(comparison: ComparisonTables, outputs: list[Output], rows: pd.DataFrame, name: str, units: str) -> str:
+def _answer(
+    comparison: ComparisonTables, outputs: list[Output], differences: pd.DataFrame, name: str, units: str
+) -> str:
     """What matters most about one alternative, what is better apart from what is worse."""
     name = qualified(name, comparison.provenance["withheld_care"])
     by_name = {output.name: output for output in outputs}
-    judged = [row for row in rows.itertuples() if row.output in by_name]
+    judged = [row for row in rows(differences) if row.output in by_name]
     if all(row.verdict == TOO_FEW for row in judged):
-        return f"{name}: too few replications to say anything; two or more are needed."
+        return f"{name}: too few replications for a confidence interval; at least two are needed."
     clear = [row for row in judged if row.verdict.startswith(("higher", "lower"))]
     if not clear:
-        return f"{name}: no difference in the headlines that is both clear and large enough to matter."
+        return f"{name}: no headline output differs clearly by enough to matter."
     phrases: dict[str, list[str]] = {}  # by judgement
     for row in _most_important(clear, by_name):
         phrases.setdefault(judgement(row.verdict), []).append(by_name[row.output].phrase(row.difference, units))
     return f"{name}: {', but '.join(_listed(_subject_once(alike)) for alike in phrases.values())}."
 
 
-def _most_important(rows: list[Any], by_name: dict[str, Output]) -> list[Any]:
-    """The largest differences, each in multiples of what is negligible; the largest of each judgement among them."""
-    ranked = sorted(rows, key=lambda row: -abs(row.difference) / by_name[row.output].negligible)
+def _most_important(differences: list[Any], by_name: dict[str, Output]) -> list[Any]:
+    """The largest differences as multiples of the negligible one, with the largest of each judgement among them."""
+    ranked = sorted(differences, key=lambda row: -abs(row.difference) / by_name[row.output].negligible)
     first = list({judgement(row.verdict): row for row in reversed(ranked)}.values())
     chosen = [*first, *(row for row in ranked if row not in first)][:_MOST_NAMED]
     return [row for row in ranked if row in chosen]
 
 
 def _subject_once(phrases: list[str]) -> list[str]:
-    """The sows' phrases one after the other, the sows named in the first."""
+    """Phrases about sows one after the other, with the word "sows" in the first only."""
     of_sows = [phrase for phrase in phrases if phrase.startswith(_SOWS)]
     others = [phrase for phrase in phrases if not phrase.startswith(_SOWS)]
-    told = [*of_sows[:1], *(phrase.removeprefix(_SOWS) for phrase in of_sows[1:])]
-    return [*told, *others] if phrases[0].startswith(_SOWS) else [*others, *told]
+    sows = [*of_sows[:1], *(phrase.removeprefix(_SOWS) for phrase in of_sows[1:])]
+    return [*sows, *others] if phrases[0].startswith(_SOWS) else [*others, *sows]
 
 
 def _listed(words: list[str]) -> str:

@@ -1,23 +1,24 @@
-"""What the tables of each sow say."""
+"""The comparison of each sow with herself in sentences."""
 
 from __future__ import annotations
 
 from typing import Any
 
 from farrowtide.analysis.each_sow import EachSowTables
+from farrowtide.report.wording.cells import rows
 
 
 def findings(sows: EachSowTables) -> list[str]:
     """A sentence for each measure."""
-    return [_gains_in_words(sows, row) for row in sows.gains().itertuples()]
+    return [_sentence(sows, row) for row in rows(sows.gains())]
 
 
-def _gains_in_words(found: EachSowTables, row: Any) -> str:
-    measure = next(one for one in found.measures if one.name == row.measure)
+def _sentence(sows: EachSowTables, gain: Any) -> str:
+    measure = next(measure for measure in sows.measures if measure.name == gain.measure)
     good, bad = ("better", "worse") if measure.good else ("higher", "lower")
     size = f" (by {measure.negligible:g} {measure.unit} or more)" if measure.negligible else ""
-    middle = " and ".join(measure.shown(value, signed=True) for value in (row.p10, row.p90))
+    range_ = " and ".join(measure.shown(value, signed=True) for value in (gain.p10, gain.p90))
     return (
-        f"{measure.label}: under {found.alternative} {row.better_percent:.0f} % of sows are {good} and "
-        f"{row.worse_percent:.0f} % {bad}{size}; 80 % of them between {middle} {measure.unit}."
+        f"{measure.label}: under {sows.alternative} {gain.better_percent:.0f} % of sows are {good} and "
+        f"{gain.worse_percent:.0f} % {bad}{size}; 80 % of differences lie between {range_} {measure.unit}."
     )

@@ -1,4 +1,4 @@
-"""What a study is, in words: its cases, its unit of replication, the precision it reached."""
+"""A study in words: its cases, its unit of replication, the precision it reached."""
 
 from __future__ import annotations
 
@@ -10,34 +10,34 @@ from farrowtide.study.stopping import Reached
 
 
 def case_title(case: str) -> str:
-    """What a case is called; a scenario without cases has a title, too."""
+    """The title of a case; a scenario without cases has one, too."""
     return "The scenario as written" if case == ONLY_CASE else case
 
 
 def unit_of_replication(scenario: Scenario) -> str:
-    """What one replicate is."""
+    """The thing that is replicated: "room" or "farm"."""
     farm = scenario.farm
     return "room" if farm["groups"] == farm["rooms_per_group"] == 1 else "farm"
 
 
 def what_counts(scenario: Scenario) -> str:
-    """How a farm of many groups is counted; empty for a single one."""
+    """Which groups of a farm count; empty for a single group."""
     farm = scenario.farm
     if farm["groups"] == 1:
         return ""
     return (
-        f"Of each farm, {farm['groups']} groups count, one every {farm['group_every_days']} days, in "
+        f"On each farm, {farm['groups']} groups count, one every {farm['group_every_days']} days, in "
         f"{farm['rooms_per_group']} of {farm['rooms']} rooms. The {farm['lead_in_groups']} groups that first fill the "
-        f"rooms and the {farm['lead_out_groups']} that keep them full to the end are simulated and not counted."
+        f"rooms and the {farm['lead_out_groups']} that keep them full to the end are simulated but not counted."
     )
 
 
 def precision_reached(reached: Reached) -> str:
-    """How wide the paired intervals are that were asked to be narrow, and whether that is what ended the study."""
+    """The half-widths of the paired confidence intervals that a precision was asked for, and whether it was reached."""
     declared = catalogue()
     widths = ", ".join(
         f"{in_sentence(declared[name].label)} within \N{PLUS-MINUS SIGN}{width:.2g} {declared[name].difference_unit()}"
         for name, width in reached.half_widths.items()
     )
-    ended = "The precision asked for is reached" if reached.stop else "The precision asked for is NOT reached"
-    return f"{ended} after {reached.replications} replications: {widths}."
+    outcome = "was reached" if reached.stop else "was NOT reached"
+    return f"The requested precision {outcome} after {reached.replications} replications: {widths}."
