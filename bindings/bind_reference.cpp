@@ -18,22 +18,6 @@ py::dict costs_of_lateness() {
   return costs;
 }
 
-const char* name_of(DueRule rule) {
-  switch (rule) {
-    case DueRule::after_feeding_time:
-      return "after feeding time";
-    case DueRule::end_of_shift:
-      return "end of shift";
-    case DueRule::within_processing_time:
-      return "within processing time";
-    case DueRule::same_day:
-      return "same day";
-    case DueRule::before_next_group:
-      return "before next group";
-  }
-  throw InternalError("a due rule without a name");
-}
-
 py::list described_tasks(const Coefficients& coefficients) {
   const TaskRanks ranks{coefficients};
   py::list tasks;
@@ -43,7 +27,7 @@ py::list described_tasks(const Coefficients& coefficients) {
     one["name"] = std::string(name(task));
     one["rank"] = ranks(task);
     one["pre_empts"] = pre_empts(task);
-    one["due"] = name_of(due_rule(task));
+    one["due"] = std::string(name_of(due_rule(task)));
     one["cost_of_lateness"] = std::string(cost_of_lateness(task));
     one["time"] = "staff.task_time." + std::string(time_coefficient(task));
     tasks.append(one);
@@ -51,31 +35,11 @@ py::list described_tasks(const Coefficients& coefficients) {
   return tasks;
 }
 
-// The name as the compiler spells it, so that the list cannot differ from the enumeration; empty where there is none.
-template <Purpose purpose>
-constexpr std::string_view spelt() {
-  constexpr std::string_view mark = "purpose = ", function = __PRETTY_FUNCTION__;
-  constexpr auto begin = function.find(mark) + mark.size();
-  constexpr std::string_view value = function.substr(begin, function.find_first_of(";]", begin) - begin);
-  return value.starts_with('(') ? std::string_view{} : value.substr(value.rfind(':') + 1);
-}
-
-template <std::size_t... number>
-py::dict purposes_among(std::index_sequence<number...>) {
-  py::dict purposes;
-  const auto add = [&](std::string_view purpose, std::size_t value) {
-    if (!purpose.empty()) purposes[py::str(std::string(purpose))] = value;
-  };
-  (add(spelt<static_cast<Purpose>(number)>(), number), ...);
-  return purposes;
-}
-
-std::vector<std::string> event_orders() {
-  std::vector<std::string> orders;
-  for (int order = 0; order <= static_cast<int>(Order::record); ++order) {
-    orders.push_back(to_string(static_cast<Order>(order)));
-  }
-  return orders;
+py::dict purposes() {
+  py::dict numbers;
+  for (const Name<Purpose>& purpose : names(Purpose{}))
+    numbers[py::str(std::string(purpose.name))] = static_cast<std::uint32_t>(purpose.value);
+  return numbers;
 }
 
 // Mappings, lists and texts as in the file.
@@ -163,10 +127,9 @@ void bind_reference(py::module_& module) {
   module.def("costs_of_lateness", &costs_of_lateness,
              "Task -> what lateness costs the animals in the model, in words; empty where it is only reported.");
   module.def("tasks", &described_tasks, py::arg("coefficients"), "Every kind of task, what is fixed about it.");
+  module.def("purposes", &purposes, "What random draws decide, with the number that is part of their address.");
   module.def(
-      "purposes", [] { return purposes_among(std::make_index_sequence<128>{}); },
-      "What random draws decide, with the number that is part of their address.");
-  module.def("event_orders", &event_orders, "In which order events of the same second happen.");
+      "event_orders", [] { return NameTable<Order>::all; }, "In which order events of the same second happen.");
   module.def(
       "written", [](const Scenario& scenario) { return written(*scenario.document().root()); }, py::arg("scenario"),
       "What the scenario's file says, overrides made.");

@@ -1,6 +1,5 @@
 // What policies see, in Python: read-only attributes, and keyword arguments for making a view to test a policy with.
 #include <algorithm>
-#include <array>
 #include <functional>
 
 #include "bindings/own_policies.hpp"
@@ -66,30 +65,28 @@ class ViewClass {
 double hours(Duration duration) { return duration.hours(); }
 Duration from_hours(const py::handle& given) { return Duration::from_hours(given.cast<double>()); }
 
-constexpr std::array<const char*, sign_count> sign_names = {"temperature", "nursing", "not_eaten_or_drunk", "udder",
-                                                            "legs"};
-
-std::size_t sign_of(const std::string& name) {
-  const auto found = std::ranges::find(sign_names, name);
-  if (found == sign_names.end()) throw UserError("no sign is called '" + name + "'");
-  return static_cast<std::size_t>(found - sign_names.begin());
+Sign sign_of(const std::string& name) {
+  if (name == "not_eaten_or_drunk") return Sign::not_eaten;  // its name before
+  const std::optional<Sign> sign = value_named<Sign>(name);
+  if (!sign) throw UserError("no sign is called '" + name + "'");
+  return *sign;
 }
 
 py::object signs(const SignSet& set) {
   py::set names;
-  for (std::size_t i = 0; i < sign_count; ++i) {
-    if (set.test(i)) names.add(py::str(sign_names[i]));
+  for (std::size_t i = 0; i < set.size(); ++i) {
+    if (set.test(i)) names.add(py::str(std::string(name_of(static_cast<Sign>(i)))));
   }
   return py::frozenset(names);
 }
 
 py::object sign(const std::optional<Sign>& found) {
-  return found ? py::object(py::str(sign_names[static_cast<std::size_t>(*found)])) : py::none();
+  return found ? py::object(py::str(std::string(name_of(*found)))) : py::none();
 }
 
 std::optional<Sign> sign_from(const py::handle& given) {
   if (given.is_none()) return std::nullopt;
-  return static_cast<Sign>(sign_of(given.cast<std::string>()));
+  return sign_of(given.cast<std::string>());
 }
 
 void bind_feeding_views(py::module_& module) {
@@ -156,7 +153,7 @@ void bind_care_view(py::module_& module) {
       .field("assisted", &CareView::assisted, "Whether any birth was assisted.")
       .field("stillborn", &CareView::stillborn, "Number of stillborn piglets.")
       .field("seen", &CareView::seen, signs, signs_from,
-             "Signs seen so far: any of temperature, nursing, not_eaten_or_drunk, udder, legs.")
+             "Signs seen so far: any of temperature, nursing, not_eaten, udder, legs.")
       .field("days_off_feed", &CareView::days_off_feed, "Consecutive mornings on which her trough was found untouched.")
       .field("just_found", &CareView::just_found, sign, sign_from,
              "The sign that `treat` is asked about; None for a temperature below the alarm.")
@@ -201,7 +198,7 @@ void bind_room_views(py::module_& module) {
 
 SignSet signs_from(const py::handle& names) {
   SignSet set;
-  for (const py::handle name : names) set.set(sign_of(name.cast<std::string>()));
+  for (const py::handle name : names) set.set(static_cast<std::size_t>(sign_of(name.cast<std::string>())));
   return set;
 }
 

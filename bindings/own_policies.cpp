@@ -118,7 +118,7 @@ std::optional<FeedingDecision> feed(const py::object& given) {
 TroughDecision trough(const py::object& given) { return cast<TroughDecision>(given, false, "a TroughDecision"); }
 
 SignSet signs(const py::object& given) {
-  const char* expected = "a set of signs: temperature, nursing, not_eaten_or_drunk, udder, legs";
+  const char* expected = "a set of signs: temperature, nursing, not_eaten, udder, legs";
   if (py::isinstance<py::str>(given) || !py::isinstance<py::iterable>(given)) throw Unfit{expected};
   try {
     return signs_from(given);

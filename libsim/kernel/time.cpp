@@ -28,9 +28,6 @@ std::string to_string(Time time) {
   return text.data();
 }
 
-std::string to_string(Order order) {
-  constexpr std::array names{"environment", "animal", "release", "decision", "task", "record"};
-  return names.at(static_cast<std::size_t>(order));
-}
+std::string to_string(Order order) { return std::string(name_of(order)); }
 
 }  // namespace farrowtide

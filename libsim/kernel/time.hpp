@@ -4,6 +4,8 @@
 #include <cstdint>
 #include <string>
 
+#include "libsim/kernel/names.hpp"
+
 namespace farrowtide {
 
 /// A length of time in whole seconds, possibly negative.
@@ -89,6 +91,15 @@ enum class Order : std::uint8_t {
   record,       ///< rows written; a second is final here: scheduling or waking at now is refused
 };
 
+constexpr auto names(Order) {
+  using enum Order;
+  return std::to_array<Name<Order>>({{environment, "environment"},
+                                     {animal, "animal"},
+                                     {release, "release"},
+                                     {decision, "decision"},
+                                     {task, "task"},
+                                     {record, "record"}});
+}
 std::string to_string(Order order);
 
 }  // namespace farrowtide

@@ -3,6 +3,7 @@
 
 #include <cstdint>
 
+#include "libsim/kernel/names.hpp"
 #include "libsim/kernel/random.hpp"
 
 namespace farrowtide {
@@ -92,6 +93,7 @@ enum class Purpose : std::uint32_t {
   // staff: task_time + the number of the task kind; occasion: day and order within it
   task_time = 100,
 };
+constexpr auto names(Purpose) { return names_by_identifier<Purpose, 128>(); }
 
 // The draws of one replicate.
 struct Draws {

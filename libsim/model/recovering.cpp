@@ -110,7 +110,7 @@ void find(FarrowingRoom& room, Sow& sow, Sign sign) {
   sow.health.signs.set(static_cast<std::size_t>(sign));
   if (!sow.health.first_sign) sow.health.first_sign = room.now();
   room.records.event(room.now(), EventKind::sign_found, sow.number, -1, static_cast<double>(sign));
-  if (sign == Sign::not_eaten_or_drunk) suspect_drinker(room, sow);
+  if (sign == Sign::not_eaten) suspect_drinker(room, sow);
   treat_if_called_for(room, sow, sign);
 }
 
@@ -118,7 +118,7 @@ Purpose purpose_of(Sign sign) {
   switch (sign) {
     case Sign::nursing:
       return Purpose::sign_nursing;
-    case Sign::not_eaten_or_drunk:
+    case Sign::not_eaten:
       return Purpose::sign_not_eaten;
     case Sign::udder:
       return Purpose::sign_udder;
@@ -177,8 +177,8 @@ void take_temperature(FarrowingRoom& room, Sow& sow) {
 
 void flag(FarrowingRoom& room, Sow& sow) {
   room.records.event(room.now(), EventKind::sow_flagged, sow.number, -1, sow.feeding.days_off_feed);
-  if (room.settings.care->look_for(care_view(room, sow)).test(static_cast<std::size_t>(Sign::not_eaten_or_drunk))) {
-    find(room, sow, Sign::not_eaten_or_drunk);
+  if (room.settings.care->look_for(care_view(room, sow)).test(static_cast<std::size_t>(Sign::not_eaten))) {
+    find(room, sow, Sign::not_eaten);
   } else {
     suspect_drinker(room, sow);
   }
@@ -188,7 +188,7 @@ void look_for_signs(FarrowingRoom& room, Sow& sow) {
   if (!sow.farrowed.reached()) return;
   const CareView view = care_view(room, sow);
   const SignSet looked_for = room.settings.care->look_for(view);
-  for (const Sign sign : {Sign::nursing, Sign::not_eaten_or_drunk, Sign::udder, Sign::legs}) {
+  for (const Sign sign : {Sign::nursing, Sign::not_eaten, Sign::udder, Sign::legs}) {
     if (!looked_for.test(static_cast<std::size_t>(sign))) continue;
     const bool present = sign == Sign::legs ? sow.traits.leg_trouble : sow.health.ill();
     const double uniform =

@@ -5,11 +5,36 @@
 #include <span>
 #include <string_view>
 
+#include "libsim/kernel/names.hpp"
+
 namespace farrowtide {
 
 enum class PigletFate : std::int32_t { stillborn, died, weaned, nursing };
+constexpr auto names(PigletFate) {
+  using enum PigletFate;
+  return std::to_array<Name<PigletFate>>(
+      {{stillborn, "stillborn"}, {died, "died"}, {weaned, "weaned"}, {nursing, "nursing"}});
+}
+
+enum class DeathCause { crushed, starved, scours, other };
+constexpr auto names(DeathCause) {
+  using enum DeathCause;
+  return std::to_array<Name<DeathCause>>(
+      {{crushed, "crushed"}, {starved, "starved or weak"}, {scours, "scours"}, {other, "other"}});
+}
+
 enum class SowFate : std::int32_t { weaned, died, died_of_prolapse };
+constexpr auto names(SowFate) {
+  using enum SowFate;
+  return std::to_array<Name<SowFate>>({{weaned, "weaned"}, {died, "died"}, {died_of_prolapse, "died of a prolapse"}});
+}
+
 enum class TaskOutcome : std::int32_t { done, late, undone };
+constexpr auto names(TaskOutcome) {
+  using enum TaskOutcome;
+  return std::to_array<Name<TaskOutcome>>({{done, "done"}, {late, "late"}, {undone, "undone"}});
+}
+
 enum class EventKind : std::int32_t {
   sow_loaded,
   feed_delivered,
@@ -48,12 +73,48 @@ enum class EventKind : std::int32_t {
   moves_planned,
   piglets_left_over,
 };
+constexpr auto names(EventKind) {
+  using enum EventKind;
+  return std::to_array<Name<EventKind>>({
+      {sow_loaded, "sow loaded"},
+      {feed_delivered, "feed delivered"},
+      {meal_eaten, "meal eaten"},
+      {trough_spoiled_refused, "stale feed refused"},
+      {trough_cleaned, "trough cleaned"},
+      {labour_began, "labour began"},
+      {piglet_born, "piglet born"},
+      {piglet_stillborn, "piglet stillborn"},
+      {piglet_revived, "piglet revived"},
+      {exam_made, "exam made"},
+      {inertia_began, "inertia began"},
+      {farrowing_finished, "farrowing finished"},
+      {piglet_died, "piglet died"},
+      {day_balanced, "day balanced"},
+      {litter_weaned, "litter weaned"},
+      {shift_began, "shift began"},
+      {shift_ended, "shift ended"},
+      {drinker_clogged, "drinker clogged"},
+      {drinker_mended, "drinker mended"},
+      {gilt_trained, "gilt trained"},
+      {gilt_learned, "gilt learned"},
+      {placenta_out, "placenta out"},
+      {fell_ill, "fell ill"},
+      {recovered, "recovered"},
+      {sign_found, "sign found"},
+      {sow_treated, "sow treated"},
+      {sow_died, "sow died"},
+      {piglet_moved, "piglet moved"},
+      {scours_began, "scours began"},
+      {litter_disturbed, "litter disturbed"},
+      {temperature_taken, "temperature taken"},
+      {trough_checked, "trough checked"},
+      {sow_flagged, "sow flagged"},
+      {stood_up, "stood up"},
+      {moves_planned, "moves planned"},
+      {piglets_left_over, "piglets left over"},
+  });
+}
 
-std::span<const std::string_view> piglet_fates();
-std::span<const std::string_view> death_causes();  // "-", then in the order of DeathCause
-std::span<const std::string_view> sow_fates();
-std::span<const std::string_view> task_outcomes();
-std::span<const std::string_view> event_kinds();
 // In the order of TaskKind (model/staff/task.hpp), whose names they are.
 std::span<const std::string_view> task_kinds();
 

@@ -1,5 +1,6 @@
 #include "libsim/record/rows.hpp"
 
+#include <algorithm>
 #include <array>
 
 namespace farrowtide {
@@ -7,19 +8,12 @@ namespace {
 
 using namespace std::string_view_literals;
 
-constexpr std::array fates = {"stillborn"sv, "died"sv, "weaned"sv, "nursing"sv};
-constexpr std::array causes = {"-"sv, "crushed"sv, "starved or weak"sv, "scours"sv, "other"sv};
-constexpr std::array fates_of_sows = {"weaned"sv, "died"sv, "died of a prolapse"sv};
-constexpr std::array outcomes = {"done"sv, "late"sv, "undone"sv};
-constexpr std::array kinds = {"sow loaded"sv,     "feed delivered"sv,   "meal eaten"sv,        "stale feed refused"sv,
-                              "trough cleaned"sv, "labour began"sv,     "piglet born"sv,       "piglet stillborn"sv,
-                              "piglet revived"sv, "exam made"sv,        "inertia began"sv,     "farrowing finished"sv,
-                              "piglet died"sv,    "day balanced"sv,     "litter weaned"sv,     "shift began"sv,
-                              "shift ended"sv,    "drinker clogged"sv,  "drinker mended"sv,    "gilt trained"sv,
-                              "gilt learned"sv,   "placenta out"sv,     "fell ill"sv,          "recovered"sv,
-                              "sign found"sv,     "sow treated"sv,      "sow died"sv,          "piglet moved"sv,
-                              "scours began"sv,   "litter disturbed"sv, "temperature taken"sv, "trough checked"sv,
-                              "sow flagged"sv,    "stood up"sv,         "moves planned"sv,     "piglets left over"sv};
+// A piglet that has not died has no cause.
+constexpr auto causes = [] {
+  std::array<std::string_view, NameTable<DeathCause>::size + 1> labels{"-"};
+  std::ranges::copy(NameTable<DeathCause>::all, labels.begin() + 1);
+  return labels;
+}();
 constexpr std::array tasks = {"load sow"sv,
                               "train gilt"sv,
                               "pre-farrow look"sv,
@@ -45,11 +39,6 @@ constexpr std::array tasks = {"load sow"sv,
                               "records"sv,
                               "full-access top-up"sv};
 
-static_assert(fates.size() == static_cast<std::size_t>(PigletFate::nursing) + 1);
-static_assert(fates_of_sows.size() == static_cast<std::size_t>(SowFate::died_of_prolapse) + 1);
-static_assert(outcomes.size() == static_cast<std::size_t>(TaskOutcome::undone) + 1);
-static_assert(kinds.size() == static_cast<std::size_t>(EventKind::piglets_left_over) + 1);
-
 constexpr ColumnInfo replicate_info{"replicate", "-", "number of the replication, from 0"};
 constexpr ColumnInfo group_info{"group", "-", "number of the farrowing group, from 1"};
 constexpr ColumnInfo hour_of_day_info{"hour", "-", "of the day, 0 is from midnight to one"};
@@ -57,11 +46,6 @@ constexpr ColumnInfo sow_info{"sow", "-", "number of the sow on the farm, from 1
 
 }  // namespace
 
-std::span<const std::string_view> piglet_fates() { return fates; }
-std::span<const std::string_view> death_causes() { return causes; }
-std::span<const std::string_view> sow_fates() { return fates_of_sows; }
-std::span<const std::string_view> task_outcomes() { return outcomes; }
-std::span<const std::string_view> event_kinds() { return kinds; }
 std::span<const std::string_view> task_kinds() { return tasks; }
 
 std::span<const Field<SowRow>> SowRow::fields() {
@@ -124,7 +108,7 @@ std::span<const Field<SowRow>> SowRow::fields() {
       {{"found_h", "h", "first sign found after the last birth, right or wrong; missing if none"}, &R::found_h},
       {{"treated_h", "h", "first treatment after the last birth; missing if none"}, &R::treated_h},
       {{"rectal_temperature_deg_c", "degC", "at the check; missing if none was made"}, &R::rectal_temperature_deg_c},
-      {{"left_as", "-", "how she left the room", fates_of_sows}, &R::left_as},
+      {{"left_as", "-", "how she left the room", NameTable<SowFate>::all}, &R::left_as},
       {{"weaning_to_oestrus_d", "d", "weaning to the next oestrus"}, &R::weaning_to_oestrus_d},
       {{"farrowing_rate", "-", "probability of farrowing from the next service"}, &R::farrowing_rate},
       {{"next_total_born_change", "piglets", "of her next litter, against a herd mate that lost no more than usual"},
@@ -192,7 +176,7 @@ std::span<const Field<PigletRow>> PigletRow::fields() {
       {{"reared_by", "-", "sow it nursed last; less than 1: none"}, &R::reared_by},
       {{"moves", "-", "times it was moved to another sow"}, &R::moves},
       {{"scoured", "-", "1 if it had scours"}, &R::scoured},
-      {{"fate", "-", "what became of it", fates}, &R::fate},
+      {{"fate", "-", "what became of it", NameTable<PigletFate>::all}, &R::fate},
       {{"cause", "-", "cause of death of the live-born", causes}, &R::cause},
       {{"age_at_death_d", "d", "missing unless it died"}, &R::age_at_death_d},
       {{"colostrum_g", "g", "drunk in the first day, bottle-fed scale"}, &R::colostrum_g},
@@ -235,7 +219,7 @@ std::span<const Field<TaskRow>> TaskRow::fields() {
       {{"minutes", "min", "of work, waiting and interruptions left out"}, &R::minutes},
       {{"interruptions", "-", "times the person was called away, or left the rest to the next shift"},
        &R::interruptions},
-      {{"outcome", "-", "done in time, late, or not done to its end", outcomes}, &R::outcome},
+      {{"outcome", "-", "done in time, late, or not done to its end", NameTable<TaskOutcome>::all}, &R::outcome},
   };
   return list;
 }
@@ -269,7 +253,7 @@ std::span<const Field<EventRow>> EventRow::fields() {
   static const Field<R> list[] = {
       {replicate_info, &R::replicate},
       {{"time_h", "h", "since the start"}, &R::time_h},
-      {{"what", "-", "what happened", kinds}, &R::what},
+      {{"what", "-", "what happened", NameTable<EventKind>::all}, &R::what},
       {{"sow", "-", "number of the sow, from 1; -1 for the room"}, &R::sow},
       {{"piglet", "-", "birth rank in her litter, from 1; -1 if none"}, &R::piglet},
       {{"amount", "-", "kg fed or eaten, min of an interval, ...; see `run --trace` for the words"}, &R::amount},

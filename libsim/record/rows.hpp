@@ -37,7 +37,7 @@ struct SowRow {
   std::int32_t placenta_retained = 0;
   double disorder_onset_h = missing, disorder_days = 0, found_h = missing, treated_h = missing,
          rectal_temperature_deg_c = missing;
-  std::int32_t left_as = 0;  // sow_fates()
+  std::int32_t left_as = 0;  // SowFate
   double weaning_to_oestrus_d = missing, farrowing_rate = missing, next_total_born_change = missing,
          removal_risk = missing;
   double appetite_effect_log = 0, milk_effect_log = 0, duration_effect_log = 0;
@@ -68,8 +68,8 @@ struct PigletRow {
   double birth_weight_kg = 0, birth_time_h = 0, birth_interval_drawn_min = missing, birth_interval_min = missing;
   std::int32_t assisted = 0, attended = 0;
   std::int32_t reared_by = -1, moves = 0, scoured = 0;
-  std::int32_t fate = 0;   // piglet_fates()
-  std::int32_t cause = 0;  // death_causes()
+  std::int32_t fate = 0;   // PigletFate
+  std::int32_t cause = 0;  // 0: none, else 1 + DeathCause
   double age_at_death_d = missing, colostrum_g = missing, weaning_weight_kg = missing;
   double threshold_crushed = 0, threshold_starved = 0, threshold_other = 0;
 };
@@ -90,7 +90,7 @@ struct TaskRow {
 
   std::int32_t replicate = 0, group = 1, kind = 0, sow = -1, animals = 0;
   double asked_h = 0, due_h = 0, started_h = missing, done_h = missing, minutes = 0;
-  std::int32_t interruptions = 0, outcome = 0;  // task_outcomes()
+  std::int32_t interruptions = 0, outcome = 0;  // TaskOutcome
 };
 
 // One row per hour of the day and kind of task on which people worked in it, over all days that count.
@@ -118,7 +118,7 @@ struct EventRow {
 
   std::int32_t replicate = 0;
   double time_h = 0;
-  std::int32_t what = 0;  // event_kinds()
+  std::int32_t what = 0;  // EventKind
   std::int32_t sow = -1, piglet = -1;
   double amount = missing, detail = missing;
 };

@@ -1,10 +1,11 @@
 #include "libsim/record/words.hpp"
 
-#include <array>
 #include <cmath>
 #include <cstdio>
 
+#include "libsim/kernel/errors.hpp"
 #include "libsim/kernel/time.hpp"
+#include "libsim/policy/care/care.hpp"
 #include "libsim/policy/fostering/fostering.hpp"
 
 namespace farrowtide {
@@ -26,9 +27,10 @@ std::string after_the_last(double interval_min) {
   return interval_min > 0 ? ", " + minutes(interval_min) + " after the last" : "";
 }
 
-std::string sign_name(double sign) {
-  static constexpr std::array names = {"temperature", "nursing", "not eaten or drunk", "udder", "legs"};
-  return names[static_cast<std::size_t>(sign)];
+// Of a value that the event carries as a number.
+template <class Enum>
+std::string coded_label(double code) {
+  return std::string(label_of(static_cast<Enum>(code)));
 }
 
 std::string counted(double count, const std::string& one, const std::string& many) {
@@ -44,26 +46,6 @@ std::string teats_wanted(double surplus_piglets) {
 std::string free_teats(double teats) {
   return teats == 0 ? "no teat of another sow is free"
                     : counted(teats, "teat of another sow is free", "teats of other sows are free");
-}
-
-std::string why_left_over(double why) {
-  switch (static_cast<LeftOver>(why)) {
-    case LeftOver::too_young:
-      return "not old enough to be moved yet";
-    case LeftOver::too_old:
-      return "too old to be moved";
-    case LeftOver::moved_before:
-      return "moved before";
-    case LeftOver::sick_litter:
-      return "kept in a scouring litter";
-    case LeftOver::too_few_teats:
-      return "no teat that may be used is free";
-    case LeftOver::limit_of_moves:
-      return "the limit of moves is reached";
-    case LeftOver::not_worth_a_move:
-      return "a move would cost more than it gains";
-  }
-  return {};
 }
 
 std::string sentence(const EventRow& event) {
@@ -95,8 +77,7 @@ std::string sentence(const EventRow& event) {
     case EventKind::farrowing_finished:
       return "has farrowed in " + minutes(amount) + ", " + number(detail, 0) + " piglets alive";
     case EventKind::piglet_died:
-      return piglet(event) + " dies at " + number(amount, 1) +
-             " d: " + std::string(death_causes()[static_cast<std::size_t>(detail)]);
+      return piglet(event) + " dies at " + number(amount, 1) + " d: " + coded_label<DeathCause>(detail - 1);
     case EventKind::day_balanced:
       return "ate " + kg(amount) + " yesterday and " + (detail < 0 ? "lost " : "gained ") + kg(std::abs(detail));
     case EventKind::litter_weaned:
@@ -120,7 +101,7 @@ std::string sentence(const EventRow& event) {
     case EventKind::recovered:
       return "is well again after " + number(amount, 1) + " d";
     case EventKind::sign_found:
-      return std::string("shows a sign of illness: ") + sign_name(amount);
+      return "shows a sign of illness: " + coded_label<Sign>(amount);
     case EventKind::sow_treated:
       return "is treated as the veterinarian has laid down";
     case EventKind::sow_died:
@@ -144,9 +125,9 @@ std::string sentence(const EventRow& event) {
       return teats_wanted(amount) + ", " + free_teats(detail) +
              (amount > 0 ? ": moves are planned" : ": moves are planned to even out or sort litters");
     case EventKind::piglets_left_over:
-      return counted(amount, "piglet is", "piglets are") + " left without a teat: " + why_left_over(detail);
+      return counted(amount, "piglet is", "piglets are") + " left without a teat: " + coded_label<LeftOver>(detail);
   }
-  return std::string(event_kinds()[static_cast<std::size_t>(event.what)]);
+  throw InternalError("an event of a kind without words");
 }
 
 }  // namespace

@@ -26,6 +26,7 @@
 #include <utility>
 #include <vector>
 
+#include "libsim/kernel/names.hpp"
 #include "libsim/kernel/time.hpp"
 #include "libsim/scenario/coefficients.hpp"
 #include "libsim/scenario/declaration.hpp"
@@ -66,6 +67,9 @@ class Section {
   std::optional<std::vector<int>> optional_integers(const Integers& key);
   std::optional<std::vector<std::string>> optional_strings(const Strings& key);
 
+  // A value of an enum, by the names of its table (kernel/names.hpp), in place of key.options.
+  template <class Enum>
+  Enum choice(Choice key);
   // A choice that stands for a value each, in place of key.options.
   template <class Value>
   Value choice(Choice key, const std::vector<std::pair<std::string, Value>>& options);
@@ -188,6 +192,13 @@ Declaration describe_settings(const Coefficients& coefficients) {
   Section root = reading.root();
   Settings::read(root);
   return reading.declared();
+}
+
+template <class Enum>
+Enum Section::choice(Choice key) {
+  const auto& options = NameTable<Enum>::all;
+  key.options.assign(options.begin(), options.end());
+  return value_named<Enum>(choice(key)).value_or(Enum{});
 }
 
 template <class Value>

@@ -1,6 +1,7 @@
 // Rules that every care policy keeps, run over the whole catalogue. A policy without cases fails.
 #include <algorithm>
 
+#include "libsim/kernel/errors.hpp"
 #include "libsim/policy/care/care.hpp"
 #include "tests/contract/policy_family.hpp"
 
@@ -33,7 +34,7 @@ SignSet signs(std::initializer_list<Sign> list) {
 std::vector<CareView> views() {
   std::vector<CareView> all;
   for (int day = 0; day <= 35; ++day) {
-    for (unsigned seen = 0; seen < 1u << sign_count; ++seen) {
+    for (unsigned seen = 0; seen < 1u << SignSet{}.size(); ++seen) {
       for (const bool hard_labour : {false, true}) {
         CareView view{.lactation_day = day, .piglets = 12, .since_farrowing_h = 24.0 * day + 10};
         view.farrowing_duration_min = hard_labour ? 420 : 180;
@@ -74,7 +75,7 @@ TEST(CareContract, WithMoreSignsASowIsNotTreatedLess) {
   care().for_every([](const CarePolicy& policy) {
     for (CareView view : views()) {
       const bool treats = policy.treat(view);
-      for (std::size_t sign = 0; sign < sign_count; ++sign) {
+      for (std::size_t sign = 0; sign < SignSet{}.size(); ++sign) {
         CareView more = view;
         more.seen.set(sign);
         EXPECT_TRUE(policy.treat(more) || !treats);
@@ -138,12 +139,32 @@ TEST(CareContract, TreatmentHandlingAndEarlyWeaningComeWithTheCaution) {
     EXPECT_NE(care().help(row.key).find(row.caution), std::string::npos) << row.key;
 }
 
+const Declaration& checks_of(const std::list<Declaration>& keys, const std::string& kind) {
+  for (const Declaration& key : keys) {
+    for (const auto& variant : key.variants) {
+      const auto checks = std::ranges::find(variant.keys, "checks", &Declaration::name);
+      if (variant.name == kind && checks != variant.keys.end()) return *checks;
+    }
+  }
+  throw InternalError("no checks");
+}
+
+TEST(CareContract, ScenariosNameSignsAsTheirEnumDoes) {
+  const auto& all = NameTable<Sign>::all;
+  const Declaration declared = care().declared();
+  EXPECT_EQ(checks_of(declared.keys.front().keys, "by_signs").options,
+            std::vector<std::string>(all.begin(), all.end()));
+  EXPECT_EQ(checks_of(declared.keys.front().keys, "by_temperature").options,
+            std::vector<std::string>(all.begin() + 1, all.end()))
+      << "the temperature is always taken";
+}
+
 // Common practice, no source: temperature 24 h after farrowing, other signs to day 3, two different signs for
 // treatment.
 TEST(BySigns, StandardIsTheTradesRule) {
   const auto policy = care().policy("{}");
   EXPECT_EQ(policy->temperature_after({}), 24_h);
-  const SignSet both = signs({Sign::nursing, Sign::not_eaten_or_drunk});
+  const SignSet both = signs({Sign::nursing, Sign::not_eaten});
   EXPECT_EQ(policy->look_for({.lactation_day = 1}), both);
   EXPECT_EQ(policy->look_for({.lactation_day = 3}), both);
   EXPECT_TRUE(policy->look_for({.lactation_day = 4}).none());

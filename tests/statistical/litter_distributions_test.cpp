@@ -148,7 +148,7 @@ class LitterLoop {
 
   static PerCause thresholds(std::uint32_t id, std::uint32_t piglet) {
     PerCause left{};
-    for (std::uint32_t cause = 0; cause < death_cause_count; ++cause) {
+    for (std::uint32_t cause = 0; cause < NameTable<DeathCause>::size; ++cause) {
       left[cause] = exponential({seed, 0, id, threshold_draw, 4 * piglet + cause});
     }
     return left;
@@ -254,12 +254,12 @@ TEST(OverLitters, FindsAWrongExpectation) {
 TEST(LitterHazards, KillAsCompetingExponentialClocksDo) {
   constexpr PerCause per_d = {0.05, 0.02, 0.0, 0.03};
   constexpr double piglets = 12, days = 5;
-  std::array<OverLitters, death_cause_count> dead_share;
+  std::array<OverLitters, NameTable<DeathCause>::size> dead_share;
   for (std::uint32_t id = 0; id < litters; ++id) {
     LitterHazards hazards;
     for (std::uint32_t k = 0; k < piglets; ++k) {
       PerCause left{};
-      for (std::uint32_t c = 0; c < death_cause_count; ++c)
+      for (std::uint32_t c = 0; c < NameTable<DeathCause>::size; ++c)
         left[c] = exponential({seed, 1, id, threshold_draw, 4 * k + c});
       hazards.set_rates(hazards.add(left), per_d);
     }
@@ -273,7 +273,7 @@ TEST(LitterHazards, KillAsCompetingExponentialClocksDo) {
       hazards.remove(next.slot);
       dead[static_cast<std::size_t>(next.cause)] += 1;
     }
-    for (std::size_t c = 0; c < death_cause_count; ++c) dead_share[c].add(dead[c] / piglets);
+    for (std::size_t c = 0; c < NameTable<DeathCause>::size; ++c) dead_share[c].add(dead[c] / piglets);
   }
   const double all_per_d = std::accumulate(per_d.begin(), per_d.end(), 0.0);
   const double expected = -std::expm1(-all_per_d * days);

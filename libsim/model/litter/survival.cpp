@@ -198,7 +198,7 @@ void LitterHazards::set_rates(std::size_t slot, const PerCause& per_d) { per_d_.
 
 bool LitterHazards::advance(double elapsed_d) {
   for (std::size_t slot = 0; slot < left_.size(); ++slot) {
-    for (std::size_t cause = 0; cause < death_cause_count; ++cause) {
+    for (std::size_t cause = 0; cause < NameTable<DeathCause>::size; ++cause) {
       left_[slot][cause] -= per_d_[slot][cause] * elapsed_d;
     }
   }
@@ -209,7 +209,7 @@ bool LitterHazards::advance(double elapsed_d) {
 NextDeath LitterHazards::next() const {
   NextDeath first;
   for (std::size_t slot = 0; slot < left_.size(); ++slot) {
-    for (std::size_t cause = 0; cause < death_cause_count; ++cause) {
+    for (std::size_t cause = 0; cause < NameTable<DeathCause>::size; ++cause) {
       const double left = left_[slot][cause];
       const double after_d = left > 0 ? left / per_d_[slot][cause] : 0.0;  // overdue by rounding: at once
       if (after_d < first.after_d) first = {slot, static_cast<DeathCause>(cause), after_d};

@@ -7,17 +7,15 @@
 
 #include "libsim/model/litter/birth_weight.hpp"
 #include "libsim/model/litter/farrowing.hpp"
+#include "libsim/record/kinds.hpp"
 
 namespace farrowtide {
 
 class Coefficients;
 
-/// Independent causes of death, each with a unit-exponential threshold of its own for every piglet.
-enum class DeathCause { crushed, starved, scours, other };
-inline constexpr std::size_t death_cause_count = 4;
-
-/// One number per cause, in the order of DeathCause.
-using PerCause = std::array<double, death_cause_count>;
+/// One number per cause, in the order of DeathCause. Causes are independent: each has a unit-exponential threshold of
+/// its own for every piglet.
+using PerCause = std::array<double, NameTable<DeathCause>::size>;
 
 /// Ages with a base hazard of their own: 0-24 h, 24-48 h, d2-3, d4-7, from d8.
 inline constexpr std::size_t survival_ages = 5;

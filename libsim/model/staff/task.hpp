@@ -5,6 +5,7 @@
 #include <cstdint>
 #include <string_view>
 
+#include "libsim/kernel/names.hpp"
 #include "libsim/kernel/time.hpp"
 
 namespace farrowtide {
@@ -48,6 +49,14 @@ enum class DueRule : std::uint8_t {
   same_day,
   before_next_group
 };
+constexpr auto names(DueRule) {
+  using enum DueRule;
+  return std::to_array<Name<DueRule>>({{after_feeding_time, "after feeding time"},
+                                       {end_of_shift, "end of shift"},
+                                       {within_processing_time, "within processing time"},
+                                       {same_day, "same day"},
+                                       {before_next_group, "before next group"}});
+}
 
 std::string_view name(TaskKind kind);
 DueRule due_rule(TaskKind kind);

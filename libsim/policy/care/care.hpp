@@ -8,15 +8,23 @@
 #include <span>
 #include <string>
 
+#include "libsim/kernel/names.hpp"
 #include "libsim/kernel/time.hpp"
 #include "libsim/policy/catalogue.hpp"
 
 namespace farrowtide {
 
 // What may show that a sow is in trouble.
-enum class Sign { temperature, nursing, not_eaten_or_drunk, udder, legs };
-constexpr std::size_t sign_count = 5;
-using SignSet = std::bitset<sign_count>;  // by Sign
+enum class Sign { temperature, nursing, not_eaten, udder, legs };
+constexpr auto names(Sign) {
+  using enum Sign;
+  return std::to_array<Name<Sign>>({{temperature, "temperature"},
+                                    {nursing, "nursing"},
+                                    {not_eaten, "not_eaten", "not eaten or drunk"},
+                                    {udder, "udder"},
+                                    {legs, "legs"}});
+}
+using SignSet = std::bitset<NameTable<Sign>::size>;  // by Sign
 
 // What people know of a sow that has farrowed.
 struct CareView {

@@ -1,7 +1,6 @@
 #include "libsim/policy/care/checked_sows.hpp"
 
 #include <algorithm>
-#include <array>
 #include <cmath>
 #include <sstream>
 #include <utility>
@@ -9,12 +8,12 @@
 namespace farrowtide {
 namespace {
 
-constexpr std::array<const char*, sign_count> names = {"temperature", "nursing", "not_eaten", "udder", "legs"};
+constexpr const auto& sign_names = NameTable<Sign>::all;
 constexpr auto index(Sign sign) { return static_cast<std::size_t>(sign); }
 
 SignSet read_signs(Section& section, TemperatureCheck temperature) {
   const bool always = temperature == TemperatureCheck::always;
-  const std::vector<std::string> options(names.begin() + (always ? 1 : 0), names.end());
+  const std::vector<std::string> options(sign_names.begin() + (always ? 1 : 0), sign_names.end());
   std::vector<std::string> standard = {"temperature", "nursing", "not_eaten"};
   if (always) standard.erase(standard.begin());
   const std::vector<std::string> chosen =
@@ -24,7 +23,7 @@ SignSet read_signs(Section& section, TemperatureCheck temperature) {
                        .help = always ? "What is looked for besides the temperature; an empty list: nothing."
                                       : "What is looked for in sows that have farrowed; an empty list: nothing."});
   SignSet signs;
-  for (std::size_t i = 0; i < names.size(); ++i) signs[i] = std::ranges::find(chosen, names[i]) != chosen.end();
+  for (std::size_t i = 0; i < signs.size(); ++i) signs[i] = std::ranges::find(chosen, sign_names[i]) != chosen.end();
   if (always) signs.set(index(Sign::temperature));
   return signs;
 }
@@ -76,12 +75,11 @@ void CheckedSows::read_checks(Section& section, TemperatureCheck temperature) {
                                 .high = 28,
                                 .help = "Last lactation day on which the other signs are looked for each morning.",
                                 .coefficient = "staff.practice.signs_until_day"});
-  whom_ = section.choice(
+  whom_ = section.choice<Whom>(
       {.name = "whom",
        .default_value = "everyone",
        .help = "Which sows are checked: everyone, or those at risk after a long farrowing, help, or several stillborn "
-               "piglets."},
-      std::vector<std::pair<std::string, Whom>>{{"everyone", Whom::everyone}, {"at_risk", Whom::at_risk}});
+               "piglets."});
   risk_ = RiskSigns(section.coefficients());
   stand_up_ = section.times_of_day(
       {.name = "stand_up",
@@ -111,9 +109,9 @@ std::string CheckedSows::describe_checks() const {
            : whom_ == Whom::everyone ? "every sow checked for"
                                      : "sows at risk checked for");
   bool first = true;
-  for (std::size_t i = 0; i < names.size(); ++i) {
+  for (std::size_t i = 0; i < signs_.size(); ++i) {
     if (!signs_[i]) continue;
-    text << (first ? " " : ", ") << names[i];
+    text << (first ? " " : ", ") << sign_names[i];
     first = false;
   }
   if (!stand_up_.empty()) text << "; made to stand up " << stand_up_.size() << " times a day";

@@ -45,6 +45,9 @@ class CheckedSows : public CarePolicy {
 
  private:
   enum class Whom { everyone, at_risk };
+  friend constexpr auto names(Whom) {
+    return std::to_array<Name<Whom>>({{Whom::everyone, "everyone"}, {Whom::at_risk, "at_risk"}});
+  }
   bool is_checked(const CareView& view) const { return whom_ == Whom::everyone || risk_.at_risk(view); }
 
   SignSet signs_;

@@ -52,12 +52,10 @@ double DailyAllowance::ByTrough::change_kg_per_day(double left_share) const {
 
 DailyAllowance DailyAllowance::read(Section& section) {
   DailyAllowance allowance;
-  allowance.rule_ = section.choice(
+  allowance.rule_ = section.choice<Rule>(
       {.name = "rule",
        .default_value = "step_up",
-       .help = "How the daily allowance develops; by_trough: each sow's own, set at the morning check of her trough."},
-      std::vector<std::pair<std::string, Rule>>{
-          {"step_up", Rule::step_up}, {"flat", Rule::flat}, {"by_day", Rule::by_day}, {"by_trough", Rule::by_trough}});
+       .help = "How the daily allowance develops; by_trough: each sow's own, set at the morning check of her trough."});
   const double start =
       read_kg_per_day(section, "start", "Step-up: allowance on lactation day 1. By trough: until her first check.",
                       "sow.feeding_practice.step_up_start");

@@ -30,6 +30,11 @@ class DailyAllowance {
 
  private:
   enum class Rule { step_up, flat, by_day, by_trough };
+  friend constexpr auto names(Rule) {
+    using enum Rule;
+    return std::to_array<Name<Rule>>(
+        {{step_up, "step_up"}, {flat, "flat"}, {by_day, "by_day"}, {by_trough, "by_trough"}});
+  }
   struct ByTrough {
     double raise_kg_per_day = 0, lower_kg_per_day = 0, least_kg_per_day = 0;
     double empty_share = 0, untouched_share = 0;  // left, of what was offered: up to, from

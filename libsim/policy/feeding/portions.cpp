@@ -65,13 +65,11 @@ LactationFeeding LactationFeeding::read(Section& section, const TimesOfDay& time
   LactationFeeding feeding;
   feeding.rounds = section.times_of_day(times);
   feeding.allowance = section.read<DailyAllowance>("allowance", "How much a sow is allowed a day.");
-  feeding.stale_feed = section.choice(
+  feeding.stale_feed = section.choice<StaleFeed>(
       {.name = "remove_stale",
        .default_value = "at_feeding",
        .help = "When old feed is taken out of a trough: before fresh feed is given, where the old has spoiled; or at a "
-               "check every morning, whatever is left."},
-      std::vector<std::pair<std::string, StaleFeed>>{{"at_feeding", StaleFeed::removed_at_feeding},
-                                                     {"at_check", StaleFeed::removed_at_check}});
+               "check every morning, whatever is left."});
   feeding.top_up = NightTopUp::read(section);
   if (feeding.top_up && std::ranges::binary_search(feeding.rounds, feeding.top_up->round))
     section.refuse("night_top_up", "is also one of the times of feeding", "another time");

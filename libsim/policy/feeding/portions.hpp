@@ -37,6 +37,10 @@ struct NightTopUp {
 };
 
 enum class StaleFeed { removed_at_feeding, removed_at_check };
+constexpr auto names(StaleFeed) {
+  using enum StaleFeed;
+  return std::to_array<Name<StaleFeed>>({{removed_at_feeding, "at_feeding"}, {removed_at_check, "at_check"}});
+}
 
 // Portions once she has farrowed.
 struct LactationFeeding {

@@ -7,6 +7,7 @@
 #include <string>
 #include <vector>
 
+#include "libsim/kernel/names.hpp"
 #include "libsim/kernel/time.hpp"
 #include "libsim/policy/catalogue.hpp"
 
@@ -49,6 +50,18 @@ struct FosterMove {
 
 // Why a piglet is left without a teat of its own once the moves of a plan are made.
 enum class LeftOver { too_young, too_old, moved_before, sick_litter, too_few_teats, limit_of_moves, not_worth_a_move };
+constexpr auto names(LeftOver) {
+  using enum LeftOver;
+  return std::to_array<Name<LeftOver>>({
+      {too_young, "too young", "not old enough to be moved yet"},
+      {too_old, "too old", "too old to be moved"},
+      {moved_before, "moved before"},
+      {sick_litter, "sick litter", "kept in a scouring litter"},
+      {too_few_teats, "too few teats", "no teat that may be used is free"},
+      {limit_of_moves, "limit of moves", "the limit of moves is reached"},
+      {not_worth_a_move, "not worth a move", "a move would cost more than it gains"},
+  });
+}
 
 struct FosteringPlan {
   std::vector<FosterMove> moves;
@@ -57,7 +70,8 @@ struct FosteringPlan {
 
   // What could not be done and why, in words: "62 surplus piglets, 31 free functional teats"; empty when all could.
   std::string what_is_missing;
-  std::array<int, 7> left_over{};  // piglets without a teat once the moves are made, by LeftOver
+  std::array<int, NameTable<LeftOver>::size>
+      left_over{};  // piglets without a teat once the moves are made, by LeftOver
 
   double cost = 0;  // of the room with the moves, less that without, in the planner's own units
 };

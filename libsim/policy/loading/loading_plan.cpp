@@ -11,13 +11,11 @@ LoadingPlan::LoadingPlan(GiltPlaces places, Section& section) : places_(places) 
                                       .high = 10,
                                       .help = "Days from loading to the group's mean due date.",
                                       .coefficient = "sow.herd.loading_before_mean_due_date"});
-  taught_ = section.choice(
+  taught_ = section.choice<Taught>(
       {.name = "teach",
        .default_value = "everyone",
        .help = "Which first-parity sows are taught to drink and to eat, from the day after loading: everyone, those "
-               "that have eaten little since yesterday (slow_to_eat), or nobody."},
-      std::vector<std::pair<std::string, Taught>>{
-          {"everyone", Taught::everyone}, {"slow_to_eat", Taught::slow_to_eat}, {"nobody", Taught::nobody}});
+               "that have eaten little since yesterday (slow_to_eat), or nobody."});
   const bool again =
       section.boolean({.name = "again",
                        .default_value = false,

@@ -20,6 +20,10 @@ class LoadingPlan final : public LoadingPolicy {
 
  private:
   enum class Taught { everyone, slow_to_eat, nobody };
+  friend constexpr auto names(Taught) {
+    using enum Taught;
+    return std::to_array<Name<Taught>>({{everyone, "everyone"}, {slow_to_eat, "slow_to_eat"}, {nobody, "nobody"}});
+  }
   enum class Lessons { one, until_she_eats };
 
   std::string describe_lessons() const;

@@ -1,8 +1,11 @@
 // Tables keep what is put in; the ledger lets no breach pass; every event has words.
 #include <gtest/gtest.h>
 
+#include <algorithm>
 #include <cmath>
 #include <set>
+#include <string_view>
+#include <vector>
 
 #include "libsim/kernel/errors.hpp"
 #include "libsim/policy/fostering/fostering.hpp"
@@ -71,6 +74,28 @@ TEST(Columns, HaveANameAUnitAndAMeaning) {
   expect_described<EventRow>();
 }
 
+using Names = std::vector<std::string_view>;
+
+template <class Enum>
+Names all_names() {
+  return {NameTable<Enum>::all.begin(), NameTable<Enum>::all.end()};
+}
+
+template <class Row>
+Names labels_of(std::string_view column) {
+  const auto fields = Row::fields();
+  const auto field = std::ranges::find(fields, column, [](const auto& one) { return one.info.name; });
+  return {field->info.labels.begin(), field->info.labels.end()};
+}
+
+TEST(Columns, OfCategoriesSpellThemAsTheirEnumsDo) {
+  EXPECT_EQ(labels_of<SowRow>("left_as"), all_names<SowFate>());
+  EXPECT_EQ(labels_of<PigletRow>("fate"), all_names<PigletFate>());
+  EXPECT_EQ(labels_of<PigletRow>("cause"), (Names{"-", "crushed", "starved or weak", "scours", "other"}));
+  EXPECT_EQ(labels_of<TaskRow>("outcome"), all_names<TaskOutcome>());
+  EXPECT_EQ(labels_of<EventRow>("what"), all_names<EventKind>());
+}
+
 TEST(Ledger, ThrowsOnEveryKindOfBreach) {
   Ledger ledger;
   EXPECT_NO_THROW(ledger.check_feed(1, 0));
@@ -87,7 +112,7 @@ TEST(Ledger, ThrowsOnEveryKindOfBreach) {
 
 TEST(Words, TellEveryKindOfEventDifferently) {
   std::set<std::string> told;
-  for (std::size_t kind = 0; kind < event_kinds().size(); ++kind) {
+  for (std::size_t kind = 0; kind < NameTable<EventKind>::size; ++kind) {
     const EventRow event{0, 30.5, static_cast<std::int32_t>(kind), 2, 3, 1, 1};
     const std::string words = in_words(event);
     EXPECT_EQ(words.rfind("day 1 06:30:00  sow 2: ", 0), 0U) << words;

@@ -12,7 +12,7 @@ const Coefficients& built_in() {
   return coefficients;
 }
 
-constexpr Sign looked_for[] = {Sign::nursing, Sign::not_eaten_or_drunk, Sign::udder, Sign::legs};
+constexpr Sign looked_for[] = {Sign::nursing, Sign::not_eaten, Sign::udder, Sign::legs};
 
 // Each sign reads its own two coefficients.
 TEST(Signs, HaveTheirOwnSensitivityAndSpecificity) {
