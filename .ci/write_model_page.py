@@ -328,7 +328,7 @@ class Engine:
         mine = [(name, line, body) for owner, name, line, body in functions if owner == entry.name]
         pieces = [entry.body] + [body for _, _, body in mine]
         pieces += [b for o, name, _, b in functions if not o and any(re.search(rf"\b{name}\(", p) for p in pieces)]
-        found = {path for piece in pieces for path in paths_in(piece, text, self.coefficients)}
+        found = {path for piece in pieces for path in paths_in(piece, self.with_headers(cpp), self.coefficients)}
         entry.coefficients = [path for path in self.coefficients if path in found]
         entry.code = [(n, cpp, line) for n, line, _ in mine if n != entry.name and not n.startswith("read_")]
         raw = (LIBSIM / entry.header).read_text(encoding="utf-8").split("\n")
@@ -336,6 +336,11 @@ class Engine:
         for line in range(entry.line, entry.line + size):
             if m := re.match(r"\s+[\w:<>&, ]+ (operator\[\]|\w+)\([^)]*\)(?: const)? \{", raw[line]):
                 entry.code.append((m.group(1), entry.header, line + 1))
+
+    def with_headers(self, file: str) -> str:
+        """The file with the headers it includes itself: they may hold the ends of the paths that it reads."""
+        text = self.files.get(file, "")
+        return text + "".join(self.files.get(name, "") for name in re.findall(r'#include "libsim/([^"]+)"', text))
 
     def find_users(self) -> None:
         """An equation is used if a file of the engine, or a used equation beside it, names it."""
@@ -364,7 +369,7 @@ class Engine:
                 self.equations_of[path].append(entry)
         in_entry = {(e.header.removesuffix(".hpp"), path) for e in self.entries for path in e.coefficients}
         for name, text in self.files.items():
-            for path, offset in paths_in(text, text, self.coefficients).items():
+            for path, offset in paths_in(text, self.with_headers(name), self.coefficients).items():
                 if (name.rsplit(".", 1)[0], path) not in in_entry:
                     self.places_of[path].append((name, line_of(text, offset)))
         for file in sorted((ROOT / "bindings" / "farrowtide").rglob("*.py")):

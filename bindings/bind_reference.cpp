@@ -11,28 +11,37 @@ namespace {
 
 py::dict costs_of_lateness() {
   py::dict costs;
-  for (std::size_t kind = 0; kind < task_kind_count; ++kind) {
-    const auto task = static_cast<TaskKind>(kind);
-    costs[py::str(std::string(name(task)))] = std::string(cost_of_lateness(task));
-  }
+  for (const TaskFacts& task : task_catalogue)
+    costs[py::str(std::string(task.name))] = std::string(task.cost_of_lateness);
   return costs;
 }
 
 py::list described_tasks(const Coefficients& coefficients) {
   const TaskRanks ranks{coefficients};
   py::list tasks;
-  for (std::size_t kind = 0; kind < task_kind_count; ++kind) {
-    const auto task = static_cast<TaskKind>(kind);
+  for (const TaskFacts& task : task_catalogue) {
     py::dict one;
-    one["name"] = std::string(name(task));
-    one["rank"] = ranks(task);
-    one["pre_empts"] = pre_empts(task);
-    one["due"] = std::string(name_of(due_rule(task)));
-    one["cost_of_lateness"] = std::string(cost_of_lateness(task));
-    one["time"] = "staff.task_time." + std::string(time_coefficient(task));
+    one["name"] = std::string(task.name);
+    one["rank"] = ranks(task.kind);
+    one["pre_empts"] = task.urgency == Urgency::pre_empts;
+    one["due"] = std::string(name_of(task.due));
+    one["cost_of_lateness"] = std::string(task.cost_of_lateness);
+    one["time"] = "staff.task_time." + std::string(task.time);
     tasks.append(one);
   }
   return tasks;
+}
+
+py::dict task_groups() {
+  py::dict groups;
+  for (const Name<TaskGroup>& group : NameTable<TaskGroup>::rows) {
+    py::list tasks;
+    for (const TaskFacts& task : task_catalogue) {
+      if (task.group == group.value) tasks.append(std::string(task.name));
+    }
+    groups[py::str(std::string(group.name))] = py::tuple(tasks);
+  }
+  return groups;
 }
 
 py::dict purposes() {
@@ -126,6 +135,8 @@ void bind_reference(py::module_& module) {
   module.def("json_schema", [] { return json_schema(scenario_declaration(), "farrowtide scenario"); });
   module.def("costs_of_lateness", &costs_of_lateness,
              "Task -> what lateness costs the animals in the model, in words; empty where it is only reported.");
+  module.def("task_groups", &task_groups,
+             "Group of tasks -> its tasks; for pictures, which cannot tell all kinds apart.");
   module.def("tasks", &described_tasks, py::arg("coefficients"), "Every kind of task, what is fixed about it.");
   module.def("purposes", &purposes, "What random draws decide, with the number that is part of their address.");
   module.def(

@@ -53,10 +53,14 @@ void look_at_labour(FarrowingRoom& room, Sow& sow) {
   }
 }
 
-void come_to_labour(FarrowingRoom& room, TaskKind kind, Sow& sow) {
+void come_to_labour(FarrowingRoom& room, Sow& sow) {
   ++sow.labour.people_present;
   sow.labour.last_look = room.now();
-  if (kind == TaskKind::assist) examine(room, sow);
+}
+
+void come_to_examine(FarrowingRoom& room, Sow& sow) {
+  come_to_labour(room, sow);
+  examine(room, sow);
 }
 
 // A round goes to the sows that farrow, as far as the policy wants them looked at.

@@ -2,15 +2,14 @@
 // as far as the policy wants them.
 #pragma once
 
-#include "libsim/model/staff/task.hpp"
-
 namespace farrowtide {
 
 class FarrowingRoom;
 struct Sow;
 
 void ask_for_round(FarrowingRoom& room);
-void come_to_labour(FarrowingRoom& room, TaskKind kind, Sow& sow);
+void come_to_labour(FarrowingRoom& room, Sow& sow);
+void come_to_examine(FarrowingRoom& room, Sow& sow);
 void look_at_labour(FarrowingRoom& room, Sow& sow);
 bool needs_exam(const FarrowingRoom& room, const Sow& sow);
 

@@ -1,19 +1,13 @@
 #include "libsim/model/work.hpp"
 
 #include <algorithm>
-#include <cmath>
 #include <utility>
 
-#include "libsim/model/appetite_of_day.hpp"
-#include "libsim/model/attending.hpp"
-#include "libsim/model/drinking.hpp"
+#include "libsim/kernel/errors.hpp"
 #include "libsim/model/farm.hpp"
 #include "libsim/model/farrowing_room.hpp"
-#include "libsim/model/labour.hpp"
-#include "libsim/model/moving.hpp"
-#include "libsim/model/recovering.hpp"
+#include "libsim/model/task_handlers.hpp"
 #include "libsim/model/task_record.hpp"
-#include "libsim/model/troughs.hpp"
 
 namespace farrowtide {
 namespace {
@@ -28,94 +22,20 @@ Time end_of_shift(const FarrowingRoom& room, Time asked) {
   return asked.start_of_day() + 1_d;
 }
 
-// Exams and births cannot be put off to tomorrow; weaning and what comes after it must be done some day.
+// Exams and births cannot be put off to tomorrow; treatment and moves wait for the next shift; weaning and what comes
+// after it must be done some day.
 std::optional<Time> give_up_time(const FarrowingRoom& room, TaskKind kind, Time asked) {
-  switch (kind) {
-    case TaskKind::assist:
-    case TaskKind::wean:
-    case TaskKind::wash:
-    case TaskKind::set_up:
+  switch (facts_of(kind).give_up) {
+    case GiveUpRule::never:
       return std::nullopt;
-    case TaskKind::farrowing_round:
+    case GiveUpRule::at_next_round:
       return asked + *room.settings.attendance->round_every();
-    case TaskKind::temperature_check:  // these wait for the next shift
-    case TaskKind::treat_sow:
-    case TaskKind::foster_move:
+    case GiveUpRule::after_a_day:
       return asked + 1_d;
-    default:
+    case GiveUpRule::at_midnight:
       return asked.start_of_day() + 1_d;
   }
-}
-
-void process_litter(FarrowingRoom& room, Sow& sow, double share) {
-  const int day = sow.lactation_day(room.now().day());
-  const HandlingEffect& handling = room.biology.handling;
-  sow.litter.processed += share;
-  if (handling.is_late_processing(day)) {
-    sow.litter.set_back_until = room.now() + Duration::from_days(handling.late_processing_lasts_d());
-  }
-  disturb(room, sow, handling.processing_drop_multiplier(day));
-}
-
-void end_visit(FarrowingRoom& room, const WorkOrder& order, const Visit& visit) {
-  Sow& sow = *visit.sow;
-  if (sow.left.reached()) return;  // she died while somebody was with her
-  switch (order.kind) {
-    case TaskKind::train_gilt:
-      ++sow.water.times_taught;
-      room.records.event(room.now(), EventKind::gilt_trained, sow.number);
-      return sow.trained.reach();
-    case TaskKind::drinker_check:
-      return check_drinker(room, sow);
-    case TaskKind::daily_look:
-      return look_for_signs(room, sow);
-    case TaskKind::temperature_check:
-      return take_temperature(room, sow);
-    case TaskKind::treat_sow:
-      return treat(room, sow);
-    case TaskKind::processing:
-      return process_litter(room, sow, visit.share);
-    case TaskKind::foster_move:
-      for (Piglet* piglet : visit.piglets) move_piglet(room, *piglet, sow);
-      return disturb(room, sow, 1);
-    case TaskKind::feed_by_hand:
-    case TaskKind::full_access_top_up:
-      return feed(room, sow, *order.feeding_time);
-    case TaskKind::feed_by_drop:
-      return look_after_drops(room, sow);
-    case TaskKind::trough_check:
-      return check_trough(room, sow);
-    case TaskKind::trough_clean:
-      return clean(room, sow, order.feeding_time);
-    case TaskKind::stand_up:
-      room.records.event(room.now(), EventKind::stood_up, sow.number);
-      return sow.feed_arrived.fire();  // up, she takes a meal if she has appetite for one
-    case TaskKind::farrowing_round:
-      --sow.labour.people_present;
-      return look_at_labour(room, sow);
-    case TaskKind::assist:
-      --sow.labour.people_present;
-      sow.labour.exam_asked = false;
-      return;
-    case TaskKind::newborn_care:
-      return care_for_newborn(room, sow);
-    case TaskKind::remove_dead:
-      sow.litter.dead_to_remove = 0;
-      return;
-    default:
-      return;  // work that the model only counts the minutes of
-  }
-}
-
-// Nobody goes to a sow for an exam that she no longer needs, or to one that has left.
-bool is_called_off(const FarrowingRoom& room, TaskKind kind, Sow& sow) {
-  if (kind == TaskKind::farrowing_round) return !sow.in_labour(room.clock.now());
-  if (kind == TaskKind::assist) {
-    if (needs_exam(room, sow)) return false;
-    sow.labour.exam_asked = false;
-    return true;
-  }
-  return sow.left.reached() && kind != TaskKind::wash && kind != TaskKind::set_up;
+  throw InternalError("a task without a rule for giving it up");
 }
 
 // Gilts that are spread over the room cost a walk each.
@@ -169,7 +89,7 @@ void add_move(FarrowingRoom& room, WorkOrder& order, Piglet& piglet, Sow& to) {
 
 Process<Seat> wait_for_turn(FarrowingRoom& room, TaskKind kind, std::optional<Time> give_up) {
   const Rank rank{room.biology.task_ranks(kind)};
-  const Preempt preempt = pre_empts(kind) ? Preempt::yes : Preempt::no;
+  const Preempt preempt = facts_of(kind).urgency == Urgency::pre_empts ? Preempt::yes : Preempt::no;
   const int label = static_cast<int>(kind);
   if (!give_up) {
     Seat seat = co_await room.staff.acquire(rank, preempt, label);
@@ -182,20 +102,20 @@ Process<Seat> wait_for_turn(FarrowingRoom& room, TaskKind kind, std::optional<Ti
 
 Process<> carry_out(FarrowingRoom& room, WorkOrder order) {
   TaskRecord record(room.records, order);
+  const TaskHandler& handler = handler_of(order.kind);
   Seat seat = co_await wait_for_turn(room, order.kind, order.give_up);
   int interruptions = 0;  // in turns that are over
   if (seat) record.started = room.now();
   for (const Visit& visit : order.visits) {
     if (!seat) break;
-    if (visit.sow && is_called_off(room, order.kind, *visit.sow)) continue;
-    if (order.kind == TaskKind::farrowing_round || order.kind == TaskKind::assist)
-      come_to_labour(room, order.kind, *visit.sow);
+    if (visit.sow && handler.is_called_off(room, *visit.sow)) continue;
+    if (handler.come) handler.come(room, *visit.sow);
     const Duration work = Duration::from_minutes(visit.minutes);
     co_await seat.serve(work);
     record.minutes += work.minutes();
     room.farm.staff_minutes_worked += work.minutes();
     record.interruptions = interruptions + seat.interruptions();
-    if (visit.sow) end_visit(room, order, visit);
+    if (visit.sow && !visit.sow->left.reached()) handler.end(room, order, visit);
     if (room.staff.in_use() > room.staff.capacity() &&
         &visit != &order.visits.back()) {  // the rest is for the next shift
       interruptions = record.interruptions + 1;

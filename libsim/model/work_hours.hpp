@@ -29,7 +29,7 @@ class WorkHours final : public ServiceObserver {
 
   CountedTime counted_;
   Duration uncounted_;
-  std::array<std::array<Duration, task_kind_count>, hours_a_day> by_hour_{};
+  std::array<std::array<Duration, NameTable<TaskKind>::size>, hours_a_day> by_hour_{};
 };
 
 }  // namespace farrowtide

@@ -2,8 +2,6 @@
 #pragma once
 
 #include <cstdint>
-#include <span>
-#include <string_view>
 
 #include "libsim/kernel/names.hpp"
 
@@ -114,8 +112,5 @@ constexpr auto names(EventKind) {
       {piglets_left_over, "piglets left over"},
   });
 }
-
-// In the order of TaskKind (model/staff/task.hpp), whose names they are.
-std::span<const std::string_view> task_kinds();
 
 }  // namespace farrowtide

@@ -3,10 +3,10 @@
 #include <algorithm>
 #include <array>
 
+#include "libsim/record/task_catalogue.hpp"
+
 namespace farrowtide {
 namespace {
-
-using namespace std::string_view_literals;
 
 // A piglet that has not died has no cause.
 constexpr auto causes = [] {
@@ -14,30 +14,6 @@ constexpr auto causes = [] {
   std::ranges::copy(NameTable<DeathCause>::all, labels.begin() + 1);
   return labels;
 }();
-constexpr std::array tasks = {"load sow"sv,
-                              "train gilt"sv,
-                              "pre-farrow look"sv,
-                              "feed by hand"sv,
-                              "feed by drop"sv,
-                              "trough clean"sv,
-                              "trough check"sv,
-                              "drinker check"sv,
-                              "stand up"sv,
-                              "daily look"sv,
-                              "farrowing round"sv,
-                              "exam and help"sv,
-                              "newborn care"sv,
-                              "temperature check"sv,
-                              "treat sow"sv,
-                              "treat litter"sv,
-                              "foster move"sv,
-                              "processing"sv,
-                              "remove dead"sv,
-                              "wean"sv,
-                              "wash"sv,
-                              "set up"sv,
-                              "records"sv,
-                              "full-access top-up"sv};
 
 constexpr ColumnInfo replicate_info{"replicate", "-", "number of the replication, from 0"};
 constexpr ColumnInfo group_info{"group", "-", "number of the farrowing group, from 1"};
@@ -45,8 +21,6 @@ constexpr ColumnInfo hour_of_day_info{"hour", "-", "of the day, 0 is from midnig
 constexpr ColumnInfo sow_info{"sow", "-", "number of the sow on the farm, from 1; 0 or less: the room"};
 
 }  // namespace
-
-std::span<const std::string_view> task_kinds() { return tasks; }
 
 std::span<const Field<SowRow>> SowRow::fields() {
   using R = SowRow;
@@ -209,7 +183,7 @@ std::span<const Field<TaskRow>> TaskRow::fields() {
   static const Field<R> list[] = {
       {replicate_info, &R::replicate},
       {group_info, &R::group},
-      {{"kind", "-", "what was to be done", tasks}, &R::kind},
+      {{"kind", "-", "what was to be done", NameTable<TaskKind>::all}, &R::kind},
       {{"sow", "-", "the sow it was for; -1 for a round of the room"}, &R::sow},
       {{"animals", "-", "how many animals it was for"}, &R::animals},
       {{"asked_h", "h", "when it became due to start"}, &R::asked_h},
@@ -229,7 +203,7 @@ std::span<const Field<WorkHourRow>> WorkHourRow::fields() {
   static const Field<R> list[] = {
       {replicate_info, &R::replicate},
       {hour_of_day_info, &R::hour},
-      {{"kind", "-", "what was done", tasks}, &R::kind},
+      {{"kind", "-", "what was done", NameTable<TaskKind>::all}, &R::kind},
       {{"minutes", "min", "worked in that hour, summed over the days that count and all people"}, &R::minutes},
   };
   return list;

@@ -98,7 +98,7 @@ struct WorkHourRow {
   static constexpr std::string_view table_name = "work_hours";
   static std::span<const Field<WorkHourRow>> fields();
 
-  std::int32_t replicate = 0, hour = 0, kind = 0;  // task_kinds()
+  std::int32_t replicate = 0, hour = 0, kind = 0;  // TaskKind
   double minutes = 0;
 };
 

@@ -2,78 +2,18 @@
 
 #include <array>
 #include <cstddef>
-#include <cstdint>
-#include <string_view>
 
-#include "libsim/kernel/names.hpp"
 #include "libsim/kernel/time.hpp"
+#include "libsim/record/task_catalogue.hpp"
 
 namespace farrowtide {
 
 class Coefficients;
 
-/// What people do in a farrowing room. Append only: the number is part of the records.
-enum class TaskKind : std::uint8_t {
-  load_sow,
-  train_gilt,
-  pre_farrow_look,
-  feed_by_hand,
-  feed_by_drop,
-  trough_clean,
-  trough_check,
-  drinker_check,
-  stand_up,
-  daily_look,
-  farrowing_round,
-  assist,  ///< an exam
-  newborn_care,
-  temperature_check,
-  treat_sow,
-  treat_litter,
-  foster_move,
-  processing,
-  remove_dead,
-  wean,
-  wash,
-  set_up,
-  records,
-  full_access_top_up,  ///< fill the feeder and look at the trough, once a day
-};
-inline constexpr std::size_t task_kind_count = 24;
-
-/// When a task that was asked for is late.
-enum class DueRule : std::uint8_t {
-  after_feeding_time,
-  end_of_shift,
-  within_processing_time,
-  same_day,
-  before_next_group
-};
-constexpr auto names(DueRule) {
-  using enum DueRule;
-  return std::to_array<Name<DueRule>>({{after_feeding_time, "after feeding time"},
-                                       {end_of_shift, "end of shift"},
-                                       {within_processing_time, "within processing time"},
-                                       {same_day, "same day"},
-                                       {before_next_group, "before next group"}});
-}
-
-std::string_view name(TaskKind kind);
-DueRule due_rule(TaskKind kind);
-
-/// The coefficient of its time, below staff.task_time.
-std::string_view time_coefficient(TaskKind kind);
-
-/// What lateness costs the animals, in words for reports; empty where it is only reported.
-std::string_view cost_of_lateness(TaskKind kind);
-
-/// Whether the task interrupts routine work.
-constexpr bool pre_empts(TaskKind kind) { return kind == TaskKind::assist; }
-
 /// Rank of every task, 1 goes first. Trade practice; kinds the order does not name stand beside their like.
 /// Equation:
 ///   rank [-] = order[kind]
-/// Where: kind [-] of the task, as the table beside TaskKind places it
+/// Where: kind [-] of the task, as its row in the catalogue of tasks places it
 /// Valid: any task
 /// Source: common practice, no source
 class TaskRanks {
@@ -82,7 +22,7 @@ class TaskRanks {
   int operator()(TaskKind kind) const { return ranks_[static_cast<std::size_t>(kind)]; }
 
  private:
-  std::array<int, task_kind_count> ranks_;
+  std::array<int, NameTable<TaskKind>::size> ranks_;
 };
 
 /// Time from which a task is late.
@@ -137,7 +77,7 @@ class TaskTimes {
   };
   const Triangle& of(TaskKind kind) const { return triangles_[static_cast<std::size_t>(kind)]; }
 
-  std::array<Triangle, task_kind_count> triangles_;
+  std::array<Triangle, NameTable<TaskKind>::size> triangles_;
   double spread_gilt_walk_min_, catch_piglet_min_;
 };
 

@@ -74,13 +74,13 @@ TEST(WorkHours, CutStretchesAtFullHoursAndAtTheTimeThatCounts) {
 TEST(WorkHours, OfARoomAddUpToItsTasksKindByKind) {
   const SimulatedFarm room("room: {crates: 24}\nstaff: {shifts: [{from: \"07:00\", until: \"16:00\", people: 1}]}\n");
   const auto kind = room.column(room.tables().tasks, "kind"), minutes = room.column(room.tables().tasks, "minutes");
-  std::array<double, task_kind_count> tasks{}, hours{};
+  std::array<double, NameTable<TaskKind>::size> tasks{}, hours{};
   for (std::size_t i = 0; i < kind.size(); ++i) tasks.at(static_cast<std::size_t>(kind[i])) += minutes[i];
   for (const auto& [place, worked] : work_of(room.tables().work_hours)) {
     hours.at(static_cast<std::size_t>(place.second)) += worked;
   }
-  for (std::size_t i = 0; i < task_kind_count; ++i) {
-    EXPECT_NEAR(hours[i], tasks[i], 1e-6) << name(static_cast<TaskKind>(i));
+  for (std::size_t i = 0; i < NameTable<TaskKind>::size; ++i) {
+    EXPECT_NEAR(hours[i], tasks[i], 1e-6) << name_of(static_cast<TaskKind>(i));
   }
   EXPECT_GT(hours.at(static_cast<std::size_t>(TaskKind::assist)), 0);
 }

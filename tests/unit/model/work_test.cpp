@@ -41,7 +41,7 @@ TEST(Work, StartsOnlyWhileSomebodyIsAtWork) {
     if (std::isnan(task.started_h)) continue;
     ++started;
     const double hour = hour_of_day(task.started_h);
-    EXPECT_TRUE((hour >= 7 && hour < 12) || (hour >= 13 && hour < 16)) << name(task.kind) << " at " << hour;
+    EXPECT_TRUE((hour >= 7 && hour < 12) || (hour >= 13 && hour < 16)) << name_of(task.kind) << " at " << hour;
   }
   EXPECT_GT(started, 100);
 }
@@ -57,7 +57,7 @@ TEST(Work, OfOnePersonNeverOverlapsExceptWhenCalledAway) {
   double busy_until_h = 0;
   for (const Task& task : done) {
     if (task.kind == TaskKind::assist) continue;  // pre-empts, and the pushed-out task goes on later
-    EXPECT_GE(task.started_h, busy_until_h - 1e-9) << name(task.kind);
+    EXPECT_GE(task.started_h, busy_until_h - 1e-9) << name_of(task.kind);
     busy_until_h = std::max(busy_until_h, task.interruptions > 0 ? task.started_h : task.done_h);
   }
 }

@@ -15,18 +15,18 @@ const Coefficients coefficients = Coefficients::built_in();
 
 template <class Do>
 void for_every_task(Do&& act) {
-  for (std::size_t i = 0; i < task_kind_count; ++i) act(static_cast<TaskKind>(i));
+  for (std::size_t i = 0; i < NameTable<TaskKind>::size; ++i) act(static_cast<TaskKind>(i));
 }
 
 TEST(TaskKind, HasANameOfItsOwn) {
   std::set<std::string_view> names;
-  for_every_task([&](TaskKind kind) { EXPECT_TRUE(names.insert(name(kind)).second) << name(kind); });
+  for_every_task([&](TaskKind kind) { EXPECT_TRUE(names.insert(name_of(kind)).second) << name_of(kind); });
 }
 
 TEST(TaskRanks, PutHelpFirstAndClosingWorkLast) {
   const TaskRanks rank{coefficients};
   EXPECT_EQ(rank(TaskKind::assist), 1);
-  EXPECT_TRUE(pre_empts(TaskKind::assist));
+  EXPECT_TRUE(facts_of(TaskKind::assist).urgency == Urgency::pre_empts);
   const TaskKind falling[] = {TaskKind::assist,       TaskKind::newborn_care,  TaskKind::treat_sow,
                               TaskKind::feed_by_hand, TaskKind::drinker_check, TaskKind::trough_clean,
                               TaskKind::foster_move,  TaskKind::stand_up,      TaskKind::processing,
@@ -35,9 +35,9 @@ TEST(TaskRanks, PutHelpFirstAndClosingWorkLast) {
   EXPECT_EQ(rank(TaskKind::newborn_care), rank(TaskKind::farrowing_round));
   EXPECT_EQ(rank(TaskKind::full_access_top_up), rank(TaskKind::feed_by_hand));
   for_every_task([&](TaskKind kind) {
-    EXPECT_TRUE(kind == TaskKind::assist || !pre_empts(kind)) << name(kind);
-    EXPECT_GE(rank(kind), 1) << name(kind);
-    EXPECT_LE(rank(kind), 11) << name(kind);
+    EXPECT_TRUE(kind == TaskKind::assist || facts_of(kind).urgency == Urgency::routine) << name_of(kind);
+    EXPECT_GE(rank(kind), 1) << name_of(kind);
+    EXPECT_LE(rank(kind), 11) << name_of(kind);
   });
 }
 
@@ -59,18 +59,18 @@ TEST(TaskTimes, AreTriangular) {
   for_every_task([&](TaskKind kind) {
     const double least = times.minutes(kind, 1e-12);
     const double most = times.minutes(kind, 1 - 1e-12);
-    EXPECT_GT(least, 0) << name(kind);
-    EXPECT_LT(least, most) << name(kind);
+    EXPECT_GT(least, 0) << name_of(kind);
+    EXPECT_LT(least, most) << name_of(kind);
     // Mean of the inverse over even steps against the closed form.
     double sum = 0;
     double before = 0;
     constexpr int steps = 20000;
     for (int i = 0; i < steps; ++i) {
       const double minutes = times.minutes(kind, (i + 0.5) / steps);
-      ASSERT_GE(minutes, before) << name(kind);
+      ASSERT_GE(minutes, before) << name_of(kind);
       sum += before = minutes;
     }
-    EXPECT_NEAR(sum / steps, times.mean_minutes(kind), 1e-6 * most) << name(kind);
+    EXPECT_NEAR(sum / steps, times.mean_minutes(kind), 1e-6 * most) << name_of(kind);
   });
 }
 

@@ -1,0 +1,151 @@
+// Every kind of task in one row: what it is called, when it is due and given up, and what is fixed about it.
+// What it does to an animal stands in model/task_handlers.cpp, a row each as well.
+#pragma once
+
+#include <algorithm>
+#include <array>
+#include <cstddef>
+#include <cstdint>
+#include <string_view>
+
+#include "libsim/kernel/names.hpp"
+
+namespace farrowtide {
+
+/// What people do in a farrowing room. Append only: the number is part of the records.
+enum class TaskKind : std::uint8_t {
+  load_sow,
+  train_gilt,
+  pre_farrow_look,
+  feed_by_hand,
+  feed_by_drop,
+  trough_clean,
+  trough_check,
+  drinker_check,
+  stand_up,
+  daily_look,
+  farrowing_round,
+  assist,  ///< an exam
+  newborn_care,
+  temperature_check,
+  treat_sow,
+  treat_litter,
+  foster_move,
+  processing,
+  remove_dead,
+  wean,
+  wash,
+  set_up,
+  records,
+  full_access_top_up,  ///< fill the feeder and look at the trough, once a day
+};
+
+/// In pictures, which cannot tell so many kinds apart.
+enum class TaskGroup : std::uint8_t { feed, farrowing, checks, treatment, piglets, moving };
+constexpr auto names(TaskGroup) {
+  using enum TaskGroup;
+  return std::to_array<Name<TaskGroup>>({{feed, "feed and troughs"},
+                                         {farrowing, "farrowing"},
+                                         {checks, "checks"},
+                                         {treatment, "treatment"},
+                                         {piglets, "piglets"},
+                                         {moving, "moving, washing, records"}});
+}
+
+/// When a task that was asked for is late.
+enum class DueRule : std::uint8_t {
+  after_feeding_time,
+  end_of_shift,
+  within_processing_time,
+  same_day,
+  before_next_group
+};
+constexpr auto names(DueRule) {
+  using enum DueRule;
+  return std::to_array<Name<DueRule>>({{after_feeding_time, "after feeding time"},
+                                       {end_of_shift, "end of shift"},
+                                       {within_processing_time, "within processing time"},
+                                       {same_day, "same day"},
+                                       {before_next_group, "before next group"}});
+}
+
+/// When a task that nobody could begin is left undone.
+enum class GiveUpRule : std::uint8_t { at_midnight, after_a_day, at_next_round, never };
+
+/// Whether a task interrupts routine work.
+enum class Urgency : std::uint8_t { routine, pre_empts };
+
+struct TaskFacts {
+  TaskKind kind;
+  std::string_view name;
+  TaskGroup group;
+  std::string_view place;  ///< on the axis of staff.rank.order
+  std::string_view time;   ///< its coefficient, below staff.task_time
+  DueRule due;
+  GiveUpRule give_up;
+  std::string_view cost_of_lateness;  ///< to the animals, in words for reports; empty where it is only reported
+  Urgency urgency = Urgency::routine;
+};
+
+constexpr auto task_catalogue = [] {
+  using enum TaskKind;
+  using enum DueRule;
+  using enum GiveUpRule;
+  using Group = TaskGroup;
+  constexpr std::string_view check = "drinker, temperature, other checks", trough = "trough cleaning, adjustment";
+  constexpr std::string_view closing = "wean, wash, records";
+  // clang-format off
+  return std::to_array<TaskFacts>({
+      // kind, name, group, place in the order of work, time, due, given up, cost of lateness
+      {load_sow, "load sow", Group::moving, check, "load_sow", same_day, at_midnight, ""},
+      {train_gilt, "train gilt", Group::checks, check, "train_gilt", end_of_shift, at_midnight,
+       "feed and water found late"},
+      {pre_farrow_look, "pre-farrow look", Group::checks, check, "pre_farrow_look", end_of_shift, at_midnight, ""},
+      {feed_by_hand, "feed by hand", Group::feed, "feed", "feed_by_hand", after_feeding_time, at_midnight,
+       "appetite unmet, stale feed"},
+      {feed_by_drop, "feed by drop", Group::feed, "feed", "feed_by_drop", after_feeding_time, at_midnight,
+       "appetite unmet, stale feed"},
+      {trough_clean, "trough clean", Group::feed, trough, "trough_clean", same_day, at_midnight,
+       "spoiled feed refused"},
+      {trough_check, "trough check", Group::feed, trough, "trough_check", end_of_shift, at_midnight,
+       "wrong allowance"},
+      {drinker_check, "drinker check", Group::checks, check, "drinker_check", end_of_shift, at_midnight,
+       "a blocked drinker stays blocked"},
+      {stand_up, "stand up", Group::checks, "stand-up", "stand_up", end_of_shift, at_midnight, "a meal not prompted"},
+      {daily_look, "daily look", Group::checks, check, "daily_look", end_of_shift, at_midnight, "illness found late"},
+      {farrowing_round, "farrowing round", Group::farrowing, "farrowing round", "farrowing_round", end_of_shift,
+       at_next_round, "births unattended, exam late"},
+      {assist, "exam and help", Group::farrowing, "exam and help", "assist", same_day, never,
+       "labour goes on, more stillborn", Urgency::pre_empts},
+      {newborn_care, "newborn care", Group::farrowing, "newborn care", "newborn_care", same_day, at_midnight,
+       "care works less, then not"},
+      {temperature_check, "temperature check", Group::checks, check, "temperature_check", end_of_shift, after_a_day,
+       "treated late"},
+      {treat_sow, "treat sow", Group::treatment, "treat sow", "treat_sow", same_day, after_a_day, "recovers later"},
+      {treat_litter, "treat litter", Group::treatment, "treat sow", "treat_litter", same_day, at_midnight, ""},
+      {foster_move, "foster move", Group::piglets, "fostering", "foster_move", same_day, after_a_day,
+       "window missed, colostrum gone"},
+      {processing, "processing", Group::piglets, "processing", "processing", within_processing_time, at_midnight,
+       "from a set age more disturbance and less gain"},
+      {remove_dead, "remove dead", Group::piglets, "remove dead", "remove_dead", same_day, at_midnight, ""},
+      {wean, "wean", Group::moving, closing, "wean", same_day, never, ""},
+      {wash, "wash", Group::moving, closing, "wash", before_next_group, never, ""},
+      {set_up, "set up", Group::moving, closing, "set_up", before_next_group, never, ""},
+      {records, "records", Group::moving, closing, "records", same_day, at_midnight, ""},
+      {full_access_top_up, "full-access top-up", Group::feed, "feed", "feed_by_drop", after_feeding_time, at_midnight,
+       "feeder empty"},
+  });
+  // clang-format on
+}();
+
+constexpr auto names(TaskKind) {
+  std::array<Name<TaskKind>, task_catalogue.size()> table{};
+  std::ranges::transform(task_catalogue, table.begin(), [](const TaskFacts& task) {
+    return Name<TaskKind>{task.kind, task.name};
+  });
+  return table;
+}
+
+constexpr const TaskFacts& facts_of(TaskKind kind) { return task_catalogue.at(static_cast<std::size_t>(kind)); }
+
+}  // namespace farrowtide
