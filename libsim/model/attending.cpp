@@ -44,12 +44,11 @@ void look_at_labour(FarrowingRoom& room, Sow& sow) {
     WorkOrder care = empty_order(room, TaskKind::newborn_care);
     add_visit(room, care, sow, static_cast<int>(uncared));
     care.visits.back().minutes *= intensity / room.biology.help.care_intensity();  // the times are of the usual one
-    room.clock.spawn(carry_out(room, std::move(care)).named("newborn care of sow", sow.number), Order::task);
+    ask_staff(room, std::move(care));
   }
   if (needs_exam(room, sow) && !sow.labour.exam_asked) {
     sow.labour.exam_asked = true;
-    WorkOrder exam = work_order(room, TaskKind::assist, sow);
-    room.clock.spawn(carry_out(room, std::move(exam)).named("exam of sow", sow.number), Order::task);
+    ask_staff(room, work_order(room, TaskKind::assist, sow));
   }
 }
 
@@ -70,7 +69,7 @@ void ask_for_round(FarrowingRoom& room) {
     if (sow.in_labour(room.now()) && room.settings.attendance->look_at(labour_view(room, sow)))
       add_visit(room, round, sow);
   }
-  if (!round.visits.empty()) room.clock.spawn(carry_out(room, std::move(round)).named("farrowing round"), Order::task);
+  ask_staff(room, std::move(round));
 }
 
 }  // namespace farrowtide

@@ -44,8 +44,7 @@ Process<> rear_until_weaned(FarrowingRoom& room, Sow& sow) {
   const Time planned = Time{} + sow.weaning_day * 1_d + weaning_time;
   const auto first = co_await first_of(clock.until(planned, Order::task), sow.weaned_early.wait());
   static_cast<void>(first);
-  WorkOrder weaning = work_order(room, TaskKind::wean, sow);
-  const ProcessRef work = clock.spawn(carry_out(room, std::move(weaning)).named("weaning of sow", sow.number));
+  const ProcessRef work = ask_staff(room, work_order(room, TaskKind::wean, sow), Order::animal);
   co_await clock.join(work);
   wean(room, sow);
 }

@@ -84,7 +84,7 @@ void foster(FarrowingRoom& room) {
     add_move(room, work, *now.piglets[static_cast<std::size_t>(move.piglet)],
              *now.sows[static_cast<std::size_t>(move.to)]);
   }
-  room.moves_under_way = room.clock.spawn(carry_out(room, std::move(work)).named("fostering"), Order::task);
+  room.moves_under_way = ask_staff(room, std::move(work));
 }
 
 }  // namespace farrowtide

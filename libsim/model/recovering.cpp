@@ -93,16 +93,14 @@ void treat_if_called_for(FarrowingRoom& room, Sow& sow, std::optional<Sign> just
   view.just_found = just_found;
   if (!room.settings.care->treat(view)) return;
   sow.health.treatment_asked = room.now();
-  WorkOrder treatment = work_order(room, TaskKind::treat_sow, sow);
-  room.clock.spawn(carry_out(room, std::move(treatment)).named("treating sow", sow.number), Order::task);
+  ask_staff(room, work_order(room, TaskKind::treat_sow, sow));
 }
 
 // A sow that has not eaten may have no water: her drinker is checked at once, where the policy wants it.
 void suspect_drinker(FarrowingRoom& room, Sow& sow) {
   if (sow.water.drinker_asked_day == room.now().day() || !is_drinker_due(room, sow, Suspicion::of_the_drinker)) return;
   sow.water.drinker_asked_day = room.now().day();
-  WorkOrder check = work_order(room, TaskKind::drinker_check, sow);
-  room.clock.spawn(carry_out(room, std::move(check)).named("checking the drinker of sow", sow.number), Order::task);
+  ask_staff(room, work_order(room, TaskKind::drinker_check, sow));
 }
 
 // Somebody saw a sign, right or wrong.
@@ -152,8 +150,7 @@ Process<> have_temperature_taken(FarrowingRoom& room, Sow& sow) {
   const std::optional<Duration> after = room.settings.care->temperature_after(care_view(room, sow));
   if (!after) co_return;
   co_await room.clock.delay(*after, Order::task);
-  WorkOrder check = work_order(room, TaskKind::temperature_check, sow);
-  room.clock.spawn(carry_out(room, std::move(check)).named("taking the temperature of sow", sow.number), Order::task);
+  ask_staff(room, work_order(room, TaskKind::temperature_check, sow));
 }
 
 void take_temperature(FarrowingRoom& room, Sow& sow) {

@@ -74,9 +74,7 @@ void ask_for_daily_work(FarrowingRoom& room, int today) {
     if (litter.scouring() > 0) add_visit(room, order(treat_litter), sow, litter.scouring());
     if (farrowed) ask_for_processing(room, order(processing), sow, today);
   }
-  for (WorkOrder& one : orders) {
-    if (!one.visits.empty()) room.clock.spawn(carry_out(room, std::move(one)).named("daily work"), Order::task);
-  }
+  for (WorkOrder& one : orders) ask_staff(room, std::move(one));
 }
 
 // Work on empty crates, or on the room as a whole.
@@ -87,7 +85,7 @@ void ask_for_work_of_the_room(FarrowingRoom& room, TaskKind kind, int crates) {
     const auto entity = static_cast<std::uint32_t>(room.group.first_sow - 1 + crate);
     order.visits.push_back({nullptr, drawn_minutes(room, kind, entity, day)});
   }
-  room.clock.spawn(carry_out(room, std::move(order)).named("work of the room"), Order::task);
+  ask_staff(room, std::move(order));
 }
 
 void ask_of_all(FarrowingRoom& room, TaskKind kind) {
@@ -95,7 +93,7 @@ void ask_of_all(FarrowingRoom& room, TaskKind kind) {
   for (Sow& sow : room.sows) {
     if (!sow.left.reached() && !sow.in_labour(room.now())) add_visit(room, order, sow);
   }
-  if (!order.visits.empty()) room.clock.spawn(carry_out(room, std::move(order)).named("round"), Order::task);
+  ask_staff(room, std::move(order));
 }
 
 std::vector<Duration> listed(std::span<const Duration> times) { return {times.begin(), times.end()}; }
@@ -170,7 +168,7 @@ Process<> daily_routine(FarrowingRoom& room) {
     if (i == 0) {
       WorkOrder loading = empty_order(room, TaskKind::load_sow);
       for (Sow& sow : room.sows) add_visit(room, loading, sow);
-      room.clock.spawn(carry_out(room, std::move(loading)).named("loading"), Order::task);
+      ask_staff(room, std::move(loading));
     } else if (occupied) {
       ask_for_daily_work(room, today);
     } else if (!washed) {

@@ -61,7 +61,7 @@ void ask_for_cleaning(FarrowingRoom& room, Sow& sow, std::optional<Duration> fee
   WorkOrder cleaning = empty_order(room, TaskKind::trough_clean);
   cleaning.feeding_time = feeding_time;
   add_visit(room, cleaning, sow);
-  room.clock.spawn(carry_out(room, std::move(cleaning)).named("cleaning the trough of sow", sow.number), Order::task);
+  ask_staff(room, std::move(cleaning));
 }
 
 }  // namespace
@@ -131,7 +131,7 @@ void ask_for_feeding(FarrowingRoom& room, Duration feeding_time) {
       const auto decision = room.settings.feeding->decide(feeding_view(room, sow, feeding_time));
       if (decision && decision->access == access) add_visit(room, round, sow);
     }
-    if (!round.visits.empty()) room.clock.spawn(carry_out(room, std::move(round)).named("feeding"), Order::task);
+    ask_staff(room, std::move(round));
   }
 }
 

@@ -43,6 +43,20 @@ bool walks_to_gilt(const FarrowingRoom& room, const Sow& sow) {
   return sow.traits.parity == 1 && room.settings.loading->gilt_places() == GiltPlaces::spread;
 }
 
+// One person's turn for such a task; an empty seat if it is given up before.
+Process<Seat> wait_for_turn(FarrowingRoom& room, TaskKind kind, std::optional<Time> give_up) {
+  const Rank rank{room.biology.task_ranks(kind)};
+  const Preempt preempt = facts_of(kind).urgency == Urgency::pre_empts ? Preempt::yes : Preempt::no;
+  const int label = static_cast<int>(kind);
+  if (!give_up) {
+    Seat seat = co_await room.staff.acquire(rank, preempt, label);
+    co_return seat;
+  }
+  const Duration patience = std::max(0_s, *give_up - room.now());
+  Seat seat = co_await room.staff.acquire_within(patience, rank, preempt, label);
+  co_return seat;
+}
+
 }  // namespace
 
 double drawn_minutes(const FarrowingRoom& room, TaskKind kind, std::uint32_t entity, std::uint32_t occasion) {
@@ -87,19 +101,6 @@ void add_move(FarrowingRoom& room, WorkOrder& order, Piglet& piglet, Sow& to) {
   visit->piglets.push_back(&piglet);
 }
 
-Process<Seat> wait_for_turn(FarrowingRoom& room, TaskKind kind, std::optional<Time> give_up) {
-  const Rank rank{room.biology.task_ranks(kind)};
-  const Preempt preempt = facts_of(kind).urgency == Urgency::pre_empts ? Preempt::yes : Preempt::no;
-  const int label = static_cast<int>(kind);
-  if (!give_up) {
-    Seat seat = co_await room.staff.acquire(rank, preempt, label);
-    co_return seat;
-  }
-  const Duration patience = std::max(0_s, *give_up - room.now());
-  Seat seat = co_await room.staff.acquire_within(patience, rank, preempt, label);
-  co_return seat;
-}
-
 Process<> carry_out(FarrowingRoom& room, WorkOrder order) {
   TaskRecord record(room.records, order);
   const TaskHandler& handler = handler_of(order.kind);
@@ -128,6 +129,13 @@ Process<> carry_out(FarrowingRoom& room, WorkOrder order) {
   record.called_off = record.minutes == 0;
   record.done = room.now();
   record.outcome = room.now() > order.due ? TaskOutcome::late : TaskOutcome::done;
+}
+
+ProcessRef ask_staff(FarrowingRoom& room, WorkOrder order, Order home) {
+  if (order.visits.empty()) return {};
+  const char* task = name_of(order.kind).data();  // a string literal of the catalogue
+  const Sow* sow = order.visits.size() == 1 ? order.visits.front().sow : nullptr;
+  return room.clock.spawn(carry_out(room, std::move(order)).named(task, sow ? sow->number : -1), home);
 }
 
 }  // namespace farrowtide

@@ -40,11 +40,11 @@ void add_move(FarrowingRoom& room, WorkOrder& order, Piglet& piglet, Sow& to);
 // Minutes of one task, drawn by whom it is for, the day and its order within the day.
 double drawn_minutes(const FarrowingRoom& room, TaskKind kind, std::uint32_t entity, std::uint32_t occasion);
 
-// One person's turn for such a task; an empty seat if it is given up before.
-Process<Seat> wait_for_turn(FarrowingRoom& room, TaskKind kind, std::optional<Time> give_up);
-
 // One person does the order: waits for a turn, goes from visit to visit, may be called away. At the end of the shift
 // the visit in hand is finished and the rest waits for the next one. The row of the task is written.
 Process<> carry_out(FarrowingRoom& room, WorkOrder order);
+
+// Somebody is to carry out the order, in a process of its own; an order without visits is dropped.
+ProcessRef ask_staff(FarrowingRoom& room, WorkOrder order, Order home = Order::task);
 
 }  // namespace farrowtide
