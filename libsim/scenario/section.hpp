@@ -70,9 +70,6 @@ class Section {
   // A value of an enum, by the names of its table (kernel/names.hpp), in place of key.options.
   template <class Enum>
   Enum choice(Choice key);
-  // A choice that stands for a value each, in place of key.options.
-  template <class Value>
-  Value choice(Choice key, const std::vector<std::pair<std::string, Value>>& options);
 
   // One of a catalogue's kinds, each with its own keys beside this one. An entry has `name`, `help` and a copyable
   // `read` callable with Section&; describing calls all of them.
@@ -199,16 +196,6 @@ Enum Section::choice(Choice key) {
   const auto& options = NameTable<Enum>::all;
   key.options.assign(options.begin(), options.end());
   return value_named<Enum>(choice(key)).value_or(Enum{});
-}
-
-template <class Value>
-Value Section::choice(Choice key, const std::vector<std::pair<std::string, Value>>& options) {
-  for (const auto& [name, value] : options) key.options.push_back(name);
-  const std::string chosen = choice(key);
-  for (const auto& [name, value] : options) {
-    if (name == chosen) return value;
-  }
-  return options.front().second;
 }
 
 template <class Catalogue>

@@ -3,6 +3,7 @@
 #include <array>
 #include <optional>
 
+#include "libsim/kernel/names.hpp"
 #include "libsim/model/litter/birth_weight.hpp"
 
 namespace farrowtide {
@@ -11,6 +12,9 @@ class Coefficients;
 
 /// Where the sow farrows; a pen, or a crate opened for farrowing, shortens labour and raises crushing.
 enum class FarrowingPlace { crate, pen };
+constexpr auto names(FarrowingPlace) {
+  return std::to_array<Name<FarrowingPlace>>({{FarrowingPlace::crate, "crate"}, {FarrowingPlace::pen, "pen"}});
+}
 
 /// Place of a birth in its litter, 0 for the first to 1 for the last; 0 in a litter of one.
 constexpr double relative_birth_rank(int birth_rank, int total_born) {

@@ -2,6 +2,8 @@
 
 #include <span>
 
+#include "libsim/kernel/names.hpp"
+
 namespace farrowtide {
 
 class Coefficients;
@@ -68,6 +70,10 @@ class OnsetHour {
 
 /// One injection, or the same dose in two halves.
 enum class InductionSchedule { single, split };
+constexpr auto names(InductionSchedule) {
+  return std::to_array<Name<InductionSchedule>>(
+      {{InductionSchedule::single, "single"}, {InductionSchedule::split, "split"}});
+}
 
 /// Hours from a veterinarian's induction to the onset of labour.
 ///

@@ -2,12 +2,17 @@
 
 #include <array>
 
+#include "libsim/kernel/names.hpp"
+
 namespace farrowtide {
 
 class Coefficients;
 
 /// How much scours a herd has. Problem herds: Kongsted et al. 2014, BMC Vet Res 10:151.
 enum class ScoursLevel { usual, problem };
+constexpr auto names(ScoursLevel) {
+  return std::to_array<Name<ScoursLevel>>({{ScoursLevel::usual, "usual"}, {ScoursLevel::problem, "problem"}});
+}
 
 /// What a litter's risk of scours depends on.
 struct ScoursRisk {

@@ -3,6 +3,7 @@
 #include <array>
 #include <span>
 
+#include "libsim/kernel/names.hpp"
 #include "libsim/model/room/animal_heat.hpp"
 #include "libsim/model/room/psychrometrics.hpp"
 #include "libsim/scenario/coefficients.hpp"
@@ -10,6 +11,9 @@
 namespace farrowtide {
 
 enum class CoolingPad { none, evaporative };
+constexpr auto names(CoolingPad) {
+  return std::to_array<Name<CoolingPad>>({{CoolingPad::none, "plain"}, {CoolingPad::evaporative, "evaporative_pad"}});
+}
 enum class HeaterState { off, on };
 
 /// The building and its equipment, for the whole room.

@@ -7,12 +7,11 @@ namespace farrowtide {
 ClimateSettings ClimateSettings::read(Section& section) {
   ClimateSettings climate;
   const std::vector<std::string> presets = section.coefficients().axis_labels("climate.presets.mean");
-  climate.kind = section.choice({.name = "kind",
-                                 .default_value = "balance",
-                                 .help = "balance: the room's own heat balance against the outdoor air; imposed: a "
-                                         "chamber that holds what it is told."},
-                                std::vector<std::pair<std::string, ClimateKind>>{{"balance", ClimateKind::balance},
-                                                                                 {"imposed", ClimateKind::imposed}});
+  climate.kind =
+      section.choice<ClimateKind>({.name = "kind",
+                                   .default_value = "balance",
+                                   .help = "balance: the room's own heat balance against the outdoor air; imposed: a "
+                                           "chamber that holds what it is told."});
   climate.outdoor_preset = section.choice({.name = "outdoor",
                                            .options = presets,
                                            .default_value = presets.front(),

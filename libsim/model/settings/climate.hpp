@@ -14,6 +14,9 @@ enum class ClimateKind {
   balance,  // the room's own heat balance against the weather outdoors
   imposed,  // a chamber that holds what it is told
 };
+constexpr auto names(ClimateKind) {
+  return std::to_array<Name<ClimateKind>>({{ClimateKind::balance, "balance"}, {ClimateKind::imposed, "imposed"}});
+}
 
 struct ClimateSettings {
   ClimateKind kind = ClimateKind::balance;

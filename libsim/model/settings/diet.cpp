@@ -17,9 +17,8 @@ DietSettings DietSettings::read(Section& section) {
                                                .high = 16,
                                                .help = "Total lysine.",
                                                .coefficient = "sow.diet.total_lysine"});
-  diet.fibre = section.choice(
-      {.name = "fibre", .default_value = "usual", .help = "Fibre in the diet around farrowing."},
-      std::vector<std::pair<std::string, FibreInDiet>>{{"usual", FibreInDiet::usual}, {"added", FibreInDiet::added}});
+  diet.fibre = section.choice<FibreInDiet>(
+      {.name = "fibre", .default_value = "usual", .help = "Fibre in the diet around farrowing."});
   return diet;
 }
 

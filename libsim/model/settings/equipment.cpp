@@ -8,24 +8,15 @@ EquipmentSettings EquipmentSettings::read(Section& section) {
       {.name = "crates", .low = 1, .high = 500, .default_value = 24, .help = "Farrowing crates in the room."});
   equipment.deep_pit = section.boolean(
       {.name = "deep_pit", .default_value = false, .help = "A deep pit below the slats: set points are higher."});
-  equipment.farrowing_place = section.choice(
+  equipment.farrowing_place = section.choice<FarrowingPlace>(
       {.name = "farrowing_place",
        .default_value = "crate",
        .help =
-           "Where sows farrow: a crate, or a pen (or a crate left open), where labour is shorter and crushing more."},
-      std::vector<std::pair<std::string, FarrowingPlace>>{{"crate", FarrowingPlace::crate},
-                                                          {"pen", FarrowingPlace::pen}});
-  equipment.pad = section.choice(
-      {.name = "inlet", .default_value = "plain", .help = "Air inlet: plain, or through an evaporative pad."},
-      std::vector<std::pair<std::string, CoolingPad>>{{"plain", CoolingPad::none},
-                                                      {"evaporative_pad", CoolingPad::evaporative}});
-  equipment.sow_cooling = section.choice(
-      {.name = "sow_cooling", .default_value = "none", .help = "What cools the sow herself when it is warm."},
-      std::vector<std::pair<std::string, SowCooling>>{{"none", SowCooling::none},
-                                                      {"floor_pad", SowCooling::floor_pad},
-                                                      {"snout_air", SowCooling::snout_air},
-                                                      {"drip", SowCooling::drip},
-                                                      {"chilled_water", SowCooling::chilled_water}});
+           "Where sows farrow: a crate, or a pen (or a crate left open), where labour is shorter and crushing more."});
+  equipment.pad = section.choice<CoolingPad>(
+      {.name = "inlet", .default_value = "plain", .help = "Air inlet: plain, or through an evaporative pad."});
+  equipment.sow_cooling = section.choice<SowCooling>(
+      {.name = "sow_cooling", .default_value = "none", .help = "What cools the sow herself when it is warm."});
   equipment.drinker_flow_l_per_min = section.number({.name = "drinker_flow",
                                                      .unit = "L/min",
                                                      .low = 0.05,
@@ -37,9 +28,8 @@ EquipmentSettings EquipmentSettings::read(Section& section) {
                                               .high = 1,
                                               .help = "Spread of the flow from crate to crate, over its mean.",
                                               .coefficient = "room.drinkers.flow_cv"});
-  equipment.drinker_blockages =
-      section.choice({.name = "drinker_blockages", .default_value = "on", .help = "off: drinkers never clog."},
-                     std::vector<std::pair<std::string, Blockages>>{{"on", Blockages::on}, {"off", Blockages::off}});
+  equipment.drinker_blockages = section.choice<Blockages>(
+      {.name = "drinker_blockages", .default_value = "on", .help = "off: drinkers never clog."});
   equipment.trough_capacity_kg = section.number({.name = "trough_capacity",
                                                  .unit = "kg",
                                                  .low = 1,

@@ -9,6 +9,9 @@
 namespace farrowtide {
 
 enum class Blockages { on, off };
+constexpr auto names(Blockages) {
+  return std::to_array<Name<Blockages>>({{Blockages::on, "on"}, {Blockages::off, "off"}});
+}
 
 struct EquipmentSettings {
   int crates = 0;

@@ -16,12 +16,10 @@ GroupSettings GroupSettings::read(Section& section) {
                        .high = longest_lactation_d,
                        .help = "Days from the mean due date to weaning. Local law sets the least age at weaning.",
                        .coefficient = "sow.herd.lactation_length"});
-  group.weaning =
-      section.choice({.name = "weaning",
-                      .default_value = "group_together",
-                      .help = "Whether the group is weaned on one day, or each sow after her own lactation."},
-                     std::vector<std::pair<std::string, WeaningRule>>{{"group_together", WeaningRule::group_together},
-                                                                      {"each_sow", WeaningRule::each_sow}});
+  group.weaning = section.choice<WeaningRule>(
+      {.name = "weaning",
+       .default_value = "group_together",
+       .help = "Whether the group is weaned on one day, or each sow after her own lactation."});
   return group;
 }
 

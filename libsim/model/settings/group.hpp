@@ -6,6 +6,10 @@
 namespace farrowtide {
 
 enum class WeaningRule { group_together, each_sow };
+constexpr auto names(WeaningRule) {
+  return std::to_array<Name<WeaningRule>>(
+      {{WeaningRule::group_together, "group_together"}, {WeaningRule::each_sow, "each_sow"}});
+}
 
 struct GroupSettings {
   int lactation_days = 0;

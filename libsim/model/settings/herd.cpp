@@ -17,24 +17,22 @@ void read_levels(Section& section, HerdSettings& herd) {
 }
 
 void read_deaths_and_disorders(Section& section, HerdSettings& herd) {
-  herd.mortality = section.choice(
+  herd.mortality = section.choice<Mortality>(
       {.name = "mortality",
        .default_value = "on",
-       .help = "off: no stillbirth and no deaths, as in a trial that keeps its litters at a fixed size."},
-      std::vector<std::pair<std::string, Mortality>>{{"on", Mortality::on}, {"off", Mortality::off}});
+       .help = "off: no stillbirth and no deaths, as in a trial that keeps its litters at a fixed size."});
   herd.mortality_level_log = section.number({.name = "mortality_level",
                                              .unit = "log",
                                              .low = -2,
                                              .high = 2,
                                              .default_value = 0,
                                              .help = "Log hazard of piglet deaths against the usual herd."});
-  herd.health = section.choice(
+  herd.health = section.choice<Health>(
       {.name = "health",
        .default_value = "on",
        .help =
            "off: no post-partum disorder (dysgalactia syndrome), leg trouble, scours or loss of sows, as in a trial "
-           "among healthy animals."},
-      std::vector<std::pair<std::string, Health>>{{"on", Health::on}, {"off", Health::off}});
+           "among healthy animals."});
   herd.health_level_logit =
       section.number({.name = "health_level",
                       .unit = "logit",
@@ -42,11 +40,9 @@ void read_deaths_and_disorders(Section& section, HerdSettings& herd) {
                       .high = 3,
                       .help = "Log-odds of the post-partum disorder against the usual herd; higher is worse.",
                       .coefficient = "sow.sow_effects.health_herd_level"});
-  herd.scours = section.choice({.name = "scours",
-                                .default_value = "usual",
-                                .help = "How common piglet scours is; problem: a herd with an outbreak."},
-                               std::vector<std::pair<std::string, ScoursLevel>>{{"usual", ScoursLevel::usual},
-                                                                                {"problem", ScoursLevel::problem}});
+  herd.scours = section.choice<ScoursLevel>({.name = "scours",
+                                             .default_value = "usual",
+                                             .help = "How common piglet scours is; problem: a herd with an outbreak."});
 }
 
 }  // namespace

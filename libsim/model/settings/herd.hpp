@@ -18,7 +18,11 @@ struct DescribedSow {
 };
 
 enum class Mortality { on, off };
+constexpr auto names(Mortality) {
+  return std::to_array<Name<Mortality>>({{Mortality::on, "on"}, {Mortality::off, "off"}});
+}
 enum class Health { on, off };
+constexpr auto names(Health) { return std::to_array<Name<Health>>({{Health::on, "on"}, {Health::off, "off"}}); }
 
 struct HerdSettings {
   std::vector<double> parity_shares;

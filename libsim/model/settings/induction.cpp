@@ -6,13 +6,14 @@ namespace farrowtide {
 
 InductionSettings InductionSettings::read(Section& section) {
   InductionSettings induction;
-  induction.schedule = section.choice(
+  std::vector<std::string> kinds = {"none"};
+  kinds.insert(kinds.end(), NameTable<InductionSchedule>::all.begin(), NameTable<InductionSchedule>::all.end());
+  induction.schedule = value_named<InductionSchedule>(section.choice(
       {.name = "kind",
+       .options = kinds,
        .default_value = "none",
        .help = "Induction of farrowing: a prescription procedure, the herd veterinarian's decision under local rules; "
-               "too early harms the piglets."},
-      std::vector<std::pair<std::string, std::optional<InductionSchedule>>>{
-          {"none", std::nullopt}, {"single", InductionSchedule::single}, {"split", InductionSchedule::split}});
+               "too early harms the piglets."}));
   induction.gestation_day = section.number({.name = "gestation_day",
                                             .unit = "d",
                                             .low = 110,

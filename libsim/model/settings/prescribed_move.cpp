@@ -10,9 +10,7 @@ PrescribedMove PrescribedMove::read(Section& section) {
   move.to = section.integer({.name = "to", .low = 1, .high = 500, .help = "Number of the sow that gets them."});
   move.piglets = section.integer({.name = "piglets", .low = 1, .high = 30, .help = "How many piglets."});
   move.which =
-      section.choice({.name = "which", .default_value = "middle", .help = "Which of her piglets, by weight."},
-                     std::vector<std::pair<std::string, Which>>{
-                         {"lightest", Which::lightest}, {"middle", Which::middle}, {"heaviest", Which::heaviest}});
+      section.choice<Which>({.name = "which", .default_value = "middle", .help = "Which of her piglets, by weight."});
   if (move.from == move.to) section.refuse("to", "is the sow the piglets come from", "another sow");
   return move;
 }

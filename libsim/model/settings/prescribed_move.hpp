@@ -9,6 +9,10 @@ namespace farrowtide {
 // Piglets moved from one sow to another at a given time, as a trial would do it.
 struct PrescribedMove {
   enum class Which { lightest, middle, heaviest };
+  friend constexpr auto names(Which) {
+    return std::to_array<Name<Which>>(
+        {{Which::lightest, "lightest"}, {Which::middle, "middle"}, {Which::heaviest, "heaviest"}});
+  }
   int day = 0;  // of the scenario
   Duration time;
   int from = 0, to = 0, piglets = 0;

@@ -2,6 +2,7 @@
 
 #include <span>
 
+#include "libsim/kernel/names.hpp"
 #include "libsim/scenario/coefficients.hpp"
 
 namespace farrowtide {
@@ -18,6 +19,13 @@ struct DayClimate {
 
 /// Equipment that cools the sow and not the room.
 enum class SowCooling { none, floor_pad, snout_air, drip, chilled_water };
+constexpr auto names(SowCooling) {
+  return std::to_array<Name<SowCooling>>({{SowCooling::none, "none"},
+                                          {SowCooling::floor_pad, "floor_pad"},
+                                          {SowCooling::snout_air, "snout_air"},
+                                          {SowCooling::drip, "drip"},
+                                          {SowCooling::chilled_water, "chilled_water"}});
+}
 
 /// The temperature a sow's appetite answers to (Te) and the one her milk answers to (Tm).
 /// Equation:

@@ -3,6 +3,7 @@
 #include <array>
 #include <vector>
 
+#include "libsim/kernel/names.hpp"
 #include "libsim/model/sow/parity_table.hpp"
 #include "libsim/scenario/coefficients.hpp"
 
@@ -76,6 +77,9 @@ class HerdDistributions {
 };
 
 enum class FibreInDiet { usual, added };
+constexpr auto names(FibreInDiet) {
+  return std::to_array<Name<FibreInDiet>>({{FibreInDiet::usual, "usual"}, {FibreInDiet::added, "added"}});
+}
 
 /// Constipation score before farrowing, 0-5; high is constipated.
 /// Equation:

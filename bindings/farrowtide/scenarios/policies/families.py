@@ -262,7 +262,7 @@ class Care(Policy):
 
     @abc.abstractmethod
     def look_for(self, view: CareView) -> Collection[str]:
-        """The signs looked for this morning: any of nursing, not_eaten_or_drunk, udder, legs.
+        """The signs looked for this morning: any of nursing, not_eaten, udder, legs.
 
         "temperature" is allowed and has no effect here: the temperature is taken at `temperature_after_h`.
         """
