@@ -111,6 +111,10 @@ def test_the_caution_names(topic):
     assert topic in CAUTION
 
 
+def test_the_readme_has_the_same_caution():
+    assert CAUTION in in_one_line((ROOT / "README.md").read_text(encoding="utf-8"))
+
+
 def test_files_whose_alternatives_withhold_care_say_so_in_a_comment():
     withholding = 0
     for file in sorted((ROOT / "scenarios").rglob("*.yaml")):

@@ -237,7 +237,7 @@ def test_an_overlay_and_a_scenario_without_alternatives_are_told(three_sows):
     assert "| `sow.trough.capacity` | 4 kg | 4.5 kg |" in sections["3.1 Data sources"]
     assert "nothing is compared" in sections["1.3 Experimentation aims"]
     assert "no alternatives and no cases" in sections["2.3 Scenario logic"]
-    assert "All are the built-in ones" in farrowtide.describe(three_sows).sections["3.1 Data sources"]
+    assert "All coefficients are the built-in ones" in farrowtide.describe(three_sows).sections["3.1 Data sources"]
 
 
 def test_a_study_of_another_scenario_is_refused(meals, comparison):

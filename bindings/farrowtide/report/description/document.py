@@ -1,7 +1,7 @@
-"""What a study is, for readers who must be able to repeat it: the STRESS-DES checklist, filled, and a description after ODD.
+"""The description of a study, so that it can be repeated: the STRESS-DES checklist and the ODD protocol, filled in.
 
-Both are made from the scenario, the engine's own lists (tasks, draws, tables, coefficients, keys, equations) and the
-declared outputs; what only people can say stands once, in templates/description.md.jinja.
+Both are generated from the scenario, the engine's own lists (tasks, draws, tables, coefficients, keys, equations) and
+the declared outputs; text that cannot be generated is in templates/description.md.jinja.
 """
 
 from __future__ import annotations
@@ -44,19 +44,19 @@ _LIBRARIES = ("numpy", "pandas", "scipy")
 
 @dataclass(frozen=True)
 class Description:
-    """One document in Markdown. Paths in it are those of the source tree of the version that it names."""
+    """A document in Markdown. Its paths refer to the source tree of the version that it names."""
 
     title: str
     text: str
 
     @cached_property
     def sections(self) -> dict[str, str]:
-        """Heading -> what stands below it, up to the next heading of any level."""
+        """Heading -> the text below it, up to the next heading of any level."""
         parts = re.split(r"^#+ (.+)$", self.text, flags=re.MULTILINE)
         return {heading: body.strip() for heading, body in zip(parts[1::2], parts[2::2], strict=True)}
 
     def write(self, path: Path) -> Path:
-        """Writes the document, making its folder."""
+        """Writes the document, creating its folder."""
         path.parent.mkdir(parents=True, exist_ok=True)
         path.write_text(self.text, encoding="utf-8")
         return path
@@ -64,7 +64,7 @@ class Description:
 
 @dataclass(frozen=True)
 class _Study:
-    """A plan, and what came of it if it was run."""
+    """A plan, with its results if it was run."""
 
     plan: Plan
     made: dict[str, Any]
@@ -79,10 +79,10 @@ class _Study:
 
 
 def describe(scenario: Scenario, study: ComparisonTables | Plan | None = None) -> Description:
-    """The STRESS-DES checklist and the ODD description of a scenario's study.
+    """Describes the study of a scenario by the STRESS-DES checklist and the ODD protocol.
 
-    `study`: a comparison of this scenario that was run, or a plan of one; None: what its file asks for. Nothing is run
-    here. Raises UserError where the study is of another scenario.
+    `study`: a comparison of this scenario that was run, or a plan of one; None: the one that its file asks for. Nothing
+    is simulated. Raises UserError where the study is of another scenario.
 
     STRESS-DES: Monks et al. 2019, J Simulation 13:55-67. ODD: Grimm et al. 2020, JASSS 23(2) 7.
     """
@@ -101,15 +101,15 @@ def _study(scenario: Scenario, study: ComparisonTables | Plan | None) -> _Study:
     if study is None:
         several = len(scenario.alternatives) > 1
         study = plan(scenario, None, **dict.fromkeys(_LEFT_TO_THE_FILE)) if several else _alone(scenario)
-    return _asked(study) if isinstance(study, Plan) else _done(study)
+    return _planned(study) if isinstance(study, Plan) else _done(study)
 
 
-def _asked(plan: Plan) -> _Study:
+def _planned(plan: Plan) -> _Study:
     made = of_comparison(plan, 0, checks=0, interrupted=False)
     if len(plan.names) == 1:
         made["command"] = command("run", plan.scenario, replications=plan.wanted, seed=plan.seed)
     targets = ", ".join(f"{name} within {half:g}" for name, half in plan.precision.items())
-    rule = f"Replications are added until the paired 95 % intervals are as narrow as asked ({targets}), and stay so."
+    rule = f"Replications are added until the half-widths of the paired 95 % confidence intervals stay within the target ({targets})."
     return _Study(plan, made, rule if targets else FIXED_NUMBER)
 
 
@@ -126,19 +126,19 @@ def _done(comparison: ComparisonTables) -> _Study:
     return _Study(
         replace(planned, outputs=comparison.outputs),
         comparison.provenance,
-        "It was stopped by hand." if comparison.interrupted else stopping,
+        "It was stopped by the user." if comparison.interrupted else stopping,
         comparison.replications,
         comparison.differences,
     )
 
 
 def _alone(scenario: Scenario) -> Plan:
-    """Of a scenario that has nothing to compare."""
+    """The plan of a scenario that has nothing to compare."""
     cases = {name: scenario.case(name) for name in scenario.cases} or {ONLY_CASE: scenario}
     study = scenario.study
     return Plan(
         scenario=scenario,
-        rooms={(case, ONLY_CASE): there for case, there in cases.items()},
+        rooms={(case, ONLY_CASE): in_case for case, in_case in cases.items()},
         reference=ONLY_CASE,
         outputs=chosen(study.outputs, only=False),
         seed=study.seed,
@@ -150,7 +150,7 @@ def _alone(scenario: Scenario) -> Plan:
 
 
 def _facts(study: _Study) -> dict[str, Any]:
-    """Everything the template may name."""
+    """The values that the template uses."""
     plan = study.plan
     scenario, rooms = plan.scenario, plan.rooms
     coefficients = scenario._core.coefficients
@@ -204,7 +204,7 @@ def _policy_of(family: str, scenario: Scenario) -> str:
 
 
 def _precision(study: _Study) -> list[tuple[Output, str]]:
-    """Of each headline the widest half of an interval of its differences; empty where nothing was compared."""
+    """The largest half-width of the intervals of each headline output; empty where nothing was compared."""
     if study.differences is None:
         return []
     halves = study.differences.assign(half=lambda rows: (rows["ci_high"] - rows["ci_low"]) / 2)
@@ -217,19 +217,19 @@ def _precision(study: _Study) -> list[tuple[Output, str]]:
 
 
 def _changes(plan: Plan) -> dict[str, dict[str, dict[str, str]]]:
-    """cases, alternatives -> name -> key -> value, as written."""
+    """ "cases" or "alternatives" -> name -> key -> value, as written."""
     written = dict(_core.written(plan.scenario._core))
     if plan.given_alternatives is not None:
         written["alternatives"] = plan.given_alternatives
     return {
         kind: {
-            name: {key: on_one_line(value) for key, value in (changed or {}).items()} for name, changed in found.items()
+            name: {key: on_one_line(value) for key, value in (values or {}).items()} for name, values in named.items()
         }
         for kind in ("cases", "alternatives")
-        if (found := written.get(kind))
+        if (named := written.get(kind))
     }
 
 
 def _cell(text: Any) -> str:
-    """In a table: one line, no bar."""
+    """The text as a cell of a table: one line, bars escaped."""
     return " ".join(str(text).split()).replace("|", "\\|")

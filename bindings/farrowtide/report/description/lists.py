@@ -1,4 +1,4 @@
-"""The engine's own lists, as the description needs them: tasks, tables, views, numbers, submodels."""
+"""The engine's own lists for the description: tasks, tables, views, coefficients, submodels."""
 
 from __future__ import annotations
 
@@ -12,29 +12,29 @@ from typing import Any
 from farrowtide import _core
 from farrowtide.engine.result import Result
 
-# What the engine's words for orders and due times mean; a word without an entry here is an error when rendering.
+# The meaning of the engine's names of orders and due times; a name without an entry is an error when rendering.
 ORDERS = {
     "environment": "calendar, shifts, midnight of the rooms",
-    "animal": "onset, birth, death: what biology does",
-    "release": "work done, seats given back, every wake-up that another process causes",
-    "decision": "patience running out, policies",
-    "task": "work asked for",
-    "record": "rows written; after it nothing more happens in that second",
+    "animal": "onset, birth, death and other biology",
+    "release": "work done, resources released, every wake-up that another process causes",
+    "decision": "time limits of waiting, policies",
+    "task": "requests for work",
+    "record": "rows written, after all else in that second",
 }
 _DUE = {
     "after feeding time": "{staff.due.feed} after the feed's clock time",
-    "end of shift": "end of the shift it was asked in",
-    "within processing time": "{staff.due.processing} after it was asked",
+    "end of shift": "end of the shift in which it was requested",
+    "within processing time": "{staff.due.processing} after the request",
     "same day": "midnight",
     "before next group": "when the room must be washed and dry",
 }
 
 
 def tasks(coefficients: _core.Coefficients) -> list[dict[str, Any]]:
-    """Every kind of task with its coefficient, and in words when it is late."""
+    """Every kind of task with its coefficient and the time after which it is late."""
 
     def due(rule: str) -> str:
-        return re.sub(r"\{(.+?)\}", lambda found: _measured(coefficients.find(found[1])), _DUE[rule])
+        return re.sub(r"\{(.+?)\}", lambda match: _with_unit(coefficients.find(match[1])), _DUE[rule])
 
     return [
         task | {"due": due(task["due"]), "minutes": coefficients.find(task["time"])}
@@ -43,12 +43,12 @@ def tasks(coefficients: _core.Coefficients) -> list[dict[str, Any]]:
 
 
 def meaning(table: str) -> str:
-    """What a row of a table of results is."""
+    """What a row of a table of results stands for."""
     return inspect.getdoc(inspect.getattr_static(Result, table)) or ""
 
 
 def views() -> dict[str, tuple[str, list[str]]]:
-    """What policies may know: view -> what it is, its fields."""
+    """What policies may know: view -> its meaning and its fields."""
     kinds = [
         (name, kind) for name, kind in inspect.getmembers(_core, inspect.isclass) if re.fullmatch(r"[A-Z]\w+View", name)
     ]
@@ -62,13 +62,13 @@ def views() -> dict[str, tuple[str, list[str]]]:
 
 
 def grades(coefficients: _core.Coefficients, paths: Iterable[str]) -> dict[str, int]:
-    """How many of these numbers have each grade."""
+    """The number of these coefficients of each grade."""
     all_grades = [coefficients.find(path).grade for path in paths]
     return {grade: all_grades.count(grade) for grade in ("A", "B", "C")}
 
 
 def number_groups(coefficients: _core.Coefficients) -> dict[str, tuple[dict[str, int], list[str]]]:
-    """First two words of the path -> numbers by grade, sources."""
+    """First two parts of the path -> number of coefficients by grade, sources."""
     groups: dict[str, list[str]] = {}
     for path in coefficients.paths:
         groups.setdefault(".".join(path.split(".")[:2]), []).append(path)
@@ -80,7 +80,7 @@ def number_groups(coefficients: _core.Coefficients) -> dict[str, tuple[dict[str,
 
 def overlaid(coefficients: _core.Coefficients, path: str) -> tuple[str, str, str]:
     """Path, built-in value, value here."""
-    return path, _measured(_core.Coefficients.built_in().find(path)), _measured(coefficients.find(path))
+    return path, _with_unit(_core.Coefficients.built_in().find(path)), _with_unit(coefficients.find(path))
 
 
 def submodels() -> dict[str, list[dict[str, Any]]]:
@@ -90,7 +90,7 @@ def submodels() -> dict[str, list[dict[str, Any]]]:
     return chapters
 
 
-def _measured(found: _core.Coefficient) -> str:
-    """Value or values with their unit."""
-    numbers = ", ".join(f"{value:g}" for value in found.value)
-    return numbers if found.unit == "-" else f"{numbers} {found.unit}"
+def _with_unit(coefficient: _core.Coefficient) -> str:
+    """One or more values with their unit."""
+    numbers = ", ".join(f"{value:g}" for value in coefficient.value)
+    return numbers if coefficient.unit == "-" else f"{numbers} {coefficient.unit}"

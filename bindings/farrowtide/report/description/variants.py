@@ -1,4 +1,4 @@
-"""What is the same in several alternatives and cases, in words."""
+"""What alternatives and cases have in common, and where they differ."""
 
 from __future__ import annotations
 
@@ -14,11 +14,11 @@ _WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 
 
 def alike(variants: Mapping[tuple[str, str], Scenario], read: Callable[[Scenario], str]) -> dict[str, str]:
-    """What is read off the alternatives and cases -> in which of them; in the order of the file."""
-    found: dict[str, list[tuple[str, str]]] = {}
+    """Each value that `read` gives -> the alternatives and cases that have it, in the order of the file."""
+    pairs_of: dict[str, list[tuple[str, str]]] = {}
     for pair, scenario in variants.items():
-        found.setdefault(read(scenario), []).append(pair)
-    return {value: _who(pairs, list(variants)) for value, pairs in found.items()}
+        pairs_of.setdefault(read(scenario), []).append(pair)
+    return {value: _who(pairs, list(variants)) for value, pairs in pairs_of.items()}
 
 
 def _who(pairs: list[tuple[str, str]], everything: list[tuple[str, str]]) -> str:
@@ -36,26 +36,31 @@ def _who(pairs: list[tuple[str, str]], everything: list[tuple[str, str]]) -> str
 
 
 def roster(scenario: Scenario) -> str:
-    """The shifts, and who is there at night."""
+    """The shifts, and how many people are on duty at night."""
     at_night = _core.timetable(scenario._core)["night_people"]
     shifts = [_shift(shift) for shift in _core.roster(scenario._core)]
     return "; ".join([*shifts, *([f"every night between the shifts: {at_night} at work"] if at_night else [])])
 
 
 def timetables(variants: Mapping[tuple[str, str], Scenario]) -> dict[str, str]:
-    """The numbers of farm and timetable that are not the same everywhere, in words -> where; empty if there are none."""
-    found = {pair: one.farm | _core.timetable(one._core) for pair, one in variants.items()}
-    differing = [name for name in next(iter(found.values())) if len({numbers[name] for numbers in found.values()}) > 1]
+    """The numbers of farm and timetable that differ between alternatives or cases -> where they hold; may be empty."""
+    numbers_of = {pair: _numbers(scenario) for pair, scenario in variants.items()}
+    first = next(iter(numbers_of.values()))
+    differing = [name for name in first if len({numbers[name] for numbers in numbers_of.values()}) > 1]
 
-    def told(one: Scenario) -> str:
-        numbers = one.farm | _core.timetable(one._core)
+    def in_words(scenario: Scenario) -> str:
+        numbers = _numbers(scenario)
         return ", ".join(f"{name.replace('_', ' ')} {numbers[name]}" for name in differing)
 
-    return alike(variants, told) if differing else {}
+    return alike(variants, in_words) if differing else {}
+
+
+def _numbers(scenario: Scenario) -> dict[str, int]:
+    return scenario.farm | _core.timetable(scenario._core)
 
 
 def start_of(scenario: Scenario) -> str:
-    """The date on which it begins."""
+    """The date on which the scenario begins."""
     return next(value for key, value, *_ in keys(scenario) if key == "start")
 
 
