@@ -3,7 +3,7 @@
 import sys
 from pathlib import Path
 
-from farrowtide import _core
+from farrowtide.scenarios.key_page import key_page
 
 HEAD = """# Key reference
 
@@ -16,7 +16,7 @@ prints the entry of one key. How to write a scenario, and which example answers 
 
 def main() -> int:
     page = Path(__file__).resolve().parent.parent / ".site" / "generated" / "keys.md"
-    text = HEAD + _core.key_reference().rstrip() + "\n"
+    text = HEAD + key_page()
     if "--check" not in sys.argv:
         page.write_text(text, encoding="utf-8")
         return 0

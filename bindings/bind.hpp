@@ -7,6 +7,7 @@
 namespace farrowtide {
 
 void bind_errors(pybind11::module_& module);
+void bind_declaration(pybind11::module_& module);
 void bind_reference(pybind11::module_& module);
 void bind_views(pybind11::module_& module);
 void bind_scenario(pybind11::module_& module);

@@ -1,9 +1,8 @@
-// What the engine can say about itself and a scenario: keys, coefficients, tasks, draws, order of events, timetable.
+// What the engine can say about itself and a scenario: coefficients, tasks, draws, order of events, timetable.
 #include "bindings/bind.hpp"
 #include "libsim/model/purpose.hpp"
 #include "libsim/model/staff/task.hpp"
 #include "libsim/run/scenario.hpp"
-#include "libsim/scenario/reference.hpp"
 
 namespace farrowtide {
 namespace py = pybind11;
@@ -20,14 +19,14 @@ py::list described_tasks(const Coefficients& coefficients) {
   const TaskRanks ranks{coefficients};
   py::list tasks;
   for (const TaskFacts& task : task_catalogue) {
-    py::dict one;
-    one["name"] = std::string(task.name);
-    one["rank"] = ranks(task.kind);
-    one["pre_empts"] = task.urgency == Urgency::pre_empts;
-    one["due"] = std::string(name_of(task.due));
-    one["cost_of_lateness"] = std::string(task.cost_of_lateness);
-    one["time"] = "staff.task_time." + std::string(task.time);
-    tasks.append(one);
+    py::dict described;
+    described["name"] = std::string(task.name);
+    described["rank"] = ranks(task.kind);
+    described["pre_empts"] = task.urgency == Urgency::pre_empts;
+    described["due"] = std::string(name_of(task.due));
+    described["cost_of_lateness"] = std::string(task.cost_of_lateness);
+    described["time"] = "staff.task_time." + std::string(task.time);
+    tasks.append(described);
   }
   return tasks;
 }
@@ -74,19 +73,19 @@ py::object written(const Node& node) {
 py::list roster_of(const Scenario& scenario) {
   py::list shifts;
   for (const Shift& shift : scenario.farm().staff.shifts) {
-    py::dict one;
+    py::dict described;
     py::list weekdays;
     for (std::size_t day = 0; day < shift.weekdays.size(); ++day) {
       if (shift.weekdays[day]) weekdays.append(day);
     }
-    one["weekdays"] = weekdays;
-    one["from_h"] = shift.from.hours();
-    one["until_h"] = shift.until.hours();
-    one["people"] = shift.people;
-    one["break_min"] = shift.break_length.minutes();
-    one["break_from_h"] = shift.break_from ? py::cast(shift.break_from->hours()) : py::none();
-    one["absence"] = shift.absence;
-    shifts.append(one);
+    described["weekdays"] = weekdays;
+    described["from_h"] = shift.from.hours();
+    described["until_h"] = shift.until.hours();
+    described["people"] = shift.people;
+    described["break_min"] = shift.break_length.minutes();
+    described["break_from_h"] = shift.break_from ? py::cast(shift.break_from->hours()) : py::none();
+    described["absence"] = shift.absence;
+    shifts.append(described);
   }
   return shifts;
 }
@@ -130,9 +129,6 @@ void bind_reference(py::module_& module) {
       .def_property_readonly("hash", &Coefficients::hash)
       .def("__len__", &Coefficients::size);
 
-  module.def(
-      "explain", [](const std::string& key) { return explain(scenario_declaration(), key); }, py::arg("key"));
-  module.def("json_schema", [] { return json_schema(scenario_declaration(), "farrowtide scenario"); });
   module.def("costs_of_lateness", &costs_of_lateness,
              "Task -> what lateness costs the animals in the model, in words; empty where it is only reported.");
   module.def("task_groups", &task_groups,
@@ -151,7 +147,6 @@ void bind_reference(py::module_& module) {
 #else
   module.attr("compiler") = "GCC " __VERSION__;
 #endif
-  module.def("key_reference", [] { return markdown_reference(scenario_declaration()); });
 }
 
 }  // namespace farrowtide

@@ -2,7 +2,6 @@
 #include "bindings/own_policies.hpp"
 #include "libsim/model/farm.hpp"
 #include "libsim/run/scenario.hpp"
-#include "libsim/scenario/reference.hpp"
 
 namespace farrowtide {
 namespace py = pybind11;

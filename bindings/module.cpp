@@ -4,6 +4,7 @@
 PYBIND11_MODULE(_core, module) {
   module.doc() = "The simulation engine. Private: use the package farrowtide.";
   farrowtide::bind_errors(module);
+  farrowtide::bind_declaration(module);
   farrowtide::bind_reference(module);
   farrowtide::bind_views(module);
   farrowtide::bind_scenario(module);

@@ -109,7 +109,7 @@ std::optional<FeedingDecision> feed(const py::object& given) {
   if (py::isinstance<py::str>(given) && given.cast<std::string>() == "full")
     return FeedingDecision{FeedAccess::full, 0};
   try {
-    return FeedingDecision{FeedAccess::by_hand, number(0, most_feed_kg_per_day, "kg")(given)};
+    return FeedingDecision{FeedAccess::by_hand, number(0, max_feed_kg_per_day, "kg")(given)};
   } catch (Unfit& unfit) {
     throw Unfit{unfit.expected + "; 'full' for feed always available; or None"};
   }

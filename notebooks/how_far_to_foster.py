@@ -38,7 +38,7 @@ alternatives = {
     f"{window}, {share:.0%}": {
         "fostering": {
             "kind": "fill_and_equalise",
-            "most_moved": share,
+            "max_moved": share,
             "window": {"until": until},
             "closed_after_day": last_day,
         }

@@ -49,9 +49,9 @@ void collect(std::vector<Mistake>& mistakes, Check check) {
 }
 
 std::vector<Variation> variations(const Document& document, const char* key, std::vector<Mistake>& mistakes) {
-  std::vector<Variation> found;
-  collect(mistakes, [&] { found = document.variations(key); });
-  return found;
+  std::vector<Variation> variations;
+  collect(mistakes, [&] { variations = document.variations(key); });
+  return variations;
 }
 
 const Variation& named(const std::string& name, const std::vector<Variation>& variations, const char* kind) {

@@ -39,13 +39,13 @@ class Reader {
 
   // A number, or a list of them.
   std::vector<double> values(const Node& node, const std::string& path, const std::string& unit) {
-    std::vector<double> found;
+    std::vector<double> numbers;
     if (node.kind == Node::Kind::list) {
-      for (const NodeRef& item : node.items) found.push_back(value(*item, path, unit));
+      for (const NodeRef& item : node.items) numbers.push_back(value(*item, path, unit));
     } else {
-      found.push_back(value(node, path, unit));
+      numbers.push_back(value(node, path, unit));
     }
-    return found;
+    return numbers;
   }
 
  private:
@@ -245,12 +245,12 @@ Coefficients Coefficients::with_overlay(std::string text, std::string source_nam
   Reader reader;
   reader.mistakes = document.mistakes();
   const auto apply = [&](const auto& self, const Node::Entry& entry, const std::string& path) -> void {
-    const auto found = index_->find(path);
-    if (found != index_->end() && coefficients.entries_[found->second] != entries_[found->second]) {
+    const auto known = index_->find(path);
+    if (known != index_->end() && coefficients.entries_[known->second] != entries_[known->second]) {
       reader.mistakes.push_back(
           mistake_at(entry.place, path, shown(*entry.value), "is given again", "each coefficient once"));
-    } else if (found != index_->end()) {
-      auto& slot = coefficients.entries_[found->second];
+    } else if (known != index_->end()) {
+      auto& slot = coefficients.entries_[known->second];
       slot = Overlay(reader, *entry.value, "overlay " + source_name)(*slot);
     } else if (entry.value->kind == Node::Kind::mapping && !entry.value->find("value")) {
       for (const Node::Entry& below : entry.value->entries) self(self, below, path + "." + below.key);
@@ -363,9 +363,9 @@ std::string Coefficients::hash() const {
 }
 
 std::size_t Coefficients::index_of(std::string_view path) const {
-  const auto found = index_->find(std::string(path));
-  if (found == index_->end()) throw InternalError("There is no coefficient '" + std::string(path) + "'.");
-  return found->second;
+  const auto entry = index_->find(std::string(path));
+  if (entry == index_->end()) throw InternalError("There is no coefficient '" + std::string(path) + "'.");
+  return entry->second;
 }
 
 }  // namespace farrowtide

@@ -1,11 +1,13 @@
-// What a settings struct says about its keys: one declaration feeds the reader, the key reference, the schema and
-// explain.
+// What a settings struct says about its keys. One declaration feeds the reader, the key reference, the schema for
+// editors and `explain`.
 #pragma once
 
+#include <algorithm>
 #include <limits>
 #include <list>
 #include <optional>
 #include <string>
+#include <string_view>
 #include <utility>
 #include <vector>
 
@@ -15,6 +17,7 @@ inline constexpr double unbounded = std::numeric_limits<double>::infinity();
 
 // Without `default_value` (and without `coefficient`) a key is required.
 // `coefficient` names a path of the coefficient library that gives default, source and grade; its unit is converted.
+// `aliases` are earlier names of the key, which files may still use.
 struct Number {
   std::string name;
   std::string unit = "-";
@@ -25,6 +28,7 @@ struct Number {
   std::string source = {};
   std::string grade = {};
   std::string coefficient = {};
+  std::vector<std::string> aliases = {};
 };
 
 struct Integer {
@@ -36,18 +40,21 @@ struct Integer {
   std::string source = {};
   std::string grade = {};
   std::string coefficient = {};
+  std::vector<std::string> aliases = {};
 };
 
 struct Bool {
   std::string name;
   std::optional<bool> default_value = {};
   std::string help = {};
+  std::vector<std::string> aliases = {};
 };
 
 struct String {
   std::string name;
   std::optional<std::string> default_value = {};
   std::string help = {};
+  std::vector<std::string> aliases = {};
 };
 
 struct Choice {
@@ -57,12 +64,14 @@ struct Choice {
   std::string help = {};
   std::string source = {};
   std::string grade = {};
+  std::vector<std::string> aliases = {};
 };
 
 struct TimeOfDay {
   std::string name;
   std::optional<std::string> default_value = {};  // "06:30"
   std::string help = {};
+  std::vector<std::string> aliases = {};
 };
 
 // Increasing times.
@@ -72,12 +81,14 @@ struct TimesOfDay {
   std::size_t max_items = 1000;
   std::optional<std::vector<std::string>> default_value = {};
   std::string help = {};
+  std::vector<std::string> aliases = {};
 };
 
 struct Date {
   std::string name;
   std::optional<std::string> default_value = {};  // "2024-07-01"
   std::string help = {};
+  std::vector<std::string> aliases = {};
 };
 
 struct Numbers {
@@ -92,6 +103,7 @@ struct Numbers {
   std::string source = {};
   std::string grade = {};
   std::string coefficient = {};  // of a table
+  std::vector<std::string> aliases = {};
 };
 
 struct Integers {
@@ -102,6 +114,7 @@ struct Integers {
   std::size_t max_items = 1000000;
   std::optional<std::vector<int>> default_value = {};
   std::string help = {};
+  std::vector<std::string> aliases = {};
 };
 
 // A list of texts; with options, each is one of them and none is repeated.
@@ -112,6 +125,7 @@ struct Strings {
   std::size_t max_items = 1000;
   std::optional<std::vector<std::string>> default_value = {};
   std::string help = {};
+  std::vector<std::string> aliases = {};
 };
 
 // A recorded key, whatever its kind.
@@ -143,19 +157,24 @@ struct Declaration {
   Kind kind = Kind::section;
   Presence presence = Presence::required;
   std::string name = {};
+  std::vector<std::string> aliases = {};
   std::string help = {};
   std::string unit = {};
   double low = -unbounded;
   double high = unbounded;
   std::size_t min_items = 0;  // entries of a list
   std::size_t max_items = std::numeric_limits<std::size_t>::max();
-  std::string default_value = {};  // as it would be written
+  std::string default_value = {};  // as it is written in a file
   std::vector<std::string> options = {};
   std::string source = {};
   std::string grade = {};
   std::string coefficient = {};
   std::list<Declaration> keys = {};  // of a section, of each entry of a list, of each named mapping
   std::list<Variant> variants = {};  // of a choice: each option's own keys, which stand beside the choice
+
+  bool is_called(std::string_view word) const {  // by its name or an alias
+    return name == word || std::find(aliases.begin(), aliases.end(), word) != aliases.end();
+  }
 };
 
 }  // namespace farrowtide

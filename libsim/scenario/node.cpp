@@ -29,15 +29,15 @@ Source::Source(std::string source_name, std::string source_text)
 
 std::string_view Source::line(int number) const {
   if (number < 1 || static_cast<std::size_t>(number) > line_starts.size()) return {};
-  std::string_view found = std::string_view(text).substr(line_starts[static_cast<std::size_t>(number) - 1]);
-  found = found.substr(0, found.find('\n'));
-  if (found.ends_with('\r')) found.remove_suffix(1);
-  return found;
+  std::string_view line = std::string_view(text).substr(line_starts[static_cast<std::size_t>(number) - 1]);
+  line = line.substr(0, line.find('\n'));
+  if (line.ends_with('\r')) line.remove_suffix(1);
+  return line;
 }
 
 const Node::Entry* Node::find(std::string_view key) const {
-  const auto found = std::find_if(entries.begin(), entries.end(), [&](const Entry& entry) { return entry.key == key; });
-  return found == entries.end() ? nullptr : &*found;
+  const auto entry = std::find_if(entries.begin(), entries.end(), [&](const Entry& other) { return other.key == key; });
+  return entry == entries.end() ? nullptr : &*entry;
 }
 
 std::vector<std::string> Node::keys() const {

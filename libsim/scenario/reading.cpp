@@ -6,8 +6,9 @@ namespace farrowtide {
 namespace {
 
 const Declaration* find_key(const std::list<Declaration>& keys, std::string_view name) {
-  const auto found = std::find_if(keys.begin(), keys.end(), [&](const Declaration& key) { return key.name == name; });
-  return found == keys.end() ? nullptr : &*found;
+  const auto key =
+      std::find_if(keys.begin(), keys.end(), [&](const Declaration& other) { return other.is_called(name); });
+  return key == keys.end() ? nullptr : &*key;
 }
 
 }  // namespace
@@ -63,8 +64,9 @@ Mistake Reading::unknown_key(const Section::Frame& frame, const Node::Entry& ent
   }
   if (std::string near = closest(entry.key, names); !near.empty()) return told("is not a key here", std::move(near));
   for (const Section::Frame& elsewhere : frames_) {
-    if (&elsewhere != &frame && find_key(*elsewhere.declared.front(), entry.key)) {
-      return told("is not a key here", (elsewhere.path.empty() ? "" : elsewhere.path + ".") + entry.key);
+    const Declaration* declared = find_key(*elsewhere.declared.front(), entry.key);
+    if (&elsewhere != &frame && declared) {
+      return told("is not a key here", (elsewhere.path.empty() ? "" : elsewhere.path + ".") + declared->name);
     }
   }
   return told("is not a key here", "");

@@ -21,10 +21,10 @@ std::string list_text(const std::vector<Value>& values, Write write) {
 }
 
 template <class Value, class Write>
-void set_default(Declaration& declaration, const std::optional<Value>& standard, Write write) {
-  if (!standard) return;
+void set_default(Declaration& declaration, const std::optional<Value>& value, Write write) {
+  if (!value) return;
   declaration.presence = Presence::has_default;
-  declaration.default_value = write(*standard);
+  declaration.default_value = write(*value);
 }
 
 std::string same(const std::string& text) { return text; }
@@ -34,6 +34,7 @@ Declaration base(Kind kind, const Key& key) {
   Declaration declaration;
   declaration.kind = kind;
   declaration.name = key.name;
+  declaration.aliases = key.aliases;
   declaration.help = key.help;
   return declaration;
 }
@@ -57,7 +58,7 @@ double in_unit(double value, const Coefficient& coefficient, std::string_view un
                       coefficient.path + "' in " + coefficient.unit + ".");
 }
 
-// The standard, source and grade a key takes from the coefficient library.
+// The default, source and grade a key takes from the coefficient library.
 template <class Key>
 const Coefficient* cited(Key& key, const Coefficients& coefficients) {
   if (key.coefficient.empty()) return nullptr;
@@ -133,30 +134,55 @@ Declaration container(Kind kind, const std::string& name, const std::string& hel
 
 Declaration& Section::declare(Declaration declaration) {
   if (optional_) declaration.presence = Presence::optional;
-  if (describing()) check_declared_once(declaration.name);
-  for (Declaration& known : *keys_) {
-    if (known.name == declaration.name) return known;  // by the entry of the list before this one
+  if (describing()) {
+    check_declared_once(declaration.name);
+    for (const std::string& alias : declaration.aliases) check_declared_once(alias);
   }
-  return keys_->emplace_back(std::move(declaration));
+  const auto known =
+      std::find_if(keys_->begin(), keys_->end(), [&](const Declaration& key) { return key.name == declaration.name; });
+  const bool is_known = known != keys_->end();  // from an earlier entry of the same list
+  Declaration& key = is_known ? *known : keys_->emplace_back(std::move(declaration));
+  check_given_once(key);
+  return key;
+}
+
+void Section::check_given_once(const Declaration& declaration) {
+  const Node::Entry* first = find(declaration.name);
+  for (const std::string& alias : declaration.aliases) {
+    const Node::Entry* second = frame_->node ? frame_->node->find(alias) : nullptr;
+    if (second && second != first)
+      record(*second->value, alias, {"is another name of " + first->key + ", which is given too", "one of the two"});
+  }
 }
 
 void Section::check_declared_once(const std::string& name) const {
-  const auto has_name = [&](const Declaration& known) { return known.name == name; };
+  const auto has_name = [&](const Declaration& known) { return known.is_called(name); };
   for (const Keys* keys : {static_cast<const Keys*>(keys_), frame_->declared.front()}) {
     if (std::any_of(keys->begin(), keys->end(), has_name))
       throw InternalError("The key '" + path(name) + "' is declared twice.");
   }
 }
 
-NodeRef Section::given(const Declaration& declaration, Node::Kind kind) {
-  const Node::Entry* entry = frame_->node ? frame_->node->find(declaration.name) : nullptr;
+const Node::Entry* Section::find(std::string_view name) const {
+  if (!frame_->node) return nullptr;
+  if (const Node::Entry* entry = frame_->node->find(name)) return entry;
+  const auto key =
+      std::find_if(keys_->begin(), keys_->end(), [&](const Declaration& declared) { return declared.name == name; });
+  if (key == keys_->end()) return nullptr;
+  for (const std::string& alias : key->aliases) {
+    if (const Node::Entry* entry = frame_->node->find(alias)) return entry;
+  }
+  return nullptr;
+}
+
+const Node::Entry* Section::given(const Declaration& declaration, Node::Kind kind) {
+  const Node::Entry* entry = find(declaration.name);
   if (!entry) {
-    const bool told = declaration.presence == Presence::required && !describing() && !frame_->silent;
-    if (told)
+    if (declaration.presence == Presence::required && !describing() && !frame_->silent)
       refuse(declaration.name, "is missing", declaration.help.substr(0, declaration.help.find_last_not_of('.') + 1));
     return nullptr;
   }
-  if (entry->value->kind == kind) return entry->value;
+  if (entry->value->kind == kind) return entry;
   if (entry->value->kind == Node::Kind::empty) {
     refuse(declaration.name, "has no value", kind_words(kind));
   } else {
@@ -173,34 +199,35 @@ void Section::record(const Node& node, const std::string& name, const Complaint&
 template <class Parse>
 auto Section::parsed(const Declaration& declaration, Parse parse)
     -> decltype(parse(std::declval<const Node&>()).value) {
-  const NodeRef node = given(declaration, Node::Kind::scalar);
-  if (!node) return {};
-  auto result = parse(*node);
-  if (!result.value) record(*node, declaration.name, result.complaint);
+  const Node::Entry* entry = given(declaration, Node::Kind::scalar);
+  if (!entry) return {};
+  auto result = parse(*entry->value);
+  if (!result.value) record(*entry->value, entry->key, result.complaint);
   return result.value;
 }
 
 template <class Parse>
 auto Section::parsed_list(const Declaration& declaration, Parse parse)
     -> std::optional<std::vector<typename decltype(parse(std::declval<const Node&>()).value)::value_type>> {
-  const NodeRef node = given(declaration, Node::Kind::list);
-  if (!node) return {};
+  const Node::Entry* entry = given(declaration, Node::Kind::list);
+  if (!entry) return {};
+  const std::vector<NodeRef>& items = entry->value->items;
   std::vector<typename decltype(parse(std::declval<const Node&>()).value)::value_type> values;
   bool good = true;
-  for (std::size_t i = 0; i < node->items.size(); ++i) {
-    const Node& item = *node->items[i];
+  for (std::size_t i = 0; i < items.size(); ++i) {
+    const Node& item = *items[i];
     auto result = item.kind == Node::Kind::scalar
                       ? parse(item)
                       : decltype(parse(item))(Complaint{"is " + kind_words(item.kind), "a single value"});
     if (result.value)
       values.push_back(*result.value);
     else
-      record(item, declaration.name + "." + std::to_string(i), result.complaint), good = false;
+      record(item, entry->key + "." + std::to_string(i), result.complaint), good = false;
   }
-  if (node->items.size() < declaration.min_items || node->items.size() > declaration.max_items) {
-    record(*node, declaration.name,
-           {"has " + std::to_string(node->items.size()) + (node->items.size() == 1 ? " entry" : " entries"),
-            count_text(declaration)});
+  if (items.size() < declaration.min_items || items.size() > declaration.max_items) {
+    record(
+        *entry->value, entry->key,
+        {"has " + std::to_string(items.size()) + (items.size() == 1 ? " entry" : " entries"), count_text(declaration)});
     good = false;
   }
   return good ? std::optional(std::move(values)) : std::nullopt;
@@ -284,10 +311,10 @@ std::vector<Duration> Section::times_of_day(const TimesOfDay& key) {
       !values || std::adjacent_find(values->begin(), values->end(), std::greater_equal<>()) == values->end();
   if (!increasing) refuse(key.name, "is not in order", "each time later than the one before");
   if (values && increasing) return *values;
-  std::vector<Duration> standard;
+  std::vector<Duration> default_times;
   for (const std::string& text : key.default_value.value_or(std::vector<std::string>{}))
-    standard.push_back(default_time(text));
-  return standard;
+    default_times.push_back(default_time(text));
+  return default_times;
 }
 
 std::vector<double> Section::numbers(const Numbers& declared) {
@@ -338,30 +365,12 @@ std::optional<Result> Section::if_given(const Key& key, Result (Section::*reader
 }
 
 std::optional<double> Section::optional_number(const Number& key) { return if_given(key, &Section::number); }
-std::optional<Duration> Section::optional_duration(const Number& key) { return if_given(key, &Section::duration); }
 std::optional<int> Section::optional_integer(const Integer& key) { return if_given(key, &Section::integer); }
-std::optional<bool> Section::optional_boolean(const Bool& key) { return if_given(key, &Section::boolean); }
-std::optional<std::string> Section::optional_string(const String& key) { return if_given(key, &Section::string); }
-std::optional<std::string> Section::optional_choice(const Choice& key) {
-  return if_given<Choice, std::string>(key, &Section::choice);
-}
 std::optional<Duration> Section::optional_time_of_day(const TimeOfDay& key) {
   return if_given(key, &Section::time_of_day);
 }
-std::optional<std::vector<Duration>> Section::optional_times_of_day(const TimesOfDay& key) {
-  return if_given(key, &Section::times_of_day);
-}
-std::optional<std::chrono::year_month_day> Section::optional_date(const Date& key) {
-  return if_given(key, &Section::date);
-}
 std::optional<std::vector<double>> Section::optional_numbers(const Numbers& key) {
   return if_given(key, &Section::numbers);
-}
-std::optional<std::vector<int>> Section::optional_integers(const Integers& key) {
-  return if_given(key, &Section::integers);
-}
-std::optional<std::vector<std::string>> Section::optional_strings(const Strings& key) {
-  return if_given(key, &Section::strings);
 }
 
 Section Section::child(Declaration& declaration, NodeRef node, const Place& place, const std::string& child_path) {
@@ -373,11 +382,12 @@ Section Section::child(Declaration& declaration, NodeRef node, const Place& plac
 
 Section Section::section(const std::string& name, const std::string& help) {
   Declaration& declaration = declare(container(Kind::section, name, help));
-  const Node::Entry* entry = frame_->node ? frame_->node->find(name) : nullptr;
+  const Node::Entry* entry = find(name);
   // `herd:` with nothing below it is an empty section.
   const bool empty = entry && entry->value->kind == Node::Kind::empty;
-  NodeRef node = empty ? nullptr : given(declaration, Node::Kind::mapping);
-  Section part = child(declaration, node, entry ? entry->place : frame_->place, path(name));
+  const Node::Entry* mapping = empty ? nullptr : given(declaration, Node::Kind::mapping);
+  Section part =
+      child(declaration, mapping ? mapping->value : nullptr, entry ? entry->place : frame_->place, path(name));
   if (empty) part.frame_->silent = frame_->silent;
   return part;
 }
@@ -391,9 +401,9 @@ std::vector<Section> Section::list(const std::string& name, const std::string& h
   Declaration& declaration = declare(container(Kind::list, name, help));
   if (describing()) return {child(declaration, nullptr, {}, path(name) + "[]")};
   std::vector<Section> parts;
-  const NodeRef node = given(declaration, Node::Kind::list);
-  for (std::size_t i = 0; node && i < node->items.size(); ++i) {
-    const NodeRef& item = node->items[i];
+  const Node::Entry* entry = given(declaration, Node::Kind::list);
+  for (std::size_t i = 0; entry && i < entry->value->items.size(); ++i) {
+    const NodeRef& item = entry->value->items[i];
     const std::string index = name + "." + std::to_string(i);
     const bool mapping = item->kind == Node::Kind::mapping;
     if (!mapping) record(*item, index, {"is " + kind_words(item->kind), kind_words(Node::Kind::mapping)});
@@ -406,9 +416,9 @@ std::vector<std::pair<std::string, Section>> Section::named(const std::string& n
   Declaration& declaration = declare(container(Kind::named, name, help));
   if (describing()) return {{"NAME", child(declaration, nullptr, {}, path(name) + ".NAME")}};
   std::vector<std::pair<std::string, Section>> parts;
-  const NodeRef node = given(declaration, Node::Kind::mapping);
-  if (!node) return parts;
-  for (const Node::Entry& entry : node->entries) {
+  const Node::Entry* mappings = given(declaration, Node::Kind::mapping);
+  if (!mappings) return parts;
+  for (const Node::Entry& entry : mappings->value->entries) {
     const std::string part_name = name + "." + entry.key;
     const bool mapping = entry.value->kind == Node::Kind::mapping;
     if (!mapping)
@@ -428,34 +438,29 @@ Section Section::variant(const Choice& key, std::string_view name, std::string_v
     if (declared.name == key.name) choice = &declared;
   }
   auto& variants = choice->variants;
-  auto found =
-      std::find_if(variants.begin(), variants.end(), [&](const auto& variant) { return variant.name == name; });
-  if (found == variants.end()) {
-    variants.push_back({std::string(name), std::string(help), {}});
-    found = std::prev(variants.end());
-  }
+  auto own = std::find_if(variants.begin(), variants.end(), [&](const auto& variant) { return variant.name == name; });
+  if (own == variants.end()) own = variants.insert(own, {std::string(name), std::string(help), {}});
   if (chosen || describing()) {
-    frame_->declared.push_back(&found->keys);
-    return Section(*reading_, *frame_, found->keys);
+    frame_->declared.push_back(&own->keys);
+    return Section(*reading_, *frame_, own->keys);
   }
   // Under a mistaken kind the values are not judged: the policy reads its defaults from an empty, silent mapping.
-  reading_->frames_.push_back({nullptr, frame_->place, frame_->path, {&found->keys}, true});
-  return Section(*reading_, reading_->frames_.back(), found->keys);
+  reading_->frames_.push_back({nullptr, frame_->place, frame_->path, {&own->keys}, true});
+  return Section(*reading_, reading_->frames_.back(), own->keys);
 }
 
 void Section::mistaken_variant() { frame_->checks_unknown = false; }
 
-bool Section::has(std::string_view name) const {
-  return describing() || (frame_->node && frame_->node->find(name) != nullptr);
-}
+bool Section::has(std::string_view name) const { return describing() || find(name) != nullptr; }
 
 void Section::refuse(std::string_view name, std::string problem, std::string allowed, std::string suggestion) {
-  const Node::Entry* entry = frame_->node ? frame_->node->find(name) : nullptr;
+  const Node::Entry* entry = find(name);
   const Place& place = !entry                                     ? frame_->place
                        : entry->value->kind == Node::Kind::scalar ? entry->value->place
                                                                   : entry->place;
-  reading_->record(mistake_at(place, path(name), entry ? shown(*entry->value) : "", std::move(problem),
-                              std::move(allowed), std::move(suggestion)));
+  reading_->record(mistake_at(place, path(entry ? std::string_view(entry->key) : name),
+                              entry ? shown(*entry->value) : "", std::move(problem), std::move(allowed),
+                              std::move(suggestion)));
 }
 
 const Coefficients& Section::coefficients() const { return reading_->coefficients_; }

@@ -1,5 +1,4 @@
-// The declaration-driven reader: one function reads a mapping of a document and, without a document, describes its
-// keys.
+// The declaration-driven reader: one function reads a mapping of a document or, without a document, describes its keys.
 //
 //   struct Drinker {
 //     double flow_l_per_min;
@@ -9,11 +8,11 @@
 //     }
 //   };
 //   Drinker drinker = read_settings<Drinker>(document, coefficients);  // throws ScenarioError with every mistake
-//   Declaration keys = describe_settings<Drinker>(coefficients);       // for reference.hpp
+//   Declaration root = describe_settings<Drinker>(coefficients);       // root.keys: what it can say
 //
-// A mistake is recorded and the standard value (of a required key the lowest, or an empty one) returned, so that
-// reading goes on and finds the rest. Call every declaration whatever the values of others, so that describing sees it;
-// `has` is true there.
+// A mistake is recorded, and the default (of a required key the value nearest to zero, or an empty one) is returned, so
+// that reading goes on and finds the other mistakes. Declare every key whatever the values of others, so that
+// describing sees it; `has` is true there.
 #pragma once
 
 #include <chrono>
@@ -55,24 +54,16 @@ class Section {
 
   // Nothing where the key is absent.
   std::optional<double> optional_number(const Number& key);
-  std::optional<Duration> optional_duration(const Number& key);
   std::optional<int> optional_integer(const Integer& key);
-  std::optional<bool> optional_boolean(const Bool& key);
-  std::optional<std::string> optional_string(const String& key);
-  std::optional<std::string> optional_choice(const Choice& key);
   std::optional<Duration> optional_time_of_day(const TimeOfDay& key);
-  std::optional<std::vector<Duration>> optional_times_of_day(const TimesOfDay& key);
-  std::optional<std::chrono::year_month_day> optional_date(const Date& key);
   std::optional<std::vector<double>> optional_numbers(const Numbers& key);
-  std::optional<std::vector<int>> optional_integers(const Integers& key);
-  std::optional<std::vector<std::string>> optional_strings(const Strings& key);
 
   // A value of an enum, by the names of its table (kernel/names.hpp), in place of key.options.
   template <class Enum>
   Enum choice(Choice key);
 
-  // One of a catalogue's kinds, each with its own keys beside this one. An entry has `name`, `help` and a copyable
-  // `read` callable with Section&; describing calls all of them.
+  // What the chosen entry of a catalogue reads from its own keys, which stand beside this one. An entry has `name`,
+  // `help` and a copyable `read` that takes a Section&; describing calls all of them.
   template <class Catalogue>
   auto variants(Choice key, const Catalogue& catalogue);
 
@@ -126,8 +117,10 @@ class Section {
 
   Declaration& declare(Declaration declaration);
   void check_declared_once(const std::string& name) const;
-  // The key's node where it is there and of the kind; else nothing, with the mistake recorded.
-  NodeRef given(const Declaration& declaration, Node::Kind kind);
+  // What the mapping holds at the key if it is of the kind; otherwise nullptr, with the mistake recorded.
+  const Node::Entry* given(const Declaration& declaration, Node::Kind kind);
+  const Node::Entry* find(std::string_view name) const;  // by name or by an alias of the key declared under it
+  void check_given_once(const Declaration& declaration);
   void record(const Node& node, const std::string& name, const Complaint& complaint);
   template <class Parse>
   auto parsed(const Declaration& declaration, Parse parse) -> decltype(parse(std::declval<const Node&>()).value);
@@ -212,8 +205,8 @@ auto Section::variants(Choice key, const Catalogue& catalogue) {
       continue;
     }
     Section own = variant(key, entry.name, entry.help, chosen.has_value());
-    Result made = entry.read(own);
-    if (entry.name == taken) result.emplace(std::move(made));
+    Result policy = entry.read(own);
+    if (entry.name == taken) result.emplace(std::move(policy));
   }
   return std::move(*result);
 }

@@ -103,9 +103,9 @@ constexpr Unit units[] = {
 };
 
 const Unit* find_unit(std::string_view name) {
-  const auto found =
-      std::find_if(std::begin(units), std::end(units), [&](const Unit& unit) { return unit.name == name; });
-  return found == std::end(units) ? nullptr : found;
+  const auto unit =
+      std::find_if(std::begin(units), std::end(units), [&](const Unit& other) { return other.name == name; });
+  return unit == std::end(units) ? nullptr : unit;
 }
 
 struct Factor {

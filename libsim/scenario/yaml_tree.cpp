@@ -47,9 +47,9 @@ class TreeBuilder : public YAML::EventHandler {
   }
 
   void OnAlias(const YAML::Mark& mark, YAML::anchor_t anchor) override {
-    const auto found = anchors_.find(anchor);
-    if (found == anchors_.end()) give_up(place(mark), "this alias stands inside its own anchor", "");
-    const NodeRef node = found->second;
+    const auto anchored = anchors_.find(anchor);
+    if (anchored == anchors_.end()) give_up(place(mark), "this alias stands inside its own anchor", "");
+    const NodeRef node = anchored->second;
     alias_nodes_ += node->size;
     if (alias_nodes_ > Document::most_alias_nodes) {
       give_up(place(mark), "aliases repeat too much",

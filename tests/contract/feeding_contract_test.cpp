@@ -11,7 +11,7 @@
 namespace farrowtide {
 namespace {
 
-// Settings to try of each policy; "{}" is its standard. A new policy adds its own here.
+// Settings to try of each policy; "{}" is its default. A new policy adds its own here.
 const PolicyFamily<FeedingPolicy>& family() {
   static const PolicyFamily<FeedingPolicy> feeding{
       "hand",
@@ -161,7 +161,7 @@ double offered_kg(const FeedingPolicy& policy, bool farrowed, int day, std::opti
 TEST(HandFeeding, SharesTheAllowanceOverItsRounds) {
   for (const char* times : {"[\"07:00\"]", "[\"07:00\", \"15:00\"]", "[\"07:00\", \"11:00\", \"15:00\"]"}) {
     const auto policy = policy_of("{kind: hand, times: " + std::string(times) +
-                                  ", allowance: {start: 2 kg/d, step: 0.5 kg/d, most: 7 kg/d}}");
+                                  ", allowance: {start: 2 kg/d, step: 0.5 kg/d, max: 7 kg/d}}");
     EXPECT_NEAR(offered_kg(*policy, true, 0), 1, 1e-12) << "half of the first day's";
     EXPECT_NEAR(offered_kg(*policy, true, 1), 2, 1e-12);
     EXPECT_NEAR(offered_kg(*policy, true, 5), 4, 1e-12);
@@ -184,8 +184,8 @@ TEST(FeedingContract, FeedBeforeFarrowingAndNightWorkComeWithTheCaution) {
 }
 
 const char* const by_trough =
-    "{kind: hand, allowance: {rule: by_trough, start: 3 kg/d, raise: 0.5 kg/d, lower: 1 kg/d, least: 2 kg/d, "
-    "most: 8 kg/d, empty_up_to: 0.1, untouched_from: 0.5}}";
+    "{kind: hand, allowance: {rule: by_trough, start: 3 kg/d, raise: 0.5 kg/d, lower: 1 kg/d, min: 2 kg/d, "
+    "max: 8 kg/d, empty_up_to: 0.1, untouched_from: 0.5}}";
 
 TEST(ByTrough, RaisesWhenEmptyLowersAndFlagsWhenUntouchedAndKeepsInBetween) {
   const auto policy = policy_of(by_trough);
@@ -251,14 +251,14 @@ TEST(ByTrough, FollowsASowsAppetiteFromBelowAndFindsItAgainWhenItFalls) {
 }
 
 TEST(ByTrough, RefusesBoundsThatCannotBe) {
-  for (const char* keys : {"start: 1 kg/d", "most: 2 kg/d", "least: 4 kg/d", "empty_up_to: 0.6"})
+  for (const char* keys : {"start: 1 kg/d", "max: 2 kg/d", "min: 4 kg/d", "empty_up_to: 0.6"})
     EXPECT_THROW(policy_of("{kind: hand, allowance: {rule: by_trough, " + std::string(keys) + "}}"), ScenarioError)
         << keys;
 }
 
 TEST(RemoveStale, AtTheCheckTakesOutWhatIsLeftAndLeavesTheAllowanceToTheRule) {
   for (const std::string kind : {"hand", "drops"}) {
-    EXPECT_FALSE(policy_of("{kind: " + kind + "}")->checks_troughs()) << "standard";
+    EXPECT_FALSE(policy_of("{kind: " + kind + "}")->checks_troughs()) << "default";
     const auto step_up = policy_of("{kind: " + kind + ", remove_stale: at_check}");
     const auto left = step_up->at_trough_check({.day = 4, .offered_kg = 5, .left_kg = 0.2});
     ASSERT_TRUE(left);

@@ -17,7 +17,7 @@ namespace {
 // What a case allows, said here once more so that the reader of keys is not its own judge.
 struct Case {
   std::string keys;
-  double from_h = 12, until_h = 24, most_moved = 0.15;
+  double from_h = 12, until_h = 24, max_moved = 0.15;
   int closed_after_day = 3;
   bool from_sick_litters = false, only_once = true;
 };
@@ -25,20 +25,20 @@ struct Case {
 const std::map<std::string, std::vector<Case>>& cases() {
   static const std::vector<Case> moving = {
       {.keys = ""},
-      {.keys = ", most_moved: 1", .most_moved = 1},
-      {.keys = ", most_moved: 0", .most_moved = 0},
-      {.keys = ", window: {from: 0 h, until: 7 d}, most_moved: 0.5, closed_after_day: 7, only_once: false",
+      {.keys = ", max_moved: 1", .max_moved = 1},
+      {.keys = ", max_moved: 0", .max_moved = 0},
+      {.keys = ", window: {from: 0 h, until: 7 d}, max_moved: 0.5, closed_after_day: 7, only_once: false",
        .from_h = 0,
        .until_h = 168,
-       .most_moved = 0.5,
+       .max_moved = 0.5,
        .closed_after_day = 7,
        .only_once = false},
-      {.keys = ", from_sick_litters: true, most_moved: 0.3, times: [\"08:00\"], nurse_sows: 2",
-       .most_moved = 0.3,
+      {.keys = ", from_sick_litters: true, max_moved: 0.3, times: [\"08:00\"], nurse_sows: 2",
+       .max_moved = 0.3,
        .from_sick_litters = true},
   };
   static const std::map<std::string, std::vector<Case>> all = {
-      {"none", {{.keys = "", .most_moved = 0}}},
+      {"none", {{.keys = "", .max_moved = 0}}},
       {"fill_teats", moving},
       {"fill_and_equalise", moving},
       {"by_size", moving},
@@ -142,7 +142,7 @@ TEST(FosteringContract, MovesOnlyWhomTheRuleLetsMoveEachOnceAndToAnotherSow) {
         EXPECT_TRUE(!litter_of(view, piglet.litter).scouring || rule.from_sick_litters);
       }
     }
-    EXPECT_EQ(moved > 20, kind != "none" && rule.most_moved > 0) << moved << " moves: the rooms are no test";
+    EXPECT_EQ(moved > 20, kind != "none" && rule.max_moved > 0) << moved << " moves: the rooms are no test";
   });
 }
 
@@ -163,7 +163,7 @@ TEST(FosteringContract, KeepsLitterIntegrityExactly) {
   for_every_policy([](const FosteringPolicy& policy, const Case& rule, const std::string&) {
     for (const FosteringView& view : rooms()) {
       const auto moves = static_cast<int>(policy.plan(view).moves.size());
-      EXPECT_TRUE(moves == 0 || view.moved + moves <= rule.most_moved * view.born_alive + 1e-9);
+      EXPECT_TRUE(moves == 0 || view.moved + moves <= rule.max_moved * view.born_alive + 1e-9);
     }
   });
 }
@@ -186,7 +186,7 @@ TEST(FosteringContract, NoSowIsGivenMoreThanHerTeats) {
 // From the costs: a litter that gave and took would pay for a move more and gain nothing by it.
 TEST(FosteringContract, WhoFillsTeatsLetsNoLitterGiveAndTake) {
   for (const char* kind : {"fill_teats", "fill_and_equalise"}) {
-    const auto policy = policy_of("{kind: " + std::string(kind) + ", most_moved: 1}");
+    const auto policy = policy_of("{kind: " + std::string(kind) + ", max_moved: 1}");
     int moves = 0;
     for (const FosteringView& view : rooms()) {
       std::vector<int> gives(view.litters.size()), takes(view.litters.size());
@@ -245,17 +245,17 @@ TEST(FosteringContract, SaysWhatIsMissingWhereverPigletsAreLeftWithoutATeatAndOn
 }
 
 TEST(FosteringContract, HelpSaysWhatMovesCanDoAndWhoDecides) {
-  EXPECT_NE(family().help("most_moved").find("disease"), std::string::npos);
-  EXPECT_NE(family().help("most_moved").find("growth"), std::string::npos);
+  EXPECT_NE(family().help("max_moved").find("disease"), std::string::npos);
+  EXPECT_NE(family().help("max_moved").find("growth"), std::string::npos);
   for (const char* key : {"nurse_sows", "from_sick_litters"})
     EXPECT_NE(family().help(key).find("herd veterinarian"), std::string::npos) << key;
 }
 
 TEST(FosteringContract, RefusesAWindowThatClosesBeforeItOpens) {
   EXPECT_THROW(policy_of("{kind: fill_teats, window: {from: 24 h, until: 12 h}}"), ScenarioError);
-  EXPECT_THROW(policy_of("{kind: fill_teats, most_moved: 1.2}"), ScenarioError);
+  EXPECT_THROW(policy_of("{kind: fill_teats, max_moved: 1.2}"), ScenarioError);
   EXPECT_THROW(policy_of("{kind: by_size, nurse_sows: 9}"), ScenarioError);
-  EXPECT_THROW(policy_of("{kind: none, most_moved: 0.1}"), ScenarioError) << "a key of another policy";
+  EXPECT_THROW(policy_of("{kind: none, max_moved: 0.1}"), ScenarioError) << "a key of another policy";
 }
 
 TEST(NoFostering, IsTheStandardAndNeverPlans) {
@@ -272,7 +272,7 @@ TEST(FillTeats, ChoosesTheBetterOfTwoPairings) {
   view.piglets[2].moves = 1;  // stays
   add_litter(view, {.parity = 2, .teats = 4}, {1.7, 1.7, 1.7}, 20);
   add_litter(view, {.parity = 2, .teats = 4}, {1.2, 1.2, 1.2}, 20);
-  const FosteringPlan plan = policy_of("{kind: fill_teats, most_moved: 1}")->plan(view);
+  const FosteringPlan plan = policy_of("{kind: fill_teats, max_moved: 1}")->plan(view);
   EXPECT_EQ(moves_of(plan), (Moves{{0, 2}, {1, 1}}));
   EXPECT_NEAR(plan.cost, -36.85, 1e-9);
   EXPECT_EQ(plan.what_is_missing, "");
@@ -301,20 +301,20 @@ TEST(SortBySize, SwapsALightForAHeavyPiglet) {
   FosteringView view;
   add_litter(view, {.parity = 4, .teats = 2}, {0.8, 1.6}, 20);
   add_litter(view, {.parity = 5, .teats = 2}, {1.0, 1.8}, 20);
-  const auto plan = policy_of("{kind: by_size, most_moved: 0.5}")->plan(view);
+  const auto plan = policy_of("{kind: by_size, max_moved: 0.5}")->plan(view);
   EXPECT_EQ(moves_of(plan), (Moves{{1, 1}, {2, 0}}));
   EXPECT_NEAR(plan.cost, 2 * 1.5 - 2 * 6, 1e-9);
-  EXPECT_TRUE(policy_of("{kind: by_size, most_moved: 0.25}")->plan(view).moves.empty()) << "half a swap fits nowhere";
+  EXPECT_TRUE(policy_of("{kind: by_size, max_moved: 0.25}")->plan(view).moves.empty()) << "half a swap fits nowhere";
   // Common practice, no source: light piglets suit young sows. The second sow is young now, and to rear 0.9 kg.
   view.litters[1].parity = 2;
-  EXPECT_EQ(moves_of(policy_of("{kind: by_size, most_moved: 1}")->plan(view)), (Moves{{0, 1}, {3, 0}}));
+  EXPECT_EQ(moves_of(policy_of("{kind: by_size, max_moved: 1}")->plan(view)), (Moves{{0, 1}, {3, 0}}));
 }
 
 TEST(SortBySize, MakesRoomWhereThereAreSurplusPigletsFirst) {
   FosteringView view;
   add_litter(view, {.parity = 4, .teats = 2}, {0.8, 1.6, 1.6}, 20);
   add_litter(view, {.parity = 5, .teats = 2}, {1.0}, 20);
-  const auto plan = policy_of("{kind: by_size, most_moved: 0.25}")->plan(view);
+  const auto plan = policy_of("{kind: by_size, max_moved: 0.25}")->plan(view);
   ASSERT_EQ(plan.moves.size(), 1u);
   EXPECT_EQ(plan.moves[0].to, 1);
   EXPECT_EQ(plan.what_is_missing, "");
@@ -337,12 +337,12 @@ TEST(FosteringWords, SayWhyPigletsAreLeftWithoutATeat) {
     const char* words;
     std::array<int, 7> left_over;  // too young, too old, moved before, sick; too few teats, limit, not worth it
   } rows[] = {
-      {"most_moved: 1", 20, 0, "", {0, 0, 0, 0, 1, 0, 0}},
-      {"most_moved: 0.12", 20, 0, "; no more than 2 may be moved (12 % of 17 born alive)", {0, 0, 0, 0, 1, 1, 0}},
-      {"most_moved: 0", 20, 0, "; no more than 0 may be moved (0 % of 17 born alive)", {0, 0, 0, 0, 1, 3, 0}},
-      {"most_moved: 1", 26, 0, "; 4 too late, the window closes at 24 h of age", {0, 4, 0, 0, 0, 0, 0}},
-      {"most_moved: 1", 6, 0, "; 4 not yet 12 h old", {4, 0, 0, 0, 0, 0, 0}},
-      {"most_moved: 1", 20, 1, "; 4 moved before", {0, 0, 4, 0, 0, 0, 0}},
+      {"max_moved: 1", 20, 0, "", {0, 0, 0, 0, 1, 0, 0}},
+      {"max_moved: 0.12", 20, 0, "; no more than 2 may be moved (12 % of 17 born alive)", {0, 0, 0, 0, 1, 1, 0}},
+      {"max_moved: 0", 20, 0, "; no more than 0 may be moved (0 % of 17 born alive)", {0, 0, 0, 0, 1, 3, 0}},
+      {"max_moved: 1", 26, 0, "; 4 too late, the window closes at 24 h of age", {0, 4, 0, 0, 0, 0, 0}},
+      {"max_moved: 1", 6, 0, "; 4 not yet 12 h old", {4, 0, 0, 0, 0, 0, 0}},
+      {"max_moved: 1", 20, 1, "; 4 moved before", {0, 0, 4, 0, 0, 0, 0}},
   };
   for (const auto& row : rows) {
     for (const char* kind : {"fill_teats", "fill_and_equalise", "by_size"}) {
@@ -361,7 +361,7 @@ TEST(FosteringContract, ASowWhomNobodyNursesTakesPigletsOfAnyWeight) {
   add_litter(view, {.parity = 3, .teats = 4}, {0.9, 1.1, 1.4, 1.6, 1.8, 1.9}, 20);
   add_litter(view, {.parity = 3, .teats = 12}, {}, 48);
   for (const char* kind : {"fill_teats", "fill_and_equalise", "by_size"}) {
-    const auto plan = policy_of("{kind: " + std::string(kind) + ", most_moved: 1}")->plan(view);
+    const auto plan = policy_of("{kind: " + std::string(kind) + ", max_moved: 1}")->plan(view);
     EXPECT_GE(plan.moves.size(), 2u) << kind;
     EXPECT_EQ(plan.what_is_missing, "") << kind;
   }

@@ -19,11 +19,11 @@ namespace farrowtide {
 template <class Policy>
 class PolicyFamily {
  public:
-  // Settings to try of each kind, "{kind: hand}" for its standard; a kind without cases fails `for_every`.
+  // Settings to try of each kind, "{kind: hand}" for its default; a kind without cases fails `for_every`.
   using Cases = std::map<std::string, std::vector<std::string>>;
 
-  PolicyFamily(std::string standard, std::span<const CatalogueEntry<Policy>> catalogue, Cases cases)
-      : standard_(std::move(standard)), catalogue_(catalogue), cases_(std::move(cases)) {}
+  PolicyFamily(std::string default_kind, std::span<const CatalogueEntry<Policy>> catalogue, Cases cases)
+      : default_kind_(std::move(default_kind)), catalogue_(catalogue), cases_(std::move(cases)) {}
 
   std::shared_ptr<const Policy> policy(const std::string& keys) const {
     const Document document = Document::from_text("family: " + keys, "contract.yaml");
@@ -57,10 +57,10 @@ class PolicyFamily {
   std::shared_ptr<const Policy> read_from(Reading& reading) const {
     Section root = reading.root();
     Section section = root.section("family", "The family.");
-    return section.variants({.name = "kind", .default_value = standard_, .help = "How."}, catalogue_);
+    return section.variants({.name = "kind", .default_value = default_kind_, .help = "How."}, catalogue_);
   }
 
-  std::string standard_;
+  std::string default_kind_;
   std::span<const CatalogueEntry<Policy>> catalogue_;
   Cases cases_;
   Coefficients coefficients_ = Coefficients::built_in();

@@ -24,8 +24,8 @@ const PolicyFamily<TemperaturePolicy>& family() {
             "{kind: night_setback, setback: 4 K, setback_from_day: 5, from_hour: 0, until_hour: 5}",
             "{kind: night_setback, farrowing: 16, later: 14, setback: 4 K, setback_from_day: 0}"}},
           {"weather_led",
-           {"{kind: weather_led}", "{kind: weather_led, above: 10, per_degree: 2, least: 10}",
-            "{kind: weather_led, later: 16, least: 22}"}},
+           {"{kind: weather_led}", "{kind: weather_led, above: 10, per_degree: 2, min: 10}",
+            "{kind: weather_led, later: 16, min: 22}"}},
           {"constant", {"{kind: constant}", "{kind: constant, set_point: 18 degC}"}},
       }};
   return temperature;
@@ -141,7 +141,7 @@ TEST(NightSetback, RefusesAnEmptyNightAndAColdRoom) {
 
 TEST(WeatherLed, FallsByTheDegreesOutdoorsOnceTheFallHasBegunDownToItsLeast) {
   const auto policy = policy_of(
-      "{kind: weather_led, farrowing: 23, later: 19, from_day: 2, by_day: 6, above: 20, per_degree: 0.5, least: 18}");
+      "{kind: weather_led, farrowing: 23, later: 19, from_day: 2, by_day: 6, above: 20, per_degree: 0.5, min: 18}");
   struct Row {
     int day;
     std::optional<double> outdoor_deg_c;

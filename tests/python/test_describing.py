@@ -1,6 +1,5 @@
 """The description of a study: every item of the two published checklists, and everything that the engine lists."""
 
-import json
 import re
 from pathlib import Path
 
@@ -16,6 +15,7 @@ from farrowtide.outputs.composition import computed_from
 from farrowtide.report.description.lists import submodels
 from farrowtide.report.wording.evidence import SUPPORT
 from farrowtide.report.wording.study import precision_reached
+from farrowtide.scenarios.declarations import declaration
 from farrowtide.scenarios.reference import NOT_INPUT
 
 # Monks et al. 2019, J Simulation 13:55-67, the checklist for discrete-event simulation.
@@ -149,10 +149,10 @@ def test_every_key_of_the_scenario_stands_with_its_value(sections, meals):
     keys = {key.strip("| `"): value for key, value in keys.items()}
     assert keys["room.crates"] == "24"
     assert keys["temperature.farrowing"] == "73 degF"
-    assert keys["feeding.pre_farrow.allowance"] == "2.7 kg/d"  # a standard, in its unit
+    assert keys["feeding.pre_farrow.allowance"] == "2.7 kg/d"  # a default, in its unit
     families = {key.partition(".")[0] for key in keys}
     assert set(meals.policies) <= families
-    assert set(json.loads(_core.json_schema())["properties"]) - families == set(NOT_INPUT)
+    assert {key.name for key in declaration().keys} - families == set(NOT_INPUT)
     assert "full_access" not in keys
 
 

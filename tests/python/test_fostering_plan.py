@@ -92,7 +92,7 @@ class Room:
     def plan(self, kind: str, share: float):
         return _core.plan_fostering(
             COEFFICIENTS,
-            f"{{kind: {kind}, most_moved: {share}}}",
+            f"{{kind: {kind}, max_moved: {share}}}",
             [litter.row() for litter in self.litters],
             [piglet.row() for piglet in self.piglets],
             len(self.piglets),

@@ -68,7 +68,7 @@ def nursed():
         "title": "Crowded",
         "room": {"crates": 24},
         "herd": {"every_sow": {"total_born": 20}},
-        "fostering": {"kind": "fill_and_equalise", "most_moved": 0.5, "nurse_sows": 2},
+        "fostering": {"kind": "fill_and_equalise", "max_moved": 0.5, "nurse_sows": 2},
     }
     return farrowtide.run(farrowtide.load(crowded), replications=1, seed=5)
 

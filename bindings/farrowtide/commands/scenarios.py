@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Callable, Iterable
 from functools import partial
 from pathlib import Path
@@ -13,7 +14,7 @@ from farrowtide.commands import printing
 from farrowtide.commands.exit_codes import EXIT_MISTAKE
 from farrowtide.commands.options import policies_option
 from farrowtide.errors import Mistake, ScenarioError
-from farrowtide.scenarios import reference
+from farrowtide.scenarios.schema import json_schema
 
 
 @click.command()
@@ -116,7 +117,7 @@ def outputs() -> None:
 @click.command()
 def schema() -> None:
     """Print the JSON Schema of scenarios, for editors."""
-    click.echo(reference.json_schema())
+    click.echo(json.dumps(json_schema(), indent=2))
 
 
 COMMANDS = (check, describe, explain, outputs, schema)

@@ -8,23 +8,72 @@ from collections.abc import Iterable, Mapping
 from typing import Any
 
 from farrowtide import _core
+from farrowtide.scenarios.declarations import (
+    Declaration,
+    allowed_text,
+    declaration,
+    default_text,
+    has_keys,
+    meaning,
+    visit,
+)
 from farrowtide.scenarios.scenario import Scenario
 
 _GRADES = {"A": "published", "B": "derived or fitted to published values", "C": "trade practice or assumption"}
+_GRADE_OF_KEY = {
+    "A": "grade A: published",
+    "B": "grade B: derived from or fitted to published values",
+    "C": "grade C: trade practice or assumption",
+}
 NOT_INPUT = ("title", "question", "study", "cases", "alternatives")
 
 
-def explain(key: str) -> str:
+def explain(name: str) -> str:
     """Meaning, unit, default, range, source and grade of a scenario's key ("feeding.times") or of a coefficient's path
     ("sow.herd.lactation_length"). Raises UserError with a suggestion.
     """
     coefficients = _core.Coefficients.built_in()
-    return _coefficient(coefficients.find(key)) if coefficients.has(key) else _core.explain(key)
+    return _coefficient(coefficients.find(name)) if coefficients.has(name) else explain_key(name, declaration())
 
 
-def json_schema() -> str:
-    """The JSON Schema of scenarios, for editors."""
-    return _core.json_schema()
+def explain_key(name: str, root: Declaration) -> str:
+    """Every key below `root` that has this dotted path ("list.0.key" as well) or this earlier name."""
+    declared = list(visit(root.keys))
+    explanations = [_key(*place) for place in declared if _is_called(name, *place[:2])]
+    if explanations:
+        return "\n".join(explanations)
+    paths = [path for _, path, _ in declared]
+    last_words = [path for path in paths if path.endswith(f".{name}")]  # "crates" for "room.crates"
+    nearest = _core.closest(name, paths) or (last_words[0] if last_words else "")
+    raise _core.UserError(f"There is no key '{name}'." + (f" Did you mean {nearest}?" if nearest else ""))
+
+
+def _is_called(name: str, key: Declaration, path: str) -> bool:
+    parent = path[: -len(key.name)]
+    return _matches(path, name) or any(name == alias or _matches(parent + alias, name) for alias in key.aliases)
+
+
+def _matches(path: str, name: str) -> bool:
+    """Whether a dotted name means a path: "moves[].day" is also "moves.0.day" and "moves.day"; NAME is any word."""
+    words = [re.escape(word).replace(r"\[\]", r"(\[\]|\.[0-9]+)?") for word in path.split(".")]
+    return bool(re.fullmatch(r"\.".join("[^.]+" if word == "NAME" else word for word in words), name))
+
+
+def _key(key: Declaration, path: str, condition: str) -> str:
+    units = "none; a share may be given in %" if key.unit == "-" else ", ".join(key.units)
+    graded = f" ({_GRADE_OF_KEY.get(key.grade, '')})" if key.source and key.grade else ""
+    facts = {
+        "Only with": condition,
+        "Unit": units if key.kind in ("number", "numbers") else "",
+        "Default": "" if has_keys(key) else default_text(key),
+        "Allowed": allowed_text(key),
+        "Source": key.source + graded,
+        "Coefficient": key.coefficient,
+        "Earlier name": ", ".join(key.aliases),
+    }
+    lines = [path, f"  {key.help}", *(f"  {label}: {fact}" for label, fact in facts.items() if fact)]
+    parts: list[Declaration | Declaration.Variant] = [*key.keys, *key.variants]
+    return "\n".join([*lines, *(f"  - {part.name}: {part.help}" for part in parts)]) + "\n"
 
 
 def _coefficient(found: _core.Coefficient) -> str:
@@ -43,40 +92,42 @@ def _listed(numbers: list[float]) -> str:
 
 
 def keys(scenario: Scenario) -> list[tuple[str, str, str, str]]:
-    """Every key that bears on the run: dotted key, value, "given" or "standard", meaning."""
+    """Every key that bears on the run: dotted key, value, "given" or "default", meaning."""
     written = {name: value for name, value in _core.written(scenario._core).items() if name not in NOT_INPUT}
-    schema = json.loads(_core.json_schema())
-    schema["properties"] = {name: part for name, part in schema["properties"].items() if name not in NOT_INPUT}
-    return list(_below("", schema, written))
+    declared = [key for key in declaration().keys if key.name not in NOT_INPUT]
+    return list(_below("", declared, written))
 
 
-def _below(path: str, schema: Mapping[str, Any], written: Mapping[str, Any]) -> Iterable[tuple[str, str, str, str]]:
-    known = dict(schema.get("properties", {}))
-    for rule in schema.get("allOf", ()):  # the keys of the policy that was chosen
-        ((key, wanted),) = rule["if"]["properties"].items()
-        if written.get(key, known[key].get("default")) == wanted["const"]:
-            known |= rule["then"].get("properties", {})
-    for key, part in known.items():
-        value = written.get(key)
-        if part.get("type") == "object":
-            yield from _below(f"{path}{key}.", part, value or {})
-        elif key in written:
-            yield f"{path}{key}", on_one_line(value), "given", part["description"]
+def _below(path: str, declared: list[Declaration], written: Mapping[str, Any]) -> Iterable[tuple[str, str, str, str]]:
+    known = list(declared)
+    for key in declared:  # the keys of the policy that was chosen
+        known += [
+            part
+            for variant in key.variants
+            if variant.name == written.get(key.name, key.default)
+            for part in variant.keys
+        ]
+    for key in known:
+        name = next((name for name in (key.name, *key.aliases) if name in written), key.name)
+        if key.kind == "section":
+            yield from _below(f"{path}{name}.", key.keys, written.get(name) or {})
+        elif name in written:
+            yield f"{path}{name}", on_one_line(written[name]), "given", meaning(key)
         else:
-            yield f"{path}{key}", _standard(part), "standard", part["description"]
-    for key, value in written.items():
-        if key not in known:
-            yield f"{path}{key}", on_one_line(value), "given", "A parameter of a policy of the user's own."
+            yield f"{path}{name}", _default(key), "default", meaning(key)
+    names = {name for key in known for name in (key.name, *key.aliases)}
+    for name, value in written.items():
+        if name not in names:
+            yield f"{path}{name}", on_one_line(value), "given", "A parameter of a policy of the user's own."
 
 
-def _standard(part: Mapping[str, Any]) -> str:
+def _default(key: Declaration) -> str:
     """The value of a key that is left out, with the unit in which it is meant."""
-    if (default := part.get("default")) is None:
+    if key.default is None or key.kind == "strings":
         return "not set"
-    if isinstance(default, bool):
-        return json.dumps(default)
-    unit = re.search(r"Unit: ([^,. ]+)", part["description"])
-    return on_one_line(default) + (f" {unit[1]}" if unit and unit[1] != "-" else "")
+    if key.kind in ("choice", "date", "boolean"):
+        return key.default
+    return on_one_line(json.loads(key.default)) + (f" {key.unit}" if key.unit not in ("", "-") else "")
 
 
 def on_one_line(value: Any) -> str:

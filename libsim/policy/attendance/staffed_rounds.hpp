@@ -15,7 +15,7 @@ class StaffedRounds : public AttendancePolicy {
   double care_intensity() const override { return care_intensity_; }
 
  protected:
-  // `usual_every` is the coefficient of the standard time between rounds.
+  // `usual_every` is the coefficient of the default time between rounds.
   void read_rounds(Section& section, const char* usual_every);
   std::string describe_rounds() const;
 

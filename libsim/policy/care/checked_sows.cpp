@@ -14,12 +14,12 @@ constexpr auto index(Sign sign) { return static_cast<std::size_t>(sign); }
 SignSet read_signs(Section& section, TemperatureCheck temperature) {
   const bool always = temperature == TemperatureCheck::always;
   const std::vector<std::string> options(sign_names.begin() + (always ? 1 : 0), sign_names.end());
-  std::vector<std::string> standard = {"temperature", "nursing", "not_eaten"};
-  if (always) standard.erase(standard.begin());
+  std::vector<std::string> default_checks = {"temperature", "nursing", "not_eaten"};
+  if (always) default_checks.erase(default_checks.begin());
   const std::vector<std::string> chosen =
       section.strings({.name = "checks",
                        .options = options,
-                       .default_value = standard,
+                       .default_value = default_checks,
                        .help = always ? "What is looked for besides the temperature; an empty list: nothing."
                                       : "What is looked for in sows that have farrowed; an empty list: nothing."});
   SignSet signs;

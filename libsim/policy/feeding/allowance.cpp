@@ -8,13 +8,15 @@ namespace farrowtide {
 
 namespace {
 
-double read_kg_per_day(Section& section, std::string name, std::string help, std::string coefficient) {
+double read_kg_per_day(Section& section, std::string name, std::string help, std::string coefficient,
+                       std::vector<std::string> aliases = {}) {
   return section.number({.name = std::move(name),
                          .unit = "kg/d",
                          .low = 0,
-                         .high = most_feed_kg_per_day,
+                         .high = max_feed_kg_per_day,
                          .help = std::move(help),
-                         .coefficient = std::move(coefficient)});
+                         .coefficient = std::move(coefficient),
+                         .aliases = std::move(aliases)});
 }
 
 double read_share(Section& section, std::string name, std::string help, std::string coefficient) {
@@ -32,8 +34,8 @@ DailyAllowance::ByTrough DailyAllowance::ByTrough::read(Section& section) {
   by_trough.lower_kg_per_day =
       read_kg_per_day(section, "lower", "By trough: taken off where it is untouched; she is flagged.",
                       "sow.feeding_practice.trough_lower");
-  by_trough.least_kg_per_day =
-      read_kg_per_day(section, "least", "By trough: never less than this.", "sow.feeding_practice.trough_least");
+  by_trough.min_kg_per_day = read_kg_per_day(section, "min", "By trough: never less than this.",
+                                             "sow.feeding_practice.trough_least", {"least"});
   by_trough.empty_share =
       read_share(section, "empty_up_to", "By trough: left of what was offered, up to which it counts as empty.",
                  "sow.feeding_practice.trough_empty_share");
@@ -60,27 +62,27 @@ DailyAllowance DailyAllowance::read(Section& section) {
       read_kg_per_day(section, "start", "Step-up: allowance on lactation day 1. By trough: until her first check.",
                       "sow.feeding_practice.step_up_start");
   const double step = read_kg_per_day(section, "step", "Step-up: added each day.", "sow.feeding_practice.step_up_step");
-  const double most = read_kg_per_day(section, "most", "Step-up, by trough: never more than this.",
-                                      "sow.feeding_practice.step_up_most");
+  const double max = read_kg_per_day(section, "max", "Step-up, by trough: never more than this.",
+                                     "sow.feeding_practice.step_up_most", {"most"});
   const double flat =
       read_kg_per_day(section, "amount", "Flat: allowance on every day.", "sow.feeding_practice.flat_amount");
   const bool is_flat = allowance.rule_ == Rule::flat;
   allowance.start_kg_per_day_ = is_flat ? flat : start;
   allowance.step_kg_per_day_ = allowance.rule_ == Rule::step_up ? step : 0;
-  allowance.most_kg_per_day_ = is_flat ? flat : most;
+  allowance.max_kg_per_day_ = is_flat ? flat : max;
   allowance.farrowing_day_share_ =
       read_share(section, "farrowing_day_share", "Part of the first day's allowance given on the farrowing day.",
                  "sow.feeding_practice.farrowing_day_share");
   allowance.by_trough_ = ByTrough::read(section);
-  const bool starts_inside = allowance.by_trough_.least_kg_per_day <= start && start <= most;
+  const bool starts_inside = allowance.by_trough_.min_kg_per_day <= start && start <= max;
   if (allowance.adjusts() && !starts_inside && !section.describing())
-    section.refuse("start", "must be between least and most");
+    section.refuse("start", "must be between min and max");
   allowance.kg_by_day_ =
       section
           .optional_numbers({.name = "amounts",
                              .unit = "kg/d",
                              .low = 0,
-                             .high = most_feed_kg_per_day,
+                             .high = max_feed_kg_per_day,
                              .min_items = 1,
                              .max_items = 60,
                              .help = "By day: allowance on lactation day 1, 2 and so on; the last one stays."})
@@ -96,7 +98,7 @@ double DailyAllowance::kg_per_day(int lactation_day) const {
     const auto day = std::min(static_cast<std::size_t>(lactation_day), kg_by_day_.size());
     return kg_by_day_[day - 1];
   }
-  return std::min(most_kg_per_day_, start_kg_per_day_ + step_kg_per_day_ * (lactation_day - 1));
+  return std::min(max_kg_per_day_, start_kg_per_day_ + step_kg_per_day_ * (lactation_day - 1));
 }
 
 TroughDecision DailyAllowance::at_trough_check(const TroughView& view) const {
@@ -105,7 +107,7 @@ TroughDecision DailyAllowance::at_trough_check(const TroughView& view) const {
   const double left_share = view.left_kg / view.offered_kg;
   const double now_kg_per_day = view.own_allowance_kg_per_day.value_or(kg_per_day(view.day));
   const double next_kg_per_day = now_kg_per_day + by_trough_.change_kg_per_day(left_share);
-  return {.allowance_kg_per_day = std::clamp(next_kg_per_day, by_trough_.least_kg_per_day, most_kg_per_day_),
+  return {.allowance_kg_per_day = std::clamp(next_kg_per_day, by_trough_.min_kg_per_day, max_kg_per_day_),
           .flag = left_share >= by_trough_.untouched_share};
 }
 
@@ -119,10 +121,10 @@ std::string DailyAllowance::describe() const {
     text << start_kg_per_day_
          << " kg/d at first, then after each morning's look at her trough: " << by_trough_.raise_kg_per_day
          << " kg more if empty, " << by_trough_.lower_kg_per_day << " kg less if untouched, "
-         << by_trough_.least_kg_per_day << " to " << most_kg_per_day_ << " kg/d";
+         << by_trough_.min_kg_per_day << " to " << max_kg_per_day_ << " kg/d";
   } else {
-    text << start_kg_per_day_ << " kg/d on day 1, " << step_kg_per_day_ << " kg more each day up to "
-         << most_kg_per_day_ << " kg/d";
+    text << start_kg_per_day_ << " kg/d on day 1, " << step_kg_per_day_ << " kg more each day up to " << max_kg_per_day_
+         << " kg/d";
   }
   return text.str();
 }

@@ -10,7 +10,7 @@
 namespace farrowtide {
 
 // Bounds of what may be asked for at all, not of what is wise.
-inline constexpr double most_feed_kg_per_day = 20;
+inline constexpr double max_feed_kg_per_day = 20;
 
 // Feed allowed on a lactation day [kg/d]: rising by a step to a ceiling, flat, day by day, or each sow's own, raised
 // and lowered by what lies in her trough in the morning.
@@ -36,7 +36,7 @@ class DailyAllowance {
         {{step_up, "step_up"}, {flat, "flat"}, {by_day, "by_day"}, {by_trough, "by_trough"}});
   }
   struct ByTrough {
-    double raise_kg_per_day = 0, lower_kg_per_day = 0, least_kg_per_day = 0;
+    double raise_kg_per_day = 0, lower_kg_per_day = 0, min_kg_per_day = 0;
     double empty_share = 0, untouched_share = 0;  // left, of what was offered: up to, from
 
     static ByTrough read(Section& section);
@@ -44,7 +44,7 @@ class DailyAllowance {
   };
 
   Rule rule_ = Rule::step_up;
-  double start_kg_per_day_ = 0, step_kg_per_day_ = 0, most_kg_per_day_ = 0;
+  double start_kg_per_day_ = 0, step_kg_per_day_ = 0, max_kg_per_day_ = 0;
   double farrowing_day_share_ = 0;
   std::vector<double> kg_by_day_;  // from day 1; the last holds from then on
   ByTrough by_trough_;

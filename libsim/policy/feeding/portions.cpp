@@ -27,7 +27,7 @@ PreFarrowFeeding PreFarrowFeeding::read(Section& section) {
       section.number({.name = "allowance",
                       .unit = "kg/d",
                       .low = 0,
-                      .high = most_feed_kg_per_day,
+                      .high = max_feed_kg_per_day,
                       .help = std::string("Feed a day until she has farrowed, in equal parts.") + pre_farrow_caution,
                       .coefficient = "sow.feeding_practice.pre_farrow_allowance"});
   return feeding;
@@ -53,7 +53,7 @@ std::optional<NightTopUp> NightTopUp::read(Section& section) {
   const double kg = section.number({.name = "top_up",
                                     .unit = "kg",
                                     .low = 0,
-                                    .high = most_feed_kg_per_day,
+                                    .high = max_feed_kg_per_day,
                                     .help = "Given at night_top_up, on top of the allowance.",
                                     .coefficient = "sow.feeding_practice.night_top_up"});
   if (!round && section.has("top_up"))
@@ -99,9 +99,9 @@ std::string LactationFeeding::describe() const {
   return text.str();
 }
 
-std::vector<Duration> merged(std::span<const Duration> one, std::span<const Duration> other) {
+std::vector<Duration> merged(std::span<const Duration> first, std::span<const Duration> second) {
   std::vector<Duration> all;
-  std::ranges::set_union(one, other, std::back_inserter(all));
+  std::ranges::set_union(first, second, std::back_inserter(all));
   return all;
 }
 

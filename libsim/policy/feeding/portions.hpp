@@ -57,7 +57,7 @@ struct LactationFeeding {
 };
 
 // All timetables in one, rising, each time once.
-std::vector<Duration> merged(std::span<const Duration> one, std::span<const Duration> other);
+std::vector<Duration> merged(std::span<const Duration> first, std::span<const Duration> second);
 
 // What feeding by hand and by machine have in common.
 class PortionFeeding : public FeedingPolicy {

@@ -87,7 +87,7 @@ void FillingNetwork::add_taking(int place) {
   const bool empty = litter.nursing == 0;
   const int node = empty ? network_.add_node() : line_.add(steps_.on_line(litter.mean_kg));
   if (empty)
-    for (const Candidate& one : candidates_) network_.add_arc(one.node, node, 1, 0);
+    for (const Candidate& candidate : candidates_) network_.add_arc(candidate.node, node, 1, 0);
   for (int k = 1; k <= litter.teats - litter.nursing; ++k)
     network_.add_arc(node, sink_, 1, lifted(steps_.taking(litter, k)) + place);
   sow_at_.resize(static_cast<std::size_t>(network_.nodes()), -1);
@@ -97,10 +97,10 @@ void FillingNetwork::add_taking(int place) {
 std::vector<FosterMove> FillingNetwork::cheapest_moves() {
   network_.send(source_, sink_);
   std::vector<FosterMove> moves;
-  for (const Candidate& one : candidates_) {
-    if (network_.flow(one.arc) == 0) continue;
-    const int sow = sow_at_[static_cast<std::size_t>(network_.take_one(one.node, sink_))];
-    moves.push_back({one.piglet, sow});
+  for (const Candidate& candidate : candidates_) {
+    if (network_.flow(candidate.arc) == 0) continue;
+    const int sow = sow_at_[static_cast<std::size_t>(network_.take_one(candidate.node, sink_))];
+    moves.push_back({candidate.piglet, sow});
   }
   std::ranges::sort(moves, {}, &FosterMove::piglet);
   return moves;

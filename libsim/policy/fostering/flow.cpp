@@ -60,9 +60,9 @@ void FlowNetwork::send(int source, int sink) {
 int FlowNetwork::take_one(int from, int sink) {
   const auto& leaving = leaving_[static_cast<std::size_t>(from)];
   const auto used = [&](int arc) { return arcs_[static_cast<std::size_t>(arc)].flow > 0; };
-  const auto found = std::ranges::find_if(leaving, used);
-  if (found == leaving.end()) throw InternalError("what comes into a node of a flow does not leave it");
-  Arc& arc = arcs_[static_cast<std::size_t>(*found)];
+  const auto used_arc = std::ranges::find_if(leaving, used);
+  if (used_arc == leaving.end()) throw InternalError("what comes into a node of a flow does not leave it");
+  Arc& arc = arcs_[static_cast<std::size_t>(*used_arc)];
   --arc.flow;
   return arc.to == sink ? from : take_one(arc.to, sink);
 }

@@ -30,13 +30,14 @@ void read_window(Section& section, FosteringRule& rule) {
 }
 
 void read_limits(Section& section, FosteringRule& rule) {
-  rule.most_moved = section.number({.name = "most_moved",
-                                    .low = 0,
-                                    .high = 1,
-                                    .help = "Largest share of the room's piglets born alive so far that is moved; "
-                                            "1 less this is the least litter integrity. Moves carry disease between "
-                                            "litters and cost growth.",
-                                    .coefficient = "litter.fostering.cap"});
+  rule.max_moved = section.number({.name = "max_moved",
+                                   .low = 0,
+                                   .high = 1,
+                                   .help = "Largest share of the room's piglets born alive so far that is moved; "
+                                           "1 less this is the least litter integrity. Moves carry disease between "
+                                           "litters and cost growth.",
+                                   .coefficient = "litter.fostering.cap",
+                                   .aliases = {"most_moved"}});
   rule.closed_after_day = section.integer({.name = "closed_after_day",
                                            .low = 0,
                                            .high = 28,
@@ -97,16 +98,16 @@ std::vector<std::vector<int>> FosteringRule::movable(const FosteringView& view) 
   return by_litter;
 }
 
-int FosteringRule::most_moves(const FosteringView& view) const {
-  return static_cast<int>(std::floor(most_moved * view.born_alive + rounding));
+int FosteringRule::max_moves(const FosteringView& view) const {
+  return static_cast<int>(std::floor(max_moved * view.born_alive + rounding));
 }
 
 // A piglet moved once more counts once more: the limit is kept whatever is moved.
-int FosteringRule::moves_left(const FosteringView& view) const { return std::max(0, most_moves(view) - view.moved); }
+int FosteringRule::moves_left(const FosteringView& view) const { return std::max(0, max_moves(view) - view.moved); }
 
 std::string FosteringRule::describe() const {
   std::ostringstream text;
-  text << "from " << window_from.hours() << " to " << window_until.hours() << " h of age, at most " << 100 * most_moved
+  text << "from " << window_from.hours() << " to " << window_until.hours() << " h of age, at most " << 100 * max_moved
        << " % of the piglets born alive, " << (only_once ? "each once" : "also repeatedly") << ", to sows until day "
        << closed_after_day;
   if (from_sick_litters) text << ", scouring litters too";

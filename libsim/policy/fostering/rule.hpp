@@ -15,7 +15,7 @@ enum class StaysFor { nothing, too_young, too_old, moved_before, sick_litter };
 struct FosteringRule {
   std::vector<Duration> times;
   Duration window_from, window_until;  // of age, both included
-  double most_moved = 0;               // share of the piglets born alive so far
+  double max_moved = 0;                // share of the piglets born alive so far
   int closed_after_day = 0;            // of the recipient's lactation
   bool from_sick_litters = false;
   bool only_once = true;
@@ -26,7 +26,7 @@ struct FosteringRule {
   StaysFor reason_to_stay(const FosteringView& view, const PigletView& piglet) const;
   bool may_take(const LitterView& litter) const;                           // one piglet, if there is a teat for it
   std::vector<std::vector<int>> movable(const FosteringView& view) const;  // places of piglets, by litter
-  int most_moves(const FosteringView& view) const;
+  int max_moves(const FosteringView& view) const;
   int moves_left(const FosteringView& view) const;
   std::string describe() const;
 };

@@ -9,8 +9,8 @@ namespace {
 
 constexpr std::array reasons = {StaysFor::too_old, StaysFor::sick_litter, StaysFor::moved_before, StaysFor::too_young};
 
-std::string count_of(int count, const std::string& one, const std::string& many) {
-  return std::to_string(count) + " " + (count == 1 ? one : many);
+std::string count_of(int count, const std::string& singular, const std::string& plural) {
+  return std::to_string(count) + " " + (count == 1 ? singular : plural);
 }
 
 int surplus(const LitterView& litter) { return std::max(0, litter.nursing - litter.teats); }
@@ -44,9 +44,9 @@ std::array<int, 5> surplus_by_reason(const FosteringView& view, const FosteringR
     int rest = surplus(view.litters[i]) - std::min(surplus(view.litters[i]), held[0]);
     movable += surplus(view.litters[i]) - rest;
     for (const StaysFor reason : reasons) {
-      const int here = std::min(rest, held[static_cast<std::size_t>(reason)]);
-      left[static_cast<std::size_t>(reason)] += here;
-      rest -= here;
+      const int kept = std::min(rest, held[static_cast<std::size_t>(reason)]);
+      left[static_cast<std::size_t>(reason)] += kept;
+      rest -= kept;
     }
   }
   return left;
@@ -76,7 +76,7 @@ std::string words_for(StaysFor reason, const FosteringRule& rule) {
 std::string words_for_the_rest(const FosteringView& view, const FosteringRule& rule, int free, int movable) {
   std::ostringstream text;
   if (rule.moves_left(view) == 0) {
-    text << "; no more than " << rule.most_moves(view) << " may be moved (" << 100 * rule.most_moved << " % of "
+    text << "; no more than " << rule.max_moves(view) << " may be moved (" << 100 * rule.max_moved << " % of "
          << view.born_alive << " born alive)";
   } else if (movable > 0 && free > 0) {
     text << "; " << movable << (movable == 1 ? " move" : " moves") << " would cost more than gained";

@@ -22,12 +22,13 @@ std::shared_ptr<const TemperaturePolicy> WeatherLed::read(Section& section) {
                                                 .help = "Lowered for each degree outdoors, from the day on which the "
                                                         "fall begins. Only where the creep stays warm.",
                                                 .coefficient = "room.set_point.weather_per_degree"});
-  policy->least_deg_c_ = section.number({.name = "least",
-                                         .unit = "degC",
-                                         .low = lowest_set_point_deg_c,
-                                         .high = highest_set_point_deg_c,
-                                         .help = "The weather lowers the set point no further than this.",
-                                         .coefficient = "room.set_point.weather_least"});
+  policy->min_deg_c_ = section.number({.name = "min",
+                                       .unit = "degC",
+                                       .low = lowest_set_point_deg_c,
+                                       .high = highest_set_point_deg_c,
+                                       .help = "The weather lowers the set point no further than this.",
+                                       .coefficient = "room.set_point.weather_least",
+                                       .aliases = {"least"}});
   return policy;
 }
 
@@ -36,14 +37,14 @@ double WeatherLed::set_point_deg_c(const TemperatureView& view) const {
   const double pit_offset_k = fall_.pit_offset_k(view);
   if (!view.outdoor_mean_deg_c || !fall_.has_begun_to_fall(view.group_day)) return usual_deg_c + pit_offset_k;
   const double asked_k = per_degree_k_per_k_ * std::max(0.0, *view.outdoor_mean_deg_c - above_deg_c_);
-  const double lowered_k = std::min(asked_k, std::max(0.0, usual_deg_c - least_deg_c_));
+  const double lowered_k = std::min(asked_k, std::max(0.0, usual_deg_c - min_deg_c_));
   return usual_deg_c - lowered_k + pit_offset_k;
 }
 
 std::string WeatherLed::describe() const {
   std::ostringstream text;
   text << fall_.describe() << "; " << per_degree_k_per_k_ << " K less for each degree above " << above_deg_c_
-       << " degC outdoors, not below " << least_deg_c_ << " degC";
+       << " degC outdoors, not below " << min_deg_c_ << " degC";
   return text.str();
 }
 

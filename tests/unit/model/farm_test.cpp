@@ -111,11 +111,11 @@ TEST(Farm, TakesInNurseSowsOnlyWhereItIsToldTo) {
     }
     return std::pair{count, reared};
   };
-  const SimulatedFarm with(crowded + "fostering: {kind: fill_and_equalise, most_moved: 0.5, nurse_sows: 2}\n");
+  const SimulatedFarm with(crowded + "fostering: {kind: fill_and_equalise, max_moved: 0.5, nurse_sows: 2}\n");
   EXPECT_GE(nurses(with).first, 1);
   EXPECT_LE(nurses(with).first, 2);
   EXPECT_GT(nurses(with).second, 0);
-  const SimulatedFarm without(crowded + "fostering: {kind: fill_and_equalise, most_moved: 0.5}\n");
+  const SimulatedFarm without(crowded + "fostering: {kind: fill_and_equalise, max_moved: 0.5}\n");
   EXPECT_EQ(nurses(without).first, 0);
 }
 

@@ -199,7 +199,7 @@ class AllowedOnce final : public FeedingPolicy {
 // Planned twice a day until weaning: who is left over is told when it changes, not at every plan.
 TEST(FosteringPolicy, TellsOfPigletsLeftOverOnlyWhenThatIsNews) {
   const SimulatedFarm room(
-      "room: {crates: 24}\nclimate: {kind: imposed}\nfostering: {kind: fill_teats, most_moved: 0.02}\n");
+      "room: {crates: 24}\nclimate: {kind: imposed}\nfostering: {kind: fill_teats, max_moved: 0.02}\n");
   std::map<double, std::map<double, double>> news;  // time -> why -> piglets
   for (const auto& event : of_kind(room, EventKind::piglets_left_over)) news[event.time_h][event.detail] = event.amount;
   EXPECT_GT(news.size(), 1u);

@@ -34,7 +34,7 @@ TEST(Section, ReadsEveryKindOfKey) {
   EXPECT_TRUE(read.has_lamp);
 }
 
-TEST(Section, TakesStandardsFromTheDeclarationAndTheCoefficients) {
+TEST(Section, TakesDefaultsFromTheDeclarationAndTheCoefficients) {
   const barn::Barn read = barn::read("title: a");
   EXPECT_EQ(read.share, 0.5);
   EXPECT_EQ(read.delay, 10_min);
@@ -202,6 +202,58 @@ TEST(Closest, FindsWhatWasMeantAndNothingElse) {
   for (const auto& [word, meant] : rows) EXPECT_EQ(closest(word, keys), meant) << word;
 }
 
+struct Renamed {
+  int max = 0;
+  std::vector<double> loads_kg;
+
+  static Renamed read(Section& section) {
+    Renamed renamed;
+    renamed.max = section.integer({.name = "max", .low = 0, .high = 9, .default_value = 5, .aliases = {"most", "top"}});
+    renamed.loads_kg = section.numbers({.name = "loads", .unit = "kg", .default_value = {{}}, .aliases = {"weights"}});
+    if (renamed.max == 7) section.refuse("max", "is unlucky");
+    return renamed;
+  }
+};
+
+Renamed read_renamed(const char* yaml) {
+  return read_settings<Renamed>(Document::from_text(yaml, "x.yaml"), Coefficients());
+}
+
+TEST(Section, ReadsAKeyByAnEarlierName) {
+  EXPECT_EQ(read_renamed("max: 3").max, 3);
+  EXPECT_EQ(read_renamed("most: 3").max, 3);
+  EXPECT_EQ(read_renamed("top: 3\nweights: [2 kg]").max, 3);
+  EXPECT_EQ(read_renamed("weights: [2, 3000 g]").loads_kg, (std::vector{2.0, 3.0}));
+  EXPECT_EQ(read_renamed("{}").max, 5);
+}
+
+TEST(Section, TellsMistakesUnderTheNameThatWasWritten) {
+  const std::pair<const char*, const char*> rows[] = {
+      {"most: 12", "x.yaml:1:7: most = 12: is outside the range (0 to 9)."},
+      {"most: 7", "x.yaml:1:7: most = 7: is unlucky."},
+      {"weights: [1 L]", "x.yaml:1:11: weights.0 = 1 L: has the unit 'L' (kg,"},
+      {"max: 1\nmost: 2", "x.yaml:2:7: most = 2: is another name of max, which is given too (one of the two)."},
+      {"top: 1\nmost: 2", "x.yaml:1:6: top = 1: is another name of most, which is given too (one of the two)."},
+      {"mots: 1", "x.yaml:1:1: mots = 1: is not a key here (known keys: max, loads)."},
+  };
+  for (const auto& [yaml, message] : rows) {
+    try {
+      read_renamed(yaml);
+      ADD_FAILURE() << yaml << " was read";
+    } catch (const ScenarioError& error) {
+      EXPECT_TRUE(std::string(error.what()).starts_with(message)) << error.what();
+    }
+  }
+}
+
+struct TakenAlias {
+  static TakenAlias read(Section& section) {
+    section.integer({.name = "most", .default_value = 1});
+    section.integer({.name = "max", .default_value = 1, .aliases = {"most"}});
+    return {};
+  }
+};
+
 struct Twice {
   static Twice read(Section& section) {
     section.integer({.name = "a", .default_value = 1});
@@ -233,6 +285,7 @@ struct BadTime {
 
 TEST(Section, WrongDeclarationsAreOurMistake) {
   EXPECT_THROW(describe_settings<Twice>(Coefficients()), InternalError);
+  EXPECT_THROW(describe_settings<TakenAlias>(Coefficients()), InternalError);
   EXPECT_THROW(describe_settings<UnknownCoefficient>(barn::coefficients()), InternalError);
   EXPECT_THROW(describe_settings<OtherUnit>(barn::coefficients()), InternalError);
   EXPECT_THROW(describe_settings<BadTime>(Coefficients()), InternalError);
