@@ -20,7 +20,7 @@ def explain(key: str) -> str:
 def _output(output: Output) -> str:
     lines = [
         f"{output.name} [{output.unit}]: output: {output.label} ({output.group})",
-        f"  better    {output.good or 'depends: neither direction is better in itself'}",
+        f"  direction {output.good or 'neither'} is better",
         f"  matters   differences of {output.negligible:g} {output.unit} or more (a choice of this project)",
     ]
     return "\n".join([*lines, f"  evidence  {output.note}"] if output.note else lines)
