@@ -79,6 +79,9 @@ def test_the_report_and_the_answers_name_the_care_withheld(night, tmp_path):
     assert f"<br>* {LINE}" in page
     assert ">no rounds*</th>" in page
     assert any(line.startswith("no rounds (for comparison only): ") for line in sentences_of(night))
+    picture = night.plot_differences()
+    assert "no rounds*" in [label.get_text() for label in picture.figure.axes[0].get_yticklabels()]
+    assert picture.caption.endswith("*: for comparison only.")
     night.write_report(tmp_path)
     assert json.loads((tmp_path / "provenance.json").read_text())["withheld_care"] == {"no rounds": [ALONE]}
     night.plot_intake().save(tmp_path / "intake.svg")

@@ -206,7 +206,7 @@ def _show_pairing(screen: Console, pairs: PairingTable) -> None:
     rooms = f"{printing.count(pairs.replications, unit)}, seed {pairs.seed}"
     for (case, name), of_pair in pairs.table.groupby(["case", "alternative"], sort=False):
         pair = " compared with ".join(
-            marked(one, pairs.provenance["withheld_care"]) for one in (str(name), pairs.reference)
+            marked(side, pairs.provenance["withheld_care"]) for side in (str(name), pairs.reference)
         )
         table = printing.table(
             f"{case_title(str(case))}, {pair}: {rooms}",

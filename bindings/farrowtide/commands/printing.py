@@ -67,11 +67,11 @@ def table(title: str, *columns: str) -> Table:
     from rich.table import Table
 
     heading = escape(title) or None
-    made = Table(title=heading, title_justify="left", title_style="bold", box=box.SIMPLE_HEAD, pad_edge=False)
+    plain = Table(title=heading, title_justify="left", title_style="bold", box=box.SIMPLE_HEAD, pad_edge=False)
     for column in columns:
         numeric = column.startswith(">")
-        made.add_column(escape(column.lstrip(">")), justify="right" if numeric else "left", no_wrap=numeric)
-    return made
+        plain.add_column(escape(column.lstrip(">")), justify="right" if numeric else "left", no_wrap=numeric)
+    return plain
 
 
 def add_row(to: Table, *cells: str) -> None:

@@ -198,16 +198,16 @@ def notes(comparison: ComparisonTables) -> dict[str, list[str]]:
     return grouped
 
 
-def provenance_rows(made: dict[str, Any]) -> list[tuple[str, str]]:
+def provenance_rows(origin: dict[str, Any]) -> list[tuple[str, str]]:
     """The provenance as labels and values."""
-    overlaid = made["overlaid_coefficients"]
+    overlaid = origin["overlaid_coefficients"]
     return [
-        ("Command", made["command"]),
-        ("Engine, results version", f"{made['engine_version']}, {made['results_version']}"),
-        ("Commit", made["commit"]),
-        ("Scenario", f"{made['scenario']} ({made['scenario_hash']})"),
-        ("Coefficients", f"{made['coefficient_hash']}; changed by an overlay: {', '.join(overlaid) or 'none'}"),
-        ("Seed", str(made["seed"])),
-        ("Replications", str(made["replications"])),
-        ("Conservation checks", f"{made['conservation_checks_passed']:,}, all passed"),
+        ("Command", origin["command"]),
+        ("Engine, results version", f"{origin['engine_version']}, {origin['results_version']}"),
+        ("Commit", origin["commit"]),
+        ("Scenario", f"{origin['scenario']} ({origin['scenario_hash']})"),
+        ("Coefficients", f"{origin['coefficient_hash']}; changed by an overlay: {', '.join(overlaid) or 'none'}"),
+        ("Seed", str(origin["seed"])),
+        ("Replications", str(origin["replications"])),
+        ("Conservation checks", f"{origin['conservation_checks_passed']:,}, all passed"),
     ]

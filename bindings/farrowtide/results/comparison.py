@@ -83,7 +83,7 @@ class Comparison(ComparisonTables):
         """The picture, which says where it comes from."""
         from farrowtide.report.pictures.picture import DRAWN_WITH
 
-        return replace(picture, made=self.provenance | {"picture": name, "drawn_with": DRAWN_WITH})
+        return replace(picture, provenance=self.provenance | {"picture": name, "drawn_with": DRAWN_WITH})
 
 
 def compare(

@@ -67,7 +67,7 @@ class _Study:
     """A plan, with its results if it was run."""
 
     plan: Plan
-    made: dict[str, Any]
+    provenance: dict[str, Any]
     stopping: str
     done: int | None = None  # replications; None: not run
     differences: pd.DataFrame | None = None
@@ -105,12 +105,12 @@ def _study(scenario: Scenario, study: ComparisonTables | Plan | None) -> _Study:
 
 
 def _planned(plan: Plan) -> _Study:
-    made = of_comparison(plan, 0, checks=0, interrupted=False)
+    provenance = of_comparison(plan, 0, checks=0, interrupted=False)
     if len(plan.names) == 1:
-        made["command"] = command("run", plan.scenario, replications=plan.wanted, seed=plan.seed)
+        provenance["command"] = command("run", plan.scenario, replications=plan.wanted, seed=plan.seed)
     targets = ", ".join(f"{name} within {half:g}" for name, half in plan.precision.items())
     rule = f"Replications are added until the half-widths of the paired 95 % confidence intervals stay within the target ({targets})."
-    return _Study(plan, made, rule if targets else FIXED_NUMBER)
+    return _Study(plan, provenance, rule if targets else FIXED_NUMBER)
 
 
 def _done(comparison: ComparisonTables) -> _Study:
@@ -193,9 +193,9 @@ def _facts(study: _Study) -> dict[str, Any]:
         "python": platform.python_version(),
         "system": f"{platform.system()}, {platform.machine()}",
         "compiler": _core.compiler,
-        "caution": study.made["caution"],
-        "for_comparison_only": for_comparison_only(study.made["withheld_care"]),
-        "marked": lambda name: marked(name, study.made["withheld_care"]),
+        "caution": study.provenance["caution"],
+        "for_comparison_only": for_comparison_only(study.provenance["withheld_care"]),
+        "marked": lambda name: marked(name, study.provenance["withheld_care"]),
     }
 
 

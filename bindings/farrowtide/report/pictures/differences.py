@@ -11,6 +11,7 @@ from matplotlib.axes import Axes
 from matplotlib.ticker import MaxNLocator
 
 from farrowtide.analysis.comparison import ComparisonTables, headlines, others
+from farrowtide.cautions import FOR_COMPARISON_ONLY, marked
 from farrowtide.outputs.output import Output
 from farrowtide.report.pictures.picture import Picture, panel_for_each
 from farrowtide.report.wording.cells import of_output, rows
@@ -32,13 +33,16 @@ def headline_differences(comparison: ComparisonTables, case: str) -> Picture:
             of_case = of_all_cases[of_all_cases["case"] == case]
             draw_differences(axis, output, of_case.set_index("alternative").loc[names])
             _scale_differences(axis, output, of_all_cases)
-        grid.left[0].set_yticks(range(len(names)), names)
+        withheld_care = comparison.provenance["withheld_care"]
+        grid.left[0].set_yticks(range(len(names)), [marked(name, withheld_care) for name in names])
         grid.left[0].set_ylim(len(names) - 0.5, -0.5)
     caption = (
         f"Each alternative minus {comparison.reference}, paired on the same animals, with the 95 % confidence interval "
         "(often narrower than the marker). Filled marker: clear and large enough to matter; hollow marker: not. Grey "
         "band: too small to matter (our own choice). Arrows point to better values; points are percentage points."
     )
+    if withheld_care:
+        caption += f" *: {FOR_COMPARISON_ONLY}."
     title = f"Differences from {comparison.reference}"
     if len(comparison.cases) > 1:
         title += f", {case_title(case)}"
@@ -75,7 +79,7 @@ def _scale_differences(axis: Axes, output: Output, differences: pd.DataFrame) ->
     margin = 0.06 * (high - low)
     axis.set_xlim(low - margin, high + margin)
     axis.xaxis.set_major_locator(MaxNLocator(4, steps=[1, 2, 5, 10]))
-    axis.set_title(textwrap.fill(output.label, 24), fontsize=7.5)
+    axis.set_title(textwrap.fill(output.label, 22), fontsize=7.5)
     unit = output.difference_unit().removeprefix("percentage ")  # there are four panels in a row
     better = {"higher": f"{unit}, better \N{RIGHTWARDS ARROW}", "lower": f"\N{LEFTWARDS ARROW} better, {unit}"}
     axis.set_xlabel(better.get(output.good or "", unit), fontsize=7.5)

@@ -62,7 +62,7 @@ class Picture:
     title: str
     caption: str
     alt: str
-    made: dict[str, Any] | None = None  # its provenance, which a saved SVG carries
+    provenance: dict[str, Any] | None = None  # which a saved SVG carries
 
     def svg(self) -> str:
         """The picture as SVG without a date."""
@@ -81,8 +81,8 @@ class Picture:
     def save(self, path: str | os.PathLike[str], *, dots_per_inch: int = 200) -> None:
         """Writes PNG, SVG or PDF, according to the file extension."""
         if Path(path).suffix == ".svg":
-            made = {"Description": json.dumps(self.made, ensure_ascii=False)} if self.made else {}
-            Path(path).write_text(self._as_svg(made), encoding="utf-8")
+            metadata = {"Description": json.dumps(self.provenance, ensure_ascii=False)} if self.provenance else {}
+            Path(path).write_text(self._as_svg(metadata), encoding="utf-8")
             return
         with matplotlib.rc_context(STYLE):
             self.figure.savefig(path, dpi=dots_per_inch)

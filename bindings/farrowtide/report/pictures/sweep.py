@@ -37,9 +37,9 @@ def ranking(sweep: SweepTables, case: str, output: Output) -> Picture:
     in_words = "; ".join(
         f"{row.alternative} {output.shown(row.difference, signed=True)}" for row in rows(ranked.head(5))
     )
-    made = sweep.provenance | {"picture": "ranking", "case": case, "drawn": [output.name], "drawn_with": DRAWN_WITH}
+    drawn = {"picture": "ranking", "case": case, "drawn": [output.name], "drawn_with": DRAWN_WITH}
     title = f"{output.label}: the best of {len(differences)}, {case_title(case)}"
-    return Picture(figure, title, caption, f"{output.label}, {output.unit}: {in_words}", made)
+    return Picture(figure, title, caption, f"{output.label}, {output.unit}: {in_words}", sweep.provenance | drawn)
 
 
 def trade_off(sweep: SweepTables, case: str, across: Output, up: Output) -> Picture:
@@ -68,9 +68,8 @@ def trade_off(sweep: SweepTables, case: str, across: Output, up: Output) -> Pict
         for name, row in front.iterrows()
     )
     drawn = {"picture": "trade_off", "case": case, "drawn": [across.name, up.name], "drawn_with": DRAWN_WITH}
-    made = sweep.provenance | drawn
     title = f"{across.label} against {in_sentence(up.label)}, {case_title(case)}"
-    return Picture(figure, title, caption, f"Pareto-efficient: {in_words}", made)
+    return Picture(figure, title, caption, f"Pareto-efficient: {in_words}", sweep.provenance | drawn)
 
 
 def _axis_label(output: Output) -> str:
