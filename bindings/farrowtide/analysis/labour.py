@@ -20,14 +20,7 @@ from farrowtide.outputs.units import clock
 from farrowtide.statistics.intervals import interval
 
 # Every task in one group, for pictures: too many kinds for one colour each.
-TASK_GROUPS = {
-    "feed and troughs": ("feed by hand", "feed by drop", "full-access top-up", "trough clean", "trough check"),
-    "farrowing": ("farrowing round", "exam and help", "newborn care"),
-    "checks": ("train gilt", "pre-farrow look", "drinker check", "stand up", "daily look", "temperature check"),
-    "treatment": ("treat sow", "treat litter"),
-    "piglets": ("foster move", "processing", "remove dead"),
-    "moving, washing, records": ("load sow", "wean", "wash", "set up", "records"),
-}
+TASK_GROUPS = _core.task_groups()
 HOURS = range(24)
 _BUSY = "staff.roster.busy_warning"
 _MIN_PER_H = 60
