@@ -1,6 +1,7 @@
 """A small study that tests run in other processes, to kill it there."""
 
 import farrowtide
+from farrowtide.pairing import each_sow, pairing_table
 
 TIMES = (["07:00"], ["07:00", "15:00"], ["06:00", "11:00", "16:00"])
 ALTERNATIVES = {
@@ -24,3 +25,54 @@ def compared(folder=None, executor=None, threads=1):
         folder=folder,
         resume=True,
     )
+
+
+def swept(folder=None, executor=None, threads=1, **options):
+    scenario = farrowtide.load({"title": "victim", "room": {"crates": 2}})
+    return farrowtide.sweep(
+        scenario,
+        {"feeding.times": list(TIMES)},
+        replications=REPLICATIONS,
+        seed=5,
+        **_run_by(folder, executor, threads),
+        **options,
+    )
+
+
+def picked(folder=None, executor=None, threads=1, **options):
+    return farrowtide.pick(
+        with_alternatives(),
+        "intake",
+        0.0001,
+        replications=REPLICATIONS,
+        seed=5,
+        **_run_by(folder, executor, threads),
+        **options,
+    )
+
+
+def paired(folder=None, executor=None, threads=1, **options):
+    return pairing_table(
+        with_alternatives(), replications=REPLICATIONS, seed=5, **_run_by(folder, executor, threads), **options
+    )
+
+
+def each_sow_compared(folder=None, executor=None, threads=1, **options):
+    return each_sow(
+        with_alternatives(),
+        "6 kg",
+        "8 kg",
+        replications=REPLICATIONS,
+        seed=5,
+        **_run_by(folder, executor, threads),
+        **options,
+    )
+
+
+def with_alternatives():
+    alternatives = {f"{most} kg": {"feeding.allowance.most": f"{most} kg/d"} for most in (6, 7, 8)}
+    return farrowtide.load({"title": "victim", "room": {"crates": 2}, "alternatives": alternatives})
+
+
+def _run_by(folder, executor, threads):
+    return {"executor": executor, "threads": threads, "folder": folder, "resume": folder is not None}

@@ -136,7 +136,7 @@ def test_the_table_of_a_comparison_is_that_of_its_pairs():
     np.testing.assert_allclose(row["factor"], row["variance_independent"] / row["variance_paired"])
     np.testing.assert_allclose(row["correlation"], stats.pearsonr(*known.T).statistic)
     assert row["factor_low"] < row["factor"] < row["factor_high"]
-    assert row["meaning"] == f"29 rooms paired say as much as {pairing.shown_number(29, row['factor'])} unpaired"
+    assert row["meaning"] == f"29 paired rooms are worth {pairing.shown_number(29, row['factor'])} unpaired ones"
 
 
 # The sentence itself: as many unpaired rooms have the same standard error as the pairs.
@@ -166,7 +166,7 @@ def test_a_perfect_correlation_gives_the_best_factor_of_two_spreads():
         (9.96, "10", "1,000"),
         (0.5, "0.50", "50"),
         (1e9, "over 100,000", "over 10,000,000"),
-        (np.inf, "no chance left", "\N{EN DASH}"),
+        (np.inf, "identical in every room", "\N{EN DASH}"),
         (np.nan, "\N{EN DASH}", "\N{EN DASH}"),
     ],
 )
@@ -379,5 +379,5 @@ def test_pairing_on_the_command_line(meals_file, tmp_path):
 @pytest.mark.parametrize("column", ["left_as", "sow"])
 def test_a_column_that_is_no_amount_is_refused(column, meals_file):
     scenario = farrowtide.load(meals_file)
-    with pytest.raises(farrowtide.UserError, match="there is no difference in it"):
+    with pytest.raises(farrowtide.UserError, match="identifies or classifies a sow"):
         pairing.each_sow(scenario, "2 hand feeds", "full access", [column], replications=1)

@@ -26,7 +26,7 @@ from farrowtide.statistics.paired import PairedMoments
 from farrowtide.study import blocks, executors, stopping
 
 ROOT = Path(__file__).parents[2]
-FRAMES = ("replicates", "differences", "means", *blocks.NESTED)
+FRAMES = ("replicates", "differences", "means", *blocks.REPORT_TABLES)
 
 
 class Early(Handling):
@@ -145,7 +145,7 @@ def test_an_error_on_a_worker_comes_out_as_it_is():
 
 
 def fail(block):
-    raise farrowtide.UserError(f"no luck with {block.alternative}")
+    raise farrowtide.UserError(f"no luck with {block.arm.alternative}")
 
 
 # --- The folder ---
@@ -208,9 +208,9 @@ def test_a_folder_with_something_else_in_it_is_left_alone(small_room, tmp_path):
         farrowtide.compare(small_room, replications=2, folder=tmp_path)
     study = tmp_path / "study"
     farrowtide.compare(small_room, replications=2, folder=study)
-    with pytest.raises(farrowtide.UserError, match="holds a study; go on with it"):
+    with pytest.raises(farrowtide.UserError, match="holds a study; resume it"):
         farrowtide.compare(small_room, replications=2, folder=study)
-    with pytest.raises(farrowtide.UserError, match="holds another study: seed differ"):
+    with pytest.raises(farrowtide.UserError, match="holds another study, which differs in: seed"):
         farrowtide.compare(small_room, replications=2, folder=study, seed=9, resume=True)
     assert farrowtide.compare(small_room, replications=3, folder=study, resume=True).replications == 3
 
@@ -231,7 +231,7 @@ def test_a_precise_study_keeps_no_blocks_of_workers_that_were_ahead(small_room, 
 
 def test_two_processes_cannot_be_at_one_study(small_room, tmp_path):
     def second(done, total, said):
-        with pytest.raises(farrowtide.UserError, match="another process is at this study"):
+        with pytest.raises(farrowtide.UserError, match="the study is locked by another process"):
             farrowtide.compare(small_room, replications=20, folder=tmp_path / "study", resume=True)
         raise KeyboardInterrupt
 
@@ -287,7 +287,7 @@ def test_precision_stops_by_itself_where_the_formula_says(small_room):
 
 def test_no_precision_is_asked_of_what_has_no_value(small_room):
     old = small_room.override({"herd.parity_shares": [0, 0, 1]})
-    with pytest.raises(farrowtide.UserError, match="hardly any room has a value"):
+    with pytest.raises(farrowtide.UserError, match="too few rooms have a value"):
         farrowtide.compare(old, precision={"feed_intake_p1_kg_per_day": 0.1})
 
 
@@ -323,6 +323,6 @@ def test_a_policy_that_decides_otherwise_is_another_study(small_room, tmp_path):
         )
 
     study(2, 5)
-    with pytest.raises(farrowtide.UserError, match="holds another study: policies differ"):
+    with pytest.raises(farrowtide.UserError, match="holds another study, which differs in: policies"):
         study(9, 10)
     assert study(2, 10).replications == 10

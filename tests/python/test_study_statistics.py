@@ -19,7 +19,6 @@ import farrowtide
 from farrowtide import selecting
 from farrowtide.outputs import parsing
 from farrowtide.outputs.output import Output
-from farrowtide.statistics.intervals import interval
 from farrowtide.statistics.moments import Moments
 from farrowtide.statistics.paired import PairedMoments, values_by_room
 from farrowtide.statistics.significance import holm, p_of_no_difference
@@ -92,10 +91,11 @@ def test_moments_of_too_few_values_are_missing():
         moments.merge(Moments(2))
 
 
-def test_half_widths_are_those_of_the_comparison_and_of_scipy():
+def test_half_widths_are_those_of_the_interval_and_of_scipy():
     values = np.random.default_rng(3).normal(size=(12, 2))
-    _, _, low, high, _ = interval(values)
+    low, high = Moments.of(values).interval()
     np.testing.assert_allclose(2 * Moments.of(values).half_width(), high - low)
+    np.testing.assert_allclose([low, high], stats.t.interval(0.95, 11, values.mean(axis=0), stats.sem(values)))
     bounds = stats.ttest_1samp(values[:, 0], 0).confidence_interval(0.9)
     assert 2 * Moments.of(values).half_width(0.9)[0] == pytest.approx(bounds.high - bounds.low)
 
@@ -109,7 +109,7 @@ def test_pairs_are_by_replicate_whatever_the_order_of_the_rows():
     paired.add(mixed[mixed["replicate"] >= 2])
     assert (paired.others, paired.replications) == (["a", "b"], 6)
     np.testing.assert_allclose(paired.moments.mean, (values[:, :, 1:] - values[:, :, :1]).mean(axis=0))
-    with pytest.raises(ValueError, match="there twice"):
+    with pytest.raises(ValueError, match="two rows of one replicate"):
         values_by_room(pd.concat([data, data]), ["case 0"], ["a"], [WEIGHT.name])
 
 
@@ -541,7 +541,7 @@ def test_nobody_within_the_limits_is_said_with_who_is_nearest():
     assert found.best == {"July": None}
     # 2 min are two of what is negligible, 9 kg 18; b is out by 11 min.
     assert found.sentences["July"] == (
-        "Nobody is within the limits. 'b' is nearest: labour_min_per_litter <= 98 is missed by 11.0 min."
+        "No alternative meets all limits. 'b' is closest: it misses labour_min_per_litter <= 98 by 11.0 min."
     )
     assert found.table["difference"].isna().all()
     assert found.table["rank"].tolist() == [0, 0]
@@ -555,9 +555,9 @@ def test_without_limits_the_best_is_the_best_and_rooms_without_a_value_are_no_on
     assert found.table["alternative"].tolist() == ["a", "b", "c"]
     assert found.sentences["July"] == "'a' has the lowest mean of staff work, 100.0 min."
     limited = selecting.best_within(data, OUTPUTS, "labour", ["labour >= 200"])
-    assert "'b' is nearest" in limited.sentences["July"]
+    assert "'b' is closest" in limited.sentences["July"]
     nothing = selecting.best_within(data[data["alternative"] == "c"], OUTPUTS, "labour", ["labour >= 0"])
-    assert nothing.sentences["July"].startswith("Nobody has a value")
+    assert nothing.sentences["July"].startswith("No alternative has values")
 
 
 # The best of many

@@ -52,7 +52,7 @@ def test_a_grid_has_every_combination_once_with_names_that_tell_them_apart():
     }
     with pytest.raises(farrowtide.UserError, match=r"handling\.day: a list of values"):
         farrowtide.grid({"handling.day": []})
-    with pytest.raises(farrowtide.UserError, match="is there twice"):
+    with pytest.raises(farrowtide.UserError, match="is given twice"):
         farrowtide.grid({"handling.day": [3, 3]})
 
 
@@ -189,7 +189,7 @@ def test_a_report_needs_neither_the_scenario_nor_the_policies_it_was_made_with(t
     for name in ("s.yaml", "rules.py"):
         (tmp_path / name).unlink()
     (tmp_path / "out/provenance.json").unlink()
-    with pytest.raises(farrowtide.UserError, match="whose Python it holds and would run"):
+    with pytest.raises(farrowtide.UserError, match="made with policies in Python, which it holds and would run"):
         reproduce.reproduce(tmp_path / "out/report.html")
     assert reproduce.reproduce(tmp_path / "out/report.html", run_policies=True).same
 
@@ -210,7 +210,7 @@ def test_what_differs_is_told_with_its_exit_code(tmp_path):
 
 def test_what_cannot_be_made_again_says_why(tmp_path):
     (tmp_path / "holiday.svg").write_text("<svg/>")
-    assert "says nothing of where it comes from" in call("reproduce", tmp_path / "holiday.svg").output
+    assert "has no provenance" in call("reproduce", tmp_path / "holiday.svg").output
 
     class Own(Handling):
         """In no file."""

@@ -21,7 +21,7 @@ import yaml
 from scipy import stats
 
 import farrowtide
-from farrowtide.statistics.intervals import interval
+from farrowtide.statistics.moments import Moments
 
 HERE = Path(__file__).parent
 PAGE = pictures.GENERATED / "default_herd.md"
@@ -152,15 +152,15 @@ class Herd:
     def intake_by_day(self, parity_class: str) -> tuple[np.ndarray, ...]:
         days = self._of_class(self.days, parity_class)
         rooms = days.pivot_table(index="replicate", columns="day", values="eaten_kg")
-        mean, _, low, high, _ = interval(rooms.to_numpy())
-        return rooms.columns.to_numpy(), mean, low, high
+        moments = Moments.of(rooms.to_numpy())
+        return rooms.columns.to_numpy(), moments.mean, *moments.interval()
 
     def died_by_age(self) -> tuple[np.ndarray, ...]:
         """Live-born dead by each age [%]."""
         ages = np.arange(LONG + 1)
         dead = pd.DataFrame({age: 100.0 * (self.live_born.age_at_death_d < age) for age in ages})
-        mean, _, low, high, _ = interval(dead.groupby(self.live_born.replicate).mean().to_numpy())
-        return ages, mean, low, high
+        moments = Moments.of(dead.groupby(self.live_born.replicate).mean().to_numpy())
+        return ages, moments.mean, *moments.interval()
 
     def _sows(self, lactation_days: int) -> pd.DataFrame:
         sows = self._results[lactation_days].sows

@@ -17,7 +17,7 @@ from matplotlib.figure import Figure
 from sensitivity_studies import STUDIES, Panel, Published, Study
 
 import farrowtide
-from farrowtide.statistics.intervals import interval
+from farrowtide.statistics.moments import Moments
 
 ROOMS = 200
 SEED = 1
@@ -97,9 +97,12 @@ def _draw_panel(axis: Axes, study: Study, panel: Panel, found: Found) -> None:
     levels = list(study.levels)
     for index, (output, line) in enumerate(panel.lines):
         rooms = np.column_stack([found.rooms(output, line, level) for level in levels])
-        mean, _, low, high, _ = interval(rooms)
+        moments = Moments.of(rooms)
+        low, high = moments.interval()
         look = pictures.LOOKS[index + 2 if panel.names else list(study.lines).index(line)]
-        pictures.line_with_band(axis, levels, mean, low, high, look, panel.names[index] if panel.names else line)
+        pictures.line_with_band(
+            axis, levels, moments.mean, low, high, look, panel.names[index] if panel.names else line
+        )
     if panel.names:
         axis.legend()
     for published in panel.published:

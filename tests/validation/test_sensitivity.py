@@ -24,7 +24,7 @@ from sensitivity_studies import (
     WARM,
 )
 
-from farrowtide.statistics.intervals import interval
+from farrowtide.statistics.moments import Moments
 
 LITTER_WEIGHT = "litter_weight_at_weaning_kg"
 ROOMS = 20
@@ -94,8 +94,8 @@ def follows(way: str, steps: list[np.ndarray], within_percent: float) -> bool:
     """Whether outputs by room, level after level, go this way with 95 % confidence in every step."""
     for before, after in pairwise(steps):
         change = (after - before) / (abs(before.mean()) / 100 if way == "holds" else 1)
-        _, _, low, high, _ = interval(change[:, None])
-        sure = {"rises": low[0] > 0, "falls": high[0] < 0, "holds": max(-low[0], high[0]) < within_percent}
+        low, high = Moments.of(change).interval()
+        sure = {"rises": low > 0, "falls": high < 0, "holds": max(-low, high) < within_percent}
         if not sure[way]:
             return False
     return True

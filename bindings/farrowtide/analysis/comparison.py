@@ -1,4 +1,4 @@
-"""A comparison as tables: the replicates of its alternatives and what they say of each other."""
+"""A comparison as tables: the replicates of its alternatives, their means and their differences."""
 
 from __future__ import annotations
 
@@ -25,8 +25,8 @@ class ComparisonTables:
                  `ci_low`, `ci_high`: 95 % t interval of this difference alone; `p_holm`: adjusted for all outputs of
                  its group (headlines, further, intake by parity, work by task) and all alternatives of its case.
                  `verdict`: "higher" or "lower", with "(better)" or "(worse)" where the output declares it, where
-                 `p_holm` is below 0.05; "clear but negligible" where such a difference is smaller than what the output
-                 declares as `negligible` (our own choice); "no clear difference" elsewhere; "no difference" where
+                 `p_holm` is below 0.05; "difference too small to matter" where such a difference is smaller than what
+                 the output declares as `negligible` (our own choice); "no clear difference" elsewhere; "no difference" where
                  every pair is equal.
     means        one row per case, alternative and output: mean over rooms, standard deviation between rooms, interval.
     replicates   one row per case, alternative and replicate: every declared output.
@@ -45,7 +45,7 @@ class ComparisonTables:
     wanted_replications: int
     replications: int
     interrupted: bool  # stopped before it was done
-    precision: Reached | None  # where one was asked for: what was reached
+    precision: Reached | None  # what was reached, where a precision was required
     differences: pd.DataFrame
     means: pd.DataFrame
     replicates: pd.DataFrame
@@ -57,12 +57,12 @@ class ComparisonTables:
     provenance: dict[str, Any]
 
     def worst_decile(self, outputs: Sequence[str] | None = None) -> pd.DataFrame:
-        """In one room in ten each output is this bad or worse, with its interval; see `farrowtide.selecting.worst_decile`.
+        """The worst decile: one room in ten is this bad or worse, by output; see `farrowtide.selecting.worst_decile`.
 
-        `outputs`: None takes the headlines that have a good direction.
+        `outputs`: None: the headlines that have a good direction.
         """
-        usual = [output.name for output in self.outputs if output.group == "headline" and output.good]
-        return quantiles.worst_decile(self.replicates, chosen(outputs or usual, only=True))
+        default = [output.name for output in self.outputs if output.group == "headline" and output.good]
+        return quantiles.worst_decile(self.replicates, chosen(outputs or default, only=True))
 
     def no_worse_than(self, margins: Mapping[str, float]) -> pd.DataFrame:
         """Is an alternative worse than the reference by less than the margin? See `farrowtide.selecting.no_worse_than`."""
@@ -74,14 +74,14 @@ class ComparisonTables:
 
 
 def in_order(frame: pd.DataFrame, order: Mapping[str, list[str]]) -> pd.DataFrame:
-    """In the order of the file, then by replicate: the same rows whatever the blocks were."""
+    """Sorts rows into the order of the file and by replicate, so that they do not depend on the blocks."""
     ranks = [frame[column].map({name: i for i, name in enumerate(names)}) for column, names in order.items()]
     positions = np.lexsort([frame["replicate"], *reversed(ranks)])
     return frame.iloc[positions].reset_index(drop=True)
 
 
 def headlines(comparison: ComparisonTables) -> list[Output]:
-    """The outputs that are judged first."""
+    """The headline outputs."""
     return [output for output in comparison.outputs if output.group == "headline"]
 
 
@@ -95,5 +95,5 @@ def further(comparison: ComparisonTables) -> dict[str, list[Output]]:
 
 
 def others(comparison: ComparisonTables) -> list[str]:
-    """The alternatives without the reference."""
+    """The alternatives except the reference."""
     return [name for name in comparison.alternatives if name != comparison.reference]

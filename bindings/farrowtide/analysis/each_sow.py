@@ -1,4 +1,4 @@
-"""The same sows under two alternatives: what each gains or loses."""
+"""The same sows under two alternatives: what each of them gains or loses."""
 
 from __future__ import annotations
 
@@ -10,22 +10,20 @@ import numpy as np
 import pandas as pd
 
 from farrowtide import _core
-from farrowtide.engine.result import Result
 from farrowtide.errors import UserError
 from farrowtide.outputs.output import Output
 from farrowtide.outputs.rooms import PARITY_CLASSES, Rooms, parity_class
+from farrowtide.outputs.summaries import STAFF_MIN
 from farrowtide.scenarios.scenario import Scenario
-from farrowtide.statistics.intervals import interval
+from farrowtide.statistics.moments import Moments
 from farrowtide.statistics.variance_reduction import ROUNDING
-
-STAFF_MIN = "staff_min"
 
 
 def _of_sows(column: str) -> Callable[[Rooms], np.ndarray]:
     return lambda rooms: rooms.mean("sows", column)
 
 
-# What a single sow can gain or lose. `negligible` of one sow is our own choice, as for the outputs.
+# What a single sow can gain or lose. `negligible` is our own choice for one sow, as for the outputs.
 SOW_MEASURES = (
     Output("feed_intake_kg_per_day", "kg/d", "Feed eaten", _of_sows("feed_intake_kg_per_day"), "higher", 2, 0.05),
     Output("weight_loss_kg", "kg", "Weight lost", _of_sows("weight_loss_kg"), "lower", 1, 0.5),
@@ -43,9 +41,9 @@ _FATE = ["parity", "total_born"]  # what she brings with her: the same under eve
 class EachSowTables:
     """The same sows under a reference and an alternative; see `farrowtide.pairing.each_sow`.
 
-    table     one row per sow: replicate, group, room, sow, parity, total_born, parity_class, and for each measure three columns,
-              its name with `_reference`, `_alternative` and `_difference` (alternative minus reference).
-    left_out  sows that are not the same in both (another parity or litter), which are not in the table.
+    table     one row per sow: replicate, group, room, sow, parity, total_born, parity_class, and for each measure three
+              columns: its name with `_reference`, `_alternative` and `_difference` (alternative minus reference).
+    left_out  sows that are not the same in both (another parity or litter) and are therefore not in the table.
     """
 
     scenario: Scenario
@@ -58,20 +56,26 @@ class EachSowTables:
     table: pd.DataFrame
     left_out: int
     provenance: dict[str, Any]
+    wanted_replications: int
+
+    @property
+    def interrupted(self) -> bool:
+        """Whether it was stopped before all replications were done."""
+        return self.replications < self.wanted_replications
 
     def gains(self) -> pd.DataFrame:
-        """Who gains and who loses, a row per measure.
+        """How many sows gain and lose, one row per measure.
 
-        `better_percent`, `worse_percent`, `same_percent` of the `sows` (`same`: by less than what is negligible; where no direction is
-        better, "better" is higher), tenths, median and nine tenths of the sows' differences, and their mean with
-        its 95 % interval over rooms. The spread over sows is described, not tested: sows of a room share its people and
-        air, so the room is the unit.
+        `better_percent`, `worse_percent` and `same_percent` of the `sows` (`same`: the difference is negligible; where
+        no direction is better, "better" is higher); the 10th percentile, median and 90th percentile of the sows'
+        differences; and their mean with its 95 % interval over rooms. The spread over sows is described, not tested:
+        the sows of a room share its people and air, so the room is the unit.
         """
         return pd.DataFrame([_gains(self.table, measure) for measure in self.measures])
 
     def most(self, measure: str, number: int = 10) -> pd.DataFrame:
         """The sows with the largest difference in a measure, either way, the largest first."""
-        known = [one.name for one in self.measures]
+        known = [measured.name for measured in self.measures]
         if measure not in known:
             raise UserError(f"'{measure}' was not measured (measured: {', '.join(known)})")
         columns = [f"{measure}_{side}" for side in ("reference", "alternative", "difference")]
@@ -81,33 +85,24 @@ class EachSowTables:
 
 
 def chosen_measures(names: Sequence[str] | None) -> list[Output]:
-    """The measures of these names, None: the usual ones. Raises UserError."""
+    """The measures of these names; None: the default ones. Raises UserError."""
     known = {measure.name: measure for measure in SOW_MEASURES}
     if names is None:
         return list(known.values())
     columns = {info.name: info for info in _core.tables()["sows"]}
-    chosen = []
-    for name in dict.fromkeys(names):
-        if name not in known and name not in columns:
+    for name in names:
+        if name in known:
+            continue
+        if name not in columns:
             raise UserError(f"the table of sows has no column '{name}', and '{STAFF_MIN}' is the only other measure")
-        column = columns.get(name)
-        if name not in known and (column.labels or name in ("replicate", "group", "room", "sow")):
-            raise UserError(f"'{name}' says which or of what kind a sow is: there is no difference in it")
-        chosen.append(known.get(name) or Output(name, column.unit, name, _of_sows(name), None, 2, 0.0))
-    return chosen
-
-
-def sows_of(result: Result) -> pd.DataFrame:
-    """The table of sows that farrowed here, with the minutes of work for each alone."""
-    sows = result.sows[result.sows["nurse"] == 0]
-    tasks = result.tasks
-    minutes = tasks[tasks["sow"] > 0].groupby(["replicate", "sow"])["minutes"].sum()
-    keys = pd.MultiIndex.from_frame(sows[["replicate", "sow"]])
-    return sows.assign(**{STAFF_MIN: minutes.reindex(keys, fill_value=0.0).to_numpy()})
+        if columns[name].labels or name in _IDENTITY:
+            raise UserError(f"'{name}' identifies or classifies a sow, so that it has no differences")
+        known[name] = Output(name, columns[name].unit, name, _of_sows(name), None, 2, 0.0)
+    return [known[name] for name in dict.fromkeys(names)]
 
 
 def side_by_side(before: pd.DataFrame, after: pd.DataFrame, measures: Sequence[str]) -> tuple[pd.DataFrame, int]:
-    """The sows that are the same in both tables, one row each, and the number of those in either that are not."""
+    """One row per sow that is the same in both tables, and the number of rows of either that have no counterpart."""
     sides = []
     for frame, side in ((before, "reference"), (after, "alternative")):
         renamed = {name: f"{name}_{side}" for name in measures}
@@ -128,7 +123,8 @@ def _gains(table: pd.DataFrame, measure: Output) -> dict[str, Any]:
     differences = known[f"{measure.name}_difference"].to_numpy()
     gained = -differences if measure.good == "lower" else differences
     by_room = known.groupby("replicate")[f"{measure.name}_difference"].mean().to_numpy()
-    mean, _, low, high, rooms = (value[0] for value in interval(by_room[:, np.newaxis]))
+    rooms = Moments.of(by_room)
+    low, high = rooms.interval()
     limit = max(measure.negligible, ROUNDING)
     better, worse = (100 * float((sign * gained >= limit).mean()) if len(gained) else np.nan for sign in (1, -1))
     tenth, median, nine_tenths = np.quantile(differences, (0.1, 0.5, 0.9)) if len(gained) else (np.nan,) * 3
@@ -142,8 +138,8 @@ def _gains(table: pd.DataFrame, measure: Output) -> dict[str, Any]:
         "p10": tenth,
         "median": median,
         "p90": nine_tenths,
-        "mean": mean,
-        "ci_low": low,
-        "ci_high": high,
-        "rooms": int(rooms),
+        "mean": float(rooms.mean),
+        "ci_low": float(low),
+        "ci_high": float(high),
+        "rooms": int(rooms.n),
     }

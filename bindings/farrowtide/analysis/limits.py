@@ -1,4 +1,4 @@
-"""The best within limits."""
+"""The best alternative within limits."""
 
 from __future__ import annotations
 
@@ -17,15 +17,15 @@ from farrowtide.statistics.paired import labels, values_by_room
 
 @dataclass(frozen=True)
 class BestWithin:
-    """What best_within found.
+    """The result of best_within.
 
     table      one row per case and alternative, the best first: `within` ("surely", "probably", "no": all limits
-               together), `mean` of the objective, `difference` to the best (paired, with its 95 % interval `ci_low`,
-               `ci_high`), `n` pairs, `rank` among those within by mean (0 for the others).
+               together), `mean` of the objective, `difference` from the best (paired, with its 95 % interval `ci_low`,
+               `ci_high`), `n` pairs, `rank` by mean among those within the limits (0 for the others).
     limits     one row per case, alternative and limit: `mean`, `bound` (its one-sided 95 % bound towards the limit),
-               `kept`, and `over`: by how much the mean breaks the limit (0 or less where it doesn't).
-    best       case -> alternative, or None where nobody's mean is within all limits.
-    sentences  case -> what to say.
+               `kept`, and `over`: by how much the mean breaks the limit (0 or less where it does not).
+    best       case -> alternative, or None where no alternative meets all limits.
+    sentences  case -> the result in a sentence.
     """
 
     table: pd.DataFrame
@@ -40,9 +40,9 @@ def best_within(
     """The alternative with the best mean of `objective` among those whose means keep all `limits`, by case.
 
     `limits`: texts such as "labour_min_per_litter <= 110", in the output's unit. "surely": the one-sided 95 % bound of
-    the mean is inside, too, for every limit (each alternative by itself, not adjusted for how many there are);
-    "probably": all means are inside; "no": one is not. The best is chosen by the same rooms that measure it, so that its
-    lead is flattered; Selection picks with a stated probability. Raises UserError.
+    the mean is within every limit, too (for each alternative alone, not adjusted for their number); "probably": all
+    means are within the limits; "no": at least one is not. The best is chosen by the same rooms that measure it, so its
+    lead is biased upwards; Selection picks with a stated probability. Raises UserError.
     """
     outputs = list(outputs)
     aim = output_named(objective, outputs)
@@ -52,11 +52,11 @@ def best_within(
     values = values_by_room(replicates, cases, names, [aim.name])[..., 0]
     tables, best, sentences = [], {}, {}
     for at, case in enumerate(cases):
-        here = kept[kept["case"] == case]
-        within = {name: _overall(here.loc[here["alternative"] == name, "kept"]) for name in names}
+        of_case = kept[kept["case"] == case]
+        within = {name: _overall(of_case.loc[of_case["alternative"] == name, "kept"]) for name in names}
         table = _ranked(values[:, at], names, within, sign)
         best[case] = table["alternative"].iloc[0] if table["rank"].iloc[0] == 1 else None
-        sentences[case] = _sentence(table, here, aim) if best[case] else _nobody(here, aim)
+        sentences[case] = _sentence(table, of_case, aim) if best[case] else _none_within(of_case, aim)
         tables.append(table.assign(case=case))
     table = pd.concat(tables, ignore_index=True)
     table.insert(0, "case", table.pop("case"))
@@ -66,14 +66,14 @@ def best_within(
 def _limits_kept(replicates: pd.DataFrame, limits: Sequence[Limit]) -> pd.DataFrame:
     rows = []
     for (case, alternative), part in replicates.groupby(["case", "alternative"], sort=False):
-        for one in limits:
-            sign = 1.0 if one.sense == "<=" else -1.0
-            moments = Moments.of(part[one.output.name].to_numpy(dtype=float))
+        for bounded in limits:
+            sign = 1.0 if bounded.sense == "<=" else -1.0
+            moments = Moments.of(part[bounded.output.name].to_numpy(dtype=float))
             mean = float(moments.mean)
             bound = mean + sign * float(moments.half_width(2 * CONFIDENCE - 1))
-            over = sign * (mean - one.value)
-            kept = "no" if not over <= 0 else "surely" if sign * (bound - one.value) <= 0 else "probably"
-            rows.append((case, alternative, str(one), mean, bound, kept, over, one))
+            over = sign * (mean - bounded.value)
+            kept = "no" if not over <= 0 else "surely" if sign * (bound - bounded.value) <= 0 else "probably"
+            rows.append((case, alternative, str(bounded), mean, bound, kept, over, bounded))
     return pd.DataFrame(rows, columns=["case", "alternative", "limit", "mean", "bound", "kept", "over", "limit_"])
 
 
@@ -82,7 +82,7 @@ def _overall(kept: pd.Series) -> str:
 
 
 def _ranked(values: np.ndarray, names: list[str], within: Mapping[str, str], sign: float) -> pd.DataFrame:
-    """`values` (replicates, alternatives). Those within first, then by the mean, then in the order given."""
+    """Those within the limits first, then by mean, then in the given order. `values`: (replicates, alternatives)."""
     mean = Moments.of(values).mean
     inside = np.array([within[name] != "no" for name in names]) & ~np.isnan(mean)
     order = np.lexsort([-sign * mean, ~inside])  # stable; NaN last
@@ -113,18 +113,18 @@ def _sentence(table: pd.DataFrame, kept: pd.DataFrame, aim: Output) -> str:
     return f"{what} of the {number} within the limits, {amount}; it is {first['within']} within them."
 
 
-def _nobody(kept: pd.DataFrame, aim: Output) -> str:
-    """The nearest has the smallest largest breach, counted in what its output declares as negligible."""
-    breaches = kept.assign(breach=kept["over"] / [one.output.negligible for one in kept["limit_"]])
+def _none_within(kept: pd.DataFrame, aim: Output) -> str:
+    """The closest alternative is that whose largest breach, in units of what its output calls negligible, is smallest."""
+    breaches = kept.assign(breach=kept["over"] / [bounded.output.negligible for bounded in kept["limit_"]])
     known = breaches.groupby("alternative")["breach"].transform(lambda breach: breach.notna().all()).astype(bool)
     worst = breaches[known].sort_values("breach", ascending=False, kind="stable").drop_duplicates("alternative")
     broken = worst[worst["breach"] > 0]
     if broken.empty:
-        return f"Nobody has a value of {in_sentence(aim.label)} and of all limits."
-    nearest = broken.loc[broken["breach"].idxmin()]
+        return f"No alternative has values of {in_sentence(aim.label)} and of every limited output."
+    nearest = broken.iloc[int(broken["breach"].argmin())]
     output = nearest["limit_"].output
-    said = f"Nobody is within the limits. '{nearest['alternative']}' is nearest:"
-    return f"{said} {nearest['limit']} is missed by {output.shown(nearest['over'])} {output.difference_unit()}."
+    closest = f"No alternative meets all limits. '{nearest['alternative']}' is closest:"
+    return f"{closest} it misses {nearest['limit']} by {output.shown(nearest['over'])} {output.difference_unit()}."
 
 
 def _extreme(output: Output) -> str:

@@ -1,4 +1,4 @@
-"""Good enough: differences held against margins that were chosen beforehand."""
+"""Non-inferiority and equivalence: differences against margins that were chosen beforehand."""
 
 from __future__ import annotations
 
@@ -23,9 +23,10 @@ def no_worse_than(
 
     One-sided paired t tests of `worse by the margin or more`, Holm-adjusted over all alternatives and margins of a case.
     `difference`: alternative minus reference; `bound`: its one-sided 95 % bound in the bad direction, unadjusted.
-    `verdict`: "no worse" where p_holm < 0.05; "worse" where the opposite test, adjusted in the same way, shows it to be
-    worse by more than the margin; else "not shown", which is no proof of being worse. Margins above 0, in the output's
-    unit, and to be chosen before looking. Raises UserError, also where no direction of an output is good.
+    `verdict`: "no worse" where p_holm < 0.05; "worse" where the opposite test, adjusted in the same way, shows that it is
+    worse by more than the margin; otherwise "not shown", which is not evidence of being worse. Margins must be above 0,
+    are in the output's unit, and must be chosen before looking at results. Raises UserError, also where neither
+    direction of an output is better.
     """
     chosen = _with_margins(outputs, margins)
     bad = np.array([-1.0 if good_direction(output) == "higher" else 1.0 for output in chosen])
@@ -47,9 +48,9 @@ def equivalent(
 ) -> pd.DataFrame:
     """Does an alternative differ from the reference by less than the margin, either way? As no_worse_than.
 
-    Two one-sided tests (Schuirmann 1987, J Pharmacokinet Biopharm 15:657-680): p is the larger of both. `low`, `high`:
+    Two one-sided tests (Schuirmann 1987, J Pharmacokinet Biopharm 15:657-680); p is the larger of the two. `low`, `high`:
     the two one-sided 95 % bounds, unadjusted. `verdict`: "equivalent", "different" (by more than the margin), or
-    "not shown". Outputs need no good direction.
+    "not shown". Outputs need no better direction.
     """
     chosen = _with_margins(outputs, margins)
     paired = PairedMoments.of(replicates, reference, [output.name for output in chosen])

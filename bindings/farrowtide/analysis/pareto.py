@@ -1,4 +1,4 @@
-"""Many aims at once: which alternatives no other one beats."""
+"""Several outputs at once: which alternatives are Pareto-efficient."""
 
 from __future__ import annotations
 
@@ -15,11 +15,11 @@ from farrowtide.statistics.significance import ERROR, holm
 
 
 def pareto(means: pd.DataFrame, outputs: Sequence[Output]) -> pd.DataFrame:
-    """Which alternatives no other one beats: at least as good in every output and better in one.
+    """Which alternatives are Pareto-efficient: no other one is at least as good in every output and better in one.
 
-    `means`: index alternative, columns the names of `outputs` (two or more, each with a good direction). Added columns:
-    `efficient`, and `dominated_by`, the first that beats it ("" where none). A mean that is NaN is neither efficient nor
-    beats anything. Means only: surely_dominated says what chance leaves of it.
+    `means`: index alternative, columns the names of `outputs` (two or more, each with a better direction). Added columns:
+    `efficient`, and `dominated_by`, the first that dominates it ("" where none does). An alternative with a mean that is
+    NaN is neither efficient nor dominates any. This looks at means only: surely_dominated tests for chance.
     """
     if len(outputs) < 2:
         raise UserError("a Pareto set needs two or more outputs")
@@ -36,11 +36,11 @@ def pareto(means: pd.DataFrame, outputs: Sequence[Output]) -> pd.DataFrame:
 
 
 def surely_dominated(replicates: pd.DataFrame, outputs: Sequence[Output]) -> pd.DataFrame:
-    """Alternatives that another one beats in every output beyond chance: case, alternative, dominated_by, p_holm.
+    """Alternatives that another one significantly dominates: case, alternative, dominated_by, p_holm.
 
-    For each ordered pair the largest of the one-sided paired p over the outputs (all must be shown: intersection-union
-    test, Berger 1982, Technometrics 24:295-300), Holm-adjusted over all ordered pairs of the case; rows where it is below
-    0.05. An output in which both are equal in every pair counts as equal and is not tested. Who is not listed may still
+    p of an ordered pair is the largest of the one-sided paired p over the outputs (intersection-union test, Berger 1982,
+    Technometrics 24:295-300), Holm-adjusted over all ordered pairs of the case; the rows are those below 0.05. An output
+    in which both are equal in every pair counts as equal and is not tested. An alternative that is not listed may still
     be dominated.
     """
     cases, names = labels(replicates)
@@ -59,7 +59,7 @@ def surely_dominated(replicates: pd.DataFrame, outputs: Sequence[Output]) -> pd.
 
 
 def _p_beaten_by(scores: np.ndarray, by: int) -> np.ndarray:
-    """Of every alternative; `scores` (replicates, alternatives, outputs), higher is better."""
+    """p of every alternative; `scores` (replicates, alternatives, outputs), higher is better."""
     gaps = Moments.of(scores - scores[:, by : by + 1])
     equal = (gaps.n > 1) & (gaps.mean == 0) & (gaps.sd == 0)
     largest = np.where(equal, 0.0, gaps.p_below(0.0)).max(axis=1)  # NaN where an output has too few pairs

@@ -1,4 +1,4 @@
-"""How bad it gets: quantiles over rooms."""
+"""Quantiles over rooms, and the worst decile."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The best of many in one output, with a stated probability."""
+"""Selection of the best alternative in an output, with a stated probability."""
 
 from __future__ import annotations
 
@@ -10,9 +10,9 @@ from farrowtide.statistics.intervals import CONFIDENCE
 
 
 class Selection(numbers.Selection):
-    """Picks the best of alternatives in an output; `delta` is in its unit.
+    """Selects the best alternative in an output; `delta` is in its unit.
 
-    See `farrowtide.statistics.selection.Selection`. Raises UserError, also where no direction of the output is good.
+    See `farrowtide.statistics.selection.Selection`. Raises UserError, also where neither direction of the output is better.
     """
 
     def __init__(

@@ -1,4 +1,4 @@
-"""A sweep as tables: sums over the rooms of every alternative, and what they say."""
+"""A sweep as tables: means and differences summed up over the rooms of every alternative."""
 
 from __future__ import annotations
 
@@ -15,15 +15,14 @@ import pyarrow.compute as pc
 import pyarrow.parquet as pq
 
 from farrowtide.analysis import limits as limits_table
+from farrowtide.analysis.differences import differences_table, means_table
 from farrowtide.analysis.pareto import pareto as pareto_table
-from farrowtide.analysis.verdicts import judged
 from farrowtide.outputs.catalogue import catalogue, chosen
 from farrowtide.outputs.output import Output
 from farrowtide.outputs.parsing import limit, output_named
 from farrowtide.scenarios.scenario import Scenario
 from farrowtide.statistics.moments import Moments
 from farrowtide.statistics.paired import PairedMoments, values_by_room
-from farrowtide.statistics.significance import p_of_no_difference
 from farrowtide.study import blocks
 from farrowtide.study.plan import Plan
 from farrowtide.study.stopping import Reached
@@ -31,7 +30,7 @@ from farrowtide.study.stopping import Reached
 
 @dataclass(frozen=True)
 class SweepTables:
-    """What `sweep` found.
+    """The results of `sweep`.
 
     alternatives  name -> {dotted key: value}; the first, "as written", is the scenario itself.
     means         one row per case, alternative and output: mean, sd between rooms, 95 % interval, n rooms.
@@ -52,7 +51,7 @@ class SweepTables:
     means: pd.DataFrame
     differences: pd.DataFrame
     folder: Path | None
-    rooms: pa.Table | None  # where there is no folder
+    rooms: pa.Table | None  # None where a folder holds them
     provenance: dict[str, Any]
 
     def replicates(self, outputs: Sequence[str]) -> pd.DataFrame:
@@ -60,9 +59,10 @@ class SweepTables:
         columns = ["case", "alternative", "replicate", *outputs]
         rooms = self.rooms.select(columns) if self.rooms is not None else self._read(columns)
         place = {label: i for i, label in enumerate(itertools.product(self.cases, self.alternatives))}
-        frame = rooms.to_pandas()
+        frame: pd.DataFrame = rooms.to_pandas()
         order = [place[label] for label in zip(frame["case"], frame["alternative"], strict=True)]
-        return frame.iloc[np.lexsort([frame["replicate"], order])].reset_index(drop=True)
+        positions = np.lexsort([frame["replicate"].to_numpy(), np.array(order)])
+        return frame.iloc[positions].reset_index(drop=True)
 
     def _read(self, columns: list[str]) -> pa.Table:
         assert self.folder is not None
@@ -70,17 +70,19 @@ class SweepTables:
         return rooms.filter(pc.field("replicate") < self.replications)
 
     def table(self, case: str, outputs: Sequence[str]) -> pd.DataFrame:
-        """Index alternative, columns the means of these outputs, in one case."""
-        here = self.means[(self.means["case"] == case) & self.means["output"].isin(outputs)]
-        return here.pivot(index="alternative", columns="output", values="mean").loc[list(self.alternatives), outputs]
+        """The means of these outputs in one case: index alternative, one column per output."""
+        selected = self.means[(self.means["case"] == case) & self.means["output"].isin(outputs)]
+        return selected.pivot(index="alternative", columns="output", values="mean").loc[
+            list(self.alternatives), outputs
+        ]
 
     def pareto(self, outputs: Sequence[str], case: str | None = None) -> pd.DataFrame:
-        """Which alternatives no other one beats in these outputs; see `farrowtide.selecting.pareto`."""
+        """Which alternatives are Pareto-efficient in these outputs; see `farrowtide.selecting.pareto`."""
         selected = chosen(outputs, only=True)
         return pareto_table(self.table(case or self.cases[0], [output.name for output in selected]), selected)
 
     def best_within(self, objective: str, limits: Sequence[str] = ()) -> limits_table.BestWithin:
-        """The best mean of an output among those within limits; see `farrowtide.selecting.best_within`."""
+        """The alternative with the best mean of an output among those within limits; see `farrowtide.selecting.best_within`."""
         every = list(catalogue().values())
         names = {output_named(objective, every).name}
         names |= {limit(text, every).output.name for text in limits}
@@ -88,7 +90,7 @@ class SweepTables:
 
 
 class Sums:
-    """What is remembered of the rooms of a sweep while it runs."""
+    """What is kept of the rooms of a sweep while it runs: moments, and the rooms themselves on request."""
 
     def __init__(self, study: Plan, *, keeps_rooms: bool) -> None:
         self._study = study
@@ -104,38 +106,15 @@ class Sums:
         self.means.add(values_by_room(replicates, self._study.cases, self._study.names, self._outputs))
         self.paired.add(replicates)
         if self._rooms is not None:
-            self._rooms += [table.drop_columns(list(blocks.NESTED)) for table in tables]
+            self._rooms += [blocks.without_lists(table) for table in tables]
         self.replications += tables[0].num_rows
         self.checks += sum(map(blocks.checks, tables))
 
     def rooms(self) -> pa.Table | None:
-        """Every room, where they are kept."""
+        """Every room, if rooms are kept."""
         return None if self._rooms is None else pa.concat_tables(self._rooms)
 
-
-def means(study: Plan, moments: Moments) -> pd.DataFrame:
-    """One row per case, alternative and output; see SweepTables."""
-    names = [output.name for output in study.outputs]
-    index = pd.MultiIndex.from_product([study.cases, study.names, names], names=["case", "alternative", "output"])
-    half = moments.half_width()
-    columns = {
-        "mean": moments.mean,
-        "sd": moments.sd,
-        "ci_low": moments.mean - half,
-        "ci_high": moments.mean + half,
-        "n": moments.n,
-    }
-    return pd.DataFrame({name: values.ravel() for name, values in columns.items()}, index=index).reset_index()
-
-
-def differences(study: Plan, paired: PairedMoments) -> pd.DataFrame:
-    """One row per case, alternative and output: minus the reference; see SweepTables."""
-    moments = paired.moments
-    half = moments.half_width()
-    table = paired.table(
-        ci_low=moments.mean - half,
-        ci_high=moments.mean + half,
-        p=p_of_no_difference(moments.mean.ravel(), moments.sd.ravel(), moments.n.ravel()),
-    )
-    found = [judged(part, study.outputs) for _, part in table.groupby("case", sort=False)]
-    return pd.concat(found, ignore_index=True).drop(columns="p")
+    def tables(self) -> tuple[pd.DataFrame, pd.DataFrame]:
+        """The means and the differences of SweepTables."""
+        means = means_table(self.means, self._study.cases, self._study.names, self._study.outputs)
+        return means.drop(columns="unit"), differences_table(self.paired, self._study.outputs)

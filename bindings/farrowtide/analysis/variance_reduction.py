@@ -1,4 +1,4 @@
-"""What it is worth that alternatives meet the same animals, in variances of their differences."""
+"""The gain from pairing: how much smaller the variance of a difference is where alternatives meet the same animals."""
 
 from __future__ import annotations
 
@@ -13,19 +13,19 @@ from farrowtide.outputs.units import MISSING
 from farrowtide.statistics.variance_reduction import LEAST_PAIRS, spreads, variance, variance_factor
 
 MOST_FACTOR = 100_000  # as printed
-NO_CHANCE = "no chance left"  # the difference is the same in every room
+NO_CHANCE = "identical in every room"  # the difference; no chance is left in it
 _SPREADS = ("sd_reference", "sd_alternative", "correlation")
 FACTOR_COLUMNS = ["factor", "factor_low", "factor_high"]
 
 
 def variance_reduction(replicates: pd.DataFrame, outputs: Sequence[Output], reference: str) -> pd.DataFrame:
-    """What pairing is worth in a comparison, from its own replicates: one row per case, alternative and output.
+    """The gain from pairing in a comparison, by its own replicates: one row per case, alternative and output.
 
-    `replicates` as in Comparison: case, alternative, replicate and a column per output. `variance_paired` is of the difference within
-    a room, `variance_independent` of the difference between rooms that share nothing (the sum of the two variances of
-    `sd_reference` and `sd_alternative`), `correlation` that of the two in a room,
-    `factor` is the second over the first with its 95 % interval over the `n` rooms that have both values; `meaning` says
-    it in words.
+    `replicates` as in Comparison: case, alternative, replicate and a column per output. `variance_paired` is the variance
+    of the difference within a room, `variance_independent` that of the difference between independent rooms (the sum of
+    the variances of both alternatives, whose standard deviations are `sd_reference` and `sd_alternative`), `correlation`
+    that of the two in a room, `factor` the second variance over the first with its 95 % interval over the `n` rooms that
+    have both values, and `meaning` the factor in words.
     """
     rows = []
     for case, part in replicates.groupby("case", sort=False):
@@ -36,8 +36,8 @@ def variance_reduction(replicates: pd.DataFrame, outputs: Sequence[Output], refe
                 rows.append((case, name, output.name, output.unit, *_paired_row(both.to_numpy())))
     variances = ["variance_paired", "variance_independent"]
     columns = ["case", "alternative", "output", "unit", "n", *variances, *_SPREADS, *FACTOR_COLUMNS]
-    found = pd.DataFrame(rows, columns=columns)
-    return found.assign(meaning=[meaning(row.n, row.factor) for row in found.itertuples()])
+    table = pd.DataFrame(rows, columns=columns)
+    return table.assign(meaning=[meaning(n, factor) for n, factor in zip(table["n"], table["factor"], strict=True)])
 
 
 def _paired_row(both: np.ndarray) -> tuple[Any, ...]:
@@ -53,7 +53,10 @@ def three_ways(
     one_stream: pd.DataFrame,
     independent: pd.DataFrame,
 ) -> pd.DataFrame:
-    """Variances of the difference, in keyed pairs and as given for the other two ways, and their ratios; a row per output."""
+    """The variances of the difference in keyed pairs and in the other two ways, and their ratios; one row per output.
+
+    `one_stream` and `independent` are differences already.
+    """
     rows = []
     for output in outputs:
         frames = (reference, alternative, one_stream, independent)
@@ -75,23 +78,23 @@ def _factor(name: str, above: np.ndarray, below: np.ndarray) -> dict[str, float]
 
 
 def meaning(n: int, factor: float, unit: str = "room", other: str = "unpaired") -> str:
-    """What a variance-reduction factor of n rooms says in words."""
+    """A variance-reduction factor of n rooms in words."""
     if np.isnan(factor):
-        return f"nothing varies between {unit}s" if n >= LEAST_PAIRS else f"too few {unit}s to say"
+        return f"no variation between {unit}s" if n >= LEAST_PAIRS else f"too few {unit}s"
     if np.isinf(factor):
-        return f"no chance is left in the difference: it is the same in every {unit}"
-    return f"{n:,} {unit}s paired say as much as {shown_number(n, factor)} {other}"
+        return f"the difference is identical in every {unit}"
+    return f"{n:,} paired {unit}s are worth {shown_number(n, factor)} {other} ones"
 
 
 def shown_number(n: int, factor: float) -> str:
-    """As many unpaired rooms as n paired are worth, as printed."""
+    """The number of unpaired rooms that n paired ones are worth, as printed."""
     if not np.isfinite(factor):
         return MISSING
     return f"over {n * MOST_FACTOR:,}" if factor > MOST_FACTOR else f"{_two_digits(n * factor):,.0f}"
 
 
 def shown_factor(factor: float, low: float, high: float) -> tuple[str, str]:
-    """A factor and its interval as printed; the second is empty where there is none."""
+    """A factor and its interval as printed; the interval is empty where there is none."""
     if not np.isfinite(factor):
         return (MISSING if np.isnan(factor) else NO_CHANCE), ""
     ends = "" if np.isnan(low) else f"{_short(low)} to {_short(high)}"
@@ -106,5 +109,5 @@ def _short(factor: float) -> str:
 
 
 def _two_digits(value: float) -> float:
-    """To two significant digits: an interval says no more."""
+    """Rounded to two significant digits: the interval justifies no more."""
     return float(f"{value:.2g}")

@@ -1,4 +1,4 @@
-"""What a difference says: p values adjusted within each group of outputs, and a verdict."""
+"""Verdicts on differences, by p values that are adjusted within each group of outputs."""
 
 from __future__ import annotations
 
@@ -14,24 +14,24 @@ from farrowtide.statistics.significance import holm
 
 NO_DIFFERENCE = "no difference"
 NO_CLEAR_DIFFERENCE = "no clear difference"
-NEGLIGIBLE = "clear but negligible"
+NEGLIGIBLE = "difference too small to matter"
 TOO_FEW = "too few replications"
 
 
-def judged(found: pd.DataFrame, outputs: Sequence[Output]) -> pd.DataFrame:
-    """Differences of one case with their unit, `p` adjusted within each group of outputs, and the verdict."""
+def judged(differences: pd.DataFrame, outputs: Sequence[Output]) -> pd.DataFrame:
+    """Adds to the differences of one case their unit, `p_holm` adjusted within each group of outputs, and the verdict."""
     by_name = {output.name: output for output in outputs}
     rank = {name: i for i, name in enumerate(by_name)}
-    found = found.sort_values("output", key=lambda column: column.map(rank), kind="stable", ignore_index=True)
-    group = found["output"].map(lambda name: by_name[name].group)
-    return found.assign(
-        unit=found["output"].map(lambda name: by_name[name].unit),
-        p_holm=found.groupby(group)["p"].transform(lambda p: holm(p.to_numpy())),
-    ).assign(verdict=lambda frame: [verdict(by_name[row.output], row) for row in frame.itertuples()])
+    ordered = differences.sort_values("output", key=lambda column: column.map(rank), kind="stable", ignore_index=True)
+    group = ordered["output"].map(lambda name: by_name[name].group)
+    return ordered.assign(
+        unit=ordered["output"].map(lambda name: by_name[name].unit),
+        p_holm=ordered.groupby(group)["p"].transform(lambda p: holm(p.to_numpy())),
+    ).assign(verdict=lambda frame: [verdict(by_name[str(row.output)], row) for row in frame.itertuples()])
 
 
 def verdict(output: Output, row: Any) -> str:
-    """What a row of differences says in words; see ComparisonTables."""
+    """The verdict of a row of differences; see ComparisonTables."""
     if np.isnan(row.p_holm):
         return TOO_FEW
     if row.ci_low == row.ci_high == 0:

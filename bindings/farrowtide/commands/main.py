@@ -29,8 +29,8 @@ class _Commands(click.Group):
         except UserError as error:
             click.echo(f"error: {error}", err=True)
             context.exit(EXIT_MISTAKE)
-        except KeyboardInterrupt:
-            click.echo("interrupted", err=True)
+        except KeyboardInterrupt as interrupt:
+            click.echo(str(interrupt) or "interrupted", err=True)
             context.exit(EXIT_INTERRUPTED)
         except OSError as error:
             if error.errno == errno.EPIPE:

@@ -72,22 +72,31 @@ class ExecutorOptions:
 
 
 @dataclass(frozen=True)
-class StudyOptions:
-    """The precision at which a study stops, and the folder that keeps it."""
+class FolderOptions:
+    """The folder that keeps a study."""
 
-    precision: tuple[str, ...]
     study: str | None
     resume: bool
+
+    def arguments(self) -> dict[str, Any]:
+        """The arguments that they stand for of every function that runs a study. Raises UserError."""
+        if self.resume and self.study is None:
+            raise UserError("--resume needs the folder of the study (--study FOLDER)")
+        return {"folder": self.study, "resume": self.resume}
+
+
+@dataclass(frozen=True)
+class StudyOptions(FolderOptions):
+    """The folder that keeps a study, and the precision at which it stops."""
+
+    precision: tuple[str, ...]
 
     def arguments(self) -> dict[str, Any]:
         """The arguments of `compare` and `sweep` that they stand for. Raises UserError."""
         from farrowtide.outputs.catalogue import catalogue
         from farrowtide.outputs.parsing import half_widths
 
-        if self.resume and self.study is None:
-            raise UserError("--resume needs the folder of the study (--study FOLDER)")
-        targets = half_widths(self.precision, catalogue().values())
-        return {"precision": targets, "folder": self.study, "resume": self.resume}
+        return super().arguments() | {"precision": half_widths(self.precision, catalogue().values())}
 
 
 def _as_one_object(kind: type, name: str, options: list[Callable[[Command], Command]]) -> Callable[[Command], Command]:
@@ -153,6 +162,11 @@ executor_options = _as_one_object(
         click.option("--scheduler", help="Address of a running Dask cluster."),
     ],
 )
+_FOLDER: list[Callable[[Command], Command]] = [
+    click.option("--study", type=click.Path(file_okay=False), help="Folder that keeps each finished block."),
+    click.option("--resume", is_flag=True, help="Continue the study in the folder of --study."),
+]
+folder_options = _as_one_object(FolderOptions, "study", _FOLDER)
 study_options = _as_one_object(
     StudyOptions,
     "study",
@@ -164,8 +178,7 @@ study_options = _as_one_object(
             help="Add replications until the half-width of the paired 95 % confidence interval of this output is at "
             "most this; may be given more than once. --replications is then the maximum.",
         ),
-        click.option("--study", type=click.Path(file_okay=False), help="Folder that keeps each finished block."),
-        click.option("--resume", is_flag=True, help="Continue the study in the folder of --study."),
+        *_FOLDER,
     ],
 )
 

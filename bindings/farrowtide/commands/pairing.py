@@ -9,7 +9,17 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from farrowtide.commands import delivery, printing
-from farrowtide.commands.options import RunOptions, case_option, out_option, reference_alternative, run_options
+from farrowtide.commands.options import (
+    ExecutorOptions,
+    FolderOptions,
+    RunOptions,
+    case_option,
+    executor_options,
+    folder_options,
+    out_option,
+    reference_alternative,
+    run_options,
+)
 
 if TYPE_CHECKING:
     from concurrent.futures import Executor
@@ -34,6 +44,8 @@ if TYPE_CHECKING:
     help="A column of the table of sows, or staff_min; may be given more than once.",
 )
 @out_option("the tables (CSV) and the picture (SVG)")
+@executor_options
+@folder_options
 def each_sow(
     options: RunOptions,
     alternative: str,
@@ -41,14 +53,16 @@ def each_sow(
     case: str | None,
     measures: tuple[str, ...],
     out: Path | None,
+    executor: ExecutorOptions,
+    study: FolderOptions,
 ) -> None:
     """Compare each sow of the scenario in FILE with herself under another alternative: which sows gain or lose.
 
     Without --replications, as many rooms are simulated as the file's study asks for.
 
     \b
-    JSON: provenance{}, caution, withheld_care{alternative: [phrase]}, reference, alternative, case,
-    left_out, findings[sentence], gains[].{measure, unit, sows, better_percent, worse_percent,
+    JSON: provenance{}, caution, withheld_care{alternative: [phrase]}, interrupted, reference, alternative,
+    case, left_out, findings[sentence], gains[].{measure, unit, sows, better_percent, worse_percent,
     same_percent, p10, median, p90, mean, ci_low, ci_high, rooms},
     largest{measure: [{replicate, sow, parity_class, ...}]}.
     """
@@ -56,7 +70,7 @@ def each_sow(
 
     scenario = options.scenario()
 
-    def simulate(progress: printing.Progress | None, _: Executor | None) -> EachSow:
+    def simulate(progress: printing.Progress | None, pool: Executor | None) -> EachSow:
         return pairs.each_sow(
             scenario,
             reference or reference_alternative(scenario) or "",
@@ -66,7 +80,9 @@ def each_sow(
             replications=options.replications,
             seed=options.seed,
             threads=options.threads,
+            executor=pool,
             progress=progress,
+            **study.arguments(),
         )
 
     def deliver_sows(sows: EachSow) -> None:
@@ -77,12 +93,13 @@ def each_sow(
 
         delivery.deliver(options, sows.provenance, lambda: _each_sow_data(sows), show, written=written)
 
-    delivery.carry_out("comparing", options, simulate, deliver_sows)
+    delivery.carry_out("comparing", options, simulate, deliver_sows, executor)
 
 
 def _each_sow_data(sows: EachSow) -> dict[str, Any]:
     largest = {measure.name: sows.most(measure.name).to_dict(orient="records") for measure in sows.measures}
     return {
+        "interrupted": sows.interrupted,
         "reference": sows.reference,
         "alternative": sows.alternative,
         "case": sows.case,
@@ -103,6 +120,8 @@ def _show_each_sow(screen: Console, sows: EachSow, units: str) -> None:
         marked(name, sows.provenance["withheld_care"]) for name in (sows.alternative, sows.reference)
     )
     title = f"{case}{pair}, {len(sows.table):,} sows of {rooms}, seed {sows.seed}"
+    if sows.interrupted:
+        delivery.stopped_early(screen, sows.replications, sows.wanted_replications)
     printing.print_text(screen, title, style="bold")
     screen.print(_gains_table(sows, units), _largest_table(sows, sows.measures[0], units))
     printing.print_sentences(screen, sows.findings())
@@ -155,8 +174,16 @@ def _largest_table(sows: EachSow, measure: Output, units: str) -> Table:
     "--case", "cases", multiple=True, help="One of the file's cases; may be given more than once; default: all."
 )
 @out_option("the table (CSV)")
+@executor_options
+@folder_options
 def pairing(
-    options: RunOptions, reference: str | None, outputs: tuple[str, ...], cases: tuple[str, ...], out: Path | None
+    options: RunOptions,
+    reference: str | None,
+    outputs: tuple[str, ...],
+    cases: tuple[str, ...],
+    out: Path | None,
+    executor: ExecutorOptions,
+    study: FolderOptions,
 ) -> None:
     """Measure what is gained by pairing: by simulating the alternatives in FILE on the same animals.
 
@@ -164,7 +191,7 @@ def pairing(
     stream of random numbers, and independent seeds.
 
     \b
-    JSON: provenance{}, caution, withheld_care{alternative: [phrase]}, reference,
+    JSON: provenance{}, caution, withheld_care{alternative: [phrase]}, interrupted, reference,
     table[].{case, alternative, reference, output, unit, n, variance_keyed, variance_one_stream,
     variance_independent, factor_independent, factor_one_stream,
     factor_one_stream_independent (each with _low, _high)}.
@@ -173,7 +200,7 @@ def pairing(
 
     scenario = options.scenario()
 
-    def simulate(progress: printing.Progress | None, _: Executor | None) -> PairingTable:
+    def simulate(progress: printing.Progress | None, pool: Executor | None) -> PairingTable:
         return pairing_table(
             scenario,
             replications=options.replications,
@@ -182,18 +209,21 @@ def pairing(
             outputs=outputs or None,
             reference=reference,
             cases=cases or None,
+            executor=pool,
             progress=progress,
+            **study.arguments(),
         )
 
     def deliver_table(pairs: PairingTable) -> None:
         written = delivery.write_to(out, "table", pairs.write)
 
         def data() -> dict[str, Any]:
-            return {"reference": pairs.reference, "table": pairs.table.to_dict(orient="records")}
+            rows = pairs.table.to_dict(orient="records")
+            return {"interrupted": pairs.interrupted, "reference": pairs.reference, "table": rows}
 
         delivery.deliver(options, pairs.provenance, data, lambda screen: _show_pairing(screen, pairs), written=written)
 
-    delivery.carry_out("measuring", options, simulate, deliver_table)
+    delivery.carry_out("measuring", options, simulate, deliver_table, executor)
 
 
 def _show_pairing(screen: Console, pairs: PairingTable) -> None:
@@ -204,6 +234,8 @@ def _show_pairing(screen: Console, pairs: PairingTable) -> None:
     unit = unit_of_replication(pairs.scenario)
     labels = {output.name: output.label for output in pairs.outputs}
     rooms = f"{printing.count(pairs.replications, unit)}, seed {pairs.seed}"
+    if pairs.interrupted:
+        delivery.stopped_early(screen, pairs.replications, pairs.wanted_replications)
     for (case, name), of_pair in pairs.table.groupby(["case", "alternative"], sort=False):
         pair = " compared with ".join(
             marked(side, pairs.provenance["withheld_care"]) for side in (str(name), pairs.reference)

@@ -7,7 +7,15 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from farrowtide.commands import delivery, printing
-from farrowtide.commands.options import ExecutorOptions, RunOptions, executor_options, run_options, varied
+from farrowtide.commands.options import (
+    ExecutorOptions,
+    FolderOptions,
+    RunOptions,
+    executor_options,
+    folder_options,
+    run_options,
+    varied,
+)
 
 if TYPE_CHECKING:
     from concurrent.futures import Executor
@@ -29,6 +37,7 @@ if TYPE_CHECKING:
 @click.option("--vary", multiple=True, metavar="KEY=VALUES", help="Pick among these, not the file's alternatives.")
 @click.option("--case", help="One of the file's cases; default: the first.")
 @executor_options
+@folder_options
 def pick(
     options: RunOptions,
     output: str,
@@ -37,6 +46,7 @@ def pick(
     vary: tuple[str, ...],
     case: str | None,
     executor: ExecutorOptions,
+    study: FolderOptions,
 ) -> None:
     """Pick the best alternative of FILE with a stated probability, eliminating inferior ones on the way.
 
@@ -63,6 +73,7 @@ def pick(
             threads=options.threads,
             executor=pool,
             progress=progress,
+            **study.arguments(),
         )
 
     def deliver_picked(picked: Picked) -> None:

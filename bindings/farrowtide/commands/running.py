@@ -80,19 +80,20 @@ def simulating(
 def _outputs(result: Result) -> list[dict[str, Any]]:
     """The headline outputs with their confidence intervals."""
     from farrowtide.outputs.catalogue import HEADLINES
-    from farrowtide.statistics.intervals import interval
+    from farrowtide.statistics.moments import Moments
 
-    mean, sd, low, high, n = interval(result.outputs[[output.name for output in HEADLINES]].to_numpy())
+    moments = Moments.of(result.outputs[[output.name for output in HEADLINES]].to_numpy())
+    low, high = moments.interval()
     return [
         {
             "output": output.name,
             "unit": output.unit,
             "label": output.label,
-            "mean": mean[i],
-            "sd": sd[i],
+            "mean": moments.mean[i],
+            "sd": moments.sd[i],
             "ci_low": low[i],
             "ci_high": high[i],
-            "n": int(n[i]),
+            "n": int(moments.n[i]),
         }
         for i, output in enumerate(HEADLINES)
     ]

@@ -21,11 +21,16 @@ TABLES = ("sows", "sow_days", "piglets", "rooms", "tasks", "work_hours", "duty_h
 
 
 class Interrupted(KeyboardInterrupt):
-    """Ctrl-C during a run. `finished` is the Result or Comparison of the complete replications, or None."""
+    """Ctrl-C during a run or a study.
 
-    def __init__(self, finished: Any) -> None:
-        super().__init__("interrupted")
+    `finished` is what the function would have returned, of the complete replications; None if there are none. `folder`
+    is the study folder, from which the study can be resumed; None where there is none.
+    """
+
+    def __init__(self, finished: Any, folder: Path | None = None) -> None:
+        super().__init__(f"interrupted; resume the study in {folder} (--resume)" if folder else "interrupted")
         self.finished = finished
+        self.folder = folder
 
 
 class Result:

@@ -33,13 +33,35 @@ def run(
     Raises UserError. On Ctrl-C raises Interrupted, a KeyboardInterrupt that holds the complete replications.
     """
     require_scenario(scenario, "run")
+    return simulate_replicates(
+        scenario,
+        replications=replications,
+        seed=scenario.study.seed if seed is None else seed,
+        threads=threads,
+        first_replicate=first_replicate,
+        record=record,
+        progress=progress,
+    )
+
+
+def simulate_replicates(
+    scenario: Scenario,
+    *,
+    replications: int,
+    seed: int,
+    threads: int,
+    first_replicate: int,
+    record: Collection[str],
+    one_stream: bool = False,
+    progress: Callable[[int], None] | None = None,
+) -> Result:
+    """As `run`; `one_stream` draws random numbers in the order of asking, from one generator per replicate."""
     if unknown := set(record) - set(TABLES):
         raise UserError(f"no table is called '{min(unknown)}' (tables: {', '.join(TABLES)})")
     if replications < 1:
         raise UserError(f"replications = {replications}: must be at least 1")
     if _STAFF & set(record):
         record = _STAFF | set(record)
-    seed = scenario.study.seed if seed is None else seed
     if threads == 0 and scenario.own_policies:
         threads = 1
     core, stopped_by = _core.run(
@@ -50,6 +72,7 @@ def run(
         threads=threads,
         tables=list(record),
         progress=progress,
+        one_stream=one_stream,
     )
     result = Result(core, scenario, seed=seed, first_replicate=first_replicate, recorded=record)
     if isinstance(stopped_by, KeyboardInterrupt):

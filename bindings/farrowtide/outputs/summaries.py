@@ -7,6 +7,8 @@ import pandas as pd
 
 from farrowtide.outputs.rooms import PARITY_CLASSES, parity_class
 
+STAFF_MIN = "staff_min"
+
 
 def intake_days(sow_days: pd.DataFrame) -> pd.DataFrame:
     """Mean feed intake per sow [kg] and number of sows, by replicate, parity class and lactation day from day 1."""
@@ -40,3 +42,11 @@ def hours_in_use(work_hours: pd.DataFrame, duty_hours: pd.DataFrame) -> pd.DataF
     worked = work_hours.groupby(keys)["minutes"].sum().rename("worked_min")
     on_duty = duty_hours.set_index(keys)["on_duty_min"]
     return pd.concat([worked, on_duty], axis=1).fillna(0.0).sort_index().reset_index()
+
+
+def sows_that_farrowed(sows: pd.DataFrame, tasks: pd.DataFrame) -> pd.DataFrame:
+    """The rows of sows that farrowed here, with `staff_min`: minutes of the tasks that were for each alone."""
+    sows = sows[sows["nurse"] == 0]
+    minutes = tasks[tasks["sow"] > 0].groupby(["replicate", "sow"])["minutes"].sum()
+    keys = pd.MultiIndex.from_frame(sows[["replicate", "sow"]])
+    return sows.assign(**{STAFF_MIN: minutes.reindex(keys, fill_value=0.0).to_numpy()})

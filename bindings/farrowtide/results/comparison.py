@@ -13,14 +13,11 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-import pyarrow as pa
-
 from farrowtide.analysis.comparison import ComparisonTables, in_order
 from farrowtide.analysis.differences import differences, means
-from farrowtide.engine.result import Interrupted
 from farrowtide.scenarios.scenario import Scenario
 from farrowtide.study import blocks
-from farrowtide.study.course import Course, Progress
+from farrowtide.study.course import Course, Progress, Round
 from farrowtide.study.plan import Plan, plan
 from farrowtide.study.provenance import of_comparison
 from farrowtide.study.stopping import Reached
@@ -118,6 +115,7 @@ def compare(
     study = plan(
         scenario,
         alternatives,
+        verb="compare",
         replications=replications,
         seed=seed,
         outputs=outputs,
@@ -125,18 +123,17 @@ def compare(
         precision=precision,
     )
     course = Course(study, threads=threads, executor=executor, folder=folder, resume=resume)
-    rounds: list[list[pa.Table]] = []
-    try:
-        rounds.extend(course.rounds(progress=progress))
-    except KeyboardInterrupt:
-        raise Interrupted(_assembled(study, rounds, course.reached, interrupted=True) if rounds else None) from None
-    return _assembled(study, rounds, course.reached, interrupted=False)
+    rounds: list[Round] = []
+    return course.carry_out(
+        rounds.append, lambda interrupted: _assembled(study, rounds, course.reached, interrupted), progress=progress
+    )
 
 
-def _assembled(study: Plan, rounds: list[list[pa.Table]], reached: Reached | None, *, interrupted: bool) -> Comparison:
+def _assembled(study: Plan, rounds: list[Round], reached: Reached | None, interrupted: bool) -> Comparison:
     tables = [table for tables in rounds for table in tables]
     replications = sum(tables[0].num_rows for tables in rounds)
     order = {"case": study.cases, "alternative": study.names}
+    rooms = study.rooms
     replicates = in_order(blocks.outputs_of(tables), order)
     return Comparison(
         scenario=study.scenario,
@@ -152,7 +149,7 @@ def _assembled(study: Plan, rounds: list[list[pa.Table]], reached: Reached | Non
         differences=differences(replicates, study.outputs, study.reference),
         means=means(replicates, study.outputs),
         replicates=replicates,
-        policies={name: study.rooms[study.cases[0], name].policies for name in study.names},
+        policies={name: rooms[study.cases[0], name].policies for name in study.names},
         provenance=of_comparison(study, replications, checks=sum(map(blocks.checks, tables)), interrupted=interrupted),
-        **{name: in_order(blocks.rows_of(tables, name), order) for name in blocks.NESTED},
+        **{name: in_order(blocks.rows_of(tables, name), order) for name in study.kept.tables},
     )

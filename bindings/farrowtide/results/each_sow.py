@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+import os
+from collections.abc import Sequence
+from concurrent.futures import Executor
 from pathlib import Path
 from typing import Any
 
-from farrowtide.analysis.each_sow import EachSowTables, chosen_measures, side_by_side, sows_of
+from farrowtide.analysis.each_sow import EachSowTables, chosen_measures, side_by_side
 from farrowtide.engine import provenance
-from farrowtide.engine.result import Interrupted
-from farrowtide.engine.running import run
+from farrowtide.errors import UserError
+from farrowtide.outputs.output import Output
 from farrowtide.report.wording.each_sow import findings
 from farrowtide.scenarios.scenario import Scenario
-from farrowtide.study.plan import reference_of
+from farrowtide.study.blocks import Arm, Kept, checks, rows_of
+from farrowtide.study.course import Course, RoomCount, Round, counting_rooms
+from farrowtide.study.plan import ONLY_CASE, Plan, check_alternative
 from farrowtide.study.provenance import of_pairs
 
 
@@ -48,42 +52,88 @@ def each_sow(
     replications: int | None = None,
     seed: int | None = None,
     threads: int = 0,
-    progress: Callable[[int, int], None] | None = None,
+    executor: Executor | None = None,
+    folder: str | os.PathLike[str] | None = None,
+    resume: bool = False,
+    progress: RoomCount | None = None,
 ) -> EachSow:
-    """Runs two alternatives of a scenario on the same sows and lays each sow beside herself.
+    """Simulates two alternatives of a scenario on the same sows and compares each sow with herself.
 
-    `measures`: columns of the table of sows, or "staff_min", the minutes of tasks that were for her alone (rounds of the
-    room left out); None takes intake, weight loss, litter weight, piglets weaned, farrowing duration and these minutes. `case`: one of the
-    file's. Raises UserError; KeyboardInterrupt on Ctrl-C.
+    `measures`: columns of the table of sows, or "staff_min", the minutes of tasks that were for her alone (rounds of
+    the room are left out); None takes intake, weight loss, litter weight, piglets weaned, farrowing duration and these
+    minutes. `case`: one of the file's. `executor`, `folder` and `resume` as in `compare`; `progress(done, total)` counts
+    rooms. Raises UserError; Interrupted on Ctrl-C, whose `finished` is the EachSow of the replications that both
+    alternatives have, or None.
     """
     chosen = chosen_measures(measures)
-    there = scenario.case(case) if case else scenario
+    study = _plan(scenario, reference, alternative, case, replications, seed)
+    course = Course(study, threads=threads, executor=executor, folder=folder, resume=resume)
+    rounds: list[Round] = []
+
+    return course.carry_out(
+        rounds.append,
+        lambda _: _compared(study, case, alternative, chosen, measures, rounds),
+        progress=counting_rooms(progress),
+    )
+
+
+def _plan(
+    scenario: Scenario, reference: str, alternative: str, case: str | None, replications: int | None, seed: int | None
+) -> Plan:
+    for name in (reference, alternative):
+        check_alternative(name, scenario.alternatives)
+    if reference == alternative:
+        raise UserError(f"'{alternative}' is the reference itself: name another alternative")
     wanted = scenario.study.replications if replications is None else replications
+    if wanted < 1:
+        raise UserError(f"replications = {wanted}: at least 1")
     seed = scenario.study.seed if seed is None else seed
-    found = []
-    for done, name in ((0, reference), (wanted, alternative)):
-        reference_of(scenario.alternatives, name, "")  # refuses a name that is none
-        tell = None if progress is None else lambda here, before=done: progress(before + here, 2 * wanted)
-        try:
-            result = run(
-                there.alternative(name),
-                replications=wanted,
-                seed=seed,
-                threads=threads,
-                record=("tasks",),
-                progress=tell,
-            )
-        except Interrupted:
-            raise KeyboardInterrupt from None  # half of a pair says nothing
-        found.append((result.checks, sows_of(result)))
-    (_, before), (_, after) = found
+    base = scenario.case(case) if case else scenario
+    return Plan(
+        verb="each-sow",
+        scenario=scenario,
+        arms=[Arm(case or ONLY_CASE, name, base.alternative(name), seed) for name in (reference, alternative)],
+        reference=reference,
+        outputs=[],
+        seed=seed,
+        wanted=wanted,
+        kept=Kept(tables=("sows",)),
+    )
+
+
+def _compared(
+    study: Plan,
+    case: str | None,
+    alternative: str,
+    chosen: list[Output],
+    measures: Sequence[str] | None,
+    rounds: list[Round],
+) -> EachSow:
+    before, after = (rows_of([tables[side] for tables in rounds], "sows") for side in (0, 1))
     table, left_out = side_by_side(before, after, [measure.name for measure in chosen])
-    options = {
-        "reference": reference,
-        "alternative": alternative,
-        "case": case,
-        "measures": measures and list(measures),
-    }
-    checks = sum(checks for checks, _ in found)
-    made = of_pairs(scenario, "each-sow", "each_sow", replications=wanted, seed=seed, checks=checks, **options)
-    return EachSow(scenario, case, reference, alternative, chosen, wanted, seed, table, left_out, made)
+    replications = sum(tables[0].num_rows for tables in rounds)
+    origin = of_pairs(
+        study.scenario,
+        "each-sow",
+        "each_sow",
+        replications=replications,
+        seed=study.seed,
+        checks=sum(checks(table) for tables in rounds for table in tables),
+        reference=study.reference,
+        alternative=alternative,
+        case=case,
+        measures=measures and list(measures),
+    )
+    return EachSow(
+        scenario=study.scenario,
+        case=case,
+        reference=study.reference,
+        alternative=alternative,
+        measures=chosen,
+        replications=replications,
+        seed=study.seed,
+        table=table,
+        left_out=left_out,
+        provenance=origin,
+        wanted_replications=study.wanted,
+    )

@@ -1,4 +1,4 @@
-"""The labour report of one result: its tables, its picture and where they come from, in a folder."""
+"""The labour report of one result in a folder: its tables, its picture and its provenance."""
 
 from __future__ import annotations
 
@@ -11,8 +11,8 @@ from farrowtide.engine import provenance
 from farrowtide.engine.result import Result
 
 
-def write(result: Result, folder: Path, made: Mapping[str, Any] | None = None) -> None:
-    """The tables as CSV, the picture, and provenance.json (`made`: what it says; None: of this result)."""
+def write(result: Result, folder: Path, recorded: Mapping[str, Any] | None = None) -> None:
+    """Writes the tables as CSV, the picture and provenance.json (`recorded`: its content; None: that of this result)."""
     from farrowtide.report.pictures.work import work_by_hour
 
     folder.mkdir(parents=True, exist_ok=True)
@@ -20,4 +20,4 @@ def write(result: Result, folder: Path, made: Mapping[str, Any] | None = None) -
         table.to_csv(folder / f"{name}.csv", index=False, lineterminator="\n")
     (folder / "work_by_hour.svg").write_text(work_by_hour(result).svg(), encoding="utf-8")
     own = result.provenance
-    provenance.write(folder, made or own | {"recipe": own["recipe"] | {"verb": "labour"}})
+    provenance.write(folder, recorded or own | {"recipe": own["recipe"] | {"verb": "labour"}})

@@ -1,31 +1,31 @@
-"""What it is worth that alternatives meet the same animals, run for the purpose.
+"""What it is worth that alternatives meet the same animals, measured by running them in three ways.
 
 Two alternatives of one seed share every draw by its address (which animal, which purpose, which time), so that chance
-cancels in their difference. `pairing_table` runs the other two ways beside it: the same seed with one stream of random
-numbers, as a program with a single generator has it, and independent seeds.
+cancels in their difference. `pairing_table` runs two other ways beside it: the same seed with one stream of random
+numbers, as in a program with a single generator, and independent seeds.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+import os
+from collections.abc import Iterator, Sequence
+from concurrent.futures import Executor
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
 import pandas as pd
 
-from farrowtide import _core
 from farrowtide.analysis.variance_reduction import three_ways
 from farrowtide.engine import provenance
-from farrowtide.engine.result import Result
-from farrowtide.errors import UserError
-from farrowtide.outputs.catalogue import chosen
 from farrowtide.outputs.output import Output
 from farrowtide.scenarios.scenario import Scenario
-from farrowtide.study.plan import ONLY_CASE, reference_of
+from farrowtide.study.blocks import Arm, Kept, checks, outputs_of
+from farrowtide.study.course import Course, RoomCount, Round, counting_rooms
+from farrowtide.study.plan import Plan, plan
 from farrowtide.study.provenance import of_pairs
 
-_RECORDED = ("tasks", "work_hours", "duty_hours", "rooms")  # what the declared outputs read, beside the sows
+_SEEDS = 2**64
 
 
 @dataclass(frozen=True)
@@ -47,6 +47,12 @@ class PairingTable:
     seed: int
     table: pd.DataFrame
     provenance: dict[str, Any]
+    wanted_replications: int
+
+    @property
+    def interrupted(self) -> bool:
+        """Whether it was stopped before all replications were done."""
+        return self.replications < self.wanted_replications
 
     def write(self, folder: Path) -> None:
         """Writes pairing.csv and provenance.json."""
@@ -64,88 +70,82 @@ def pairing_table(
     outputs: Sequence[str] | None = None,
     reference: str | None = None,
     cases: Sequence[str] | None = None,
-    progress: Callable[[int, int], None] | None = None,
+    executor: Executor | None = None,
+    folder: str | os.PathLike[str] | None = None,
+    resume: bool = False,
+    progress: RoomCount | None = None,
 ) -> PairingTable:
-    """Runs the reference and every other alternative of a scenario in three ways and compares the variances of differences.
+    """Runs the reference and every other alternative in three ways and compares the variances of their differences.
 
-    `outputs`: names of declared outputs, None for the headlines of the file's study, which else are the usual ones; `cases`: some of the file's, None
-    for all. `replications` and `seed` stand in the file's `study`; `progress(done, total)` counts rooms. Raises
-    UserError; KeyboardInterrupt on Ctrl-C.
+    `outputs`: names of declared outputs; None: the headlines of the file's study, by default the usual ones. `cases`:
+    some of the file's; None: all. `replications` and `seed` are taken from the file's `study` where they are None.
+    `executor`, `folder` and `resume` as in `compare`; `progress(done, total)` counts rooms. Raises UserError;
+    Interrupted on Ctrl-C, whose `finished` is the PairingTable of the replications that are complete, or None.
     """
-    study = scenario.study
-    wanted = study.replications if replications is None else replications
-    seed = study.seed if seed is None else seed
-    selected = chosen(outputs, only=True) if outputs else _headlines(study.outputs)
-    rooms = _rooms(scenario, cases)
-    names = scenario.alternatives
-    reference = reference_of(names, reference, study.reference)
-    total = wanted * len(rooms) * (3 * len(names) - 1)
-    crew = _Crew(selected, wanted, threads, total, progress)
+    keyed = plan(
+        scenario,
+        verb="pairing",
+        replications=replications,
+        seed=seed,
+        outputs=outputs or None,
+        reference=reference,
+        cases=cases,
+        tables=(),
+    )
+    study = replace(keyed, arms=_in_three_ways(keyed), kept=Kept(labels=("case", "alternative", "seed", "one_stream")))
+    course = Course(study, threads=threads, executor=executor, folder=folder, resume=resume)
+    rounds: list[Round] = []
+    options = {"outputs": outputs and list(outputs), "cases": cases and list(cases)}
+    return course.carry_out(
+        rounds.append, lambda _: _measured(study, rounds, options), progress=counting_rooms(progress)
+    )
+
+
+def _in_three_ways(keyed: Plan) -> list[Arm]:
+    """Draws by address and from one stream for every alternative, and another seed for all but the reference."""
+    others = [arm for arm in keyed.arms if arm.alternative != keyed.reference]
+    one_stream = [replace(arm, one_stream=True) for arm in keyed.arms]
+    return [*keyed.arms, *one_stream, *(replace(arm, seed=(arm.seed + 1) % _SEEDS) for arm in others)]
+
+
+def _measured(study: Plan, rounds: list[Round], options: dict[str, Any]) -> PairingTable:
+    outputs = [output for output in study.outputs if output.group == "headline"]
+    names = [output.name for output in outputs]
+    values = {}  # by case, alternative, one stream, seed of the study
+    for position, arm in enumerate(study.arms):
+        frame = outputs_of([tables[position] for tables in rounds]).set_index("replicate")[names]
+        values[arm.case, arm.alternative, arm.one_stream, arm.seed == study.seed] = frame
     frames = []
-    for case, there in rooms.items():
-        before = {one: crew.run(there.alternative(reference), seed, one_stream=one) for one in (False, True)}
-        for name in (name for name in names if name != reference):
-            other = there.alternative(name)
-            keyed = crew.run(other, seed, one_stream=False)
-            one_stream = crew.run(other, seed, one_stream=True) - before[True]
-            independent = crew.run(other, (seed + 1) % 2**64, one_stream=False) - before[False]
-            found = three_ways(selected, before[False], keyed, one_stream, independent)
-            frames.append(found.assign(case=case, alternative=name, reference=reference))
+    for case, name in _differences(study):
+        reference, alternative = values[case, study.reference, False, True], values[case, name, False, True]
+        one_stream = values[case, name, True, True] - values[case, study.reference, True, True]
+        independent = values[case, name, False, False] - reference
+        frame = three_ways(outputs, reference, alternative, one_stream, independent)
+        frames.append(frame.assign(case=case, alternative=name, reference=study.reference))
     table = pd.concat(frames, ignore_index=True)
-    first = ["case", "alternative", "reference"]
-    table = table[first + [column for column in table if column not in first]]
-    lists = {"outputs": outputs and list(outputs), "cases": cases and list(cases)}
-    asked = {"replications": wanted, "seed": seed, "checks": crew.checks, "reference": reference, **lists}
-    made = of_pairs(scenario, "pairing", "pairing_table", **asked)
-    return PairingTable(scenario, reference, selected, wanted, seed, table, made)
+    labels = ["case", "alternative", "reference"]
+    replications = sum(tables[0].num_rows for tables in rounds)
+    origin = of_pairs(
+        study.scenario,
+        "pairing",
+        "pairing_table",
+        replications=replications,
+        seed=study.seed,
+        checks=sum(checks(table) for tables in rounds for table in tables),
+        reference=study.reference,
+        **options,
+    )
+    return PairingTable(
+        scenario=study.scenario,
+        reference=study.reference,
+        outputs=outputs,
+        replications=replications,
+        seed=study.seed,
+        table=table[[*labels, *(column for column in table if column not in labels)]],
+        provenance=origin,
+        wanted_replications=study.wanted,
+    )
 
 
-def _headlines(names: Sequence[str]) -> list[Output]:
-    return [output for output in chosen(names, only=False) if output.group == "headline"]
-
-
-def _rooms(scenario: Scenario, cases: Sequence[str] | None) -> dict[str, Scenario]:
-    """The cases, each with its scenario."""
-    if len(scenario.alternatives) < 2:
-        raise UserError(f"{scenario.source_name}: nothing to compare: name at least two `alternatives`")
-    wanted = scenario.cases if cases is None else cases
-    return {name: scenario.case(name) for name in wanted} or {ONLY_CASE: scenario}
-
-
-class _Crew:
-    """Runs rooms, tells how far it is, and keeps nothing but the outputs."""
-
-    def __init__(
-        self,
-        outputs: Sequence[Output],
-        replications: int,
-        threads: int,
-        total: int,
-        progress: Callable[[int, int], None] | None,
-    ) -> None:
-        self._names = [output.name for output in outputs]
-        self._replications = replications
-        self._threads = threads
-        self._total = total
-        self._progress = progress
-        self._done = 0
-        self.checks = 0
-
-    def run(self, scenario: Scenario, seed: int, *, one_stream: bool) -> pd.DataFrame:
-        """One row per replicate, one column per output."""
-        tell = None if self._progress is None else lambda done: self._progress(self._done + done, self._total)
-        core, stopped_by = _core.run(
-            scenario._core,
-            replications=self._replications,
-            first_replicate=0,
-            seed=seed,
-            threads=self._threads,
-            tables=list(_RECORDED),
-            progress=tell,
-            one_stream=one_stream,
-        )
-        if stopped_by is not None:
-            raise stopped_by
-        self._done += self._replications
-        self.checks += core.checks
-        return Result(core, scenario, seed=seed, recorded=_RECORDED).outputs[self._names]
+def _differences(study: Plan) -> Iterator[tuple[str, str]]:
+    return ((case, name) for case in study.cases for name in study.names if name != study.reference)

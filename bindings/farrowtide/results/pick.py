@@ -2,31 +2,34 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import os
+from collections.abc import Mapping, Sequence
 from concurrent.futures import Executor
 from dataclasses import dataclass
 from typing import Any
 
 import pandas as pd
+import pyarrow as pa
 
 from farrowtide.analysis.selection import Selection
-from farrowtide.engine.result import Interrupted
 from farrowtide.errors import UserError
 from farrowtide.outputs.catalogue import catalogue
 from farrowtide.outputs.output import Output
 from farrowtide.outputs.parsing import output_named
 from farrowtide.scenarios.scenario import Scenario
-from farrowtide.study import blocks
-from farrowtide.study.course import Progress
-from farrowtide.study.execution import tables_of
-from farrowtide.study.plan import MOST_REPLICATIONS, plan
+from farrowtide.study.blocks import Arm, checks, outputs_of
+from farrowtide.study.course import Course, Progress
+from farrowtide.study.plan import MOST_REPLICATIONS, ONLY_CASE, Plan, plan
 from farrowtide.study.provenance import of_pick
 from farrowtide.study.stopping import LEAST
 
 
 @dataclass(frozen=True)
 class Picked:
-    """What `pick` found: `best` by `table` (see `farrowtide.selecting.Selection`); None where it was stopped before."""
+    """What `pick` found: the `best` alternative by `table` (see `farrowtide.selecting.Selection`).
+
+    `best` is None where it was stopped before one was left.
+    """
 
     case: str
     output: Output
@@ -34,12 +37,12 @@ class Picked:
     table: pd.DataFrame
     replications: int
     rooms: int  # simulated in all
-    wanted_replications: int  # at most
+    wanted_replications: int  # the maximum
     provenance: dict[str, Any]
 
     @property
     def interrupted(self) -> bool:
-        """Whether it was stopped before an alternative was left alone and before the most replications."""
+        """Whether it was stopped before an alternative was picked and before the maximum of replications."""
         return self.best is None and self.replications < self.wanted_replications
 
 
@@ -55,49 +58,93 @@ def pick(
     seed: int | None = None,
     threads: int = 0,
     executor: Executor | None = None,
+    folder: str | os.PathLike[str] | None = None,
+    resume: bool = False,
     progress: Progress | None = None,
 ) -> Picked:
     """Picks the best alternative with a stated probability, simulating those that are beaten no further.
 
     `indifference`: a difference in `output` that is too small to matter, in its unit, to be chosen beforehand. If the
     best is better than every other by at least that, it is picked with probability `confidence` or more. `case`: one of
-    the scenario's; None: the first. `replications`: the most there may be. Raises UserError; on Ctrl-C what is left is
-    in `Interrupted.finished`.
+    the scenario's; None: the first. `replications`: the maximum. `executor`, `folder` and `resume` as in `compare`.
+    Raises UserError; Interrupted on Ctrl-C, whose `finished` is what is known after the last complete round, or None.
     """
     aim = output_named(output, catalogue().values())
-    study = plan(scenario, alternatives, replications=replications, seed=seed, outputs=[aim.name], reference=None)
-    there = case or study.cases[0]
-    if there not in study.cases:
-        raise UserError(f"no case is called '{there}' (cases: {', '.join(study.cases)})")
+    study = plan(
+        scenario,
+        alternatives,
+        verb="pick",
+        cases=_only(case, scenario.cases),
+        replications=replications,
+        seed=seed,
+        outputs=[aim.name],
+        tables=(),
+    )
     selection = Selection(study.names, aim, indifference, confidence=confidence)
-    rooms = done = checks = 0
+    screening = _Screening(study, selection)
+    course = Course(study, threads=threads, executor=executor, folder=folder, resume=resume, rule=screening)
 
-    def picked(best: str | None) -> Picked:
-        made = of_pick(
-            study, aim.name, indifference, case=there, confidence=confidence, replications=done, checks=checks
+    def picked(interrupted: bool) -> Picked:
+        origin = of_pick(
+            study,
+            aim.name,
+            indifference,
+            case=study.cases[0],
+            confidence=confidence,
+            replications=screening.replications,
+            checks=screening.checks,
         )
-        return Picked(there, aim, best, selection.table(), done, rooms, study.wanted, made)
+        return Picked(
+            case=study.cases[0],
+            output=aim,
+            best=None if interrupted else selection.best,
+            table=selection.table(),
+            replications=screening.replications,
+            rooms=screening.rooms,
+            wanted_replications=study.wanted,
+            provenance=origin,
+        )
 
-    def tell(more: int) -> None:
-        nonlocal rooms
-        rooms += more
-        if progress is not None:
-            left = max(0, min(selection.ends_by or study.wanted, study.wanted) - selection.n)
-            said = f"{len(selection.in_play)} in play"
-            progress(rooms, max(rooms, rooms + left * len(selection.in_play)), said)
+    return course.carry_out(lambda _: None, picked, progress=progress)
 
-    try:
-        for round_ in study.rounds():
-            here = [block for block in round_ if block.case == there and block.alternative in selection.in_play]
-            tables = [table for _, table in tables_of(here, executor=executor, threads=threads, tell=tell)]
-            values = blocks.outputs_of(tables).pivot(index="replicate", columns="alternative", values=aim.name)
-            selection.add(values)
-            checks += sum(map(blocks.checks, tables))
-            done = round_[-1].first + round_[-1].count
-            if selection.n < 2 and done >= LEAST:
-                raise UserError(f"{aim.name}: hardly any room has a value, so that nothing can be picked by it")
-            if selection.best is not None:
-                break
-    except KeyboardInterrupt:
-        raise Interrupted(picked(None)) from None
-    return picked(selection.best)
+
+def _only(case: str | None, cases: Sequence[str]) -> list[str]:
+    """The one that is wanted, by default the first."""
+    if case is not None and case not in (cases or [ONLY_CASE]):
+        raise UserError(f"no case is called '{case}' (cases: {', '.join(cases or [ONLY_CASE])})")
+    return [case or cases[0]] if cases else []
+
+
+class _Screening:
+    """The rule of `pick`: an alternative goes on until the selection has eliminated it."""
+
+    eliminates = True
+    counts_rounds = True
+
+    def __init__(self, study: Plan, selection: Selection) -> None:
+        self._study = study
+        self._selection = selection
+        self.replications = 0
+        self.rooms = 0
+        self.checks = 0
+
+    def see(self, tables: Sequence[pa.Table]) -> None:
+        output = self._selection.output.name
+        self.replications += tables[0].num_rows
+        self.rooms += sum(table.num_rows for table in tables)
+        self.checks += sum(map(checks, tables))
+        self._selection.add(outputs_of(tables).pivot(index="replicate", columns="alternative", values=output))
+        if self._selection.n < 2 and self.replications >= LEAST:
+            raise UserError(f"{output}: too few rooms have a value to pick the best by it")
+
+    def going_on(self) -> list[Arm]:
+        if self._selection.best is not None:
+            return []
+        return [arm for arm in self._study.arms if arm.alternative in self._selection.in_play]
+
+    def expected_rooms(self) -> int:
+        ends_by = min(self._selection.ends_by or self._study.wanted, self._study.wanted)
+        return self.rooms + max(0, ends_by - self._selection.n) * len(self._selection.in_play)
+
+    def status(self) -> str:
+        return f"{len(self._selection.in_play)} in play"

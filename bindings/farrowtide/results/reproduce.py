@@ -1,4 +1,4 @@
-"""Runs again what made an output, and says whether the same comes out, byte for byte."""
+"""Reproduces an output from its recipe, and tells whether the bytes are the same."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ from farrowtide.results.each_sow import each_sow
 from farrowtide.results.pairing import pairing_table
 from farrowtide.results.sweep import sweep
 from farrowtide.scenarios.scenario import Scenario, from_recipe
-from farrowtide.study.course import Progress
+from farrowtide.study.course import Progress, RoomCount
 
 _BESIDE = "provenance.json"
 _IN_HTML = re.compile(r'<pre id="provenance" hidden>(.*?)</pre>', re.DOTALL)
@@ -33,7 +33,7 @@ _IN_SVG = re.compile(r"<dc:description>(.*?)</dc:description>", re.DOTALL)
 
 @dataclass(frozen=True)
 class Reproduced:
-    """`files`: name -> whether the same bytes came out. `changed`: what is another version now, in words."""
+    """`files`: name -> whether the same bytes came out. `changed`: the versions that differ now, in words."""
 
     command: str
     files: dict[str, bool]
@@ -48,39 +48,39 @@ class Reproduced:
 def reproduce(
     path: Path, *, run_policies: bool = False, threads: int = 0, progress: Progress | None = None
 ) -> Reproduced:
-    """Runs what made a file or a folder of outputs again, from the recipe it carries, and compares.
+    """Reproduces a file or a folder of outputs from the recipe that it carries, and compares the bytes.
 
     Takes reports, tables beside a provenance.json, pictures (SVG) of comparisons, and folders of these. What made them
     need not be there any more, except for policies given as classes. Raises UserError where there is no recipe.
     """
-    made = recipe_of(path)
+    recorded = recipe_of(path)
     if not run_policies:
-        _refuse_policies(made)
+        _refuse_policies(recorded)
     with tempfile.TemporaryDirectory() as scratch:
         again = Path(scratch)
-        _VERBS[made["recipe"]["verb"]](made, path, again, threads, progress)
+        _VERBS[recorded["recipe"]["verb"]](recorded, path, again, threads, progress)
         names = _names(path, again)
         folder = path.parent if path.is_file() else path
         files = {name: _same(folder / name, again / name) for name in names}
-    return Reproduced(made["command"], files, _changed(made))
+    return Reproduced(recorded["command"], files, _changed(recorded))
 
 
 def _names(path: Path, again: Path) -> list[str]:
-    """The files to compare; the one that says where they come from is not among them."""
+    """The files to compare, without the provenance."""
     if path.is_dir():
         return sorted(file.name for file in again.iterdir() if file.name != _BESIDE and (path / file.name).exists())
     if not (again / path.name).exists():
-        raise UserError(f"{path}: is none of the files that its {_BESIDE} tells how to make")
+        raise UserError(f"{path}: is not one of the files that its {_BESIDE} reproduces")
     return [path.name]
 
 
-def _refuse_policies(made: Mapping[str, Any]) -> None:
-    """Nobody's code is run unasked: an output of others may hold any."""
-    held = [policy["path"] for policy in made["recipe"]["scenario"]["policies"] if "text" in policy]
+def _refuse_policies(recorded: Mapping[str, Any]) -> None:
+    """Code is never run unasked: the output of somebody else may hold any."""
+    held = [policy["path"] for policy in recorded["recipe"]["scenario"]["policies"] if "text" in policy]
     if held:
         raise UserError(
-            f"made with own policies, whose Python it holds and would run: {', '.join(held)} "
-            "(--run-policies, if you trust where it comes from)"
+            f"made with policies in Python, which it holds and would run: {', '.join(held)} "
+            "(--run-policies, if you trust its source)"
         )
 
 
@@ -88,32 +88,36 @@ def recipe_of(path: Path) -> dict[str, Any]:
     """The provenance that an output carries in itself or beside it. Raises UserError where there is none."""
     for source in (path, path / _BESIDE, path / "report.html", path.parent / _BESIDE):
         try:
-            found = _provenance_in(source) if source.is_file() else None
-            if found is None:
+            recorded = _provenance_in(source) if source.is_file() else None
+            if recorded is None:
                 continue
-            if found["recipe"]["verb"] in _VERBS and isinstance(found["recipe"]["scenario"]["policies"], list):
-                return found
+            if recorded["recipe"]["verb"] in _VERBS and isinstance(recorded["recipe"]["scenario"]["policies"], list):
+                return recorded
         except (ValueError, KeyError, TypeError):
             pass
-        raise UserError(f"{source}: does not say how to make it again")
-    raise UserError(f"{path}: says nothing of where it comes from, nor does a {_BESIDE} beside it")
+        raise UserError(f"{source}: has no recipe from which to reproduce it")
+    raise UserError(f"{path}: has no provenance, and there is no {_BESIDE} beside it")
 
 
 def _provenance_in(file: Path) -> dict[str, Any] | None:
     if file.name == _BESIDE:
-        return json.loads(file.read_text(encoding="utf-8"))
+        beside: dict[str, Any] = json.loads(file.read_text(encoding="utf-8"))
+        return beside
     pattern = {".html": _IN_HTML, ".svg": _IN_SVG}.get(file.suffix)
-    found = pattern.search(file.read_text(encoding="utf-8")) if pattern else None
+    embedded = pattern.search(file.read_text(encoding="utf-8")) if pattern else None
+    if embedded is None:
+        return None
     try:
-        return json.loads(html.unescape(found[1])) if found else None
+        carried: dict[str, Any] = json.loads(html.unescape(embedded[1]))
     except json.JSONDecodeError:
         return None
+    return carried
 
 
-def _as_made(found: dict[str, Any], made: Mapping[str, Any]) -> None:
-    """Says of itself what the first one says, so that a difference in the bytes is one of results."""
+def _adopt_provenance(reproduced: dict[str, Any], recorded: Mapping[str, Any]) -> None:
+    """Takes over the recorded provenance, so that files differ only where results do."""
     own = ("conservation_checks_passed", "picture", "case", "drawn", "drawn_with")
-    found.update({name: value for name, value in made.items() if name not in own})
+    reproduced.update({name: value for name, value in recorded.items() if name not in own})
 
 
 def _scenario(recipe: Mapping[str, Any]) -> Scenario:
@@ -123,31 +127,31 @@ def _scenario(recipe: Mapping[str, Any]) -> Scenario:
     return from_recipe(recipe["scenario"])
 
 
-def _compared(made: Mapping[str, Any], path: Path, again: Path, threads: int, progress: Progress | None) -> None:
-    recipe = made["recipe"]
+def _compared(recorded: Mapping[str, Any], path: Path, again: Path, threads: int, progress: Progress | None) -> None:
+    recipe = recorded["recipe"]
     options = {name: recipe[name] for name in _OPTIONS}
-    found = compare(_scenario(recipe), recipe["alternatives"], **options, threads=threads, progress=progress)
-    _as_made(found.provenance, made)
+    comparison = compare(_scenario(recipe), recipe["alternatives"], **options, threads=threads, progress=progress)
+    _adopt_provenance(comparison.provenance, recorded)
     if path.suffix == ".svg":
-        getattr(found, f"plot_{made['picture']}")().save(again / path.name)
+        getattr(comparison, f"plot_{recorded['picture']}")().save(again / path.name)
     else:
-        found.write_report(again / (path.name if path.suffix == ".html" else ""), units=made["units"])
+        comparison.write_report(again / (path.name if path.suffix == ".html" else ""), units=recorded["units"])
 
 
-def _swept(made: Mapping[str, Any], path: Path, again: Path, threads: int, progress: Progress | None) -> None:
-    recipe = made["recipe"]
+def _swept(recorded: Mapping[str, Any], path: Path, again: Path, threads: int, progress: Progress | None) -> None:
+    recipe = recorded["recipe"]
     options = {name: recipe[name] for name in _OPTIONS}
-    found = sweep(_scenario(recipe), recipe["vary"], **options, threads=threads, progress=progress)
-    _as_made(found.provenance, made)
+    swept = sweep(_scenario(recipe), recipe["vary"], **options, threads=threads, progress=progress)
+    _adopt_provenance(swept.provenance, recorded)
     if path.suffix == ".svg":
-        drawn = [catalogue()[name] for name in made["drawn"]]
-        getattr(sweep_pictures, made["picture"])(found, made["case"], *drawn).save(again / path.name)
+        drawn = [catalogue()[name] for name in recorded["drawn"]]
+        getattr(sweep_pictures, recorded["picture"])(swept, recorded["case"], *drawn).save(again / path.name)
     else:
-        found.write(again)
+        swept.write(again)
 
 
-def _ran(made: Mapping[str, Any], threads: int, progress: Progress | None) -> Result:
-    recipe = made["recipe"]
+def _ran(recorded: Mapping[str, Any], threads: int, progress: Progress | None) -> Result:
+    recipe = recorded["recipe"]
     return run(
         _scenario(recipe),
         replications=recipe["replications"],
@@ -159,30 +163,34 @@ def _ran(made: Mapping[str, Any], threads: int, progress: Progress | None) -> Re
     )
 
 
-def _run(made: Mapping[str, Any], path: Path, again: Path, threads: int, progress: Progress | None) -> None:
-    write_tables(_ran(made, threads, progress), again, made)
+def _run(recorded: Mapping[str, Any], path: Path, again: Path, threads: int, progress: Progress | None) -> None:
+    write_tables(_ran(recorded, threads, progress), again, recorded)
 
 
-def _labour(made: Mapping[str, Any], path: Path, again: Path, threads: int, progress: Progress | None) -> None:
-    labour.write(_ran(made, threads, progress), again, made=made)
+def _labour(recorded: Mapping[str, Any], path: Path, again: Path, threads: int, progress: Progress | None) -> None:
+    labour.write(_ran(recorded, threads, progress), again, recorded)
 
 
-def _paired(made: Mapping[str, Any], path: Path, again: Path, threads: int, progress: Progress | None) -> None:
-    recipe = made["recipe"]
+def _counting(progress: Progress | None) -> RoomCount | None:
+    return progress and (lambda done, expected: progress(done, expected, ""))
+
+
+def _paired(recorded: Mapping[str, Any], path: Path, again: Path, threads: int, progress: Progress | None) -> None:
+    recipe = recorded["recipe"]
     names = ("replications", "seed", "outputs", "reference", "cases")
     options = {name: recipe[name] for name in names}
-    found = pairing_table(_scenario(recipe), **options, threads=threads, progress=progress)
-    _as_made(found.provenance, made)
-    found.write(again)
+    pairs = pairing_table(_scenario(recipe), **options, threads=threads, progress=_counting(progress))
+    _adopt_provenance(pairs.provenance, recorded)
+    pairs.write(again)
 
 
-def _each_sow(made: Mapping[str, Any], path: Path, again: Path, threads: int, progress: Progress | None) -> None:
-    recipe = made["recipe"]
+def _each_sow(recorded: Mapping[str, Any], path: Path, again: Path, threads: int, progress: Progress | None) -> None:
+    recipe = recorded["recipe"]
     names = ("reference", "alternative", "measures", "case", "replications", "seed")
     options = {name: recipe[name] for name in names}
-    found = each_sow(_scenario(recipe), **options, threads=threads, progress=progress)
-    _as_made(found.provenance, made)
-    found.write(again)
+    sows = each_sow(_scenario(recipe), **options, threads=threads, progress=_counting(progress))
+    _adopt_provenance(sows.provenance, recorded)
+    sows.write(again)
 
 
 _OPTIONS = ("replications", "seed", "outputs", "reference", "precision")
@@ -196,13 +204,17 @@ _VERBS: dict[str, Callable[..., None]] = {
 }
 
 
-def _same(there: Path, here: Path) -> bool:
-    return here.exists() and there.read_bytes() == here.read_bytes()
+def _same(original: Path, again: Path) -> bool:
+    return again.exists() and original.read_bytes() == again.read_bytes()
 
 
-def _changed(made: Mapping[str, Any]) -> list[str]:
+def _changed(recorded: Mapping[str, Any]) -> list[str]:
     now = provenance.engine()
-    names = {"engine_version": "engine", "results_version": "results version", "commit": "commit"}
-    if "drawn_with" in made:
-        names, now = names | {"drawn_with": "drawn with"}, now | {"drawn_with": DRAWN_WITH}
-    return [f"{said} {made[name]} then, {now[name]} now" for name, said in names.items() if made.get(name) != now[name]]
+    labels = {"engine_version": "engine", "results_version": "results version", "commit": "commit"}
+    if "drawn_with" in recorded:
+        labels, now = labels | {"drawn_with": "drawn with"}, now | {"drawn_with": DRAWN_WITH}
+    return [
+        f"{label} {recorded[name]} then, {now[name]} now"
+        for name, label in labels.items()
+        if recorded.get(name) != now[name]
+    ]

@@ -13,9 +13,8 @@ from concurrent.futures import Executor
 from pathlib import Path
 from typing import Any
 
-from farrowtide.analysis.sweep import Sums, SweepTables, differences, means
+from farrowtide.analysis.sweep import Sums, SweepTables
 from farrowtide.engine import provenance
-from farrowtide.engine.result import Interrupted
 from farrowtide.scenarios.scenario import Scenario
 from farrowtide.study import blocks
 from farrowtide.study.course import Course, Progress
@@ -56,10 +55,11 @@ def sweep(
 
     The scenario's own alternatives are left out: choose one first, or give other values. All else as in `compare`.
     """
-    alternatives = {AS_WRITTEN: {}} | grid(vary)
+    alternatives: dict[str, dict[str, Any]] = {AS_WRITTEN: {}, **grid(vary)}
     study = plan(
         scenario.without_alternatives(),
         alternatives,
+        verb="sweep",
         replications=replications,
         seed=seed,
         outputs=outputs,
@@ -68,12 +68,12 @@ def sweep(
     )
     course = Course(study, threads=threads, executor=executor, folder=folder, resume=resume)
     sums = Sums(study, keeps_rooms=course.folder is None)
-    try:
-        for tables in course.rounds(progress=progress, replicates=blocks.REPLICATES):
-            sums.add(tables)
-    except KeyboardInterrupt:
-        raise Interrupted(_found(study, sums, course, vary, interrupted=True) if sums.replications else None) from None
-    return _found(study, sums, course, vary, interrupted=False)
+    return course.carry_out(
+        sums.add,
+        lambda interrupted: _found(study, sums, course, vary, interrupted),
+        progress=progress,
+        replicates=blocks.REPLICATES,  # sums in the last digit depend on it
+    )
 
 
 def _found(
@@ -81,9 +81,9 @@ def _found(
     sums: Sums,
     course: Course,
     vary: Mapping[str, Sequence[Any]],
-    *,
     interrupted: bool,
 ) -> Sweep:
+    means, differences = sums.tables()
     return Sweep(
         scenario=study.scenario,
         reference=study.reference,
@@ -95,9 +95,9 @@ def _found(
         replications=sums.replications,
         interrupted=interrupted,
         precision=course.reached,
-        means=means(study, sums.means),
-        differences=differences(study, sums.paired),
-        folder=course.folder and course.folder.path,
+        means=means,
+        differences=differences,
+        folder=course.folder.path if course.folder else None,
         rooms=sums.rooms(),
         provenance=of_sweep(study, sums.replications, vary, checks=sums.checks, interrupted=interrupted),
     )

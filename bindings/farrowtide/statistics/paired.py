@@ -12,7 +12,7 @@ from farrowtide.statistics.moments import Moments
 
 
 def labels(replicates: pd.DataFrame) -> tuple[list[str], list[str]]:
-    """Cases and alternatives in the order in which they come."""
+    """The cases and the alternatives, each in order of appearance."""
     return list(replicates["case"].unique()), list(replicates["alternative"].unique())
 
 
@@ -21,19 +21,19 @@ def values_by_room(
 ) -> np.ndarray:
     """Shape (replicates, cases, alternatives, outputs), by rising replicate; NaN where a row is missing.
 
-    Raises ValueError where a row is there twice.
+    Raises ValueError where a row is duplicated.
     """
     rooms = np.sort(replicates["replicate"].unique())
     wanted = pd.MultiIndex.from_product([rooms, cases, alternatives])
     table = replicates.set_index(["replicate", "case", "alternative"])[list(outputs)]
     if not table.index.is_unique:
-        raise ValueError("a replicate of an alternative is there twice")
+        raise ValueError("an alternative has two rows of one replicate")
     table = table.reindex(wanted)
     return table.to_numpy(dtype=float).reshape(len(rooms), len(cases), len(alternatives), len(outputs))
 
 
 class PairedMoments:
-    """Moments of each alternative minus the reference, by case and output, fed block by block of replicates.
+    """The moments of each alternative minus the reference, by case and output; blocks of replicates can be added.
 
     `moments` has shape (cases, others, outputs), `others` being the alternatives without the reference. Memory grows
     with these, never with `replications`. Raises UserError where the reference is not among the alternatives.
@@ -53,25 +53,25 @@ class PairedMoments:
 
     @classmethod
     def of(cls, replicates: pd.DataFrame, reference: str, outputs: Sequence[str]) -> PairedMoments:
-        """Those of a whole table of replicates."""
-        found = cls(*labels(replicates), reference, outputs)
-        found.add(replicates)
-        return found
+        """The moments of a whole table of replicates."""
+        paired = cls(*labels(replicates), reference, outputs)
+        paired.add(replicates)
+        return paired
 
     def add(self, replicates: pd.DataFrame) -> None:
-        """Takes in replicates with all cases and alternatives: columns case, alternative, replicate and the outputs."""
+        """Adds replicates of all cases and alternatives: columns case, alternative, replicate and the outputs."""
         values = values_by_room(replicates, self.cases, [self.reference, *self.others], self.outputs)
         self.add_differences(values[:, :, 1:] - values[:, :, :1])
 
     def add_differences(self, differences: np.ndarray) -> None:
-        """Takes in differences, shape (replicates, cases, others, outputs)."""
+        """Adds differences, shape (replicates, cases, others, outputs)."""
         self.moments.add(differences)
         self.replications += len(differences)
 
     def table(self, units: Mapping[str, str] | None = None, **columns: np.ndarray) -> pd.DataFrame:
         """One row per case, alternative and output: unit, difference, n and further columns of the moments' shape.
 
-        `unit` is there where `units`, output -> unit, is given.
+        The column `unit` is added where `units`, output -> unit, is given.
         """
         index = pd.MultiIndex.from_product(
             [self.cases, self.others, self.outputs], names=["case", "alternative", "output"]

@@ -1,4 +1,4 @@
-"""By how much the variance of a difference falls where its two sides share their chance."""
+"""By which factor pairing reduces the variance of a difference."""
 
 from __future__ import annotations
 
@@ -9,16 +9,16 @@ from scipy import special
 
 from farrowtide.statistics.intervals import CONFIDENCE
 
-ROUNDING = 1e-12  # of the values themselves: a spread below it is arithmetic, not chance
+ROUNDING = 1e-12  # relative to the values: variation below it is rounding error
 LEAST_PAIRS = 3
 
 
 def variance_factor(above: np.ndarray, below: np.ndarray) -> tuple[float, float, float]:
-    """Sum of the variances of the columns of `above`, shape (n, k), over that of `below`, shape (n,), with its interval.
+    """The variances of the columns of `above`, shape (n, k), summed, over that of `below`, shape (n,), with its interval.
 
-    95 % interval from the jackknife of the logarithm over rows (Miller 1968, Ann Math Stat 39:567, from memory), which
-    asks for no normal distribution. Infinite without an interval where `below` does not vary, NaN where nothing varies
-    or below three rows.
+    The 95 % interval is from the jackknife of the logarithm over rows (Miller 1968, Ann Math Stat 39:567, from memory),
+    which assumes no normal distribution. Infinite without an interval where `below` does not vary, NaN where nothing
+    varies or below three rows.
     """
     n = len(below)
     if n < LEAST_PAIRS:
@@ -30,36 +30,37 @@ def variance_factor(above: np.ndarray, below: np.ndarray) -> tuple[float, float,
     with np.errstate(divide="ignore", invalid="ignore"):
         without_one = np.log(_variances_without_one(above).sum(axis=1) / _variances_without_one(below))
         pseudo = n * log - (n - 1) * without_one
-    if not np.isfinite(pseudo).all():  # all variation comes from one room
+    if not np.isfinite(pseudo).all():  # all variation is from a single room
         return float(np.exp(log)), np.nan, np.nan
     half = special.stdtrit(n - 1, (1 + CONFIDENCE) / 2) * pseudo.std(ddof=1) / np.sqrt(n)
     return float(np.exp(log)), float(np.exp(pseudo.mean() - half)), float(np.exp(pseudo.mean() + half))
 
 
 def _varies(values: np.ndarray) -> bool:
-    return values.std() > ROUNDING * max(np.abs(values).max(), 1)
+    return bool(values.std() > ROUNDING * max(np.abs(values).max(), 1))
 
 
 def _variances_without_one(values: np.ndarray) -> np.ndarray:
-    """Variance of each column without each row in turn, of the shape of `values`."""
+    """The variance of each column with each row left out in turn, of the shape of `values`."""
     n = len(values)
     squares = (values - values.mean(axis=0)) ** 2
-    return np.maximum(squares.sum(axis=0) - n / (n - 1) * squares, 0) / (n - 2)
+    variances: np.ndarray = np.maximum(squares.sum(axis=0) - n / (n - 1) * squares, 0) / (n - 2)
+    return variances
 
 
 def spreads(both: np.ndarray) -> tuple[float, float, float]:
-    """Standard deviations of the two columns and their correlation, NaN where one does not vary."""
+    """The standard deviations of two columns, shape (n, 2), and their correlation, NaN where one does not vary."""
     before, after = np.sqrt(variance(both))
     varies = len(both) > 1 and all(_varies(column) for column in both.T)
     return before, after, np.corrcoef(both.T)[0, 1] if varies else np.nan
 
 
 def best_factor(sd_reference: float, sd_alternative: float) -> float:
-    """The most that pairing can give where the two spread this much: that of a correlation of 1."""
+    """The largest factor for these standard deviations: that of a correlation of 1."""
     apart = (sd_reference - sd_alternative) ** 2
     return (sd_reference**2 + sd_alternative**2) / apart if apart > 0 else np.inf
 
 
 def variance(values: np.ndarray) -> Any:
-    """Of each column, with n - 1; NaN below two rows."""
+    """The variance of each column with n - 1; NaN below two rows."""
     return values.var(axis=0, ddof=1) if len(values) > 1 else np.full(values.shape[1:], np.nan)

@@ -1,8 +1,7 @@
 """Blocks of replicates: the unit of work of a study, the same on every executor, and the table that is kept of each.
 
-A block's table has one row for each replicate: `case`, `alternative`, `replicate`, every declared output, and what the
-report draws as lists: `intake_days`, `farrowings`, `task_counts`, `staff_hours`. It is what a study folder holds, one
-Parquet file a block.
+A block's table has one row per replicate: the labels of its arm, `replicate`, every declared output, and each table
+that the plan keeps as one list of structs. A study folder holds one Parquet file per block.
 """
 
 from __future__ import annotations
@@ -15,53 +14,74 @@ import pandas as pd
 import pyarrow as pa
 
 from farrowtide.engine.result import Result
-from farrowtide.engine.running import run
-from farrowtide.outputs.summaries import hours_in_use, intake_days, task_counts
+from farrowtide.engine.running import simulate_replicates
+from farrowtide.outputs.summaries import hours_in_use, intake_days, sows_that_farrowed, task_counts
 from farrowtide.scenarios.scenario import Scenario
 
-REPLICATES = 20  # of a block, whatever runs it: so that files, and the rule that stops, are the same everywhere
-NESTED = ("intake_days", "farrowings", "task_counts", "staff_hours")
-_RECORDED = ("sow_days", "tasks", "rooms")
+REPLICATES = 20  # per block on every executor, so that files and stopping rules do not depend on it
+REPORT_TABLES = ("intake_days", "farrowings", "task_counts", "staff_hours")
+_TABLES: dict[str, Callable[[Result], pd.DataFrame]] = {
+    "intake_days": lambda result: intake_days(result.sow_days),
+    "farrowings": lambda result: result.sows[["replicate", "sow", "parity", "farrowing_duration_min"]],
+    "task_counts": lambda result: task_counts(result.tasks),
+    "staff_hours": lambda result: hours_in_use(result.work_hours, result.duty_hours),
+    "sows": lambda result: sows_that_farrowed(result.sows, result.tasks),
+}
+_RECORDED = ("sow_days", "tasks", "work_hours", "duty_hours", "rooms")  # what the outputs and these tables read
 _CHECKS = b"conservation_checks_passed"
+_LABEL_TYPES = {"case": pa.string(), "alternative": pa.string(), "seed": pa.uint64(), "one_stream": pa.bool_()}
 
 
-@dataclass(frozen=True)
-class Block:
-    """Consecutive replicates of one alternative in one case."""
+@dataclass(frozen=True, eq=False)
+class Arm:
+    """One arm of a study: an alternative in a case on a seed, with draws by address or, on request, from one stream."""
 
     case: str
     alternative: str
     scenario: Scenario
     seed: int
+    one_stream: bool = False
+
+
+@dataclass(frozen=True)
+class Kept:
+    """What is kept of a block beside its outputs: the fields of its arm that label rows, and tables by name."""
+
+    labels: tuple[str, ...] = ("case", "alternative")
+    tables: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Block:
+    """Consecutive replicates of one arm."""
+
+    arm: Arm
     first: int
     count: int
+    kept: Kept
 
 
 def simulate(block: Block, *, threads: int = 1, progress: Callable[[int], None] | None = None) -> pa.Table:
     """Runs a block; `threads` and `progress` as in `run`. The table does not depend on where and how it is run."""
-    result = run(
-        block.scenario,
+    result = simulate_replicates(
+        block.arm.scenario,
         replications=block.count,
         first_replicate=block.first,
-        seed=block.seed,
+        seed=block.arm.seed,
+        one_stream=block.arm.one_stream,
         threads=threads,
         record=_RECORDED,
         progress=progress,
     )
-    return _kept(result, block)
+    return _table(result, block)
 
 
-def _kept(result: Result, block: Block) -> pa.Table:
-    """What is kept of a block; its other tables go."""
+def _table(result: Result, block: Block) -> pa.Table:
     outputs = result.outputs.reset_index()
-    labels = {name: [getattr(block, name)] * len(outputs) for name in ("case", "alternative")}
-    rows = {
-        "intake_days": intake_days(result.sow_days),
-        "farrowings": result.sows[["replicate", "sow", "parity", "farrowing_duration_min"]],
-        "task_counts": task_counts(result.tasks),
-        "staff_hours": hours_in_use(result.work_hours, result.duty_hours),
-    }
-    nested = {name: _nested(rows[name], outputs["replicate"].to_numpy()) for name in NESTED}
+    count = len(outputs)
+    labels = {name: pa.array([getattr(block.arm, name)] * count, _LABEL_TYPES[name]) for name in block.kept.labels}
+    replicates = outputs["replicate"].to_numpy()
+    nested = {name: _nested(_TABLES[name](result), replicates) for name in block.kept.tables}
     flat = pa.Table.from_pandas(outputs, preserve_index=False)
     columns = labels | dict(zip(flat.column_names, flat.columns, strict=True)) | nested
     return pa.table(columns).replace_schema_metadata({_CHECKS: str(result.checks)})
@@ -78,18 +98,24 @@ def _nested(rows: pd.DataFrame, replicates: np.ndarray) -> pa.ListArray:
 
 
 def checks(table: pa.Table) -> int:
-    """Checks of conservation laws made in a block, all passed."""
+    """The number of conservation checks made in a block, all of which passed."""
     return int(table.schema.metadata[_CHECKS])
+
+
+def without_lists(table: pa.Table) -> pa.Table:
+    """The labels, replicate and outputs of a block."""
+    return table.drop_columns([field.name for field in table.schema if pa.types.is_list(field.type)])
 
 
 def outputs_of(tables: Sequence[pa.Table]) -> pd.DataFrame:
     """Case, alternative, replicate and every output, in the order of the tables."""
-    flat = [table.drop_columns(list(NESTED)) for table in tables]
-    return pa.concat_tables(flat).to_pandas().astype({"case": object, "alternative": object})
+    flat = pa.concat_tables([without_lists(table) for table in tables])
+    frame: pd.DataFrame = flat.to_pandas().astype({"case": object, "alternative": object})
+    return frame
 
 
 def rows_of(tables: Sequence[pa.Table], name: str) -> pd.DataFrame:
-    """One of NESTED with case, alternative and replicate on each row."""
+    """One of the tables that are kept, with case, alternative and replicate on each row."""
     column = pa.concat_tables(tables).column(name).combine_chunks()
     lists = column.chunk(0) if isinstance(column, pa.ChunkedArray) else column
     lengths = np.diff(lists.offsets.to_numpy())
@@ -97,4 +123,5 @@ def rows_of(tables: Sequence[pa.Table], name: str) -> pd.DataFrame:
     repeated = labels.loc[labels.index.repeat(lengths)].reset_index(drop=True)
     structs = lists.flatten()
     inner = pa.Table.from_arrays(structs.flatten(), [field.name for field in structs.type]).to_pandas()
-    return pd.concat([repeated, inner], axis="columns").astype({"case": object, "alternative": object})
+    rows: pd.DataFrame = pd.concat([repeated, inner], axis="columns")
+    return rows.astype({"case": object, "alternative": object})

@@ -1,65 +1,36 @@
-"""A plan carried out, round by round, until all is run or precise enough."""
+"""Carries out a plan, round by round, until its rule says that the study is over."""
 
 from __future__ import annotations
 
-import math
 import os
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Generator, Iterable
 from concurrent.futures import Executor
 from contextlib import closing, nullcontext
+from itertools import chain, islice, tee
+from typing import TypeVar
 
 import pyarrow as pa
 
-from farrowtide.errors import UserError
-from farrowtide.outputs.catalogue import catalogue
-from farrowtide.statistics.paired import PairedMoments
+from farrowtide.engine.result import Interrupted
 from farrowtide.study import execution, stopping
-from farrowtide.study.blocks import REPLICATES, outputs_of
+from farrowtide.study.blocks import REPLICATES, Block
 from farrowtide.study.folder import StudyFolder
 from farrowtide.study.plan import Plan
+from farrowtide.study.rules import AllRooms, Rule, UntilPrecise
 
-Progress = Callable[[int, int, str], None]  # rooms done, rooms expected, what more there is to say
-
-
-class Watch:
-    """Looks at the paired differences after each round, and stops the study when they are precise enough."""
-
-    def __init__(self, plan: Plan) -> None:
-        self._plan = plan
-        self._rule = stopping.Precision(plan.precision)
-        self._paired = PairedMoments(plan.cases, plan.names, plan.reference, list(plan.precision))
-        self.reached: stopping.Reached | None = None
-
-    def after(self, tables: Sequence[pa.Table]) -> bool:
-        """Whether to stop after this round."""
-        self._paired.add(outputs_of(tables))
-        self.reached = self._rule.after(self._paired)
-        unknown = [name for name, half_width in self.reached.half_widths.items() if math.isnan(half_width)]
-        if unknown and self.reached.replications >= stopping.LEAST:
-            raise UserError(f"{unknown[0]}: hardly any room has a value, so that no precision can be asked of it")
-        return self.reached.stop
-
-    def expected(self) -> int:
-        """Replications in all, by the spread so far."""
-        known = self.reached and self.reached.expected_end
-        return min(known or self._plan.wanted, self._plan.wanted)
-
-    def said(self) -> str:
-        """The precision so far, and the one asked for."""
-        if self.reached is None:
-            return ""
-        known = catalogue()
-        return ", ".join(
-            f"{known[name].label.lower()} \N{PLUS-MINUS SIGN}{self.reached.half_widths[name]:.2g} of {asked:g}"
-            for name, asked in self._plan.precision.items()
-        )
+Progress = Callable[[int, int, str], None]  # rooms done, rooms expected, what is known so far
+RoomCount = Callable[[int, int], None]  # rooms done, rooms expected
+Round = list[pa.Table]  # one table per arm
+Rounds = Generator[Round, None, None]
+Found = TypeVar("Found")
 
 
 class Course:
-    """A plan being carried out. What carries it out, and the folder that keeps it, change no number.
+    """A plan being carried out, the same for every verb. Neither what runs it nor its folder changes a number.
 
-    `threads` of the engine where there is no `executor` (0: all the machine has). Raises UserError where `folder` holds
-    something else than this study, or this study without `resume`.
+    `threads` of the engine where there is no `executor` (0: all that the machine has). `rule`: which arms go on after
+    each round; None: all, until they are precise enough where the plan asks for a precision. Raises UserError where
+    `folder` holds anything but this study, or this study without `resume`.
     """
 
     def __init__(
@@ -70,55 +41,97 @@ class Course:
         executor: Executor | None = None,
         folder: str | os.PathLike[str] | None = None,
         resume: bool = False,
+        rule: Rule | None = None,
     ) -> None:
         self._plan = plan
         self._threads = threads
         self._executor = executor
-        self.folder = None if folder is None else StudyFolder(folder, plan.identity(), resume=resume)
-        self._watch = Watch(plan) if plan.precision else None
+        self._rule = rule or (UntilPrecise(plan) if plan.precision else AllRooms(plan))
+        self.folder = None if folder is None else StudyFolder(folder, plan, resume=resume)
 
     @property
     def reached(self) -> stopping.Reached | None:
-        """The precision so far, where one is asked for."""
-        return self._watch and self._watch.reached
+        """The precision so far, where the plan asks for one."""
+        return self._rule.reached if isinstance(self._rule, UntilPrecise) else None
 
-    def rounds(self, *, progress: Progress | None = None, replicates: int | None = None) -> Iterator[list[pa.Table]]:
-        """The tables of each round, a table for each room of the plan, until all are run or precise enough.
+    def carry_out(
+        self,
+        take: Callable[[Round], None],
+        result: Callable[[bool], Found],
+        *,
+        progress: Progress | None = None,
+        replicates: int | None = None,
+    ) -> Found:
+        """Hands every round to `take` and returns `result(False)`.
 
-        `replicates` of a round; None: as suits what carries it out.
+        On Ctrl-C it raises Interrupted, whose `finished` is `result(True)`, or None where no round is complete.
+        `replicates`: the size of a round; None: as suits what runs it.
         """
-        done, kept = 0, 0
+        complete = False
+        try:
+            for tables in self._rounds(progress, replicates or self._replicates()):
+                take(tables)
+                complete = True
+        except KeyboardInterrupt:
+            folder = self.folder.path if self.folder else None
+            raise Interrupted(result(True) if complete else None, folder) from None
+        return result(False)
 
-        def tell(more: int) -> None:
-            nonlocal done
-            done += more
+    def _rounds(self, progress: Progress | None, replicates: int) -> Rounds:
+        rooms = replications = 0
+
+        def report(more: int) -> None:
+            nonlocal rooms
+            rooms += more
             if progress is not None:
-                expected, said = self._expected()
-                progress(done, max(done, expected * len(self._plan.rooms)), said)
+                progress(rooms, max(rooms, self._rule.expected_rooms()), self._rule.status())
 
-        blocks = (block for round_ in self._plan.rounds(replicates or self._replicates()) for block in round_)
-        running = execution.tables_of(
-            blocks, executor=self._executor, threads=self._threads, folder=self.folder, tell=tell
-        )
-        here: list[pa.Table] = []
-        with self.folder.open() if self.folder else nullcontext(), closing(running):
-            for _, table in running:
-                here.append(table)
-                if len(here) < len(self._plan.rooms):
-                    continue
-                kept += table.num_rows
-                yield here
-                if self._watch and self._watch.after(here):
+        with self.folder.open() if self.folder else nullcontext(), closing(self._run(replicates, report)) as rounds:
+            for tables in rounds:
+                replications += tables[0].num_rows
+                self._rule.see(tables)
+                yield tables
+                if not self._rule.going_on():
                     break
-                here = []
             if self.folder:
-                self.folder.take_back_from(kept)
+                self.folder.remove_from(replications)
 
-    def _expected(self) -> tuple[int, str]:
-        return (self._watch.expected(), self._watch.said()) if self._watch else (self._plan.wanted, "")
+    def _run(self, replicates: int, report: execution.Report) -> Rounds:
+        rounds = self._plan.rounds(replicates)
+        if not self._rule.eliminates:
+            yield from self._in_turn(rounds, report)
+            return
+        for blocks in rounds:
+            arms = self._rule.going_on()
+            yield from self._in_turn([[block for block in blocks if block.arm in arms]], report)
+
+    def _in_turn(self, rounds: Iterable[list[Block]], report: execution.Report) -> Rounds:
+        """The tables of each round, in order; workers may be ahead."""
+        to_run, to_hand_on = tee(rounds)
+        tables = execution.tables_of(
+            chain.from_iterable(to_run),
+            executor=self._executor,
+            threads=self._threads,
+            folder=self.folder,
+            report=report,
+        )
+        with closing(tables):
+            for blocks in to_hand_on:
+                yield list(islice(tables, len(blocks)))
 
     def _replicates(self) -> int:
-        """Where neither a file nor the rule that stops sees the rounds, enough for all threads of the engine."""
-        if self._watch or self._executor or self.folder:
+        """Enough for all threads of the engine, where nothing depends on the size of the rounds."""
+        if self._rule.counts_rounds or self._executor or self.folder:
             return REPLICATES
         return max(REPLICATES, 4 * (self._threads or os.cpu_count() or 1))
+
+
+def counting_rooms(progress: RoomCount | None) -> Progress | None:
+    """The progress of a course for a caller that only wants to know the number of rooms."""
+    if progress is None:
+        return None
+
+    def report(done: int, expected: int, _: str) -> None:
+        progress(done, expected)
+
+    return report

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 from collections import deque
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Generator, Iterable
 from concurrent.futures import FIRST_COMPLETED, BrokenExecutor, Executor, Future, wait
 from dataclasses import dataclass
 from itertools import islice
@@ -15,98 +15,97 @@ from farrowtide.errors import UserError
 from farrowtide.study.blocks import Block, simulate
 from farrowtide.study.folder import StudyFolder
 
-Tell = Callable[[int], None]  # replicates done since the last call
+Report = Callable[[int], None]  # replicates done since the last call
+Tables = Generator[pa.Table, None, None]
 
 
 def tables_of(
     blocks: Iterable[Block],
     *,
-    executor: Executor | None = None,
-    threads: int = 0,
-    folder: StudyFolder | None = None,
-    tell: Tell | None = None,
-) -> Iterator[tuple[Block, pa.Table]]:
-    """Each block with its table, in the order of the blocks, whatever order they are done in.
+    executor: Executor | None,
+    threads: int,
+    folder: StudyFolder | None,
+    report: Report,
+) -> Tables:
+    """The table of each block, in the order of the blocks, whatever order they are done in.
 
-    Without an executor, one block after the other runs on `threads` threads of the engine (0: all the machine has). A
-    folder's finished blocks are read, the others are written as they are done. Close the iterator to stop.
+    Without an executor, one block after the other runs on `threads` threads of the engine (0: all that the machine
+    has). Blocks that are finished in the folder are read; the others are written to it as they are done. Close the
+    generator to stop.
     """
-    tell = tell or (lambda _: None)
     if executor is None:
-        yield from _one_after_the_other(blocks, threads, folder, tell)
-    else:
-        yield from _on(executor, blocks, folder, tell)
+        return _one_after_the_other(blocks, threads, folder, report)
+    return _on(executor, blocks, folder, report)
 
 
-def _one_after_the_other(
-    blocks: Iterable[Block], threads: int, folder: StudyFolder | None, tell: Tell
-) -> Iterator[tuple[Block, pa.Table]]:
+def _one_after_the_other(blocks: Iterable[Block], threads: int, folder: StudyFolder | None, report: Report) -> Tables:
     for block in blocks:
         table = folder.read(block) if folder else None
         if table is None:
-            table = simulate(block, threads=threads, progress=_since_last(tell))
+            table = simulate(block, threads=threads, progress=_since_last(report))
             if folder:
                 folder.write(block, table)
         else:
-            tell(block.count)
-        yield block, table
+            report(block.count)
+        yield table
 
 
-def _since_last(tell: Tell) -> Tell:
-    """The engine tells how many are done; on its last call, all."""
-    told = 0
+def _since_last(report: Report) -> Report:
+    """Takes the number done so far, as the engine counts, and reports by how much it has grown."""
+    reported = 0
 
     def more(done: int) -> None:
-        nonlocal told
-        tell(done - told)
-        told = done
+        nonlocal reported
+        report(done - reported)
+        reported = done
 
     return more
 
 
 @dataclass
-class _InLine:
+class _Entry:
+    """A block in line; its table once it is done."""
+
     block: Block
     future: Future[pa.Table] | None
     table: pa.Table | None
 
 
-def _on(
-    executor: Executor, blocks: Iterable[Block], folder: StudyFolder | None, tell: Tell
-) -> Iterator[tuple[Block, pa.Table]]:
-    """Keeps every worker busy with a few blocks ahead; those not done are lost when it is stopped."""
+def _on(executor: Executor, blocks: Iterable[Block], folder: StudyFolder | None, report: Report) -> Tables:
+    """Keeps every worker busy with a few blocks ahead; those that are not done are lost when it is stopped."""
     ahead = 2 * (getattr(executor, "_max_workers", None) or os.cpu_count() or 1)
-    coming = iter(blocks)
-    line: deque[_InLine] = deque()
+    waiting = iter(blocks)
+    line: deque[_Entry] = deque()
     try:
         while True:
-            for block in islice(coming, ahead - len(line)):
+            for block in islice(waiting, ahead - len(line)):
                 table = folder.read(block) if folder else None
-                line.append(_InLine(block, executor.submit(simulate, block) if table is None else None, table))
-                tell(0 if table is None else block.count)
+                line.append(_Entry(block, executor.submit(simulate, block) if table is None else None, table))
+                report(0 if table is None else block.count)
             if not line:
                 return
-            _take_what_is_done(line, folder, tell)
+            _take_what_is_done(line, folder, report)
             while line and line[0].table is not None:
-                first = line.popleft()
-                yield first.block, first.table
+                yield line.popleft().table
     finally:
-        for left in line:
-            if left.future is not None:
-                left.future.cancel()
+        for entry in line:
+            if entry.future is not None:
+                entry.future.cancel()
 
 
-def _take_what_is_done(line: deque[_InLine], folder: StudyFolder | None, tell: Tell) -> None:
+def _take_what_is_done(line: deque[_Entry], folder: StudyFolder | None, report: Report) -> None:
     """Waits for one that runs, unless the first in line can be handed on already."""
-    running = {entry.future: entry for entry in line if entry.table is None}
+    running = {entry.future: entry for entry in line if entry.future is not None and entry.table is None}
     if not running:
         return
     done, _ = wait(running, timeout=None if line[0].table is None else 0, return_when=FIRST_COMPLETED)
-    for entry in (running[future] for future in running if future in done):
+    for future, entry in running.items():
+        if future not in done:
+            continue
         try:
-            entry.table = entry.future.result()
+            entry.table = future.result()
         except BrokenExecutor:
-            raise UserError("a worker died (out of memory?); finished blocks of a study are kept") from None
+            raise UserError("a worker process died (out of memory?); a study folder keeps finished blocks") from None
         if folder:
             folder.write(entry.block, entry.table)
-        tell(entry.block.count)
+        report(entry.block.count)

@@ -1,4 +1,4 @@
-"""Executors by their names: the engine's threads, processes of this machine, a Dask cluster, MPI."""
+"""Executors by name: the engine's threads, processes of this machine, a Dask cluster, MPI."""
 
 from __future__ import annotations
 
@@ -10,6 +10,7 @@ import threading
 from collections.abc import Iterator
 from concurrent.futures import Executor, ProcessPoolExecutor
 from contextlib import ExitStack, contextmanager
+from multiprocessing.process import BaseProcess
 from typing import Any
 
 from farrowtide.errors import UserError
@@ -30,7 +31,7 @@ def named(name: str, *, workers: int = 0, scheduler: str | None = None) -> Itera
         if name == "engine":
             yield None
         elif name == "processes":
-            context = multiprocessing.get_context("spawn")  # a fork would copy threads in whatever state they are
+            context = multiprocessing.get_context("spawn")  # a fork would copy locks that threads hold
             pool = ProcessPoolExecutor(count, mp_context=context, initializer=as_worker)
             stack.callback(pool.shutdown, cancel_futures=True)
             yield pool
@@ -57,11 +58,16 @@ def named(name: str, *, workers: int = 0, scheduler: str | None = None) -> Itera
 
 
 def as_worker() -> None:
-    """Ctrl-C is the main process's, which stops its workers; and they end with it, however it ends."""
+    """Leaves Ctrl-C to the main process, which stops its workers, and ends with that process, however it ends."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     parent = multiprocessing.parent_process()
     if parent is not None:
-        threading.Thread(target=lambda: (parent.join(), os._exit(1)), daemon=True).start()
+        threading.Thread(target=_end_with, args=(parent,), daemon=True).start()
+
+
+def _end_with(parent: BaseProcess) -> None:
+    parent.join()
+    os._exit(1)
 
 
 def _module(name: str, package: str) -> Any:

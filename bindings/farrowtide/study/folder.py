@@ -1,8 +1,8 @@
-"""A study on disk: what it is (`manifest.json`) and one Parquet file for each finished block, in `blocks/`.
+"""A study on disk: what it is (`manifest.json`) and one Parquet file per finished block, in `blocks/`.
 
-Files appear whole or not at all, so whatever stops a study, also `kill -9` or a power cut, costs only blocks that were
-not finished. `blocks/*.parquet` is one table to whatever reads Parquet: one row for each replicate of each alternative
-in each case, with the outputs as columns and what the report draws as lists of structs.
+Files appear whole or not at all, so whatever stops a study, even `kill -9` or a power cut, costs only the blocks that
+were not finished. `blocks/*.parquet` is one table to any reader of Parquet: one row per arm and replicate, with the
+outputs as columns and the tables that are kept as lists of structs.
 """
 
 from __future__ import annotations
@@ -19,62 +19,63 @@ import pyarrow as pa
 import pyarrow.parquet as pq
 
 from farrowtide.errors import UserError
-from farrowtide.study.blocks import Block
+from farrowtide.study.blocks import REPORT_TABLES, Block
+from farrowtide.study.plan import Plan
 
-FORMAT = 1
+FORMAT = 2
 _MANIFEST = "manifest.json"
 _LOCK = ".lock"
 _UNFINISHED = ".unfinished-"  # readers of Parquet pass over what begins with a dot
 
 
 class StudyFolder:
-    """The folder of one study. Raises UserError where it holds something else, or this study without `resume`."""
+    """The folder of one study. Raises UserError where it holds anything else, or this study without `resume`."""
 
-    def __init__(self, path: str | os.PathLike[str], study: Mapping[str, Any], *, resume: bool = False) -> None:
-        """`study`: plain values that say which study it is; the same on resuming."""
+    def __init__(self, path: str | os.PathLike[str], plan: Plan, *, resume: bool = False) -> None:
         self.path = Path(path)
         self.blocks = self.path / "blocks"
-        self._rooms = {(room["case"], room["alternative"]): i for i, room in enumerate(study["rooms"])}
-        self._said = json.dumps({"format": FORMAT, **study}, indent=2, ensure_ascii=False) + "\n"
+        self._numbers = {arm: number for number, arm in enumerate(plan.arms)}
+        self._manifest = json.dumps({"format": FORMAT, **plan.identity()}, indent=2, ensure_ascii=False) + "\n"
         self._written: set[Path] = set()
-        self._check(json.loads(self._said), resume)
+        self._check(json.loads(self._manifest), resume)
 
     def _check(self, study: Mapping[str, Any], resume: bool) -> None:
         manifest = self.path / _MANIFEST
         if not manifest.exists():
             if self.path.is_dir() and any(not file.name.startswith(".") for file in self.path.iterdir()):
-                raise UserError(f"{self.path}: a folder with other files in it; a study needs one of its own")
+                raise UserError(f"{self.path}: the folder has other files in it; a study needs a folder of its own")
             return
         if not resume:
-            raise UserError(f"{self.path}: holds a study; go on with it (--resume), or name another folder")
-        try:
-            there = json.loads(manifest.read_bytes())
-        except ValueError:
-            raise UserError(f"{manifest}: is not the manifest of a study") from None
-        keys = sorted(study.keys() | there.keys() - {"about"})
-        if other := [key for key in keys if key != "about" and study.get(key) != there.get(key)]:
-            raise UserError(f"{self.path}: holds another study: {', '.join(other)} differ (see {_MANIFEST})")
+            raise UserError(f"{self.path}: holds a study; resume it (--resume), or name another folder")
+        held = _held_by(manifest, study)
+        if held.get("verb") != study["verb"]:
+            raise UserError(f"{self.path}: holds a study of `{held.get('verb')}`, not of `{study['verb']}`")
+        keys = sorted((study.keys() | held.keys()) - {"about"})
+        if differing := [key for key in keys if study.get(key) != held.get(key)]:
+            raise UserError(
+                f"{self.path}: holds another study, which differs in: {', '.join(differing)} (see {_MANIFEST})"
+            )
 
     @contextmanager
     def open(self) -> Iterator[None]:
-        """For as long as blocks are written; by one process at a time, whose end, whatever it is, frees the folder."""
+        """Locks the folder for as long as blocks are written; the lock ends with the process, however it ends."""
         self.path.mkdir(parents=True, exist_ok=True)
         lock = os.open(self.path / _LOCK, os.O_RDWR | os.O_CREAT)
         try:
             try:
                 fcntl.flock(lock, fcntl.LOCK_EX | fcntl.LOCK_NB)
             except BlockingIOError:
-                raise UserError(f"{self.path}: another process is at this study") from None
-            for left in self.path.rglob(f"{_UNFINISHED}*"):
-                left.unlink()
-            _write_whole(self.path / _MANIFEST, self._said.encode())
+                raise UserError(f"{self.path}: the study is locked by another process") from None
+            for unfinished in self.path.rglob(f"{_UNFINISHED}*"):
+                unfinished.unlink()
+            _write_whole(self.path / _MANIFEST, self._manifest.encode())
             self.blocks.mkdir(exist_ok=True)
             yield
         finally:
             os.close(lock)
 
     def read(self, block: Block) -> pa.Table | None:
-        """A finished block; None where it is not finished, or its file cannot be read."""
+        """The table of a finished block; None where it is not finished or its file cannot be read."""
         file = self._file(block)
         try:
             table = pq.ParquetFile(file).read() if file.exists() else None
@@ -83,7 +84,7 @@ class StudyFolder:
         return table if table is not None and table.num_rows == block.count else None
 
     def write(self, block: Block, table: pa.Table) -> None:
-        """Finishes a block; one that holds more rooms already stays."""
+        """Writes a finished block, unless the folder already holds more of its rooms."""
         if _rows_in(self._file(block)) > block.count:
             return
         sink = pa.BufferOutputStream()
@@ -91,14 +92,28 @@ class StudyFolder:
         _write_whole(self._file(block), sink.getvalue().to_pybytes())
         self._written.add(self._file(block))
 
-    def take_back_from(self, replicate: int) -> None:
-        """Takes away what was written here of later replicates: by workers that were ahead when the study stopped."""
+    def remove_from(self, replicate: int) -> None:
+        """Removes what was written of this and later replicates by workers that were ahead when the study stopped."""
         for file in self._written:
             if int(file.stem.split("-")[1]) >= replicate:
                 file.unlink()
 
     def _file(self, block: Block) -> Path:
-        return self.blocks / f"{self._rooms[block.case, block.alternative]:04}-{block.first:08}.parquet"
+        return self.blocks / f"{self._numbers[block.arm]:04}-{block.first:08}.parquet"
+
+
+def _held_by(manifest: Path, study: Mapping[str, Any]) -> dict[str, Any]:
+    """What the folder says of its study. Format 1 knew compare and sweep only, which kept the same blocks."""
+    try:
+        held = json.loads(manifest.read_bytes())
+    except ValueError:
+        held = None
+    if not isinstance(held, dict):
+        raise UserError(f"{manifest}: is not the manifest of a study")
+    if held.get("format") == 1:
+        verb = study["verb"] if study["verb"] in ("compare", "sweep") else "compare` or `sweep"
+        held |= {"format": FORMAT, "verb": verb, "tables": list(REPORT_TABLES)}
+    return held
 
 
 def _rows_in(file: Path) -> int:
@@ -109,7 +124,7 @@ def _rows_in(file: Path) -> int:
 
 
 def _write_whole(file: Path, content: bytes) -> None:
-    """The file has the content, or what it had before, whatever happens meanwhile."""
+    """Replaces the file's content in one step: whatever happens, it has either the new content or the old."""
     unfinished = file.with_name(f"{_UNFINISHED}{file.name}")
     with unfinished.open("wb") as out:
         out.write(content)

@@ -9,12 +9,12 @@ from typing import Any
 
 from farrowtide.errors import UserError
 
-AS_WRITTEN = "as written"  # the scenario itself, the usual reference
+AS_WRITTEN = "as written"  # the scenario itself, the default reference
 _LONGEST_VALUE = 40  # characters of a value in a name
 
 
 def grid(vary: Mapping[str, Sequence[Any]]) -> dict[str, dict[str, Any]]:
-    """Every combination of the values at these dotted keys, named by them: {name: {key: value}}.
+    """Every combination of the values at these dotted keys, named after them: {name: {key: value}}.
 
     >>> list(grid({"room.crates": [12, 24], "handling.day": [3]}))
     ['crates 12, day 3', 'crates 24, day 3']
@@ -23,19 +23,19 @@ def grid(vary: Mapping[str, Sequence[Any]]) -> dict[str, dict[str, Any]]:
     if not vary or empty:
         raise UserError(f"{empty[0] if empty else 'vary'}: a list of values is needed")
     named = {key: _short(key, vary) for key in vary}
-    found: dict[str, dict[str, Any]] = {}
+    alternatives: dict[str, dict[str, Any]] = {}
     for values in itertools.product(*vary.values()):
-        there = dict(zip(vary, values, strict=True))
-        name = ", ".join(f"{named[key]} {_shown(value)}" for key, value in there.items())
-        if there in found.values():
-            raise UserError(f"'{name}' is there twice")
-        same = sum(other == name or other.startswith(f"{name} (") for other in found)
-        found[f"{name} ({same + 1})" if same else name] = there
-    return found
+        values_at = dict(zip(vary, values, strict=True))
+        name = ", ".join(f"{named[key]} {_shown(value)}" for key, value in values_at.items())
+        if values_at in alternatives.values():
+            raise UserError(f"'{name}' is given twice")
+        same = sum(other == name or other.startswith(f"{name} (") for other in alternatives)
+        alternatives[f"{name} ({same + 1})" if same else name] = values_at
+    return alternatives
 
 
 def _short(key: str, keys: Mapping[str, Any]) -> str:
-    """The end of a dotted key that tells it from the others."""
+    """The shortest end of a dotted key that no other key has."""
     parts = key.split(".")
     ends = [".".join(parts[-length:]) for length in range(1, len(parts) + 1)]
     return next(end for end in ends if sum(other.endswith(f".{end}") or other == end for other in keys) == 1)

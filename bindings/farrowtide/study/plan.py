@@ -1,9 +1,9 @@
-"""What a study is: which rooms are simulated of which alternatives, judged by what, on which seed."""
+"""What a study is: its arms, the outputs that judge them, and what is kept of their rooms."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
 from farrowtide.cautions import withheld_by
@@ -14,35 +14,42 @@ from farrowtide.outputs.output import Output
 from farrowtide.outputs.parsing import half_widths
 from farrowtide.scenarios.policies.loading import NOT_RECORDED
 from farrowtide.scenarios.scenario import Scenario
-from farrowtide.study.blocks import REPLICATES, Block
+from farrowtide.study.blocks import REPLICATES, REPORT_TABLES, Arm, Block, Kept
 
 ONLY_CASE = "as written"
-MOST_REPLICATIONS = 20_000  # where a precision is asked for and nothing else is said
+MOST_REPLICATIONS = 20_000  # the default where the study decides itself when to stop
 
 
 @dataclass(frozen=True)
 class Plan:
     """A study before it is run."""
 
+    verb: str  # the command that it is a study of
     scenario: Scenario
-    rooms: dict[tuple[str, str], Scenario]  # (case, alternative)
+    arms: list[Arm]
     reference: str
     outputs: list[Output]
     seed: int
-    wanted: int  # replications, at most where a precision is asked for
-    precision: Mapping[str, float]  # output -> half-width of its paired 95 % interval at which to stop
-    given_alternatives: Mapping[str, Mapping[str, Any]] | None  # in Python; None: those of the file
-    given_outputs: bool
+    wanted: int  # replications; the maximum where the study decides itself when to stop
+    kept: Kept
+    precision: Mapping[str, float] = field(default_factory=dict)  # output -> half-width of its paired 95 % interval
+    given_alternatives: Mapping[str, Mapping[str, Any]] | None = None  # in Python; None: those of the file
+    given_outputs: bool = False
+
+    @property
+    def rooms(self) -> dict[tuple[str, str], Scenario]:
+        """The scenario of every case and alternative."""
+        return {(arm.case, arm.alternative): arm.scenario for arm in self.arms}
 
     @property
     def cases(self) -> list[str]:
         """In the order of the file."""
-        return list(dict.fromkeys(case for case, _ in self.rooms))
+        return list(dict.fromkeys(arm.case for arm in self.arms))
 
     @property
     def names(self) -> list[str]:
-        """Of the alternatives, in the order of the file."""
-        return list(dict.fromkeys(alternative for _, alternative in self.rooms))
+        """The names of the alternatives, in the order of the file."""
+        return list(dict.fromkeys(arm.alternative for arm in self.arms))
 
     @property
     def withheld_care(self) -> dict[str, list[str]]:
@@ -50,59 +57,73 @@ class Plan:
         return withheld_by((name, room.withheld_care) for (_, name), room in self.rooms.items())
 
     def rounds(self, replicates: int = REPLICATES) -> Iterator[list[Block]]:
-        """The same replicates of every alternative in every case, `replicates` of them and then the next."""
+        """The blocks of each round: the next `replicates` replicates of every arm."""
         for first in range(0, self.wanted, replicates):
             count = min(replicates, self.wanted - first)
-            yield [Block(*place, scenario, self.seed, first, count) for place, scenario in self.rooms.items()]
+            yield [Block(arm, first, count, self.kept) for arm in self.arms]
 
     def identity(self) -> dict[str, Any]:
-        """Which study it is, in plain values, however far it is run."""
+        """Which study it is, in plain values that are the same however far it has run."""
         recipe, engine = self.scenario.recipe, provenance.engine()
         if any(policy.get("hash") == NOT_RECORDED for policy in recipe["policies"]):
-            raise UserError("a policy whose source is in no file cannot be told from another: no study folder")
-        # Places and commits may change between two parts of a study; what gives other numbers may not.
+            raise UserError("a study folder needs policies whose source is in a file, to tell them from others")
+        # Paths and commits may change between two parts of a study; what changes numbers may not.
         steps = [
             [method, given[:1] if method == "with_coefficients" else given] for method, given, _ in recipe["steps"]
         ]
         return {
+            "verb": self.verb,
             "about": {"engine": engine, "source": recipe["source"]},
             "results_version": engine["results_version"],
             "coefficient_hash": self.scenario.coefficient_hash,
             "scenario": {"text": recipe["text"], "steps": steps},
             "policies": [policy.get("text", policy) for policy in recipe["policies"]],
-            "rooms": [
-                {"case": case, "alternative": alternative, "scenario_hash": room.hash}
-                for (case, alternative), room in self.rooms.items()
-            ],
+            "tables": list(self.kept.tables),
+            "rooms": [self._identity_of(arm) for arm in self.arms],
             "seed": self.seed,
             "replicates_of_a_block": REPLICATES,
         }
 
+    def _identity_of(self, arm: Arm) -> dict[str, Any]:
+        identity = {"case": arm.case, "alternative": arm.alternative, "scenario_hash": arm.scenario.hash}
+        own_draws = {"seed": arm.seed, "one_stream": arm.one_stream}
+        usual = {"seed": self.seed, "one_stream": False}
+        return identity | {name: value for name, value in own_draws.items() if value != usual[name]}
+
 
 def plan(
     scenario: Scenario,
-    alternatives: Mapping[str, Mapping[str, Any]] | None,
+    alternatives: Mapping[str, Mapping[str, Any]] | None = None,
     *,
-    replications: int | None,
-    seed: int | None,
-    outputs: Sequence[str] | None,
-    reference: str | None,
+    verb: str = "compare",
+    replications: int | None = None,
+    seed: int | None = None,
+    outputs: Sequence[str] | None = None,
+    reference: str | None = None,
     precision: Mapping[str, float] | None = None,
+    cases: Sequence[str] | None = None,
+    tables: Sequence[str] = REPORT_TABLES,
 ) -> Plan:
-    """Checked as a whole before anything runs; what is None stands in the file's `study`. Raises UserError."""
+    """Every alternative in every case, checked as a whole before anything runs.
+
+    What is None is taken from the file. `tables`: which are kept of each room beside its outputs. Raises UserError.
+    """
     study = scenario.study
-    usual = MOST_REPLICATIONS if precision else study.replications
-    wanted = usual if replications is None else replications
+    default = MOST_REPLICATIONS if precision else study.replications
+    wanted = default if replications is None else replications
     if wanted < 1:
         raise UserError(f"replications = {wanted}: at least 1")
-    rooms = _rooms(scenario, alternatives)
+    seed = study.seed if seed is None else seed
+    arms = _arms(scenario, alternatives, cases, seed)
     return Plan(
+        verb=verb,
         scenario=scenario,
-        rooms=rooms,
-        reference=reference_of([alternative for _, alternative in rooms], reference, study.reference),
+        arms=arms,
+        reference=reference_of([arm.alternative for arm in arms], reference, study.reference),
         outputs=chosen(study.outputs if outputs is None else outputs, only=outputs is not None),
-        seed=study.seed if seed is None else seed,
+        seed=seed,
         wanted=wanted,
+        kept=Kept(tables=tuple(tables)),
         precision=_targets(precision or {}),
         given_alternatives=alternatives and {name: {**values} for name, values in alternatives.items()},
         given_outputs=outputs is not None,
@@ -110,25 +131,35 @@ def plan(
 
 
 def _targets(precision: Mapping[str, float]) -> dict[str, float]:
-    """By exact names; see outputs.parsing.half_widths."""
+    """The targets by exact output names; see outputs.parsing.half_widths."""
     return half_widths([f"{name}={value}" for name, value in precision.items()], catalogue().values())
 
 
-def _rooms(scenario: Scenario, given: Mapping[str, Mapping[str, Any]] | None) -> dict[tuple[str, str], Scenario]:
-    """Every alternative in every case."""
+def _arms(
+    scenario: Scenario, given: Mapping[str, Mapping[str, Any]] | None, cases: Sequence[str] | None, seed: int
+) -> list[Arm]:
+    """Every alternative in every case; `cases`: some of the file's."""
     names = list(given) if given is not None else scenario.alternatives
     if len(names) < 2:
         raise UserError(f"{scenario.source_name}: nothing to compare: name at least two `alternatives`")
-    cases = {name: scenario.case(name) for name in scenario.cases} or {ONLY_CASE: scenario}
-    return {
-        (case, name): there.override(given[name]) if given is not None else there.alternative(name)
-        for case, there in cases.items()
+    chosen_cases = scenario.cases if cases is None else list(dict.fromkeys(cases))
+    in_case = {name: scenario.case(name) for name in chosen_cases} or {ONLY_CASE: scenario}
+    return [
+        Arm(case, name, base.override(given[name]) if given is not None else base.alternative(name), seed)
+        for case, base in in_case.items()
         for name in names
-    }
+    ]
 
 
-def reference_of(names: list[str], wanted: str | None, usual: str) -> str:
-    """The one asked for; else the file's, where it is among the alternatives; else the first."""
-    if wanted is not None and wanted not in names:
-        raise UserError(f"no alternative is called '{wanted}' (alternatives: {', '.join(dict.fromkeys(names))})")
-    return wanted or (usual if usual in names else names[0])
+def reference_of(names: list[str], wanted: str | None, default: str) -> str:
+    """The alternative that is wanted; otherwise the default, if it is among the alternatives, or the first."""
+    if wanted is None:
+        return default if default in names else names[0]
+    check_alternative(wanted, names)
+    return wanted
+
+
+def check_alternative(name: str, names: Sequence[str]) -> None:
+    """Raises UserError where the name is not among those of the alternatives."""
+    if name not in names:
+        raise UserError(f"no alternative is called '{name}' (alternatives: {', '.join(dict.fromkeys(names))})")

@@ -1,4 +1,4 @@
-"""Where the results of a study come from: how to make them again."""
+"""The provenance of a study: all that is needed to reproduce its results."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from farrowtide.study.plan import Plan
 
 
 def of_comparison(study: Plan, replications: int, *, checks: int, interrupted: bool) -> dict[str, Any]:
-    """Of a comparison: `recipe` makes it again anywhere, without the files it was made from."""
+    """The provenance of a comparison; its `recipe` reproduces it anywhere, without the files it was made from."""
     recipe = {"verb": "compare", "alternatives": as_plain(study.given_alternatives)}
     return _of_study(study, replications, checks, recipe, _comparing, interrupted)
 
@@ -20,12 +20,11 @@ def of_comparison(study: Plan, replications: int, *, checks: int, interrupted: b
 def of_sweep(
     study: Plan, replications: int, vary: Mapping[str, Any], *, checks: int, interrupted: bool
 ) -> dict[str, Any]:
-    """Of a sweep, likewise."""
+    """The provenance of a sweep, likewise."""
     recipe = {"verb": "sweep", "vary": as_plain({key: list(values) for key, values in vary.items()})}
-    said = ", ".join([study.scenario.expression, repr(recipe["vary"])])
 
     def sweeping(study: Plan, options: dict[str, Any]) -> str:
-        return _called(f"farrowtide.sweep({said}", study, options)
+        return _call(f"farrowtide.sweep({study.scenario.expression}, {recipe['vary']!r}", study, options)
 
     return _of_study(study, replications, checks, recipe, sweeping, interrupted)
 
@@ -33,26 +32,26 @@ def of_sweep(
 def of_pick(
     study: Plan, output: str, indifference: float, *, case: str, confidence: float, replications: int, checks: int
 ) -> dict[str, Any]:
-    """Of a selection among the alternatives of a plan, in one case."""
-    options = {"case": case if case in study.scenario.cases else None, "confidence": confidence}
+    """The provenance of a selection among the alternatives of a plan, in one case."""
+    options: dict[str, Any] = {"case": case if case in study.scenario.cases else None, "confidence": confidence}
     options |= {"replications": study.wanted, "seed": study.seed}
     if study.given_alternatives is None:
-        told = command("pick", study.scenario, output=output, indifference=indifference, **options)
+        command_line = command("pick", study.scenario, output=output, indifference=indifference, **options)
     else:
         given = {"alternatives": study.given_alternatives, **options}
-        said = "".join(f", {name}={value!r}" for name, value in given.items() if value is not None)
-        told = f"farrowtide.pick({study.scenario.expression}, {output!r}, {indifference!r}{said})"
-    made = of_run(
+        arguments = "".join(f", {name}={value!r}" for name, value in given.items() if value is not None)
+        command_line = f"farrowtide.pick({study.scenario.expression}, {output!r}, {indifference!r}{arguments})"
+    origin = of_run(
         study.scenario,
         replications=replications,
         seed=study.seed,
         checks=checks,
-        command=told,
+        command=command_line,
         withheld_care=study.withheld_care,
     )
     recipe = {"verb": "pick", "output": output, "indifference": indifference, **options}
     recipe |= {"alternatives": as_plain(study.given_alternatives), "scenario": study.scenario.recipe}
-    return made | {"recipe": recipe}
+    return origin | {"recipe": recipe}
 
 
 def _of_study(
@@ -60,35 +59,40 @@ def _of_study(
     replications: int,
     checks: int,
     recipe: dict[str, Any],
-    told: Callable[[Plan, dict[str, Any]], str],
+    command_of: Callable[[Plan, dict[str, Any]], str],
     interrupted: bool,
 ) -> dict[str, Any]:
     outputs = [output.name for output in study.outputs] if study.given_outputs else None
-    options = {"replications": study.wanted, "seed": study.seed, "reference": study.reference, "outputs": outputs}
-    made = of_run(
+    options: dict[str, Any] = {
+        "replications": study.wanted,
+        "seed": study.seed,
+        "reference": study.reference,
+        "outputs": outputs,
+    }
+    origin = of_run(
         study.scenario,
         replications=replications,
         seed=study.seed,
         checks=checks,
-        command=told(study, options),
+        command=command_of(study, options),
         withheld_care=study.withheld_care,
     )
-    # Rooms that Ctrl-C left out are not made again.
+    # Rooms that Ctrl-C left out are not reproduced.
     ended = {"replications": replications, "precision": {}} if interrupted else {"precision": dict(study.precision)}
-    return made | {"recipe": recipe | options | ended | {"scenario": study.scenario.recipe}}
+    return origin | {"recipe": recipe | options | ended | {"scenario": study.scenario.recipe}}
 
 
-def _called(start: str, study: Plan, options: dict[str, Any]) -> str:
+def _call(start: str, study: Plan, options: dict[str, Any]) -> str:
     given = options | ({"precision": dict(study.precision)} if study.precision else {})
-    said = [f"{name}={value!r}" for name, value in given.items() if value is not None]
-    return f"{', '.join([start, *said])})"
+    arguments = [f"{name}={value!r}" for name, value in given.items() if value is not None]
+    return f"{', '.join([start, *arguments])})"
 
 
 def _comparing(study: Plan, options: dict[str, Any]) -> str:
     if study.given_alternatives is None:
         precision = [f"{name}={value!r}" for name, value in study.precision.items()]
         return command("compare", study.scenario, **options, precision=precision or None)
-    return _called(f"farrowtide.compare({study.scenario.expression}, {study.given_alternatives!r}", study, options)
+    return _call(f"farrowtide.compare({study.scenario.expression}, {study.given_alternatives!r}", study, options)
 
 
 def of_pairs(
@@ -101,11 +105,11 @@ def of_pairs(
     checks: int,
     **options: Any,
 ) -> dict[str, Any]:
-    """Of what `farrowtide.pairing` runs: `function` of it, which is `verb` on the command line."""
+    """The provenance of a `function` of `farrowtide.pairing`, which is `verb` on the command line."""
     given = {"replications": replications, "seed": seed, **options}
     pair = options.get("alternative") and [options["reference"], options["alternative"]]
     names = pair or scenario.alternatives
-    made = of_run(
+    origin = of_run(
         scenario,
         replications=replications,
         seed=seed,
@@ -113,12 +117,12 @@ def of_pairs(
         command=_pairing_command(scenario, verb, function, **given),
         withheld_care=withheld_by((name, scenario.alternative(name).withheld_care) for name in names),
     )
-    return made | {"recipe": {"verb": verb, **given, "scenario": scenario.recipe}}
+    return origin | {"recipe": {"verb": verb, **given, "scenario": scenario.recipe}}
 
 
 def _pairing_command(scenario: Scenario, verb: str, function: str, **options: Any) -> str:
-    """A command line where the scenario is a file as it stands, Python where it was changed."""
+    """A command line where the scenario is an unchanged file, otherwise Python."""
     if scenario.command_words is not None:
         return command(verb, scenario, **options)
-    said = "".join(f", {name}={value!r}" for name, value in options.items() if value is not None)
-    return f"farrowtide.pairing.{function}({scenario.expression}{said})"
+    arguments = "".join(f", {name}={value!r}" for name, value in options.items() if value is not None)
+    return f"farrowtide.pairing.{function}({scenario.expression}{arguments})"

@@ -1,4 +1,4 @@
-"""How many replications: stop when the paired differences are as precise as was asked, and not by luck."""
+"""How many replications: stop once the paired differences are as precise as required, and not by luck."""
 
 from __future__ import annotations
 
@@ -18,12 +18,14 @@ LOOK_AHEAD = 5
 
 
 def replications_needed(sd: np.ndarray, half_width: float | np.ndarray, confidence: float = CONFIDENCE) -> np.ndarray:
-    """Least n whose t interval is no wider: n >= (t s / h)^2 with the t of n - 1 degrees of freedom; NaN where sd is.
+    """The smallest n whose t interval has at most this half-width: n >= (t s / h)^2 with t of n - 1 degrees of freedom.
 
-    `sd` of the paired differences and `half_width` (above 0) in one unit. At least 2.
+    `sd` of the paired differences and `half_width` (above 0) are in the same unit. At least 2; NaN where `sd` is NaN.
     """
     ratio = np.asarray(sd, dtype=float) / half_width
-    n = np.maximum(2, np.floor((special.ndtri((1 + confidence) / 2) * ratio) ** 2))  # the normal's n is never too large
+    n = np.maximum(
+        2, np.floor((special.ndtri((1 + confidence) / 2) * ratio) ** 2)
+    )  # the n by the normal quantile is never too large
     while (short := special.stdtrit(n - 1, (1 + confidence) / 2) * ratio > np.sqrt(n)).any():
         n = n + short
     return n
@@ -31,16 +33,16 @@ def replications_needed(sd: np.ndarray, half_width: float | np.ndarray, confiden
 
 @dataclass(frozen=True)
 class Reached:
-    """What a look at the precision found.
+    """The precision after a round.
 
     half_widths   per target the widest 95 % half-width over all cases and alternatives, in the output's unit; NaN where
                   one of them has fewer than two pairs.
-    met           whether all targets hold now.
-    held_since    replications at which they first held without a break until now; None where they don't hold.
-    expected      replications at which they are expected to hold, from the spread so far and at least the least n; None
-                  where a spread is not known yet.
+    met           whether all targets are met now.
+    held_since    replications since which they have been met without a break; None where they are not met.
+    expected      replications at which they are expected to be met, from the spread so far, and at least the minimum;
+                  None where a spread is not known yet.
     expected_end  the same with the look-ahead.
-    stop          whether they have held through the look-ahead.
+    stop          whether they have been met through the look-ahead.
     """
 
     replications: int
@@ -55,19 +57,19 @@ class Reached:
 class Precision:
     """Stops when every target's paired half-width holds, after Hoad, Robinson & Davies (2010, J Oper Res Soc 61:1632).
 
-    `targets`: {output: half-width of its 95 % interval in its unit, above 0}. Every case and alternative must hold.
+    `targets`: {output: half-width of its 95 % interval in its unit, above 0}. Every case and alternative must meet them.
 
-    Never before `least` replications: with 40 the spread has a standard error of 11 % (1 / sqrt(2 x 39)), with 20 it has
-    16 %, and a spread that is too small by luck is what stops too early. Then the targets must go on to hold for another
-    k replications: k = `look_ahead` up to n = 100 and `look_ahead` x n / 100 above, n being where they first held (the
-    paper's kLimit, 5). It looks after every replication; we look after every round, so the look-ahead is the rounds
-    that together have at least k replications: for rounds of 20 one further round up to n = 400, two up to 800. One
-    look that does not hold begins it anew.
+    It never stops before `least` replications: the standard deviation has a standard error of 11 % with 40 of them
+    (1 / sqrt(2 x 39)) and of 16 % with 20, and a standard deviation that is too small by chance stops a study too early.
+    After that the targets must remain met for another k replications: k = `look_ahead` up to n = 100 and
+    `look_ahead` x n / 100 above, n being where they were first met (the paper's kLimit, 5). The paper checks after every
+    replication; we check after every round, so the look-ahead is as many rounds as together have at least k
+    replications: for rounds of 20 one further round up to n = 400, two up to 800. A check that fails starts it again.
 
-    All replications run count, those of the look-ahead too: they are paid for, they make the interval narrower, and,
-    coming after the choice of n, they thin out its luck. The interval after stopping still misses a little of its 95 %,
-    because small spreads stop earlier: measured 94.5-94.7 % over 10,000 studies each in rounds of 20 (formula's n 45 and
-    100, normal differences and gamma ones of skewness 1), and 93-94 % over 2,000 with exponential ones (skewness 2).
+    All replications that were run count, those of the look-ahead too: they narrow the interval and, as they come after
+    the choice of n, dilute its luck. Coverage after stopping is still slightly below 95 %, because small standard
+    deviations stop earlier: 94.5-94.7 % measured over 10,000 studies each in rounds of 20 (n of 45 and 100 by the
+    formula, normal differences and gamma ones of skewness 1), and 93-94 % over 2,000 with exponential ones (skewness 2).
     """
 
     def __init__(self, targets: Mapping[str, float], *, least: int = LEAST, look_ahead: int = LOOK_AHEAD) -> None:
@@ -81,22 +83,22 @@ class Precision:
         self._held_since: int | None = None
 
     def look_ahead_from(self, n: int) -> int:
-        """Further replications through which the targets must hold if they first hold at n."""
+        """Further replications through which the targets must remain met if they are first met at n."""
         return self.look_ahead * max(n, 100) // 100
 
     def after(self, paired: PairedMoments) -> Reached:
-        """The look after a round; every round must be looked at, in order."""
+        """Checks the targets after a round; every round must be checked, in order."""
         n = paired.replications
         columns = [paired.outputs.index(name) for name in self.targets]
-        asked = np.array(list(self.targets.values()))
+        targets = np.array(list(self.targets.values()))
         widest = paired.moments.half_width()[:, :, columns].max(axis=(0, 1))  # NaN where one of them is
-        met = n >= self.least and bool((widest <= asked).all())
+        met = n >= self.least and bool((widest <= targets).all())
         if not met:
             self._held_since = None
         elif self._held_since is None:
             self._held_since = n
         since = self._held_since
-        expected = self._expected(paired, columns, asked) if since is None else since
+        expected = self._expected(paired, columns, targets) if since is None else since
         return Reached(
             replications=n,
             half_widths=dict(zip(self.targets, widest.tolist(), strict=True)),
@@ -107,10 +109,10 @@ class Precision:
             stop=since is not None and n >= since + self.look_ahead_from(since),
         )
 
-    def _expected(self, paired: PairedMoments, columns: list[int], asked: np.ndarray) -> int | None:
+    def _expected(self, paired: PairedMoments, columns: list[int], targets: np.ndarray) -> int | None:
         moments: Moments = paired.moments
-        pairs = replications_needed(moments.sd[:, :, columns], asked)
-        # Where rooms without a value leave some pairs out, so many more rooms are needed.
+        pairs = replications_needed(moments.sd[:, :, columns], targets)
+        # Pairs that lack a value make proportionally more rooms necessary.
         rooms = pairs * paired.replications / np.maximum(moments.n[:, :, columns], 1)
         worst = rooms.max()
         return None if np.isnan(worst) else max(self.least, math.ceil(worst))

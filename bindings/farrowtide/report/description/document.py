@@ -34,11 +34,11 @@ from farrowtide.report.wording.evidence import SUPPORT
 from farrowtide.report.wording.study import precision_reached, unit_of_replication
 from farrowtide.scenarios.reference import keys, on_one_line
 from farrowtide.scenarios.scenario import Scenario
+from farrowtide.study.blocks import Arm, Kept
 from farrowtide.study.plan import ONLY_CASE, Plan, plan
 from farrowtide.study.provenance import of_comparison
 
 FIXED_NUMBER = "The number of replications was fixed before the run."
-_LEFT_TO_THE_FILE = ("replications", "seed", "outputs", "reference")
 _LIBRARIES = ("numpy", "pandas", "scipy")
 
 
@@ -100,7 +100,7 @@ def describe(scenario: Scenario, study: ComparisonTables | Plan | None = None) -
 def _study(scenario: Scenario, study: ComparisonTables | Plan | None) -> _Study:
     if study is None:
         several = len(scenario.alternatives) > 1
-        study = plan(scenario, None, **dict.fromkeys(_LEFT_TO_THE_FILE)) if several else _alone(scenario)
+        study = plan(scenario) if several else _alone(scenario)
     return _planned(study) if isinstance(study, Plan) else _done(study)
 
 
@@ -137,15 +137,14 @@ def _alone(scenario: Scenario) -> Plan:
     cases = {name: scenario.case(name) for name in scenario.cases} or {ONLY_CASE: scenario}
     study = scenario.study
     return Plan(
+        verb="run",
         scenario=scenario,
-        rooms={(case, ONLY_CASE): in_case for case, in_case in cases.items()},
+        arms=[Arm(case, ONLY_CASE, in_case, study.seed) for case, in_case in cases.items()],
         reference=ONLY_CASE,
         outputs=chosen(study.outputs, only=False),
         seed=study.seed,
         wanted=study.replications,
-        precision={},
-        given_alternatives=None,
-        given_outputs=False,
+        kept=Kept(),
     )
 
 

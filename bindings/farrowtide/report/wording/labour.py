@@ -9,7 +9,7 @@ from farrowtide.analysis.labour import busy_warning, by_hour, by_task
 from farrowtide.engine.result import Result
 from farrowtide.outputs.units import MISSING, clock
 from farrowtide.report.wording.cells import rows
-from farrowtide.statistics.intervals import interval
+from farrowtide.statistics.moments import Moments
 
 _WORTH_NAMING_PERCENT = 1.0  # late and undone together; our own choice
 
@@ -20,15 +20,14 @@ def findings(result: Result) -> list[str]:
 
 
 def _time_in_use(result: Result) -> str:
-    mean, _, low, high, _ = (
-        float(value[0]) for value in interval(result.outputs[["staff_utilisation_percent"]].to_numpy())
-    )
+    moments = Moments.of(result.outputs["staff_utilisation_percent"].to_numpy())
+    mean, (low, high) = moments.mean, moments.interval()
     present = 100 * result.as_rooms().staffed_min.mean() / result.scenario._core.staffed_minutes
-    interval_ = "" if np.isnan(low) else f" ({low:.1f} to {high:.1f})"
+    interval = "" if np.isnan(low) else f" ({low:.1f} to {high:.1f})"
     absent = (
         "" if present > 99.95 else f" They are present for {present:.1f} % of rostered hours and absent for the rest."
     )
-    return f"Staff work for {mean:.1f} %{interval_} of the time they are on duty.{absent}"
+    return f"Staff work for {mean:.1f} %{interval} of the time they are on duty.{absent}"
 
 
 def busy_hours_in_words(result: Result) -> str:

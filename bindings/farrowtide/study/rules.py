@@ -1,0 +1,94 @@
+"""Rules that decide after each round which arms of a study go on: all of them, or all until they are precise enough."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import Protocol
+
+import pyarrow as pa
+
+from farrowtide.errors import UserError
+from farrowtide.outputs.catalogue import catalogue
+from farrowtide.statistics.paired import PairedMoments
+from farrowtide.study import stopping
+from farrowtide.study.blocks import Arm, outputs_of
+from farrowtide.study.plan import Plan
+
+
+class Rule(Protocol):
+    """Sees the tables of every round, in order."""
+
+    eliminates: bool  # arms may end before others, so that a round cannot be run before the last one has been seen
+    counts_rounds: bool  # decisions depend on the size of the rounds
+
+    def see(self, tables: Sequence[pa.Table]) -> None:
+        """Takes in the tables of a round, one per arm that went on."""
+
+    def going_on(self) -> Sequence[Arm]:
+        """The arms of the next round; none where the study is over."""
+
+    def expected_rooms(self) -> int:
+        """Rooms in all, as far as is known."""
+
+    def status(self) -> str:
+        """What is known so far, to show beside the progress bar."""
+
+
+class AllRooms:
+    """Every arm runs all replications that are wanted."""
+
+    eliminates = False
+    counts_rounds = False
+
+    def __init__(self, plan: Plan) -> None:
+        self._plan = plan
+
+    def see(self, tables: Sequence[pa.Table]) -> None:
+        pass
+
+    def going_on(self) -> Sequence[Arm]:
+        return self._plan.arms
+
+    def expected_rooms(self) -> int:
+        return self._plan.wanted * len(self._plan.arms)
+
+    def status(self) -> str:
+        return ""
+
+
+class UntilPrecise:
+    """All arms go on until the paired differences are as precise as the plan asks for."""
+
+    eliminates = False
+    counts_rounds = True
+
+    def __init__(self, plan: Plan) -> None:
+        self._plan = plan
+        self._precision = stopping.Precision(plan.precision)
+        self._paired = PairedMoments(plan.cases, plan.names, plan.reference, list(plan.precision))
+        self.reached: stopping.Reached | None = None
+
+    def see(self, tables: Sequence[pa.Table]) -> None:
+        self._paired.add(outputs_of(tables))
+        self.reached = self._precision.after(self._paired)
+        unknown = [name for name, half_width in self.reached.half_widths.items() if math.isnan(half_width)]
+        if unknown and self.reached.replications >= stopping.LEAST:
+            raise UserError(f"{unknown[0]}: too few rooms have a value to reach a precision in it")
+
+    def going_on(self) -> Sequence[Arm]:
+        return [] if self.reached and self.reached.stop else self._plan.arms
+
+    def expected_rooms(self) -> int:
+        expected = (self.reached and self.reached.expected_end) or self._plan.wanted
+        return min(expected, self._plan.wanted) * len(self._plan.arms)
+
+    def status(self) -> str:
+        """The precision so far and the target."""
+        if self.reached is None:
+            return ""
+        outputs = catalogue()
+        return ", ".join(
+            f"{outputs[name].label.lower()} \N{PLUS-MINUS SIGN}{self.reached.half_widths[name]:.2g} of {target:g}"
+            for name, target in self._plan.precision.items()
+        )
