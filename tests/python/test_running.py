@@ -83,9 +83,10 @@ def test_what_was_not_recorded_is_refused(three_sows):
         farrowtide.run(three_sows, record=["cows"])
 
 
-def test_a_path_instead_of_a_scenario_is_told_to_be_loaded_first():
-    with pytest.raises(farrowtide.UserError, match=re.escape("farrowtide.run(farrowtide.load('room.yaml'))")):
-        farrowtide.run("room.yaml")
+@pytest.mark.parametrize("function", [farrowtide.run, farrowtide.compare])
+def test_a_path_instead_of_a_scenario_is_to_be_loaded_first(function):
+    with pytest.raises(farrowtide.UserError, match=re.escape("load it first, farrowtide.load('room.yaml')")):
+        function("room.yaml")
 
 
 def test_a_result_says_on_one_line_what_it_is_of(three_sows):

@@ -32,7 +32,7 @@ def run(
 
     Raises UserError. On Ctrl-C raises Interrupted, a KeyboardInterrupt that holds the complete replications.
     """
-    require_scenario(scenario, "run")
+    require_scenario(scenario)
     return simulate_replicates(
         scenario,
         replications=replications,

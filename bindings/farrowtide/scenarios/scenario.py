@@ -216,14 +216,11 @@ def load(
     return _build(_Source(name, text, own, f"farrowtide.load({source_code}{argument})", words), ())
 
 
-def require_scenario(value: Any, function: str) -> None:
-    """Raises UserError if the value is not a Scenario; a path was probably not loaded before calling `function`."""
+def require_scenario(value: object) -> None:
+    """Raises UserError if the value is not a Scenario, such as the path of a file that was not loaded."""
     if not isinstance(value, Scenario):
-        argument = repr(os.fspath(value)) if isinstance(value, (str, os.PathLike)) else "..."
-        raise UserError(
-            f"{function}() takes a Scenario, not a {type(value).__name__}: "
-            f"load it first, farrowtide.{function}(farrowtide.load({argument}))"
-        )
+        source = repr(os.fspath(value)) if isinstance(value, (str, os.PathLike)) else "..."
+        raise UserError(f"expected a Scenario, not a {type(value).__name__}: load it first, farrowtide.load({source})")
 
 
 def from_recipe(recipe: Mapping[str, Any], policies: Iterable[type[Policy]] = ()) -> Scenario:

@@ -13,7 +13,7 @@ from farrowtide.outputs.catalogue import catalogue, chosen
 from farrowtide.outputs.output import Output
 from farrowtide.outputs.parsing import half_widths
 from farrowtide.scenarios.policies.loading import NOT_RECORDED
-from farrowtide.scenarios.scenario import Scenario
+from farrowtide.scenarios.scenario import Scenario, require_scenario
 from farrowtide.study.blocks import REPLICATES, REPORT_TABLES, Arm, Block, Kept
 
 ONLY_CASE = "as written"
@@ -108,6 +108,7 @@ def plan(
 
     What is None is taken from the file. `tables`: which are kept of each room beside its outputs. Raises UserError.
     """
+    require_scenario(scenario)
     study = scenario.study
     default = MOST_REPLICATIONS if precision else study.replications
     wanted = default if replications is None else replications
