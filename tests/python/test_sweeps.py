@@ -244,7 +244,7 @@ def test_sweep_prints_the_best_and_writes_tables_and_pictures(tmp_path):
     vary = ["--vary", "handling.day=3,5", "--vary", 'feeding.times=[["07:00"],["07:00","15:00"]]']
     done = call("sweep", file, *vary, "-n", 4, "--pareto", "intake,labour", "--best", "intake", "--out", tmp_path)
     assert done.exit_code == 0, done.output
-    assert "has the highest mean of feed eaten per sow" in done.output
+    assert "has the highest mean of feed intake per sow" in done.output
     assert "Pareto-efficient alternatives in" in done.output
     for name in ("means.csv", "differences.csv", "provenance.json", "ranking.svg", "trade_off.svg"):
         assert (tmp_path / name).stat().st_size > 100
