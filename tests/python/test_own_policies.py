@@ -208,7 +208,7 @@ def test_compare_takes_a_file_of_policies_on_the_command_line(tmp_path):
     (tmp_path / "rules.py").write_text(examples()[0], encoding="utf-8")
     (tmp_path / "s.yaml").write_text(
         "title: t\nroom: {crates: 4}\nalternatives:\n  hand: {feeding: {kind: hand}}\n"
-        "  own: {feeding: {kind: doubling, most: 5 kg/d}}\n",
+        "  own: {feeding: {kind: doubling, max: 5 kg/d}}\n",
         encoding="utf-8",
     )
     command = [sys.executable, "-m", "farrowtide", "compare", "s.yaml", "--policies", "rules.py", "-n", "2", "--json"]
@@ -216,11 +216,11 @@ def test_compare_takes_a_file_of_policies_on_the_command_line(tmp_path):
     assert done.returncode == 0, done.stderr
     assert '"command": "farrowtide compare s.yaml --policies rules.py' in done.stdout
     assert '"file": "rules.py"' in done.stdout
-    (tmp_path / "s.yaml").write_text("title: t\nfeeding: {kind: doubling, most: 50 kg/d}\n", encoding="utf-8")
+    (tmp_path / "s.yaml").write_text("title: t\nfeeding: {kind: doubling, max: 50 kg/d}\n", encoding="utf-8")
     command = [sys.executable, "-m", "farrowtide", "check", "s.yaml", "--policies", "rules.py"]
     done = subprocess.run(command, cwd=tmp_path, capture_output=True, text=True, check=False)
     assert done.returncode == 2
-    assert "s.yaml:2:33: feeding.most = 50 kg/d: is outside the range (1 to 12 kg/d)" in done.stderr
+    assert "s.yaml:2:33: feeding.max = 50 kg/d: is outside the range (1 to 12 kg/d)" in done.stderr
 
 
 BAD = {
