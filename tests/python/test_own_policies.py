@@ -220,7 +220,7 @@ def test_compare_takes_a_file_of_policies_on_the_command_line(tmp_path):
     command = [sys.executable, "-m", "farrowtide", "check", "s.yaml", "--policies", "rules.py"]
     done = subprocess.run(command, cwd=tmp_path, capture_output=True, text=True, check=False)
     assert done.returncode == 2
-    assert "s.yaml:2:33: feeding.max = 50 kg/d: is outside the range (1 to 12 kg/d)" in done.stderr
+    assert "s.yaml:2:32: feeding.max = 50 kg/d: is outside the range (1 to 12 kg/d)" in done.stderr
 
 
 BAD = {

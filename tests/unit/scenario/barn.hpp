@@ -61,6 +61,9 @@ inline std::vector<FeedingEntry> feeding_catalogue() {
 }
 
 enum class Floor { slats, bedding };
+constexpr auto names(Floor) {
+  return std::to_array<Name<Floor>>({{Floor::slats, "slats"}, {Floor::bedding, "bedding"}});
+}
 
 struct Room {
   int crates = 0;
@@ -141,8 +144,7 @@ struct Barn {
     barn.delay = section.duration(
         {.name = "delay", .unit = "min", .low = 0, .high = 600, .default_value = 10, .help = "A wait."});
     barn.lit = section.boolean({.name = "lit", .default_value = true, .help = "Light at night."});
-    barn.floor = section.choice<Floor>({.name = "floor", .default_value = "slats", .help = "What they lie on."},
-                                       {{"slats", Floor::slats}, {"bedding", Floor::bedding}});
+    barn.floor = section.choice<Floor>({.name = "floor", .default_value = "slats", .help = "What they lie on."});
     barn.start = section.time_of_day({.name = "start", .default_value = "06:30", .help = "Work begins."});
     barn.first_day = section.date({.name = "first_day", .default_value = "2024-07-01", .help = "The first day."});
     barn.sizes =
