@@ -6,24 +6,24 @@ namespace farrowtide {
 
 class Coefficients;
 
-/// Gain that a piglet loses because it burns milk to keep warm where it lies.
+/// Gain a piglet loses because it uses milk energy for thermoregulation where it lies.
 ///
-/// Extra heat is that of newborn piglets, used at all ages. Not used in the first day: there cold acts through
-/// colostrum and survival.
+/// The extra heat production measured in newborn piglets is used at all ages. Not applied on the first day, when cold
+/// acts through colostrum intake and survival.
 /// Equation:
 ///   critical [degC] = lower_critical_temperature(age) - huddling
 ///   maintenance [kcal/d] = 1000 * piglet_maintenance * weight^metabolic_exponent
 ///   loss [g/d] = heat_per_degree * max(0, critical - T) * maintenance / energy_per_litter_gain
 ///     if age >= from_age, else 0
-/// Where: age [d] of the piglet, linear between the table's; weight [kg] of the piglet; T [degC] where it lies, of
-///   MicroClimate
-/// Valid: 0-28 d, at most about 15 K too cold
+/// Where: age [d] of the piglet, interpolated linearly between the ages of the table; weight [kg] of the piglet; T
+///   [degC] where it lies, of MicroClimate
+/// Valid: 0-28 d, up to about 15 K below the critical temperature
 /// Source: Herpin et al. 1994, Exp Physiol 79:1011; critical temperatures from memory
 class Chilling {
  public:
   explicit Chilling(const Coefficients& coefficients);
 
-  /// Below this a huddled piglet needs more heat [degC].
+  /// Lower critical temperature of a huddling piglet [degC].
   double lower_critical_deg_c(double age_d) const;
 
   /// Gain lost [g/d] at the temperature where it lies (MicroClimate::creep_deg_c).

@@ -81,7 +81,7 @@ double ColostrumSharing::pull_of_all(const ColostrumShares& shares) const {
     pull += piglet.share_weight;
     mouths += piglet.share_weight > 0 ? 1 : 0;
   }
-  return mouths > 0 ? pull * (1 + shares.mouths_to_come / mouths) : 1.0;  // alone: nobody pulls, any sum will do
+  return mouths > 0 ? pull * (1 + shares.mouths_to_come / mouths) : 1.0;  // nobody suckles: any non-zero sum will do
 }
 
 void ColostrumSharing::advance(ColostrumShares& shares, double now_h) const {

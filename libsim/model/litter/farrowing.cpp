@@ -19,7 +19,7 @@ double probability_of(double logit) { return 1 / (1 + std::exp(-logit)); }
 
 double above(double value, double from) { return std::max(0.0, value - from); }
 
-/// Both ends of an axis label such as "3-6".
+/// Lower and upper end of an axis label such as "3-6".
 std::pair<double, double> range_of(const std::string& label) {
   return {std::stod(label), std::stod(label.substr(label.find('-') + 1))};
 }

@@ -10,29 +10,30 @@ namespace farrowtide {
 
 class Coefficients;
 
-/// Where the sow farrows; a pen, or a crate opened for farrowing, shortens labour and raises crushing.
+/// Farrowing accommodation; a pen, or a crate opened for farrowing, shortens labour and increases crushing.
 enum class FarrowingPlace { crate, pen };
 constexpr auto names(FarrowingPlace) {
   return std::to_array<Name<FarrowingPlace>>({{FarrowingPlace::crate, "crate"}, {FarrowingPlace::pen, "pen"}});
 }
 
-/// Place of a birth in its litter, 0 for the first to 1 for the last; 0 in a litter of one.
+/// Relative birth rank, 0 for the first piglet to 1 for the last; 0 in a litter of one.
 constexpr double relative_birth_rank(int birth_rank, int total_born) {
   return total_born > 1 ? static_cast<double>(birth_rank - 1) / (total_born - 1) : 0.0;
 }
 
-/// What speeds or slows the labour of one sow.
+/// Conditions that shorten or prolong a sow's labour.
 struct LabourConditions {
   int parity;
   double backfat_mm;          ///< P2, 8-28
-  double constipation_score;  ///< 0-5, high is constipated
+  double constipation_score;  ///< 0-5, high means constipated
   double room_deg_c;
-  std::optional<double> hours_since_last_meal = {};  ///< at onset; none leaves the meal term and its centring out
+  std::optional<double> hours_since_last_meal = {};  ///< at onset; nullopt omits the meal term and its centring
   FarrowingPlace place = FarrowingPlace::crate;
   bool fibre_added = false;
 };
 
-/// Minutes of labour from one birth to the next. Lognormal, slower at both ends of a litter.
+/// Birth interval: minutes of labour from one birth to the next. Lognormal, longer for the first and last piglets of a
+/// litter.
 /// Equation:
 ///   r [-] = (k - 1) / (TB - 1)
 ///   log_min [log min] = level + size_slope * ln((TB - 1) / size_reference) + modifiers + u
@@ -46,29 +47,30 @@ struct LabourConditions {
 ///     + meal + (pen if 'in a pen') + (fibre if 'fibre is added')
 ///   meal [log] = ln(1 + kappa * meal_term.slope * clip(hours - starts_at, 0, span)) + meal_centre
 ///   treated [log] = veterinary_treatment_in_labour
-/// Where: k [-] birth rank, from 2; TB [piglets] total born; u [log] the sow's own effect; z [-] standard normal draw
-///   of the birth; class [-] parity 1, 2-4, 5 and later; P2 [mm] backfat; score [score] constipation; T [degC] room;
-///   hours [h] since her last meal, none leaves the term out; treated is added after a veterinarian's treatment
+/// Where: k [-] birth rank, from 2; TB [piglets] total born; u [log] permanent effect of the sow; z [-] standard normal
+///   draw per birth; class [-] parity 1, 2-4, 5 and later; P2 [mm] backfat; score [score] constipation score; T [degC]
+///   room temperature; hours [h] since her last meal, if missing the term is omitted; treated is added after treatment
+///   by a veterinarian
 /// Valid: litters of 2-25; P2 of 8-28 mm
-/// Source: fitted to Gourley et al. 2020, Nam & Sukon 2022, van den Bosch et al. 2022; meals Feyera et al. 2018
+/// Source: fitted to Gourley et al. 2020, Nam & Sukon 2022, van den Bosch et al. 2022; meal term Feyera et al. 2018
 class BirthInterval {
  public:
   explicit BirthInterval(const Coefficients& coefficients);
 
-  /// Labour before piglet `birth_rank` (2 to total_born); sow_effect is her own on the log scale, z standard normal.
+  /// Labour before piglet `birth_rank` (2 to total_born); sow_effect is on the log scale, z standard normal.
   double operator()(int birth_rank, int total_born, double log_modifiers, double sow_effect, double z) const;
 
   /// Sum of the modifiers on the log scale, centred on the default herd.
   double log_modifiers(const LabourConditions& conditions) const;
 
-  /// Slowing by hours since the last meal she really ate, log scale, not centred. Feyera et al. 2018, J Anim Sci
+  /// Prolongation by hours since the last meal actually eaten, log scale, not centred. Feyera et al. 2018, J Anim Sci
   /// 96:2320.
   double meal_term(double hours_since_last_meal) const;
 
-  /// Multiplier by relative birth rank: high at first, 1 in the middle, highest at the end.
+  /// Multiplier by relative birth rank: high for the first piglets, 1 in the middle, highest for the last.
   double shape(double relative_rank) const;
 
-  /// Added to the log of later intervals after a veterinarian's treatment in labour.
+  /// Added to the log of later intervals after treatment by a veterinarian during labour.
   double veterinary_treatment() const { return veterinary_treatment_; }
 
  private:
@@ -81,58 +83,60 @@ class BirthInterval {
   double kappa_, meal_slope_, meal_from_h_, meal_span_h_;
 };
 
-/// Progress of one farrowing towards a spell of inertia, and what is left of the present spell.
+/// Progress of a farrowing towards an episode of uterine inertia, and the time left of the current episode.
 struct InertiaState {
-  double threshold;        ///< unit exponential, drawn again after each entry
+  double threshold;        ///< unit exponential, redrawn after each episode begins
   double accumulated = 0;  ///< towards the threshold
-  double left_min = 0;     ///< of the present spell
+  double left_min = 0;     ///< of the current episode
 };
 
-/// Spells in which labour goes on at a tenth of its speed; they make slow births, and help, cluster within sows.
+/// Uterine inertia: episodes in which labour proceeds at a tenth of its speed, so that slow births and farrowing
+/// assistance cluster within sows.
 /// Equation:
-///   accumulated [-] = sum(entry * (1 + CT / time_scale)) 'over the intervals since the last spell'
+///   accumulated [-] = sum(entry * (1 + CT / time_scale)) 'over the intervals since the last episode'
 ///   begins if accumulated >= threshold
 ///   spell [min] = duration_median * exp(duration_sd * z)
 ///   elapsed(m) [min] = m / labour_speed if m <= labour_speed * left, else left + (m - labour_speed * left)
-/// Where: CT [min] since the first birth, at the start of an interval; threshold [-] unit exponential draw; begins [-]
-///   a spell; z [-] standard normal draw; m [min] labour that would be undisturbed; left [min] of the spell
-/// Valid: farrowings with people about
-/// Source: entry fitted to Wongwaipisitkul et al. 2023 and Gourley et al. 2020; the rest assumed
+/// Where: CT [min] time since the first birth, at the start of an interval; threshold [-] unit exponential draw; begins
+///   [-] an episode begins; spell is the length of an episode; z [-] standard normal draw; m [min] labour time without
+///   inertia; left [min] time left of the episode
+/// Valid: supervised farrowings
+/// Source: entry rate fitted to Wongwaipisitkul et al. 2023 and Gourley et al. 2020; the rest assumed
 class Inertia {
  public:
   explicit Inertia(const Coefficients& coefficients);
 
-  /// What one interval adds towards the threshold when it starts this long after the first birth.
+  /// Contribution to the threshold of an interval that starts this long after the first birth.
   double increment(double since_first_birth_min) const;
 
-  /// Counts the interval that starts now; true when a spell begins with it. The caller then gives the state its new
-  /// threshold and `left_min`. Nothing accumulates during a spell.
+  /// Adds the interval that starts now; true if an episode begins with it. The caller then sets a new threshold and
+  /// `left_min` in the state. Nothing accumulates during an episode.
   bool begins(InertiaState& state, double since_first_birth_min) const;
 
-  /// Length of a spell [min], z standard normal.
+  /// Length of an episode [min], z standard normal.
   double duration_min(double z) const;
 
-  /// Minutes by the clock that `labour_min` of undisturbed labour takes with `inertia_left_min` of a spell to come.
+  /// Elapsed minutes for `labour_min` of labour without inertia when `inertia_left_min` of an episode remain.
   double elapsed_min(double labour_min, double inertia_left_min) const;
 
-  /// Undisturbed labour done in `clock_min` by the clock: the inverse of elapsed_min().
+  /// Labour completed in `clock_min` elapsed minutes: the inverse of elapsed_min().
   double labour_done_min(double clock_min, double inertia_left_min) const;
 
  private:
   double entry_, time_scale_min_, log_median_min_, log_sd_, speed_;
 };
 
-/// What an exam of a sow in labour and a person beside her achieve; when it is made is for the attendance policy.
+/// Outcome of examining a sow in labour and of having a person present; the attendance policy decides when.
 ///
-/// An exam is a skilled internal procedure, learned from and supervised by the herd veterinarian; it carries risk for
-/// the sow. The engine only counts it.
+/// An examination is a skilled internal procedure, taught and supervised by the herd veterinarian; it carries risk for
+/// the sow. The engine only counts examinations.
 /// Equation:
-///   success if uniform < help.success; 'birth' delivered_after 'later'
-///   revived [-] = revival_base + revival_per_care * q 'if assisted or a person came within' reach_within
-///   q [-] = care_intensity 'unless a scenario says otherwise'
+///   success if uniform < help.success; 'birth follows after' delivered_after
+///   revived [-] = revival_base + revival_per_care * q 'if assisted or a person arrived within' reach_within
+///   q [-] = care_intensity 'unless a scenario sets it'
 ///   alarm if FD > alarm_duration
-/// Where: success [-] a piglet is delivered; uniform [-] draw in 0-1; FD [min] duration of the farrowing; alarm [-] the
-///   trade's
+/// Where: success [-] a piglet is delivered; uniform [-] uniform draw between 0 and 1; FD [min] farrowing duration;
+///   alarm [-] the usual alarm limit in practice
 /// Valid: care intensity 0-1
 /// Source: revival fitted to Monteiro et al. 2022 and White 1996; success assumed
 class HelpRules {
@@ -141,17 +145,18 @@ class HelpRules {
 
   bool succeeds(double uniform) const { return uniform < success_; }
 
-  /// A successful exam delivers the piglet this long after it began [min]; a spell of inertia goes on.
+  /// Time from the start of a successful examination to delivery [min]; an episode of inertia continues.
   double delivered_after_min() const { return delivered_after_min_; }
 
-  /// Probability that a savable piglet is revived: the birth was assisted or a person came within reach_within_min().
+  /// Probability that a piglet that can be saved is revived, if the birth was assisted or a person arrived within
+  /// reach_within_min().
   double revival_probability(double care_intensity) const { return revival_base_ + revival_per_care_ * care_intensity; }
   double reach_within_min() const { return reach_within_min_; }
 
   /// The default care intensity, 0-1.
   double care_intensity() const { return care_intensity_; }
 
-  /// A farrowing longer than this is the trade's alarm [min].
+  /// Farrowing duration that counts as an alarm in practice [min].
   double alarm_duration_min() const { return alarm_duration_min_; }
 
  private:
@@ -159,7 +164,7 @@ class HelpRules {
   double reach_within_min_, care_intensity_, alarm_duration_min_;
 };
 
-/// What a whole litter brings to the risk of stillbirth.
+/// Litter-level risk factors for stillbirth.
 struct StillbirthLitter {
   int total_born;
   int parity;
@@ -167,26 +172,26 @@ struct StillbirthLitter {
   double room_deg_c;
   double gestation_d;
   double litter_effect;                              ///< log-odds, see Stillbirth::litter_effect()
-  std::optional<double> hours_since_last_meal = {};  ///< at onset; none leaves the meal term and its centring out
+  std::optional<double> hours_since_last_meal = {};  ///< at onset; nullopt omits the meal term and its centring
   bool fibre_added = false;
-  bool over_one_stillborn_before = false;  ///< in her previous litter; then litter_effect must leave her own part out
-  double intercept_shift = 0;              ///< log-odds, solved for a herd's own rate under its own attendance
+  bool over_one_stillborn_before = false;  ///< in her previous litter; litter_effect must then exclude her own effect
+  double intercept_shift = 0;              ///< log-odds, solved to match a herd's own rate under its own attendance
 };
 
-/// What one birth brings to the risk of stillbirth.
+/// Piglet-level risk factors for stillbirth.
 struct StillbirthPiglet {
   double relative_rank;          ///< 0-1
-  double since_first_birth_min;  ///< by the clock
-  double interval_min;           ///< by the clock, since the last birth
+  double since_first_birth_min;  ///< elapsed time
+  double interval_min;           ///< elapsed time since the previous birth
   double weight_kg;
   Sex sex;
 };
 
-/// Probability that a piglet is dead at birth if nobody revives it. The intercept belongs to an attended herd.
+/// Probability that a piglet is stillborn unless revived. The intercept is for a herd with supervised farrowings.
 /// Equation:
 ///   litter [logit] = intercept + herd + litter_size * (TB - litter_size_centre) + litter_sd * z + age + parity_centre
 ///     + (hot if T > hot_above) + (short_gestation if GL < short_gestation_below) + (add_ons.fibre if 'fibre is added')
-///     + (previous_stillborn if 'over one in her last litter') + meal
+///     + (previous_stillborn if 'more than one in her last litter') + meal
 ///   age [logit] = parity_3_to_4 if 3 <= parity <= 4; parity_5_and_later if parity >= 5, and then
 ///     + thin_old_sow if P2 < thin_old_sow_backfat_below; else 0
 ///   meal [logit] = hours_since_meal_weight * (hours_since_meal[hours] + hours_since_meal_centre)
@@ -195,13 +200,14 @@ struct StillbirthPiglet {
 ///     + (low_birth_weight if BW < low_birth_weight_below) + weight_centre + (male or female)
 ///   p [-] = 1 / (1 + exp(-logit))
 ///   before_labour if uniform < pre_labour_share
-/// Where: TB [piglets] total born; herd [logit] shift solved for a herd's own rate; z [-] standard normal draw of the
-///   litter; T [degC] room; GL [d] gestation; parity [-] of the sow; P2 [mm] backfat; hours [h] since her last meal,
-///   none leaves the term out; r [-] birth rank, 0 first to 1 last; CT [min] since the first birth; interval_min [min]
-///   since the last birth; BW [kg] birth weight; uniform [-] draw in 0-1; before_labour [-] died before labour, cannot
-///   be saved
+/// Where: TB [piglets] total born; herd [logit] shift solved to match a herd's own rate; z [-] standard normal draw per
+///   litter; T [degC] room temperature; GL [d] gestation length; parity [-] of the sow; P2 [mm] backfat; hours [h]
+///   since her last meal, if missing the term is omitted; r [-] relative birth rank, 0 first to 1 last; CT [min] time
+///   since the first birth; interval_min [min] time since the previous birth; BW [kg] birth weight; uniform [-] uniform
+///   draw between 0 and 1; before_labour [-] died before labour, cannot be saved
 /// Valid: litters of 2-25
-/// Source: fitted to Gourley et al. 2020, Nam & Sukon 2022, van den Bosch et al. 2022; add-ons as each number says
+/// Source: fitted to Gourley et al. 2020, Nam & Sukon 2022, van den Bosch et al. 2022; add-ons as stated for each
+///   coefficient
 class Stillbirth {
  public:
   explicit Stillbirth(const Coefficients& coefficients);
@@ -210,7 +216,7 @@ class Stillbirth {
   double logit(double litter_logit, const StillbirthPiglet& piglet) const;
   double probability(double litter_logit, const StillbirthPiglet& piglet) const;
 
-  /// Log-odds shared by a litter, z standard normal.
+  /// Litter effect in log-odds, z standard normal.
   double litter_effect(double z) const { return litter_sd_ * z; }
 
   /// Whether a dead piglet died before labour and could not have been saved.
@@ -228,37 +234,38 @@ class Stillbirth {
   double meal_from_h_, meal_until_h_, meal_centre_, meal_weight_;
 };
 
-/// Drying, clearing, warming and bringing to the udder: log hazard of death over the first 48 h, never positive.
+/// Newborn care: drying, clearing airways, warming and placing at the udder. Log hazard of death over the first 48 h,
+/// never positive.
 /// Equation:
 ///   care [log] = q * ln(newborn_care_hazard_ratio) * max(0, 1 - delay / newborn_care_reach)
-/// Where: q [-] care intensity, 0-1; delay [min] birth to care
+/// Where: q [-] care intensity, 0-1; delay [min] time from birth to care
 /// Valid: the first 48 h
 /// Source: White 1996, Can J Anim Sci 76:491 (60 litters); reach assumed
 class NewbornCare {
  public:
   explicit NewbornCare(const Coefficients& coefficients);
 
-  /// care_intensity 0-1, delay from the birth to the care [min].
+  /// care_intensity 0-1, delay from birth to care [min].
   double log_hazard(double care_intensity, double delay_min) const;
 
  private:
   double full_log_hazard_, reach_min_;
 };
 
-/// Afterbirth: when it is complete, and whether it is retained.
+/// Placenta: time of complete expulsion, and whether it is retained.
 /// Equation:
 ///   expelled [min] = expulsion_median * exp(expulsion_sd * z)
 ///   retained [-] = 1 / (1 + exp(-(retention_intercept + retention_per_minute * FD)))
 ///   late if expelled > late_after
-/// Where: expelled is counted from the last piglet; FD [min] duration of the farrowing; z [-] standard normal draw;
-///   late [-] what the risk of a post-partum disorder reads
+/// Where: expelled is counted from the last piglet; FD [min] farrowing duration; z [-] standard normal draw; late [-]
+///   delayed, a risk factor for a post-partum disorder
 /// Valid: farrowings up to 15 h
 /// Source: Björkman, doctoral thesis, University of Helsinki
 class Placenta {
  public:
   explicit Placenta(const Coefficients& coefficients);
 
-  /// Last piglet to last placenta [min], z standard normal.
+  /// Time from the last piglet to the last placenta [min], z standard normal.
   double expelled_after_min(double z) const;
   double retention_logit(double farrowing_duration_min) const {
     return retention_ + retention_per_min_ * farrowing_duration_min;

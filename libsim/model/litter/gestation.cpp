@@ -54,7 +54,7 @@ double OnsetHour::Wave::cumulative(double hour) const {
 
 double OnsetHour::operator()(std::span<const double> meal_hours, double uniform) const {
   const Wave hours = wave(meal_hours);
-  // Bisection, not Newton: whatever the rounding, a higher uniform never gives an earlier hour.
+  // Bisection, not Newton: regardless of rounding, a higher uniform draw never gives an earlier hour.
   double low = 0;
   double high = hours_a_day;
   while (true) {

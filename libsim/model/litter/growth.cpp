@@ -17,8 +17,8 @@ struct Mouth {
   bool full;
 };
 
-/// Gives every mouth its part of `left_kg` by pull, but none more than its limit; returns what stays. Filling one mouth
-/// only raises what the others are offered, so the order of filling doesn't matter.
+/// Gives every piglet its part of `left_kg` by pull, up to its limit; returns the remainder. When one piglet reaches
+/// its limit, the others are only offered more, so the order does not matter.
 double fill(double left_kg, double pull, std::span<Mouth> mouths, std::span<double> gain_kg) {
   for (std::size_t open = mouths.size(), before = open + 1; open < before;) {
     before = open;

@@ -6,11 +6,11 @@ namespace farrowtide {
 
 class Coefficients;
 
-/// Daily gain of a litter from the energy of its milk.
+/// Daily litter gain from milk energy.
 /// Equation:
 ///   gain [kg/d] = max(litter_gain_floor, (1000 * milk + energy_per_piglet * N) / energy_per_litter_gain) / 1000
-/// Where: milk [Mcal/d] milk energy; N [piglets] that suckle
-/// Valid: means of whole lactations; single days are floored
+/// Where: milk [Mcal/d] milk energy; N [piglets] suckling
+/// Valid: means over whole lactations; single days have a floor
 /// Source: Noblet & Etienne 1989, J Anim Sci 67:3352
 class LitterGain {
  public:
@@ -21,28 +21,29 @@ class LitterGain {
   double kcal_per_g_, kcal_per_piglet_, floor_g_per_day_;
 };
 
-/// One piglet's claim on the litter's gain.
+/// One piglet's claim on litter gain.
 struct GainClaim {
   double weight_kg;
   double teat_effect = 0;  ///< log, GainSharing::teat_effect()
-  double hindrance = 1;    ///< 0-1: recently moved, chilled, scouring; below 1 it takes this part of its fair share
+  double hindrance = 1;    ///< 0-1: recently moved, chilled, scouring; below 1 it takes this share of its fair share
 };
 
-/// Shares a litter's gain by weight and teat.
+/// Shares litter gain among piglets by weight and teat.
 ///
-/// A hindered piglet leaves part of its share; mates take that up only to their own appetite, the rest stays in the
-/// udder.
+/// A hindered piglet leaves part of its share; littermates take it up only to the limit of their own appetite, and the
+/// rest stays in the udder.
 /// Equation:
 ///   size [-] = weight^share_weight_exponent
 ///   pull [-] = size * exp(share_teat_sd * z)
 ///   fair [kg/d] = LG * pull / sum(pull)
 ///   appetite [kg/d] = appetite_cap * usual * N * size / sum(size)
 ///   limit [kg/d] = hindrance * min(fair, appetite) if hindrance < 1, else appetite
-///   gain [kg/d] = min(limit, 'its part by pull of what the full ones left')
-/// Where: weight [kg] of the piglet; z [-] standard normal, of its teat; LG [kg/d] litter gain; N [piglets] that
-///   suckle; usual [kg/d] gain of a piglet of the litter's mean weight; hindrance [-] moved, chilled, scouring
+///   gain [kg/d] = min(limit, 'its part by pull of what satisfied piglets left')
+/// Where: weight [kg] of the piglet; z [-] standard normal, one per teat; LG [kg/d] litter gain; N [piglets] suckling;
+///   usual [kg/d] gain of a piglet of the litter's mean weight; hindrance [-] multiplier when moved, chilled or
+///   scouring
 /// Valid: suckling piglets
-/// Source: appetite Harrell 1993 (gain on free liquid diet); exponent and teats assumed
+/// Source: appetite Harrell 1993 (gain on a liquid diet offered ad libitum); exponent and teat effect assumed
 class GainSharing {
  public:
   explicit GainSharing(const Coefficients& coefficients);
@@ -50,8 +51,8 @@ class GainSharing {
   /// Log effect of a piglet's teat, z standard normal.
   double teat_effect(double z) const { return teat_sd_ * z; }
 
-  /// Fills gain_kg (same length as claims) and returns the gain nobody took; their sum is litter_gain_kg.
-  /// sow_reared_mean_kg is the usual gain of a piglet of the litter's mean weight that day: it sets the appetite.
+  /// Fills gain_kg (same length as claims) and returns the unused gain; all together sum to litter_gain_kg.
+  /// sow_reared_mean_kg, the usual gain that day of a piglet of the litter's mean weight, sets the appetite.
   double operator()(double litter_gain_kg, double sow_reared_mean_kg, std::span<const GainClaim> claims,
                     std::span<double> gain_kg) const;
 

@@ -9,7 +9,7 @@
 namespace farrowtide {
 namespace {
 
-// Places on the axes "age_at_move" of the coefficients, whose labels are words.
+// Positions on the axes "age_at_move" of the coefficients, whose labels are words.
 std::size_t growth_class(double age_d) { return age_d < 1 ? 0 : age_d < 3 ? 1 : age_d < 7 ? 2 : 3; }
 std::size_t hazard_class(double age_d) { return age_d < 1 ? 0 : age_d < 7 ? 1 : 2; }
 constexpr std::size_t second_day = 1, week_or_older = 3;

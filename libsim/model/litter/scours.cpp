@@ -38,7 +38,7 @@ void Scours::read_onset(const Coefficients& coefficients) {
   const double peak_weight = coefficients.number("litter.scours.onset_peak_weight", "-");
   peak_per_day_ = early_hazard * peak_weight / peak_days;
   off_peak_per_day_ = early_hazard * (1 - peak_weight) / (early_days - peak_days);
-  // The odds ratio of first-parity litters is that of falling ill at all, so it is read as a ratio of hazards once.
+  // The odds ratio of first-parity litters is for ever being affected, so it is converted once to a hazard ratio.
   const double older_hazard = problem_multiplier_ * (early_hazard + (last_day_ - early_last_day_) * late_per_day_);
   const double odds_ratio = coefficients.number("litter.scours.first_parity_odds_ratio_problem", "-");
   first_parity_problem_ = std::log1p(odds_ratio * std::expm1(older_hazard)) / older_hazard;

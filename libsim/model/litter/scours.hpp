@@ -8,13 +8,13 @@ namespace farrowtide {
 
 class Coefficients;
 
-/// How much scours a herd has. Problem herds: Kongsted et al. 2014, BMC Vet Res 10:151.
+/// Level of piglet scours in a herd. Problem herds: Kongsted et al. 2014, BMC Vet Res 10:151.
 enum class ScoursLevel { usual, problem };
 constexpr auto names(ScoursLevel) {
   return std::to_array<Name<ScoursLevel>>({{ScoursLevel::usual, "usual"}, {ScoursLevel::problem, "problem"}});
 }
 
-/// What a litter's risk of scours depends on.
+/// Risk factors for scours in a litter.
 struct ScoursRisk {
   int lactation_day;
   int parity;
@@ -22,17 +22,17 @@ struct ScoursRisk {
   ScoursLevel level = ScoursLevel::usual;
 };
 
-/// What scours has done so far to one piglet and its litter.
+/// History of scours in one piglet and its litter.
 struct ScoursHistory {
   int lactation_day;
-  int days_ill = 0;                ///< of this piglet, up to now
+  int days_ill = 0;                ///< of this piglet, to date
   bool ill_now = false;            ///< this piglet
-  double share_of_litter_ill = 0;  ///< piglets that are or were ill, of those nursing
+  double share_of_litter_ill = 0;  ///< share of the suckling piglets that are or were ill
 };
 
-/// Scours of a litter on d1-14: when it breaks out, whom it takes, how long it lasts, what it costs in gain.
+/// Scours in a litter on d1-14: outbreak, piglets affected, duration and loss of gain.
 ///
-/// 6.8 % of the litters of the default herd fall ill. The deaths it adds are Survival's.
+/// 6.8 % of litters in the default herd are affected. The additional mortality is in Survival.
 /// Equation:
 ///   early [-] = onset_early * n_early
 ///   base [1/d] = early * onset_peak_weight / n_peak 'on' onset_peak_days
@@ -45,27 +45,28 @@ struct ScoursHistory {
 ///     * (sick_sow_multiplier if 'she is or was ill')
 ///   taken if uniform < (attack_first_parity if parity = 1, else attack)
 ///   ill [d] = 1 + floor(ln(1 - uniform) / ln(1 - 1 / duration_mean))
-///   loss [g/d] = gain_loss[ill] 'to' gain_loss_last_day 'and later while it is ill';
-///     'the last one for every piglet of a litter' if share >= widespread_from
-/// Where: n_early, n_peak [d] days in those spans; parity [-] of the sow; taken [-] a piglet of the litter; uniform [-]
-///   draws in 0-1, of the piglet; share [-] of the litter that is or was ill, up to gain_loss_last_day
+///   loss [g/d] = gain_loss[ill] 'to' gain_loss_last_day 'and later only while it is ill';
+///     'the last one for every piglet of the litter' if share >= widespread_from
+/// Where: n_early, n_peak [d] number of days in those periods; parity [-] of the sow; taken [-] a piglet of the litter
+///   is affected; uniform [-] uniform draws between 0 and 1, per piglet; share [-] share of the litter that is or was
+///   ill, up to gain_loss_last_day
 /// Valid: d1-14
-/// Source: Svensmark et al. 1989; Kongsted et al. 2014; hazards and attack assumed
+/// Source: Svensmark et al. 1989; Kongsted et al. 2014; hazards and attack rates assumed
 class Scours {
  public:
   explicit Scours(const Coefficients& coefficients);
 
-  /// Hazard that it breaks out in a litter on this day [1/d]; 0 outside d1-14.
+  /// Hazard of an outbreak in a litter on this day [1/d]; 0 outside d1-14.
   double onset_per_day(const ScoursRisk& risk) const;
 
-  /// Whether it takes this piglet of an affected litter; uniform is the piglet's own.
+  /// Whether this piglet of an affected litter falls ill; one uniform draw per piglet.
   bool takes(int parity, double uniform) const { return uniform < (parity == 1 ? attack_first_parity_ : attack_); }
 
-  /// Integer days that a piglet is ill, at least 1 (geometric).
+  /// Number of days a piglet is ill, at least 1 (geometric).
   int days_ill(double uniform) const;
 
-  /// Gain lost [g/d]: by a piglet from its first day of illness to d10, later only while it is ill; up to d10 by every
-  /// piglet of a litter half or more of which was ill.
+  /// Loss of gain [g/d]: for a piglet from its first day of illness to d10, later only while it is ill; up to d10 also
+  /// for every piglet of a litter in which half or more of the piglets were ill.
   double gain_loss_g_per_day(const ScoursHistory& history) const;
 
  private:

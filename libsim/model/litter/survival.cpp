@@ -14,7 +14,7 @@ constexpr double never = std::numeric_limits<double>::infinity();
 constexpr PerCause none{};
 constexpr PerCause out_of_reach{never, never, never, never};
 
-// Names of the ages, in the order of the tables.
+// Names of the age intervals, in the order of the tables.
 enum AgeIndex : std::size_t { first_24_h, second_24_h, d2_to_3, d4_to_7, from_d8 };
 
 constexpr std::size_t at(DeathCause cause) { return static_cast<std::size_t>(cause); }
@@ -125,7 +125,7 @@ double Survival::birth_terms(const BirthRisk& birth, double age_d) const {
       birth.frailty + gestation_per_d_ * (std::min(birth.gestation_d, gestation_until_d_) - gestation_centre_d_);
   sum += (newborn ? stillborn_first_ : stillborn_later_) * ((birth.stillborn >= 3 ? 1.0 : 0.0) - stillborn_centre_);
   if (!newborn) return sum;
-  // In very large litters a long farrowing is no longer a sign of trouble.
+  // In very large litters a long farrowing no longer indicates a difficult one.
   const double fading = (duration_none_from_ - birth.total_born) / (duration_none_from_ - duration_full_until_);
   return sum + duration_per_min_ * std::max(0.0, birth.farrowing_duration_min - duration_from_min_) *
                    std::clamp(fading, 0.0, 1.0);
@@ -211,7 +211,7 @@ NextDeath LitterHazards::next() const {
   for (std::size_t slot = 0; slot < left_.size(); ++slot) {
     for (std::size_t cause = 0; cause < NameTable<DeathCause>::size; ++cause) {
       const double left = left_[slot][cause];
-      const double after_d = left > 0 ? left / per_d_[slot][cause] : 0.0;  // overdue by rounding: at once
+      const double after_d = left > 0 ? left / per_d_[slot][cause] : 0.0;  // overdue due to rounding: due immediately
       if (after_d < first.after_d) first = {slot, static_cast<DeathCause>(cause), after_d};
     }
   }

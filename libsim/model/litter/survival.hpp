@@ -13,28 +13,29 @@ namespace farrowtide {
 
 class Coefficients;
 
-/// One number per cause, in the order of DeathCause. Causes are independent: each has a unit-exponential threshold of
-/// its own for every piglet.
+/// One number per cause, in the order of DeathCause. Causes are independent: each has its own unit-exponential
+/// threshold for every piglet.
 using PerCause = std::array<double, NameTable<DeathCause>::size>;
 
-/// Ages with a base hazard of their own: 0-24 h, 24-48 h, d2-3, d4-7, from d8.
+/// Age intervals with their own base hazard: 0-24 h, 24-48 h, d2-3, d4-7, from d8.
 inline constexpr std::size_t survival_ages = 5;
 
-/// Log hazards that cluster deaths in litters and farms; each has mean -variance/2, so that the mean hazard stays.
+/// Frailty terms that cluster deaths within litters and farms; each log hazard has mean -variance/2, so that the mean
+/// hazard is unchanged.
 /// Equation:
 ///   draw(s) [log] = s * z - s^2 / 2
-///   birth [log] = draw(litter_sd * sqrt(birth_share)) 'of the birth litter, travels with the piglet'
+///   birth [log] = draw(litter_sd * sqrt(birth_share)) 'of the birth litter, stays with the piglet'
 ///   rear [log] = draw(litter_sd * sqrt(1 - birth_share)) 'of the sow that rears it'
 ///   phase [log] = draw(phase_sd) 'of the rearing sow, once for d2-7, once from d8'
 ///   herd [log] = draw(herd_sd) 'of the farm'
-/// Where: s [log] standard deviation; z [-] standard normal draws, one for each
+/// Where: s [log] standard deviation; z [-] standard normal draws, one per term
 /// Valid: deaths before weaning
-/// Source: fitted to Koketsu, Iida & Piñeiro 2021; herds Koketsu et al. 2020; parting of birth and rearing assumed
+/// Source: fitted to Koketsu, Iida & Piñeiro 2021; herds Koketsu et al. 2020; split between birth and rearing assumed
 class Frailty {
  public:
   explicit Frailty(const Coefficients& coefficients);
 
-  double birth(double z) const { return draw(birth_sd_, z); }  ///< of the birth litter, travels with the piglet
+  double birth(double z) const { return draw(birth_sd_, z); }  ///< of the birth litter, stays with the piglet
   double rear(double z) const { return draw(rear_sd_, z); }    ///< of the sow that rears it
   double phase(double z) const { return draw(phase_sd_, z); }  ///< of the rearing sow, once for d2-7, once from d8
   double herd(double z) const { return draw(herd_sd_, z); }    ///< of the farm
@@ -45,16 +46,16 @@ class Frailty {
   double birth_sd_, rear_sd_, phase_sd_, herd_sd_;
 };
 
-/// What a piglet keeps from its birth, whoever rears it.
+/// Risk factors fixed at birth, regardless of the rearing sow.
 struct BirthRisk {
   double gestation_d;
   int stillborn;
   int total_born;
-  double farrowing_duration_min;  ///< so far, until the last piglet is born
+  double farrowing_duration_min;  ///< elapsed time until the last piglet is born
   double frailty;                 ///< Frailty::birth()
 };
 
-/// What the rearing sow and her place bring to every piglet of hers.
+/// Risk factors shared by all piglets of a rearing sow.
 struct RearingRisk {
   int parity;
   double rear_frailty;                  ///< Frailty::rear()
@@ -63,25 +64,25 @@ struct RearingRisk {
   double room_deg_c;
   double surplus_piglets;  ///< max(0, piglets - usable teats)
   FarrowingPlace place = FarrowingPlace::crate;
-  bool sow_lame = false;     ///< leg or structural trouble
+  bool sow_lame = false;     ///< leg or structural problems
   bool sow_ill = false;      ///< post-partum disorder
   bool low_drinker = false;  ///< d1-3
   bool bad_start = false;    ///< of lactation, d1-7
 };
 
-/// What is a piglet's own.
+/// Risk factors of the individual piglet.
 struct PigletRisk {
   double birth_weight_kg;
-  double colostrum_g;  ///< projected for the first day, bottle-fed scale
+  double colostrum_g;  ///< projected intake on the first day, bottle-fed scale
   Sex sex;
-  double kg_below_mates = 0;  ///< max(0, mean weight of its mates - its own)
-  double care = 0;            ///< NewbornCare::log_hazard(); the centring is added here
-  double moved = 0;           ///< log hazard while a move weighs on it
+  double kg_below_mates = 0;  ///< max(0, mean weight of its littermates - its own)
+  double care = 0;            ///< NewbornCare::log_hazard(); Survival adds the centring
+  double moved = 0;           ///< log hazard while a move still has an effect
   bool splay_legged = false;
   bool scouring = false;
 };
 
-/// Hazard of death of one piglet by cause, from birth to weaning. Piecewise exponential, proportional.
+/// Cause-specific hazard of death of one piglet, from birth to weaning. Piecewise exponential, proportional hazards.
 /// Equation:
 ///   rate [1/d] = hazard.base[age] / hazard.duration[age] * exp(own + birth + rearing + piglet)
 ///   own [log] = light_slope * max(0, weight_knee - BW) - heavy_slope * max(0, BW - weight_knee)
@@ -106,32 +107,32 @@ struct PigletRisk {
 ///   scours [1/d] = rate * extra_hazard if 'scouring', else 0
 /// Where: age [-] 0-24 h, 24-48 h, d2-3, d4-7, d8 and later; day [d] whole days of age; newborn [-] up to 48 h;
 ///   u_birth, u_rear, u_herd, v [log] of Frailty, v drawn once for d2-7 and once from d8; BW [kg] birth weight; CI [g]
-///   colostrum of the first day; GL [d] gestation; SB3 [-] 1 if three or more were stillborn, else 0; FD [min] duration
-///   of the farrowing; TB [piglets] total born; parity [-] of the rearing sow; surplus [piglets] more than usable
-///   teats; T [degC] room; moved [log] while a move weighs; below_mates [kg] under the mean of its mates; lame, ill,
-///   low_drinker, bad_start [-] the rearing sow
-/// Valid: birth to 28 d
+///   colostrum intake on the first day; GL [d] gestation length; SB3 [-] 1 if three or more were stillborn, else 0; FD
+///   [min] farrowing duration; TB [piglets] total born; parity [-] of the rearing sow; surplus [piglets] in excess of
+///   usable teats; T [degC] room temperature; moved [log] effect of moves; below_mates [kg] weight below the mean of
+///   its littermates; lame, ill, low_drinker, bad_start [-] the rearing sow
+/// Valid: from birth to 28 d
 /// Source: fitted to Feldpausch et al. 2019, Devillers et al. 2011, Quiniou et al. 2002, Koketsu, Iida & Piñeiro 2021
 class Survival {
  public:
   explicit Survival(const Coefficients& coefficients);
 
-  /// Rates at this age; constant until next_boundary_d() if nothing else changes.
+  /// Hazard rates at this age; constant until next_boundary_d() if nothing else changes.
   PerCause operator()(const PigletRisk& piglet, const BirthRisk& birth, const RearingRisk& rearing, double age_d) const;
 
-  /// Log hazard from weight and colostrum alone.
+  /// Log hazard from birth weight and colostrum intake alone.
   double log_hazard(std::size_t age, double birth_weight_kg, double colostrum_g) const;
 
-  /// Base hazard over the whole of an age, before any term; the last age is of nominal length.
+  /// Cumulative base hazard of an age interval, before any term; the last interval has a nominal length.
   double base(std::size_t age) const { return ages_[age].base_per_d * ages_[age].length_d; }
 
-  /// Index of the age, 0 to survival_ages - 1.
+  /// Index of the age interval, 0 to survival_ages - 1.
   std::size_t age_index(double age_d) const;
 
-  /// The next age at which rates change [d]; infinity after the last.
+  /// The next age at which the rates change [d]; infinity after the last.
   double next_boundary_d(double age_d) const;
 
-  /// Log hazard of piglets in excess of teats, from 24 h.
+  /// Log hazard from piglets in excess of usable teats, from 24 h.
   double surplus_term(double surplus_piglets) const { return surplus_ * surplus_piglets; }
 
  private:
@@ -159,37 +160,37 @@ class Survival {
   double lame_crushing_, ill_crushing_, ill_starving_, low_drinker_starving_, bad_start_starving_, scours_extra_;
 };
 
-/// The earliest death to come in a litter at the present rates.
+/// The next death in a litter at current rates.
 struct NextDeath {
   std::size_t slot = 0;
   DeathCause cause = DeathCause::other;
-  double after_d = std::numeric_limits<double>::infinity();  ///< infinity if none is to come
+  double after_d = std::numeric_limits<double>::infinity();  ///< infinity if no death is due
 };
 
-/// Thresholds left and present rates of every piglet of a litter, side by side in memory; nothing allocates but add().
+/// Remaining thresholds and current rates of every piglet of a litter, contiguous in memory; only add() allocates.
 ///
-/// Between two calls the rates are constant. Ties go to the lower slot, then the earlier cause. A clock in whole
-/// seconds must round after_d up: after advance() that death is then due at once.
+/// Rates are constant between calls. Ties go to the lower slot, then to the earlier cause. A clock in whole seconds
+/// must round after_d up, so that the death is due immediately after advance().
 /// Equation:
 ///   left [-] = left_before - rate * elapsed 'for each piglet and cause'
 ///   next [d] = min(left / rate) 'over piglets and causes'
-/// Where: left_before [-] of a unit exponential draw for each piglet and cause; rate [1/d] of Survival; elapsed [d]
-///   time
+/// Where: left_before [-] remainder of a unit exponential draw for each piglet and cause; rate [1/d] of Survival;
+///   elapsed [d] elapsed time
 /// Valid: competing causes, independent given the rates
 /// Source: piecewise exponential hazards, exact
 class LitterHazards {
  public:
   void reserve(std::size_t piglets);
 
-  /// A piglet with what is left of its four thresholds; returns its slot, which it keeps. Rates start at 0.
+  /// Adds a piglet with the remainders of its four thresholds; returns its slot, which it keeps. Rates start at 0.
   std::size_t add(const PerCause& thresholds_left);
 
-  /// A piglet dies or leaves: its slot stays empty. Returns what was left of its thresholds, for its next litter.
+  /// Removes a piglet that dies or leaves; its slot stays empty. Returns the remaining thresholds, for its next litter.
   PerCause remove(std::size_t slot);
 
   void set_rates(std::size_t slot, const PerCause& per_d);
 
-  /// Lets time pass at the present rates [d]; true if a death is then due.
+  /// Advances time at current rates [d]; true if a death is then due.
   bool advance(double elapsed_d);
 
   NextDeath next() const;

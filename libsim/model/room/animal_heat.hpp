@@ -4,11 +4,11 @@
 
 namespace farrowtide {
 
-/// Heat a sow gives off, from her own energy balance: what she ate, less what went into body and milk.
+/// Heat production of a sow from her energy balance: intake minus energy retained in the body and secreted in milk.
 /// Equation:
 ///   heat [W] = watt_per_energy * (intake - dE - milk)
-/// Where: intake [Mcal/d] feed energy; dE [Mcal/d] into the body, negative when she draws on it; milk [Mcal/d] in the
-///   milk
+/// Where: intake [Mcal/d] feed energy; dE [Mcal/d] energy retained in the body, negative when mobilised; milk [Mcal/d]
+///   milk energy
 /// Valid: any sow-day
 /// Source: conservation of energy
 class SowHeat {
@@ -20,12 +20,12 @@ class SowHeat {
   double watt_per_mcal_per_day_;
 };
 
-/// Heat of a litter from its size, mean weight and milk.
+/// Heat production of a litter from its size, mean weight and milk intake.
 /// Equation:
 ///   maintenance [Mcal/d] = N * piglet_maintenance * weight^metabolic_exponent
 ///   above [Mcal/d] = max(0, milk_digested * milk - maintenance)
 ///   heat [W] = watt_per_energy * (maintenance + piglet_milk_share_to_heat * above)
-/// Where: N [piglets] alive; weight [kg] their mean; milk [Mcal/d] milk energy
+/// Where: N [piglets] alive; weight [kg] mean piglet weight; milk [Mcal/d] milk energy
 /// Valid: suckling piglets
 /// Source: Verstegen et al. 1985, J Anim Sci 60:731
 class LitterHeat {
@@ -37,11 +37,11 @@ class LitterHeat {
   double watt_per_mcal_per_day_, maintenance_, exponent_, milk_share_, digested_;
 };
 
-/// Share of animal heat that warms the air, the rest being moisture.
+/// Sensible share of animal heat production; the rest is latent.
 /// Equation:
 ///   total [-] = 1000 + sensible_slope * (sensible_reference - T)
 ///   share [-] = max(0, (sensible_scale * total - sensible_hot * T^6) / total)
-/// Where: T [degC] room, at least 0
+/// Where: T [degC] room temperature, at least 0
 /// Valid: 10-35 degC
 /// Source: CIGR 2002, from memory
 class SensibleShare {
@@ -53,7 +53,7 @@ class SensibleShare {
   double scale_, slope_, reference_deg_c_, hot_;
 };
 
-/// Heat of an hour against the day's mean: more in the 12 hours after the light goes on.
+/// Heat production of an hour relative to the daily mean: higher in the 12 hours after the light goes on.
 /// Equation:
 ///   f(h) [-] = day_factor if light_from <= h < light_from + 12, else night_factor
 /// Where: h [h] clock hour

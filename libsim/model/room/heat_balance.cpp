@@ -46,7 +46,7 @@ VentilationStages::VentilationStages(const Coefficients& coefficients, int crate
 }
 
 double VentilationStages::operator()(double above_set_point_k) const {
-  // The first stage speeds up towards the second; a stage that is on gives at least its own flow.
+  // The first stage modulates up to the second; a stage that is on delivers at least its own flow.
   const double speed = std::clamp(above_set_point_k / modulation_span_k_, 0.0, 1.0);
   const double modulated = flow_m3_per_s_[0] + speed * (flow_m3_per_s_[1] - flow_m3_per_s_[0]);
   const int stages_on = std::clamp(static_cast<int>(std::floor(above_set_point_k / stage_step_k_)) + 1, 1, 4);
@@ -77,7 +77,7 @@ RoomClimate::RoomClimate(const Coefficients& coefficients, const RoomBuilding& b
 RoomClimate::Air RoomClimate::inlet(double outdoor_deg_c, double outdoor_relative_humidity_pct) const {
   const Air outdoor{outdoor_deg_c, air_.humidity_ratio(outdoor_deg_c, outdoor_relative_humidity_pct)};
   if (building_.pad == CoolingPad::none || outdoor_deg_c <= pad_on_above_deg_c_) return outdoor;
-  // The pad carries air part of the way to saturation at its wet bulb.
+  // The pad brings air part of the way to saturation at its wet-bulb temperature.
   const double wet_bulb = air_.wet_bulb_deg_c(outdoor_deg_c, outdoor_relative_humidity_pct);
   const double saturated = air_.humidity_ratio(wet_bulb, 100);
   return {outdoor.deg_c - pad_efficiency_ * (outdoor.deg_c - wet_bulb),
@@ -105,12 +105,12 @@ RoomClimate::Step RoomClimate::step_at(const RoomState& state, const Hour& hour)
 double RoomClimate::step_seconds(const RoomState& state, const Hour& hour, const Step& step, double left_s) const {
   const double start = state.temperature_deg_c;
   double seconds = left_s;
-  // Stop where the heater switches: its hysteresis keeps such stops apart.
+  // End the step where the heater switches; its hysteresis keeps switching events apart.
   const double switch_k = state.heater == HeaterState::on ? heater_off_above_k_ : heater_on_below_k_;
   const double switch_s = step.node.time_to_reach_s(start, step.equilibrium_deg_c, hour.set_point_deg_c + switch_k);
-  if (switch_s < seconds) seconds = switch_s + 1;  // a second past it, so that the step does cross
+  if (switch_s < seconds) seconds = switch_s + 1;  // one second beyond, so that the step crosses the switching point
   if (seconds <= switching_step_s_) return std::min(seconds, left_s);
-  // Where the ventilation would change on the way, look again after a short step.
+  // If ventilation would change during the step, take a short step and re-evaluate.
   const double end = step.node.after(start, step.equilibrium_deg_c, seconds);
   if (!ventilation_.same_between(start - hour.set_point_deg_c, end - hour.set_point_deg_c))
     seconds = std::min(seconds, switching_step_s_);
@@ -136,7 +136,7 @@ RoomClimate::HourSums RoomClimate::run_hour(RoomState& state, const Hour& hour) 
 
 double RoomClimate::relative_humidity_pct(const Air& inlet, double room_deg_c, double flow_m3_per_s,
                                           double latent_w) const {
-  // Air changes take minutes, so an hour is in balance: what enters and what the animals add leaves with the air.
+  // Air changes take minutes, so each hour is in steady state: moisture from inlet air and animals leaves with the air.
   const double water_kg_per_s = latent_w / latent_heat_w_h_per_g_ / 1000 / seconds_per_hour;
   const double air_kg_per_s = flow_m3_per_s * air_.dry_air_density_kg_per_m3(room_deg_c, inlet.humidity_ratio);
   const double ratio = inlet.humidity_ratio + water_kg_per_s / air_kg_per_s;

@@ -16,7 +16,7 @@ constexpr auto names(CoolingPad) {
 }
 enum class HeaterState { off, on };
 
-/// The building and its equipment, for the whole room.
+/// Building and equipment, totals for the whole room.
 struct RoomBuilding {
   int crates;
   double heat_loss_w_per_k;
@@ -27,44 +27,44 @@ struct RoomBuilding {
   static RoomBuilding standard(const Coefficients& coefficients, int crates);
 };
 
-/// One warm node losing heat to its surroundings: solved exactly while nothing switches.
+/// Single thermal node losing heat to its surroundings: exact solution between switching events.
 /// Equation:
 ///   tau [s] = capacity / loss
 ///   T(t) [degC] = T_eq + (T0 - T_eq) * exp(-t / tau)
 ///   mean(t) [degC] = T_eq + (T0 - T_eq) * (1 - exp(-t / tau)) * tau / t
-///   reach(T1) [s] = -tau * ln((T1 - T_eq) / (T0 - T_eq)) if T1 'lies on the way', else 'never'
-/// Where: capacity [J/K] of the node; loss [W/K] to the surroundings; T0 [degC] start; T_eq [degC] equilibrium; t [s]
-///   time; T1 [degC] any temperature
-/// Valid: constant heat, loss and surroundings
+///   reach(T1) [s] = -tau * ln((T1 - T_eq) / (T0 - T_eq)) if T1 'lies between T0 and T_eq', else 'never'
+/// Where: capacity [J/K] heat capacity of the node; loss [W/K] heat loss coefficient to the surroundings; T0 [degC]
+///   initial temperature; T_eq [degC] equilibrium temperature; t [s] time; T1 [degC] target temperature
+/// Valid: constant heat input, loss and surroundings
 /// Source: exact solution of capacity dT/dt = loss (T_eq - T)
 struct HeatNode {
   double loss_w_per_k;
   double capacity_j_per_k;
 
   double time_constant_s() const { return capacity_j_per_k / loss_w_per_k; }
-  /// Temperature [degC] after a time [s] on the way to an equilibrium.
+  /// Temperature [degC] after a time [s] of approach to the equilibrium.
   double after(double start_deg_c, double equilibrium_deg_c, double seconds) const;
   /// Mean temperature [degC] over that time.
   double mean(double start_deg_c, double equilibrium_deg_c, double seconds) const;
-  /// Time [s] until a temperature is crossed; infinite if it never is.
+  /// Time [s] until the target temperature is reached; infinity if it never is.
   double time_to_reach_s(double start_deg_c, double equilibrium_deg_c, double target_deg_c) const;
 };
 
-/// Ventilation of the whole room: the least at the set point, more as the room warms.
+/// Ventilation rate of the whole room: minimum at the set point, increasing as the room warms.
 /// Equation:
 ///   stage [-] = clip(floor(above / stage_step) + 1, 1, 4)
 ///   speed [-] = clip(above / modulation_span, 0, 1)
 ///   first [L/s] = stage_flow[1] + speed * (stage_flow[2] - stage_flow[1])
 ///   flow [m3/s] = crates / 1000 * (first if stage = 1, else stage_flow[stage])
-/// Where: above [K] room less set point; crates [-] of the room
+/// Where: above [K] room temperature minus set point; crates [-] number of crates in the room
 /// Valid: any temperature
-/// Source: flows MWPS-8, from memory; span and step assumed
+/// Source: ventilation rates MWPS-8, from memory; span and step assumed
 class VentilationStages {
  public:
   VentilationStages(const Coefficients& coefficients, int crates);
   double operator()(double above_set_point_k) const;
   double least_m3_per_s() const { return flow_m3_per_s_.front(); }
-  /// Whether the flow is the same everywhere between two distances [K] from the set point.
+  /// Whether the flow is constant between two differences [K] from the set point.
   bool same_between(double one_k, double other_k) const;
 
  private:
@@ -72,32 +72,32 @@ class VentilationStages {
   double modulation_span_k_, stage_step_k_;
 };
 
-/// What acts on the room during one day.
+/// Inputs to the room climate over one day.
 struct RoomDayInputs {
   std::span<const double, 24> outdoor_deg_c;
   std::span<const double, 24> outdoor_relative_humidity_pct;
   std::span<const double, 24> set_point_deg_c;
-  double animal_heat_w;  ///< sows and litters, mean of the day before
+  double animal_heat_w;  ///< sows and litters, mean of the previous day
   double lamp_w;
 };
 
-/// What the room carries from day to day.
+/// Room state carried over from day to day.
 struct RoomState {
   double temperature_deg_c;
   HeaterState heater = HeaterState::off;
 };
 
-/// The room's 24 hours.
+/// Room climate over 24 hours.
 struct RoomDay {
   std::array<double, 24> temperature_deg_c{};  ///< hourly means
   std::array<double, 24> relative_humidity_pct{};
   std::array<double, 24> ventilation_m3_per_s{};
   std::array<double, 24> heater_kwh{};
-  double mean_above_set_point_k = 0;  ///< mean over the day of the hours' excess
-  double mean_below_set_point_k = 0;  ///< mean over the day of the hours' shortfall
+  double mean_above_set_point_k = 0;  ///< daily mean of hourly excess
+  double mean_below_set_point_k = 0;  ///< daily mean of hourly shortfall
 };
 
-/// Steps a room through a day: animal heat, lamps, heater and staged ventilation around a set point.
+/// Room climate over a day: animal heat, heat lamps, heater and staged ventilation around a set point.
 /// Equation:
 ///   T_in [degC] = T_out - pad_efficiency * (T_out - T_wb) if 'a pad' and T_out > pad_on_above, else T_out
 ///   W_in [kg/kg] = W_out + pad_efficiency * (W_sat - W_out) if 'a pad' and T_out > pad_on_above, else W_out
@@ -109,17 +109,18 @@ struct RoomDay {
 ///   vapour [kg/s] = (1 - SensibleShare) * animal / latent_heat / 3600 / 1000
 ///   W [kg/kg] = W_in + vapour / (VentilationStages * density)
 ///   RH [%] = clip(humidity(T, W), least_relative_humidity, most_relative_humidity)
-/// Where: T_out [degC] outdoor air; T_wb [degC] its wet bulb; W_out [kg/kg] its humidity ratio; W_sat [kg/kg] saturated
-///   at T_wb; set_point [degC] of the hour; lamps [W] heat lamps; heater [W] its power while on; UA [W/K] heat loss of
-///   the building; density [kg/m3] of dry air, from Psychrometrics; humidity [%] of air, from Psychrometrics
-/// Valid: one well-mixed room; humidity in balance within each hour
+/// Where: T_out [degC] outdoor temperature; T_wb [degC] outdoor wet-bulb temperature; W_out [kg/kg] outdoor humidity
+///   ratio; W_sat [kg/kg] saturation humidity ratio at T_wb; set_point [degC] set point of the hour; lamps [W] heat
+///   lamps; heater [W] heater power while on; UA [W/K] heat loss coefficient of the building; density [kg/m3] of dry
+///   air, from Psychrometrics; humidity [%] relative humidity, from Psychrometrics
+/// Valid: one well-mixed room; moisture in steady state within each hour
 /// Source: lumped heat and moisture balance; pad MWPS-8, latent heat CIGR 2002, from memory
 class RoomClimate {
  public:
   RoomClimate(const Coefficients& coefficients, const RoomBuilding& building);
-  /// Moves the state on by 24 hours.
+  /// Advances the state by 24 hours.
   RoomDay operator()(RoomState& state, const RoomDayInputs& inputs) const;
-  /// Air that enters the room: outdoor air, through the pad when it is hot.
+  /// Inlet air: outdoor air, drawn through the evaporative pad when hot.
   struct Air {
     double deg_c;
     double humidity_ratio;

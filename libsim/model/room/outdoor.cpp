@@ -71,7 +71,7 @@ OutdoorDay OutdoorGenerator::operator()(int day_of_year, double& deviation, std:
     deviation = autocorrelation_ * deviation + std::sqrt(1 - autocorrelation_ * autocorrelation_) * z[hour];
     day.temperature_deg_c[hour] = harmonic_deg_c(day_of_year, hour) + sd_k(day_of_year) * deviation;
   }
-  // The dew point hangs on the day's coolest hour and stays through the day.
+  // The dew point depends on the coolest hour of the day and is constant over the day.
   const double dew_point = *std::min_element(day.temperature_deg_c.begin(), day.temperature_deg_c.end()) +
                            climate_.dew_point_less_daily_minimum_k;
   for (int hour = 0; hour < 24; ++hour)

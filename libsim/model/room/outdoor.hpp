@@ -11,7 +11,7 @@
 
 namespace farrowtide {
 
-/// Outdoor air of 24 hours.
+/// Outdoor air over 24 hours.
 struct OutdoorDay {
   std::array<double, 24> temperature_deg_c{};
   std::array<double, 24> relative_humidity_pct{};
@@ -19,7 +19,7 @@ struct OutdoorDay {
   static OutdoorDay constant(double deg_c, double relative_humidity_pct);
 };
 
-/// Yearly and daily swing of a place.
+/// Annual and daily temperature cycle of a location.
 struct OutdoorClimate {
   double mean_deg_c;
   double annual_amplitude_k;
@@ -27,11 +27,11 @@ struct OutdoorClimate {
   double warmest_day;  ///< day of the year
   double dew_point_less_daily_minimum_k;
 
-  /// A preset by name; a UserError names the presets there are.
+  /// A preset by name; throws a UserError that lists the available presets.
   static OutdoorClimate preset(const Coefficients& coefficients, std::string_view name);
 };
 
-/// Hourly weather: two harmonics and a persistent deviation.
+/// Hourly weather: annual and daily harmonics plus an autocorrelated deviation.
 /// Equation:
 ///   year [-] = cos(2 * pi * (day - warmest_day) / 365)
 ///   harmonic [degC] = mean + annual * year + daily * cos(2 * pi * (h - warmest_hour) / 24)
@@ -41,16 +41,16 @@ struct OutdoorClimate {
 ///   T_dew [degC] = min(T(0), ..., T(23)) + dew_point
 ///   RH(h) [%] = 100 * min(1, saturation(T_dew) / saturation(T(h)))
 /// Where: day [d] of the year; h [h] clock hour; mean [degC] of OutdoorClimate; annual, daily [K] its amplitudes;
-///   warmest_day [d] of the year; dew_point [K] less the day's coolest hour; deviation_before [-] of the hour before; z
-///   [-] standard normal, of the hour; saturation [Pa] of Psychrometrics
-/// Valid: climates like the presets
-/// Source: form Richardson 1981; amplitudes assumed
+///   warmest_day [d] of the year; dew_point [K] dew point minus the temperature of the coolest hour; deviation_before
+///   [-] deviation of the previous hour; z [-] standard normal, per hour; saturation [Pa] of Psychrometrics
+/// Valid: climates similar to the presets
+/// Source: model form Richardson 1981; amplitudes assumed
 class OutdoorGenerator {
  public:
   OutdoorGenerator(const Coefficients& coefficients, const OutdoorClimate& climate);
   /// Temperature without the deviation [degC].
   double harmonic_deg_c(int day_of_year, int hour) const;
-  /// A day's hours from 24 standard-normal z; the deviation [in SD] is carried on.
+  /// Hourly values of a day from 24 standard normal z; the deviation [in SD] is carried over to the next day.
   OutdoorDay operator()(int day_of_year, double& deviation, std::span<const double, 24> z) const;
 
  private:
@@ -60,13 +60,13 @@ class OutdoorGenerator {
   double warmest_hour_, autocorrelation_, sd_winter_k_, sd_summer_k_;
 };
 
-/// Hourly outdoor record given by the user, from the scenario's first midnight.
+/// Hourly outdoor record supplied by the user, starting at the first midnight of the scenario.
 class OutdoorSeries {
  public:
-  /// A UserError if the two columns differ in length or hold no whole day.
+  /// Throws UserError if the two columns differ in length or do not contain a whole day.
   OutdoorSeries(std::vector<double> temperature_deg_c, std::vector<double> relative_humidity_pct);
   int days() const { return static_cast<int>(temperature_deg_c_.size() / 24); }
-  /// A UserError past the last whole day.
+  /// Throws UserError beyond the last whole day.
   OutdoorDay day(int day_number) const;
 
  private:

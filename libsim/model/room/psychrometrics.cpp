@@ -8,7 +8,7 @@ namespace {
 
 constexpr double dry_air_gas_constant_j_per_kg_k = 287.042;  // ASHRAE Handbook of Fundamentals, from memory
 constexpr double freezing_k = 273.15;
-// Heat capacities of dry air and of vapour: ASHRAE Handbook of Fundamentals, from memory.
+// Specific heat capacities of dry air and water vapour: ASHRAE Handbook of Fundamentals, from memory.
 constexpr double air_kj_per_kg_k = 1.006, vapour_kj_per_kg_k = 1.86;
 constexpr double wet_bulb_tolerance_k = 1e-6;
 
@@ -51,8 +51,8 @@ double Psychrometrics::wet_bulb_deg_c(double deg_c, double relative_humidity_pct
   return wet_bulb_over({over_ice_, 2830, 0.24, 2.1}, std::min(0.0, deg_c), deg_c, ratio);
 }
 
-// Newton's method from above: heat given up by the air less heat taken up by water rises with the wet bulb, and ever
-// more steeply, so that each step stays above the root.
+// Newton's method from above: the residual of the heat balance between air and water increases with the wet-bulb
+// temperature and is convex, so that each step stays above the root.
 double Psychrometrics::wet_bulb_over(const Phase& phase, double from_deg_c, double deg_c, double humidity_ratio) const {
   double wet = from_deg_c;
   for (double step_k = 1; std::abs(step_k) > wet_bulb_tolerance_k; wet -= step_k) {

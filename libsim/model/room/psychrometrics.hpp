@@ -4,7 +4,7 @@
 
 namespace farrowtide {
 
-/// Moist air at one pressure.
+/// Psychrometric properties of moist air at constant pressure.
 /// Equation:
 ///   saturation(T) [Pa] = magnus_pressure * exp(magnus_a * T / (magnus_b + T))
 ///   W(T, RH) [kg/kg] = molar_mass_ratio * e / (moisture.pressure - e)
@@ -15,30 +15,30 @@ namespace farrowtide {
 ///   T_wb [degC] = 'where' (h0 - h1 * T_wb) * W_sat - c_air * (T - T_wb) 'equals'
 ///     (h0 + c_vapour * T - c_water * T_wb) * W
 ///   W_sat [kg/kg] = W(T_wb, 100) 'over water; with' magnus_ice_a, magnus_ice_b 'over ice'
-/// Where: T [degC] of the air; RH [%] relative humidity; h0, h1 [kJ/kg, kJ/(kg K)] heat taken up by the water, 2501 and
-///   2.326, over ice 2830 and 0.24; c_air, c_vapour, c_water [kJ/(kg K)] heat capacities, 1.006, 1.86 and 4.186, of ice
-///   2.1
+/// Where: T [degC] air temperature; RH [%] relative humidity; h0, h1 [kJ/kg, kJ/(kg K)] latent heat of evaporation and
+///   its decrease with temperature, 2501 and 2.326, over ice 2830 and 0.24; c_air, c_vapour, c_water [kJ/(kg K)]
+///   specific heat capacities, 1.006, 1.86 and 4.186, of ice 2.1
 /// Valid: -45 to 60 degC
 /// Source: saturation Sonntag 1990; wet bulb by adiabatic saturation, ASHRAE Handbook of Fundamentals; from memory
 class Psychrometrics {
  public:
   explicit Psychrometrics(const Coefficients& coefficients);
   double saturation_pressure_pa(double deg_c) const;
-  /// Water per dry air [kg/kg].
+  /// Mass of water vapour per mass of dry air [kg/kg].
   double humidity_ratio(double deg_c, double relative_humidity_pct) const;
   double relative_humidity_pct(double deg_c, double humidity_ratio) const;
-  /// Relative humidity [%] of air at a dew point; at most 100.
+  /// Relative humidity [%] of air with a given dew point; at most 100.
   double relative_humidity_at_dew_point_pct(double deg_c, double dew_point_deg_c) const;
-  /// Solved to 1e-6 K; over ice where it is below freezing.
+  /// Wet-bulb temperature, solved to 1e-6 K; over ice when below freezing.
   double wet_bulb_deg_c(double deg_c, double relative_humidity_pct) const;
-  /// Dry air in a volume of moist air [kg/m3], by the gas law.
+  /// Mass of dry air per volume of moist air [kg/m3], from the ideal gas law.
   double dry_air_density_kg_per_m3(double deg_c, double humidity_ratio) const;
 
  private:
   struct Magnus {
     double a, b_deg_c;
   };
-  // Water or ice: its vapour, the heat that takes, how that changes with temperature, and its own heat capacity.
+  // Water or ice: vapour pressure, latent heat, change in latent heat with temperature, and specific heat capacity.
   struct Phase {
     Magnus magnus;
     double heat_kj_per_kg, heat_slope_kj_per_kg_k, capacity_kj_per_kg_k;

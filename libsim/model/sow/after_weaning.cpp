@@ -13,7 +13,7 @@ namespace {
 double from_odds(double odds) { return odds / (1 + odds); }
 double odds_of(double probability) { return probability / (1 - probability); }
 
-// Classes of the interval: 0-3, 4, 5, 6, 7-20, 21 d and more. The last two are the late ones.
+// Interval classes: 0-3, 4, 5, 6, 7-20 and 21 d or more. The last two are the late classes.
 constexpr std::size_t first_late_class = 4;
 constexpr std::array<int, 6> class_from_d{0, 4, 5, 6, 7, 21};
 
@@ -21,7 +21,7 @@ using Shares = std::array<double, 6>;
 
 double late_share(const Shares& shares) { return shares[4] + shares[5]; }
 
-// The same shares within the early and within the late classes, with another share of late ones.
+// Changes the total share of the late classes; proportions within early and within late stay the same.
 Shares with_late_share(const Shares& shares, double late) {
   const double old_late = late_share(shares);
   Shares moved = shares;
@@ -84,7 +84,7 @@ int WeaningToOestrus::operator()(const LactationPast& sow, double uniform) const
     const int days = class_from_d[i + 1] - class_from_d[i];
     return class_from_d[i] + std::min(days - 1, static_cast<int>(within * days));
   }
-  // The last class is exponential, cut at the latest day.
+  // The last class is exponential, truncated at the latest day.
   const double cut = 1 - std::exp(-(latest_d_ - class_from_d[i]) / late_mean_d_);
   return class_from_d[i] + static_cast<int>(std::lround(-late_mean_d_ * std::log1p(-within * cut)));
 }

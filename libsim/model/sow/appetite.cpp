@@ -133,7 +133,7 @@ Appetite::Appetite(const Coefficients& coefficients)
 
 AppetiteParts Appetite::operator()(const AppetiteInputs& sow) const {
   AppetiteParts parts;
-  // What a sow of her parity, herd and litter would eat in comfort.
+  // Intake for her parity, herd and litter at thermoneutrality.
   parts.curve_kg_per_day = curve_(sow.lactation_day, sow.diet, sow.access);
   parts.parity_factor = parity_factor_[sow.parity];
   parts.herd_factor = sow.herd_factor;
@@ -142,17 +142,17 @@ AppetiteParts Appetite::operator()(const AppetiteInputs& sow) const {
       milk_feedback_(sow.own_potential_milk_mcal, sow.parity_mean_potential_milk_mcal, sow.diet);
   const double in_comfort_kg = parts.parity_factor * parts.herd_factor * parts.curve_kg_per_day +
                                parts.litter_size_kg_per_day + parts.milk_feedback_kg_per_day;
-  // What heat, fat and late gestation leave of it. A tiny day-0 appetite must not turn negative here.
+  // Reductions by heat, body condition and late-gestation feed. A very small day-0 appetite must not become negative.
   parts.temperature_factor = temperature_(sow.effective_temperature_deg_c, sow.parity);
   parts.condition_factor = condition_(sow.backfat_p2_mm, sow.parity);
   parts.late_gestation_feed_factor = late_gestation_feed_(sow.lactation_day, sow.late_gestation_feed_kg_per_day);
   const double expected_kg = std::max(0.0, in_comfort_kg) * parts.temperature_factor * parts.condition_factor *
                              parts.late_gestation_feed_factor;
-  // The sow herself and the day.
+  // Variation between sows and between days.
   parts.sow_multiplier = variation_.sow_multiplier(sow.lactation_day, sow.sow_effect_log);
   parts.noise_kg_per_day = variation_.noise_kg_per_day(expected_kg, sow.noise, sow.parity);
   const double wanted_kg = variation_(expected_kg, sow.lactation_day, sow.parity, sow.sow_effect_log, sow.noise);
-  // What feed, health, water and handling make of it.
+  // Feed form, health, water and handling.
   parts.wet_feed_multiplier = sow.form == FeedForm::dry ? 1 : wet_feed_multiplier_;
   parts.health_multiplier = sow.health_multiplier;
   parts.water_multiplier = sow.water_multiplier;

@@ -31,7 +31,7 @@ std::optional<std::int64_t> AppetiteClock::time_when(double share) const {
   const auto hour = (next - arrived_.begin()) - 1;
   const double way = (share - arrived_[hour]) / (*next - arrived_[hour]);
   auto second = hour * seconds_per_hour + static_cast<std::int64_t>(std::ceil(way * seconds_per_hour));
-  // Rounding may be one second off either way; the promise is the first whole second that has the share.
+  // Rounding may be off by one second either way; return the first whole second at which the share is reached.
   while (second > 0 && share_by(second - 1) >= share) --second;
   while (second < seconds_per_day && share_by(second) < share) ++second;
   return second;
@@ -61,7 +61,7 @@ AppetiteClockMaker::AppetiteClockMaker(const Coefficients& coefficients, const L
     const bool at_an_end = hour < light_from_ + peak_hours || hour >= light_until_ - peak_hours;
     weights_[hour] = at_an_end ? peak_weight : 1;
   }
-  // Light hours share the light's part by weight, dark hours the rest evenly.
+  // Light hours divide the light share by weight; dark hours divide the rest evenly.
   const double light_total = std::accumulate(weights_.begin(), weights_.end(), 0.0);
   const int dark_hours = 24 - (light_until_ - light_from_);
   for (int hour = 0; hour < 24; ++hour)
@@ -72,7 +72,7 @@ AppetiteClockMaker::AppetiteClockMaker(const Coefficients& coefficients, const L
 AppetiteClock AppetiteClockMaker::operator()(std::span<const double, 24> temperature_deg_c,
                                              double effective_temperature_deg_c, int parity,
                                              const TemperatureEffect& temperature) const {
-  // On a hot day the night's share falls too: she lies still.
+  // On a hot day intake falls at night too: she lies still.
   const double night_factor = std::min(1.0, temperature(effective_temperature_deg_c, parity));
   std::array<double, 24> weights = weights_;
   for (int hour = 0; hour < 24; ++hour)

@@ -4,7 +4,7 @@
 
 namespace farrowtide {
 
-/// What a kilogram of the lactation diet holds.
+/// Nutrient content per kilogram of lactation diet.
 struct Diet {
   double energy_mcal_per_kg;     ///< metabolisable energy [Mcal/kg]
   double total_lysine_g_per_kg;  ///< total lysine [g/kg]

@@ -57,7 +57,7 @@ double EffectiveTemperature::appetite_deg_c(const DayClimate& today, double yest
                                             SowCooling cooling) const {
   const double excess_humidity_pct = std::max(0.0, today.mean_relative_humidity_pct - humidity_from_pct_);
   const double humid_k = today.mean_deg_c > humidity_above_deg_c_ ? humidity_slope_ * excess_humidity_pct : 0;
-  // A cool night helps only where the mean is hot.
+  // A cool night brings relief only when the daily mean is hot.
   const double hot = std::clamp((today.mean_deg_c - cycle_from_deg_c_) / cycle_span_k_, 0.0, 1.0);
   return two_day_mean_deg_c(today, yesterday_mean_deg_c) + humid_k - cycle_credit_ * today.half_range_k * hot -
          cooling_credit_k(cooling, today.mean_deg_c);

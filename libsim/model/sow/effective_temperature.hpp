@@ -7,17 +7,17 @@
 
 namespace farrowtide {
 
-/// What one day's 24 hours come to for a sow.
+/// Daily summary of the hourly climate a sow experiences.
 struct DayClimate {
   double mean_deg_c = 20;
-  double half_range_k = 0;  ///< half of warmest less coolest hour
+  double half_range_k = 0;  ///< half the difference between the warmest and the coolest hour
   double mean_relative_humidity_pct = 60;
 
   static DayClimate of(std::span<const double, 24> temperature_deg_c,
                        std::span<const double, 24> relative_humidity_pct);
 };
 
-/// Equipment that cools the sow and not the room.
+/// Equipment that cools the sow rather than the room.
 enum class SowCooling { none, floor_pad, snout_air, drip, chilled_water };
 constexpr auto names(SowCooling) {
   return std::to_array<Name<SowCooling>>({{SowCooling::none, "none"},
@@ -27,7 +27,7 @@ constexpr auto names(SowCooling) {
                                           {SowCooling::chilled_water, "chilled_water"}});
 }
 
-/// The temperature a sow's appetite answers to (Te) and the one her milk answers to (Tm).
+/// Effective temperatures that determine a sow's appetite (Te) and milk yield (Tm).
 /// Equation:
 ///   two_days [degC] = today_weight * T + (1 - today_weight) * T_before
 ///   humid [K] = humidity_slope * max(0, RH - humidity_from) if T > humidity_above_temperature, else 0
@@ -36,19 +36,19 @@ constexpr auto names(SowCooling) {
 ///     if T > cooling_above_temperature, else 0
 ///   Te [degC] = two_days + humid - cycle_credit * A * hot - cooling
 ///   Tm [degC] = two_days - cooling
-/// Where: T [degC] mean of the day; T_before [degC] mean of the day before; RH [%] mean humidity; A [K] half the range
-///   of the day's hours
+/// Where: T [degC] daily mean; T_before [degC] mean of the previous day; RH [%] mean relative humidity; A [K] half the
+///   range of the hourly temperatures
 /// Valid: 16-32 degC
-/// Source: Quiniou et al. 2000; Silva et al. 2006 and 2009; weight of two days assumed
+/// Source: Quiniou et al. 2000; Silva et al. 2006 and 2009; two-day weighting assumed
 class EffectiveTemperature {
  public:
   explicit EffectiveTemperature(const Coefficients& coefficients);
-  /// Te: two days' means, humidity when warm, the relief of a cool night when hot, less sow cooling.
+  /// Te: two-day mean, plus humidity when warm, less relief from a cool night when hot, less sow cooling.
   double appetite_deg_c(const DayClimate& today, double yesterday_mean_deg_c,
                         SowCooling cooling = SowCooling::none) const;
-  /// Tm: two days' means less sow cooling.
+  /// Tm: two-day mean less sow cooling.
   double milk_deg_c(const DayClimate& today, double yesterday_mean_deg_c, SowCooling cooling = SowCooling::none) const;
-  /// Equivalent fall [K] of the equipment at a day's mean; nothing when the room is not warm.
+  /// Equivalent temperature reduction [K] from the equipment at a daily mean temperature; 0 when the room is not warm.
   double cooling_credit_k(SowCooling cooling, double mean_deg_c) const;
 
  private:

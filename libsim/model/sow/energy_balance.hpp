@@ -5,7 +5,7 @@
 
 namespace farrowtide {
 
-/// Maintenance energy of a body weight.
+/// Maintenance energy requirement from body weight.
 /// Equation:
 ///   MEm [Mcal/d] = maintenance * BW^metabolic_exponent
 /// Where: BW [kg] body weight
@@ -20,16 +20,16 @@ class Maintenance {
   double energy_per_metabolic_kg_, exponent_;
 };
 
-/// A sow-day's energy, each term on its own, so that a ledger can check
+/// Energy budget of a sow-day, with separate terms so that the balance can be checked:
 /// intake = maintenance + other need + milk cost + body cost.
 struct EnergyDay {
-  double intake_mcal = 0;  ///< eaten feed
+  double intake_mcal = 0;  ///< feed eaten
   double maintenance_mcal = 0;
-  double other_need_mcal = 0;   ///< before farrowing: conceptus, udder, nest building
-  double milk_mcal = 0;         ///< in the milk
-  double milk_cost_mcal = 0;    ///< feed energy that milk took
+  double other_need_mcal = 0;   ///< before farrowing: conceptus, udder, nest-building
+  double milk_mcal = 0;         ///< energy in milk
+  double milk_cost_mcal = 0;    ///< feed energy used for milk
   double balance_mcal = 0;      ///< intake less maintenance, other need and milk cost
-  double body_energy_mcal = 0;  ///< into the body; negative when it is drawn
+  double body_energy_mcal = 0;  ///< retained in the body; negative when mobilised
   double body_weight_change_kg = 0;
   double backfat_change_mm = 0;
   double protein_change_kg = 0;
@@ -46,8 +46,8 @@ struct EnergyDay {
 ///   dP2 [mm] = backfat_per_kg * dBW
 ///   protein [kg] = protein_share_of_energy * dE / protein_energy
 ///   lipid [kg] = (1 - protein_share_of_energy) * dE / lipid_energy
-/// Where: eaten [kg] feed of the day; E_diet [Mcal/kg] metabolisable energy of the diet; milk [Mcal] in the day's milk;
-///   other [Mcal] need before farrowing, else 0
+/// Where: eaten [kg] feed eaten that day; E_diet [Mcal/kg] metabolisable energy of the diet; milk [Mcal] energy in the
+///   day's milk; other [Mcal] requirement before farrowing, else 0
 /// Valid: 130-320 kg
 /// Source: efficiencies NRC 2012; tissue Zhang et al. 2020; backfat derived from Dourmad et al. 1997
 class EnergyBalance {
@@ -55,9 +55,9 @@ class EnergyBalance {
   explicit EnergyBalance(const Coefficients& coefficients);
   /// From body weight [kg], feed eaten [kg] and milk energy [Mcal] of the day.
   EnergyDay operator()(double body_weight_kg, double eaten_kg, const Diet& diet, double milk_mcal) const;
-  /// The day for any needs [Mcal]; what is left over goes to the body, what is short comes from it.
+  /// The day's balance for given requirements [Mcal]; a surplus is retained in the body, a deficit mobilised from it.
   EnergyDay day(double intake_mcal, double maintenance_mcal, double other_need_mcal, double milk_mcal) const;
-  /// Feed energy [Mcal] that the body's change took (negative: gave), computed from lipid and protein alone.
+  /// Feed energy [Mcal] equivalent to the body change (negative: mobilised), from lipid and protein alone.
   double body_cost_mcal(double lipid_change_kg, double protein_change_kg) const;
   const Maintenance& maintenance() const { return maintenance_; }
 
@@ -68,12 +68,12 @@ class EnergyBalance {
   double protein_energy_, lipid_energy_;
 };
 
-/// The same balance before farrowing, where the need is a multiple of maintenance.
+/// Energy balance before farrowing, where the requirement is a multiple of maintenance.
 /// Equation:
 ///   other [Mcal] = (energy_need_multiple_of_maintenance - 1) * Maintenance
-///   day [Mcal] = EnergyBalance 'with this need and no milk'
+///   day [Mcal] = EnergyBalance 'with this requirement and no milk'
 /// Where: Maintenance and EnergyBalance as above
-/// Valid: loading to farrowing
+/// Valid: from loading to farrowing
 /// Source: assumption
 class PreFarrowBalance {
  public:
@@ -85,16 +85,16 @@ class PreFarrowBalance {
   double multiple_;
 };
 
-/// What a shortage of lysine does on one day.
+/// Effects of a lysine deficit on one day.
 struct LysineDay {
-  double shortfall_g = 0;           ///< of this day, digestible; negative is a surplus
-  double smoothed_shortfall_g = 0;  ///< state for the next day
-  double protein_loss_kg = 0;       ///< beyond the energy balance
-  double lipid_spared_kg = 0;       ///< the energy of that protein stays as lipid
+  double shortfall_g = 0;           ///< deficit of digestible lysine on this day; negative is a surplus
+  double smoothed_shortfall_g = 0;  ///< carried over to the next day
+  double protein_loss_kg = 0;       ///< in addition to the energy balance
+  double lipid_spared_kg = 0;       ///< lipid spared by the energy of that protein
   double body_weight_change_kg = 0;
 };
 
-/// Body protein lost when lysine eaten does not cover the litter's gain.
+/// Body protein loss when lysine intake does not meet the requirement for litter gain.
 /// Equation:
 ///   shortfall [g/d] = digestible_share * (need_per_gain * LG + need_intercept - lysine)
 ///   smoothed [g/d] = smoothed_before + (1 - exp(-1 / memory)) * (shortfall - smoothed_before)
@@ -102,18 +102,19 @@ struct LysineDay {
 ///   loss [g/d] = max(0, min(protein_loss_limit * smoothed, protein_loss_curvature * beyond^2))
 ///   spared [g/d] = loss * protein_energy / lipid_energy
 ///   dBW [kg] = (tissue_per_lipid * spared - tissue_per_protein * loss) / 1000
-/// Where: LG [kg/d] litter gain; lysine [g/d] total lysine eaten; smoothed_before [g/d] yesterday's; spared is lipid
+/// Where: LG [kg/d] litter gain; lysine [g/d] total lysine intake; smoothed_before [g/d] value of the previous day;
+///   spared is lipid
 /// Valid: litter gains of 1.5-3.3 kg/d
-/// Source: need Pettigrew 1993, from memory; loss fitted to Clowes et al. 2003; tissue Zhang et al. 2020
+/// Source: requirement Pettigrew 1993, from memory; loss fitted to Clowes et al. 2003; tissue Zhang et al. 2020
 class LysineBalance {
  public:
   explicit LysineBalance(const Coefficients& coefficients);
-  /// Digestible shortfall [g/d] of a litter gain [kg/d] and total lysine eaten [g/d].
+  /// Digestible lysine deficit [g/d] for a litter gain [kg/d] and total lysine intake [g/d].
   double shortfall_g(double litter_gain_kg, double lysine_eaten_g) const;
   double smoothed_g(double last_smoothed_g, double shortfall_g) const;
-  /// Extra body protein lost [g/d].
+  /// Additional body protein loss [g/d].
   double protein_loss_g(double smoothed_shortfall_g) const;
-  /// Change of body weight [kg] with that loss, less the lipid it spares.
+  /// Body weight change [kg] from that loss, net of the lipid spared.
   double weight_change_kg(double protein_loss_g) const;
   LysineDay operator()(double last_smoothed_g, double litter_gain_kg, double lysine_eaten_g) const;
 
@@ -123,12 +124,12 @@ class LysineBalance {
   double protein_energy_, lipid_energy_, tissue_per_protein_, tissue_per_lipid_;
 };
 
-/// Weight lost with water and uterus in the first days after farrowing; the total is 0 unless set.
+/// Weight loss from body water and uterine involution in the first days after farrowing; the total is 0 by default.
 /// Equation:
 ///   loss [kg] = early_loss * exp(-d / early_loss_decay) / sum(exp(-i / early_loss_decay), i = 1 to early_loss_until)
 ///     if 1 <= d <= early_loss_until, else 0
 /// Where: d [d] day of lactation; i [d] day
-/// Valid: totals of 0-4 kg; trials disagree
+/// Valid: total losses of 0-4 kg; trials disagree
 /// Source: assumption
 class EarlyLoss {
  public:
@@ -139,14 +140,14 @@ class EarlyLoss {
   double total_kg_, until_d_, decay_d_, scale_;
 };
 
-/// Body weight change over a lactation from its means: the handbook's own arithmetic, for tests and quick estimates.
+/// Body weight change over a lactation from lactation means, as in the handbook; for tests and quick estimates.
 /// Equation:
 ///   milk [Mcal/d] = (energy_per_litter_gain * gain - energy_per_piglet) * N / 1000
 ///   balance [Mcal/d] = (1 - waste_share) * feed * E_diet - Maintenance - milk / milk_efficiency
 ///   change [kg] = L * balance * milk_efficiency / body_to_milk_efficiency / energy_per_kg_lost if balance < 0,
 ///     else L * balance * gain_efficiency / energy_per_kg_gained
-/// Where: gain [g/d] of each piglet; N [piglets]; feed [kg/d] with waste; E_diet [Mcal/kg] metabolisable energy of the
-///   diet; L [d] length of the lactation
+/// Where: gain [g/d] of each piglet; N [piglets] suckling; feed [kg/d] including waste; E_diet [Mcal/kg] metabolisable
+///   energy of the diet; L [d] lactation length
 /// Valid: means of whole lactations
 /// Source: NRC 2012, Nutrient Requirements of Swine
 class LactationMeanBalance {
@@ -161,7 +162,7 @@ class LactationMeanBalance {
   double milk_efficiency_, body_efficiency_, gain_efficiency_, energy_per_kg_lost_, energy_per_kg_gained_;
 };
 
-/// Lipid and protein in a sow's body.
+/// Lipid and protein content of a sow's body.
 /// Equation:
 ///   lipid [kg] = lipid_intercept + lipid_per_kg * empty_body_share * BW + lipid_per_mm * P2
 ///   protein [kg] = protein_intercept + protein_per_kg * empty_body_share * BW + protein_per_mm * P2

@@ -4,22 +4,23 @@
 
 namespace farrowtide {
 
-/// Appetite a sow loses when her litter is handled or changed, and what late processing costs. Processing needs pain
-/// relief where local law asks for it; the herd veterinarian advises.
+/// Loss of appetite when a sow's litter is handled or changed, and the cost of late processing. Processing needs pain
+/// relief where required by local law; the herd veterinarian advises.
 /// Equation:
 ///   appetite [-] = 1 - drop * (processing_late_drop_multiplier if late, else 1)
 ///   lasts [h] = least_duration + (most_duration - least_duration) * uniform
 ///   late if d >= processing_late_from_day
 ///   gain [-] = processing_late_gain_multiplier if late, else 1, 'for' processing_late_gain_lasts
-/// Where: d [d] day of lactation at processing; uniform [-] draw in 0-1, of the event; late [-] processed late
-/// Valid: any event in the litter; drop 0 turns it off
+/// Where: d [d] day of lactation at processing; uniform [-] uniform draw between 0 and 1, one per event; late [-]
+///   processed late
+/// Valid: any disturbance of the litter; a drop of 0 disables the effect
 /// Source: common practice, no source; late processing assumed
 class HandlingEffect {
  public:
   explicit HandlingEffect(const Coefficients& coefficients);
-  /// Part of her appetite that is lost.
+  /// Share of appetite lost.
   double drop() const { return drop_; }
-  /// For how long [h].
+  /// Duration of the drop [h].
   double duration_h(double uniform) const { return least_h_ + (most_h_ - least_h_) * uniform; }
 
   bool is_late_processing(int lactation_day) const { return lactation_day >= late_from_day_; }
@@ -27,7 +28,7 @@ class HandlingEffect {
   double processing_drop_multiplier(int lactation_day) const {
     return is_late_processing(lactation_day) ? late_drop_multiplier_ : 1;
   }
-  /// Multiplies the litter's gain for late_processing_lasts_d() after a late processing.
+  /// Multiplies litter gain for late_processing_lasts_d() after late processing.
   double late_processing_gain_multiplier() const { return late_gain_multiplier_; }
   double late_processing_lasts_d() const { return late_lasts_d_; }
 

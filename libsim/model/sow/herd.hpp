@@ -9,7 +9,7 @@
 
 namespace farrowtide {
 
-/// A sow's own lasting deviations, all with mean 0.
+/// Permanent effects of a sow, each with mean 0.
 struct SowEffects {
   double appetite_log = 0;
   double milk_log = 0;
@@ -17,30 +17,31 @@ struct SowEffects {
   double health_logit = 0;
 };
 
-/// A sow's four lasting deviations, correlated.
+/// The four permanent effects of a sow, correlated.
 /// Equation:
 ///   effect[i] [log, log, log, logit] = sd[i] * sum(L[i, j] * z[j])
 ///   sd [log, log, log, logit] = (appetite_sd, milk_sd, farrowing_duration_sd, health_sd)
 ///   L * transposed(L) = R
-///   R [-] = 'ones on the diagonal and beside it' correlation_appetite_milk, correlation_appetite_duration,
+///   R [-] = 'ones on the diagonal and, off the diagonal,' correlation_appetite_milk, correlation_appetite_duration,
 ///     correlation_appetite_health, correlation_milk_duration, correlation_milk_health, correlation_duration_health
-/// Where: z [-] four standard normal draws of the sow; L [-] lower triangle (Cholesky); i, j [-] appetite, milk,
+/// Where: z [-] four standard normal draws per sow; L [-] lower triangular Cholesky factor; i, j [-] appetite, milk,
 ///   farrowing duration, health
-/// Valid: correlations that make a positive definite matrix
-/// Source: spread Bergsma & Hermesch 2012, Strathe et al. 2017, Gourley et al. 2020; health and correlations assumed
+/// Valid: correlations that form a positive definite matrix
+/// Source: standard deviations Bergsma & Hermesch 2012, Strathe et al. 2017, Gourley et al. 2020; health and
+///   correlations assumed
 class SowEffectDraw {
  public:
-  /// A UserError if the correlations do not make a positive-definite matrix.
+  /// Throws UserError if the correlations do not form a positive definite matrix.
   explicit SowEffectDraw(const Coefficients& coefficients);
   SowEffects operator()(const std::array<double, 4>& z) const;
 
  private:
-  std::array<std::array<double, 4>, 4> factor_{};  ///< lower triangle, standard deviations included
+  std::array<std::array<double, 4>, 4> factor_{};  ///< lower triangle, scaled by the standard deviations
 };
 
-/// Who stands in the crates: parity, size and litter of a sow, each from its own uniform or standard-normal z.
+/// Sows at loading: parity, body size and litter size, each from its own uniform draw or standard normal z.
 /// Equation:
-///   parity [-] = 'the first at which the sum of' parity_share 'passes' uniform
+///   parity [-] = 'the first at which the cumulative' parity_share 'exceeds' uniform
 ///   weight [kg] = weight_after_farrowing[parity] * (1 + weight_after_farrowing_cv * z)
 ///   weight_carried [kg] = weight_per_piglet_carried * total_born
 ///   backfat [mm] = clip(backfat_p2_mean + backfat_p2_sd * z, backfat_p2_least, backfat_p2_most)
@@ -49,18 +50,18 @@ class SowEffectDraw {
 ///   aged [parities] = max(0, parity - functional_teats_loss_from_parity + 1)
 ///   teats [teats] = functional_teats_mean + functional_teats_sd * z - functional_teats_loss_per_parity * aged
 ///   functional_teats [teats] = round(clip(teats, functional_teats_least, functional_teats_most))
-/// Where: uniform [-] draw in 0-1; z [-] standard normal draw, one for each trait
+/// Where: uniform [-] uniform draw between 0 and 1; z [-] standard normal draw, one per trait
 /// Valid: parity 1 and later
 /// Source: Koketsu 2018; NRC 2012; Gourley et al. 2020; Wiegert & Knauer 2018; backfat common practice
 class HerdDistributions {
  public:
   explicit HerdDistributions(const Coefficients& coefficients);
-  /// The farm's own shares for parity 1, 2, ...; they are scaled to sum to 1.
+  /// Copy with the farm's own shares of parity 1, 2, ..., scaled to sum to 1.
   HerdDistributions with_parity_shares(const std::vector<double>& shares) const;
 
   int parity(double uniform) const;
   double weight_after_farrowing_kg(int parity, double z) const;
-  /// Weight that leaves her with the litter [kg].
+  /// Weight lost at farrowing with the litter [kg].
   double weight_carried_kg(int total_born) const { return weight_per_piglet_kg_ * total_born; }
   double backfat_p2_mm(double z) const;
   int total_born(int parity, double z) const;
@@ -81,12 +82,12 @@ constexpr auto names(FibreInDiet) {
   return std::to_array<Name<FibreInDiet>>({{FibreInDiet::usual, "usual"}, {FibreInDiet::added, "added"}});
 }
 
-/// Constipation score before farrowing, 0-5; high is constipated.
+/// Constipation score before farrowing, 0-5; a high score means constipated.
 /// Equation:
 ///   score [score] = clip(score_mean + score_sd * z + fibre, score_least, score_most)
 ///   fibre [score] = fibre_effect if 'fibre is added to the diet', else 0
 ///   constipated if score >= constipated_from_score
-/// Where: z [-] standard normal draw of the sow; constipated [-] what the risk of a post-partum disorder reads
+/// Where: z [-] standard normal draw per sow; constipated [-] risk factor for a post-partum disorder
 /// Valid: scores 0-5
 /// Source: assumption
 class ConstipationScore {

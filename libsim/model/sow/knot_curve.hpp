@@ -7,17 +7,17 @@
 
 namespace farrowtide {
 
-/// A curve given by knots: linear between them, flat outside them.
+/// Piecewise linear curve through knots, constant beyond the first and last.
 /// Equation:
 ///   knots(x) [unit of the table] = value[k] + (value[k + 1] - value[k]) * (x - at[k]) / (at[k + 1] - at[k])
 ///   knots(x) [unit of the table] = value[first] if x <= at[first]; value[last] if x >= at[last]
-/// Where: at [unit of the axis] the table's axis; value [unit of the table] its entries; first, last [-] its ends; x
-///   [unit of the axis] any place; k [-] the knot at or below x
-/// Valid: as said where the curve is used
+/// Where: at [unit of the axis] positions of the knots on the table's axis; value [unit of the table] its entries;
+///   first, last [-] first and last knot; x [unit of the axis] any position; k [-] the knot at or below x
+/// Valid: as stated where the curve is used
 /// Source: rule for reading tables
 class KnotCurve {
  public:
-  /// Refuses knots that are not in rising order, or that differ in number.
+  /// Throws if the knots are not in ascending order or the two lengths differ.
   KnotCurve(std::vector<double> at, std::vector<double> values);
   /// The table at `path` over its own axis.
   KnotCurve(const Coefficients& coefficients, const std::string& path, const std::string& unit);

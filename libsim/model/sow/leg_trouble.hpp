@@ -4,12 +4,12 @@
 
 namespace farrowtide {
 
-/// Leg or structural trouble at loading. Survival holds what it does to her piglets.
+/// Leg or structural problems at loading. The effect on her piglets is in Survival.
 /// Equation:
 ///   lame if uniform < prevalence
 ///   appetite [-] = legs.appetite_multiplier if lame, else 1
-/// Where: lame [-] leg or structural trouble; uniform [-] draw in 0-1, of the sow
-/// Valid: loading to weaning
+/// Where: lame [-] leg or structural problems; uniform [-] uniform draw between 0 and 1, one per sow
+/// Valid: from loading to weaning
 /// Source: assumption
 class LegTrouble {
  public:

@@ -16,35 +16,36 @@ struct Meal {
   Duration length{};
 };
 
-/// When a sow starts a meal and what she draws from the trough.
+/// When a sow starts a meal and how much feed she takes from the trough.
 /// Equation:
 ///   threshold [kg] = threshold_size * (appetite / threshold_reference_appetite)^threshold_exponent
 ///     * exp(threshold_sd * z)
 ///   meal if pool >= threshold; 'at a delivery' if pool > least_pool_at_delivery;
 ///     'when made to stand' if pool > least_pool_when_stood_up and uniform < eats_when_stood_up
-///   waste [-] = waste_share 'dry', waste_share_wet_bowl 'with water' or waste_share_liquid 'mixed wet'
+///   waste [-] = waste_share 'dry', waste_share_wet_bowl 'with water' or waste_share_liquid 'liquid'
 ///   drawn [kg] = min(pool / (1 - waste), edible)
 ///   eaten [kg] = (1 - waste) * drawn
 ///   length [min] = drawn / eating_rate
 ///   pool_at_midnight [kg] = carry_over * unmet
-/// Where: pool [kg] appetite that has arrived and is not yet eaten; appetite [kg/d] of the day; edible [kg] fit feed in
-///   the trough; unmet [kg] what she wanted and could not eat; z [-] standard normal draw of the meal; uniform [-] draw
-///   in 0-1, of the meal; meal [-] starts
-/// Valid: sows with an appetite above 0; feed is counted in whole grams
-/// Source: Quiniou et al. 2000; Renaudeau et al. 2002; waste NRC 2012; carry-over and least pools assumed
+/// Where: pool [kg] accumulated appetite not yet satisfied; appetite [kg/d] of the day; edible [kg] edible feed in the
+///   trough; unmet [kg] appetite still unsatisfied at midnight; z [-] standard normal draw per meal; uniform [-]
+///   uniform draw between 0 and 1, one per meal; meal [-] a meal starts
+/// Valid: sows with an appetite above 0; feed is in whole grams
+/// Source: Quiniou et al. 2000; Renaudeau et al. 2002; waste NRC 2012; carry-over and minimum pools assumed
 class MealRules {
  public:
   explicit MealRules(const Coefficients& coefficients);
 
-  /// Pool of unmet appetite [kg] at which she eats by herself, from the day's appetite [kg/d] and a standard-normal z.
-  /// No appetite, no meal: the threshold is then infinite.
+  /// Pool of unsatisfied appetite [kg] at which she starts to eat, from the day's appetite [kg/d] and a standard normal
+  /// z. Infinite when she has no appetite.
   double threshold_kg(double appetite_kg_per_day, double z) const;
   bool starts_at_delivery(double pool_kg) const { return pool_kg > least_pool_at_delivery_kg_; }
-  /// A uniform decides whether a sow that was made to stand also eats.
+  /// The uniform draw decides whether a sow that was made to stand also eats.
   bool starts_when_stood_up(double pool_kg, double uniform) const;
-  /// The meal she takes; nothing lies beyond the edible feed. Eaten leaves the pool, which may end half a gram below 0.
+  /// The meal she takes, limited by the edible feed. The caller subtracts eaten from the pool, which may end half a
+  /// gram below 0.
   Meal meal(double pool_kg, std::int64_t edible_g, FeedForm form = FeedForm::dry) const;
-  /// Pool [kg] at the start of a day from what was unmet at midnight.
+  /// Pool [kg] at the start of a day from the appetite unsatisfied at midnight.
   double carried_over_kg(double unmet_kg) const;
 
  private:

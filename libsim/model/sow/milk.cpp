@@ -9,7 +9,7 @@
 namespace farrowtide {
 namespace {
 
-// Weight of the newest day in an exponential mean with this memory.
+// Weight of the latest day in exponential smoothing with this memory.
 double newest_weight(double memory_d) { return 1 - std::exp(-1 / memory_d); }
 
 }  // namespace

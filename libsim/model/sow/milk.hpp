@@ -5,59 +5,60 @@
 
 namespace farrowtide {
 
-/// Milk of a day against the lactation's mean, with mean 1 over days 1 to L. Day 0 and before read as day 1.
+/// Lactation curve: daily milk relative to the lactation mean, with mean 1 over days 1 to L. Day 0 and earlier are
+/// taken as day 1.
 /// Equation:
 ///   handbook(t) [-] = (a - b * L) * exp(-c * t) * exp(-exp(d - e * t))
 ///   f(t) [-] = handbook(t) / mean(handbook(1), ..., handbook(L))
 ///     if shortest_renormalised <= L <= longest_renormalised, else 'refused'
-/// Where: t [d] day of lactation, at least 1; L [d] length of the lactation
+/// Where: t [d] day of lactation, at least 1; L [d] lactation length
 /// Valid: L 18-30 d, renormalised 17-35 d
 /// Source: NRC 2012, Nutrient Requirements of Swine, from memory
 class LactationCurve {
  public:
   LactationCurve(const Coefficients& coefficients, int lactation_length_d);
-  /// Day 0 and before read as day 1; days beyond L follow the same curve.
+  /// Day 0 and earlier are taken as day 1; days beyond L follow the same curve.
   double operator()(int lactation_day) const { return handbook(lactation_day) / handbook_mean_; }
-  /// The published form before it is scaled to mean 1.
+  /// The published curve before scaling to mean 1.
   double handbook(int lactation_day) const;
 
  private:
   double level_, fall_per_d_, early_, early_rise_per_d_, handbook_mean_;
 };
 
-// The curve of each length that a lactation may have.
+// Lactation curves for every supported lactation length.
 class LactationCurves {
  public:
-  static constexpr int shortest_d = 17, longest_d = 35;  // that the curve supports
+  static constexpr int shortest_d = 17, longest_d = 35;  // supported by the curve
   explicit LactationCurves(const Coefficients& coefficients);
-  // A length beyond these takes the nearest.
+  // A length outside this range takes the nearest supported length.
   const LactationCurve& of_length(int days) const;
 
  private:
   std::vector<LactationCurve> by_length_;
 };
 
-/// Milk energy a litter would draw from an unstressed, fully fed sow.
+/// Potential milk energy output for a litter by an unstressed, fully fed sow.
 /// Equation:
 ///   sow [-] = exp(u - milk_sd^2 / 2)
 ///   gain [g/d] = max(0, level - litter_size_slope * (N - litter_size_centre)) * parity_factor[parity] * herd * sow
 ///   mean_milk [Mcal/d] = max(0, energy_per_litter_gain * gain * N - energy_per_piglet * N) / 1000
 ///   potential [Mcal/d] = mean_milk * LactationCurve
-/// Where: gain is of each piglet; N [piglets] that suckle; parity [-] of the sow; herd [-] milk level of the herd; u
-///   [log] the sow's milk effect
-/// Valid: litters of 6-14, used beyond; the sow's multiplier has mean 1
+/// Where: gain is per piglet; N [piglets] suckling; parity [-] of the sow; herd [-] milk level of the herd; u [log]
+///   milk effect of the sow
+/// Valid: litters of 6-14, extrapolated outside; the sow multiplier has mean 1
 /// Source: level fitted to Strathe et al. 2017, Renaudeau et al. 2001; slope Auldist et al. 1998; energy Noblet &
 ///   Etienne 1989
 class MilkPotential {
  public:
   explicit MilkPotential(const Coefficients& coefficients);
-  /// Daily gain each piglet could make on her [g/d]. The sow's log effect is mean-correct: a spread moves no mean.
+  /// Potential daily gain per piglet [g/d]. The sow multiplier has mean 1, so variation between sows shifts no mean.
   double gain_g_per_piglet(double piglets, int parity, double herd_factor = 1, double sow_multiplier = 1) const;
-  /// Mean milk energy over the lactation [Mcal/d] at that gain.
+  /// Mean milk energy over the lactation [Mcal/d] for that gain.
   double mean_mcal_per_day(double gain_g_per_piglet, double piglets) const;
-  /// Milk energy of a day [Mcal/d] under a lactation curve value.
+  /// Milk energy of a day [Mcal/d] for a value of the lactation curve.
   double operator()(double piglets, int parity, double herd_factor, double sow_multiplier, double curve) const;
-  /// Mean-correct multiplier of a sow's log effect.
+  /// Multiplier with mean 1 from the sow's log effect.
   double sow_multiplier(double sow_effect_log) const;
 
  private:
@@ -66,33 +67,33 @@ class MilkPotential {
   double energy_per_gain_kcal_, energy_per_piglet_kcal_, sow_variance_;
 };
 
-/// Share of milk left when feed and reserves together cannot pay for it; judged on milk before heat takes its part.
+/// Milk multiplier when feed and mobilised reserves cannot support full milk; based on milk before the heat reduction.
 /// Equation:
 ///   demand [Mcal/d] = (Maintenance + potential / milk_efficiency - intake) * milk_efficiency / body_to_milk_efficiency
 ///   smoothed [Mcal/d] = smoothed_before + (1 - exp(-1 / memory)) * (demand - smoothed_before)
 ///   most [Mcal/d] = reserve_limit.energy * BW^metabolic_exponent
 ///   f [-] = max(0, 1 - strength * max(0, smoothed - most) / most)
-/// Where: potential [Mcal/d] milk; intake [Mcal/d] feed energy; BW [kg] body weight; smoothed_before [Mcal/d]
-///   yesterday's, 0 at farrowing
-/// Valid: energy and strength hold together; vary both
+/// Where: potential [Mcal/d] potential milk energy; intake [Mcal/d] feed energy; BW [kg] body weight; smoothed_before
+///   [Mcal/d] value of the previous day, 0 at farrowing
+/// Valid: energy and strength were fitted jointly; vary both together
 /// Source: fitted to Renaudeau et al. 2001, Strathe et al. 2017, Noblet & Etienne 1987; efficiencies NRC 2012
 class ReserveLimit {
  public:
   explicit ReserveLimit(const Coefficients& coefficients);
-  /// Body energy [Mcal/d] the day's full milk would draw.
+  /// Body energy [Mcal/d] that full milk would require to be mobilised that day.
   double demand_mcal(double maintenance_mcal, double potential_milk_mcal, double intake_mcal) const;
-  /// Exponential mean of the demand [Mcal/d] after one more day, starting from 0.
+  /// Exponentially smoothed demand [Mcal/d] after one more day, starting from 0.
   double smoothed_mcal(double last_smoothed_mcal, double demand_mcal) const;
-  /// Body energy she can draw [Mcal/d] without losing milk.
+  /// Body energy she can mobilise [Mcal/d] without a drop in milk.
   double most_mcal(double body_weight_kg) const;
-  /// Share of milk left, 0-1.
+  /// Milk multiplier, 0-1.
   double operator()(double smoothed_demand_mcal, double body_weight_kg) const;
 
  private:
   double energy_per_metabolic_kg_, exponent_, strength_, weight_, milk_efficiency_, body_efficiency_;
 };
 
-/// Share of milk left at a two-day mean temperature; nothing is lost below 25 degC.
+/// Milk multiplier for the two-day mean temperature; no reduction below 25 degC.
 /// Equation:
 ///   f [-] = max(0, 1 - slope * max(0, Tm - above))
 /// Where: Tm [degC] of EffectiveTemperature
@@ -107,10 +108,10 @@ class HeatOnMilk {
   double slope_per_k_, above_deg_c_;
 };
 
-/// Share of milk left after a loss of body protein.
+/// Milk multiplier for loss of body protein.
 /// Equation:
 ///   f [-] = max(least, 1 - fall * max(0, loss - above) / step)
-/// Where: loss [-] body protein lost, as a share of what she had at farrowing
+/// Where: loss [-] body protein lost, as a share of body protein at farrowing
 /// Valid: one trial of first-parity sows; steps beyond 10 % assumed
 /// Source: threshold Clowes et al. 2003, from memory; slope assumed
 class ProteinLimit {
@@ -122,27 +123,27 @@ class ProteinLimit {
   double above_, step_, fall_, least_;
 };
 
-/// How a lactation starts.
+/// Start of a lactation.
 enum class StartKind { normal, bad };
 
-/// Share of potential milk in the first days: every litter's own spread, and a few bad starts.
+/// Multiplier on potential milk in the first days: variation between litters, and a small share of bad starts.
 /// Equation:
 ///   bad if uniform < bad_start_share
 ///   level [-] = exp(sd * z - sd^2 / 2) * (bad_start_milk if bad, else 1)
 ///   fading [-] = clip((bad_start_back_by - d) / (bad_start_back_by - bad_start_until), 0, 1)
 ///   f [-] = 1 + fading * (level - 1)
 ///   starvation_ratio [-] = bad_start_starvation_ratio if bad and 1 <= d <= bad_start_starvation_until, else 1
-/// Where: d [d] day of lactation; z [-] standard normal draw of the litter; uniform [-] draw in 0-1; bad [-] a bad
-///   start
+/// Where: d [d] day of lactation; z [-] standard normal draw per litter; uniform [-] uniform draw between 0 and 1; bad
+///   [-] a bad start
 /// Valid: from day 0
-/// Source: spread Thompson & Fraser 1988; bad starts assumed
+/// Source: variation Thompson & Fraser 1988; bad starts assumed
 class LitterStart {
  public:
   explicit LitterStart(const Coefficients& coefficients);
   StartKind kind(double uniform) const { return uniform < bad_share_ ? StartKind::bad : StartKind::normal; }
-  /// From a standard-normal z per litter; days up to the third in full, then fading.
+  /// From a standard normal z per litter; the full effect up to day 3, then fading.
   double operator()(int lactation_day, StartKind kind, double z) const;
-  /// Ratio of the starvation hazard on this day.
+  /// Starvation hazard ratio on this day.
   double starvation_hazard_ratio(int lactation_day, StartKind kind) const;
 
  private:
@@ -150,7 +151,7 @@ class LitterStart {
   double sd_log_, bad_share_, bad_milk_, until_d_, back_by_d_, starvation_ratio_, starvation_until_d_;
 };
 
-/// What scales a day's potential milk.
+/// Inputs that scale a day's potential milk.
 struct MilkInputs {
   double potential_mcal = 0;
   double body_weight_kg = 0;
@@ -161,7 +162,7 @@ struct MilkInputs {
   double litter_start_multiplier = 1;
 };
 
-/// The day's milk energy and every factor on it.
+/// The day's milk energy and its factors.
 struct MilkParts {
   double potential_mcal = 0;
   double heat_factor = 1;
@@ -172,12 +173,12 @@ struct MilkParts {
   double milk_mcal = 0;
 };
 
-/// The day's milk energy.
+/// Daily milk energy.
 /// Equation:
 ///   milk [Mcal/d] = MilkPotential * HeatOnMilk * ReserveLimit * ProteinLimit * health * LitterStart
 /// Where: health [-] illness, low drinking and refusal
 /// Valid: day 0 and later
-/// Source: as each factor says
+/// Source: see each factor
 class MilkYield {
  public:
   explicit MilkYield(const Coefficients& coefficients);

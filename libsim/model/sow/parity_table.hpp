@@ -9,7 +9,7 @@
 
 namespace farrowtide {
 
-/// A coefficient by parity, from parity 1; the last entry serves that parity and every later one.
+/// A coefficient by parity, from parity 1; the last entry applies to that parity and all later ones.
 /// Equation:
 ///   table [unit of the table] = value[min(parity, last)]
 /// Where: parity [-] of the sow, from 1; value [unit of the table] its entries; last [-] parity of the last entry

@@ -5,18 +5,18 @@
 
 namespace farrowtide {
 
-/// What a reading of rectal temperature depends on.
+/// Inputs to a rectal temperature reading.
 struct RectalTemperatureInputs {
-  double since_farrowing_h = 24;  ///< from the last birth, negative before
+  double since_farrowing_h = 24;  ///< since the last birth, negative before it
   double clock_hour = 10;
   int parity = 3;
   double room_deg_c = 20;
-  double sow_z = 0;          ///< standard normal, of the sow
-  double measurement_z = 0;  ///< standard normal, of the reading
+  double sow_z = 0;          ///< standard normal, per sow
+  double measurement_z = 0;  ///< standard normal, per reading
   double severity = 0;       ///< IllnessSeverity while she is ill, else 0
 };
 
-/// Rectal temperature of a sow. By itself it should not trigger treatment.
+/// Rectal temperature of a sow. On its own it should not trigger treatment.
 /// Equation:
 ///   rise(t) [K] = max(0, time_course(t) + late_fall * max(0, t - last_knot) / 24)
 ///   clock [K] = clock_amplitude * cos(2 * pi * (h - clock_peak_hour) / 24)
@@ -24,20 +24,21 @@ struct RectalTemperatureInputs {
 ///     + room_temperature * max(0, T_room - room_temperature_from)
 ///     + sow_sd * z_sow + measurement_sd * z + illness_per_severity * severity
 ///   alarm 'above' rectal_temperature.alarm; 'checked' check_at 'after the last birth'
-/// Where: t [h] since the last birth, negative before; last_knot [h] of time_course, from where it falls; h [h] clock
-///   hour; parity [-] of the sow; T_room [degC] room; z_sow, z [-] standard normal, of the sow and of the reading;
-///   severity [-] of IllnessSeverity while she is ill, else 0; alarm [-] a reading that counts as a sign
+/// Where: t [h] time since the last birth, negative before it; last_knot [h] last knot of time_course, after which it
+///   falls; h [h] clock hour; parity [-] of the sow; T_room [degC] room temperature; z_sow, z [-] standard normal, per
+///   sow and per reading; severity [-] of IllnessSeverity while she is ill, else 0; alarm [-] a reading that counts as
+///   a sign
 /// Valid: 12 h before farrowing to weaning
-/// Source: Stiehler et al. 2015; Gourdine et al. 2007; illness and room assumed
+/// Source: Stiehler et al. 2015; Gourdine et al. 2007; illness and room temperature assumed
 class RectalTemperature {
  public:
   explicit RectalTemperature(const Coefficients& coefficients);
   double operator()(const RectalTemperatureInputs& sow) const;
-  /// Rise above late gestation [K]; after the last knot it falls back to nothing (Gourdine et al. 2007).
+  /// Rise above the late-gestation level [K]; after the last knot it falls back to 0 (Gourdine et al. 2007).
   double rise_k(double since_farrowing_h) const;
   /// A reading above this is an alarm.
   double alarm_deg_c() const { return alarm_deg_c_; }
-  /// When the check is due, from the last birth [h].
+  /// Time from the last birth at which the check is due [h].
   double check_at_h() const { return check_at_h_; }
 
  private:

@@ -45,7 +45,7 @@ double SowLoss::share_of_deaths_before(double since_farrowing_d) const {
 
 bool SowLoss::is_prolapse(double since_farrowing_d, double uniform) const {
   if (since_farrowing_d < prolapse_from_d_ || since_farrowing_d >= prolapse_until_d_) return false;
-  // All prolapses fall into their window, so there they are a larger part of the deaths than in the whole stay.
+  // All prolapses fall within their window, so their share of deaths is larger there than over the whole stay.
   const double share_in_window = share_of_deaths_before(prolapse_until_d_) - share_of_deaths_before(prolapse_from_d_);
   return uniform * share_in_window < prolapse_share_;
 }

@@ -6,16 +6,16 @@ namespace farrowtide {
 
 enum class Season { other, summer };
 
-/// What a sow's hazard of death depends on.
+/// Inputs to a sow's hazard of death.
 struct SowLossInputs {
-  double since_farrowing_d = 0;  ///< negative before
+  double since_farrowing_d = 0;  ///< negative before farrowing
   int stillborn = 0;             ///< so far
   double farrowing_duration_min = 0;
   Season season = Season::other;
 };
 
-/// Death of sows: half of the deaths and more around farrowing, the rest even to weaning. A sow with
-/// nothing special dies within a 21-d lactation with the probability of the coefficient.
+/// Sow mortality: at least half of the deaths occur around farrowing, the rest evenly until weaning. For a sow without
+/// risk factors, the probability of death up to the end of a 21-d lactation equals the coefficient.
 /// Equation:
 ///   total [-] = -ln(1 - death_in_room)
 ///   around [1/d] = peripartum_share / (peripartum_until - peripartum_from)
@@ -24,20 +24,20 @@ struct SowLossInputs {
 ///     * (long_farrowing_multiplier if FD > alarm_duration, else 1)
 ///   hazard [1/d] = total * ratio * (0 if t < peripartum_from, around if t < peripartum_until, else later)
 ///   prolapse if prolapse_from <= t < prolapse_until and uniform < prolapse_share_of_deaths / share
-/// Where: t [d] since farrowing, negative before; SB [piglets] stillborn so far; FD [min] duration of the farrowing;
-///   summer [-] the quarter of the year around the warmest day; share [-] of all deaths that fall into the prolapse
-///   window; prolapse [-] cause of a death; uniform [-] draw in 0-1, of the death
-/// Valid: two days before farrowing to weaning
-/// Source: a 121-herd European record; prolapse a 104-farm survey; shares and multipliers assumed
+/// Where: t [d] time since farrowing, negative before it; SB [piglets] stillborn so far; FD [min] farrowing duration;
+///   summer [-] the quarter of the year around the warmest day; share [-] share of all deaths that fall within the
+///   prolapse window; prolapse [-] cause of death; uniform [-] uniform draw between 0 and 1, one per death
+/// Valid: from two days before farrowing to weaning
+/// Source: records of 121 European herds; prolapse from a survey of 104 farms; shares and multipliers assumed
 class SowLoss {
  public:
   explicit SowLoss(const Coefficients& coefficients);
-  /// Hazard of death [1/d], nothing before the window around farrowing. A sow with nothing special dies within a 21-d
-  /// lactation with the probability of the coefficient.
+  /// Hazard of death [1/d], 0 before the peripartum window. For a sow without risk factors, the probability of death up
+  /// to the end of a 21-d lactation equals the coefficient.
   double per_day(const SowLossInputs& sow) const;
-  /// Time until the hazard changes by itself [d], always more than 0; infinity after the last change.
+  /// Time until the hazard next changes with time alone [d], always above 0; infinity after the last change.
   double next_change_d(double since_farrowing_d) const;
-  /// Whether a death on this day was one by prolapse, which is a part of the deaths and not added to them.
+  /// Whether a death on this day is due to prolapse; prolapses are part of the deaths, not additional to them.
   bool is_prolapse(double since_farrowing_d, double uniform) const;
 
  private:

@@ -23,7 +23,7 @@ std::int64_t Trough::deliver(Time now, std::int64_t feed_g, FeedForm form, doubl
   if (goes_in_g == 0) return 0;
   lots_.push_back({.feed_g = goes_in_g, .fit_until = now + rules_.fit_for, .wet = false});
   offered_g_ += goes_in_g;
-  // Water poured on feed in the trough shortens its life in the heat; feed mixed wet came fresh.
+  // Water added to feed in the trough shortens its life in a hot room; liquid feed is delivered fresh.
   if (form == FeedForm::with_water) wet(lots_.back(), now, room_deg_c);
   return goes_in_g;
 }
@@ -52,7 +52,7 @@ void Trough::take(Time now, const Meal& meal) {
     left_g -= part_g;
     if (lots_.front().feed_g == 0) lots_.erase(lots_.begin());
   }
-  offered_g_ += left_g;  // under full access the hopper gives what the trough did not hold
+  offered_g_ += left_g;  // under full access the hopper supplies what the trough did not hold
   eaten_g_ += meal.eaten_g;
   wasted_g_ += meal.wasted_g;
 }

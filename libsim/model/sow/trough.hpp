@@ -11,27 +11,27 @@
 
 namespace farrowtide {
 
-/// What a trough holds and how long feed in it stays fit.
+/// Trough capacity and how long feed in it stays edible.
 struct TroughRules {
-  std::int64_t capacity_g;       ///< a hand-fed delivery fills it at most to this
+  std::int64_t capacity_g;       ///< upper limit when feed is delivered by hand
   Duration fit_for;              ///< from delivery
-  Duration fit_for_wet_and_hot;  ///< from the moment it got wet in a hot room
+  Duration fit_for_wet_and_hot;  ///< from the time it got wet in a hot room
   double wet_and_hot_above_deg_c;
 
   static TroughRules standard(const Coefficients& coefficients);
 };
 
-/// Feed in front of one sow, in whole grams, oldest eaten first. Under full access feed is offered as she draws it and
-/// does not age. While any spoiled lot lies there she refuses the trough until it is cleaned.
+/// Feed in front of one sow, in whole grams, oldest eaten first. Under full access feed is offered as she takes it and
+/// does not age. While any lot in the trough is spoiled she refuses the feed until the trough is cleaned.
 /// Equation:
 ///   into_trough [kg] = min(feed, capacity - in_trough)
 ///   fit_until [h] = delivered + fit_for; min(fit_until, wetted + fit_for_wet_and_hot) if T > wet_and_hot_above
 ///   edible [kg] = 0 if 'any lot is past' fit_until, else in_trough
 /// Where: capacity [kg] of TroughRules; fit_for, fit_for_wet_and_hot [h] of TroughRules; wet_and_hot_above [degC] of
-///   TroughRules; feed [kg] delivered by hand; in_trough [kg] what lies there; delivered, wetted [h] when it came and
-///   when it got wet; T [degC] room
-/// Valid: feed given by hand
-/// Source: capacity Peng et al. 2007; how long feed stays fit assumed
+///   TroughRules; feed [kg] delivered by hand; in_trough [kg] feed in the trough; delivered, wetted [h] times of
+///   delivery and of wetting; T [degC] room temperature
+/// Valid: feed delivered by hand
+/// Source: capacity Peng et al. 2007; how long feed stays edible assumed
 class Trough {
  public:
   explicit Trough(const TroughRules& rules) : rules_(rules) {}
@@ -39,19 +39,19 @@ class Trough {
   void set_access(FeedAccess access) { access_ = access; }
   FeedAccess access() const { return access_; }
 
-  /// Puts feed in and returns the grams that went in: a hand-fed trough takes no more than its capacity.
+  /// Delivers feed and returns the grams that went in: a hand-fed trough takes no more than its capacity.
   std::int64_t deliver(Time now, std::int64_t feed_g, FeedForm form, double room_deg_c);
-  /// Water got into the feed that lies there; in a hot room it is fit for less long.
+  /// Wets the feed in the trough; in a hot room this shortens the time it stays edible.
   void wet(Time now, double room_deg_c);
-  /// What she could draw now: nothing while spoiled feed lies there.
+  /// Feed available to her now: 0 while the trough holds spoiled feed.
   std::int64_t edible_g(Time now) const;
-  /// Takes a meal's feed, oldest lot first.
+  /// Removes the feed of a meal, oldest lot first.
   void take(Time now, const Meal& meal);
-  /// Takes everything out and returns the grams removed.
+  /// Empties the trough and returns the grams removed.
   std::int64_t clean();
 
   bool holds_spoiled_feed(Time now) const;
-  /// When the first lot that lies there will be spoiled, if feed stays in it.
+  /// When the first lot in the trough spoils; nullopt if there is none.
   std::optional<Time> spoils_at() const;
   bool empty() const { return lots_.empty(); }
 
@@ -60,7 +60,7 @@ class Trough {
   std::int64_t eaten_g() const { return eaten_g_; }
   std::int64_t wasted_g() const { return wasted_g_; }
   std::int64_t removed_g() const { return removed_g_; }
-  /// Offered less eaten, wasted, removed and in the trough: always 0.
+  /// Offered minus eaten, wasted, removed and still in the trough: always 0.
   std::int64_t unaccounted_g() const { return offered_g_ - eaten_g_ - wasted_g_ - removed_g_ - in_trough_g(); }
 
  private:

@@ -17,7 +17,7 @@ WaterDemand::WaterDemand(const Coefficients& coefficients)
 double WaterDemand::operator()(int lactation_day, double eaten_kg, double room_deg_c) const {
   const double warmth = std::exp(slope_ * (room_deg_c - reference_deg_c_));
   const double with_feed_l = ratio_ * warmth * eaten_kg;
-  // Heat raises the least before farrowing as it raises the rest (Malmkvist et al. 2012); cold does not lower it.
+  // Heat raises the minimum before farrowing as it does demand (Malmkvist et al. 2012); cold does not lower it.
   return std::max(with_feed_l, lactation_day < 0 ? least_pre_farrow_l_ * std::max(1.0, warmth) : least_l_);
 }
 

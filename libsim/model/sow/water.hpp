@@ -4,50 +4,50 @@
 
 namespace farrowtide {
 
-/// What she drinks from: a nipple or bowl beside the trough, or a feeder that gives water with the feed.
+/// Type of drinker: a nipple or bowl beside the trough, or a feeder that supplies water with the feed.
 enum class DrinkerKind { nipple_or_bowl, wet_dry_feeder };
 
-/// Water a sow wants in a day from the feed she ate and the room's warmth, and what is spilt beside it.
+/// Daily water demand of a sow from feed eaten and room temperature, and water wastage.
 /// Equation:
 ///   warmth [-] = exp(temperature_slope * (T - reference_temperature))
 ///   least [L/d] = pre_farrow * max(1, warmth) if d < 0, else floor_farrowing_day
 ///   demand [L/d] = max(ratio_at_reference * warmth * eaten, least)
 ///   waste [L/d] = waste_nipple_and_bowl 'or' waste_wet_dry_feeder
-/// Where: T [degC] mean of the room that day; d [d] day of lactation, 0 is the farrowing day; eaten [kg] feed of the
-///   day
+/// Where: T [degC] mean room temperature that day; d [d] day of lactation, 0 on the day of farrowing; eaten [kg] feed
+///   eaten that day
 /// Valid: 20-29 degC
-/// Source: Renaudeau et al. 2001; least wants Fraser & Phillips 1989; waste Peng et al. 2007
+/// Source: Renaudeau et al. 2001; minimum demand Fraser & Phillips 1989; wastage Peng et al. 2007
 class WaterDemand {
  public:
   explicit WaterDemand(const Coefficients& coefficients);
-  /// Day 0 is the farrowing day. Off feed she still wants what a sow drinks on that day, more before it.
+  /// Day 0 is the day of farrowing. A sow off feed still has the demand of that day, and a higher one before it.
   double operator()(int lactation_day, double eaten_kg, double room_deg_c) const;
-  /// Spilt beside what she drinks [L/d] (Peng et al. 2007).
+  /// Water wasted in addition to what she drinks [L/d] (Peng et al. 2007).
   double waste_l_per_day(DrinkerKind kind) const;
 
  private:
   double ratio_, slope_, reference_deg_c_, least_pre_farrow_l_, least_l_, waste_nipple_l_, waste_wet_dry_l_;
 };
 
-/// What a slow drinker takes from appetite.
+/// Reduction in appetite from a low drinker flow rate.
 /// Equation:
 ///   f [-] = 1 - (depth_late if d >= late_from_day, else depth) * exp(-Q / flow_scale)
 ///   most_water [L/d] = drinking_time * Q
 ///   most_feed [kg/d] = most_water / least_water_per_feed
-///   eating 'stops' eating_stops_without_water_after 'without any water'
-/// Where: Q [L/min] flow of the drinker; d [d] day of lactation; eating [-] any feed
-/// Valid: measured at 0.08 and 0.7 L/min; the shape between and beyond is assumed
-/// Source: Leibbrandt et al. 2001; longest drinking time and least water assumed
+///   eating 'stops' eating_stops_without_water_after 'without water'
+/// Where: Q [L/min] drinker flow rate; d [d] day of lactation; eating [-] any feed intake
+/// Valid: measured at 0.08 and 0.7 L/min; the shape between and outside these is assumed
+/// Source: Leibbrandt et al. 2001; maximum drinking time and minimum water assumed
 class WaterLimit {
  public:
   explicit WaterLimit(const Coefficients& coefficients);
-  /// Share of appetite left at a flow [L/min].
+  /// Appetite multiplier at a flow rate [L/min].
   double operator()(double flow_l_per_min, int lactation_day) const;
-  /// Most that comes in the longest time she drinks in a day [L/d].
+  /// Maximum water intake within the maximum daily drinking time [L/d].
   double most_water_l(double flow_l_per_min) const { return drinking_time_min_ * flow_l_per_min; }
-  /// Most she can eat with that water [kg/d].
+  /// Maximum feed intake with that water [kg/d].
   double most_feed_kg(double flow_l_per_min) const { return most_water_l(flow_l_per_min) / least_water_l_per_kg_; }
-  /// Without any water she stops eating after this time [h].
+  /// Time without water after which she stops eating [h].
   double eating_stops_after_h() const { return eating_stops_after_h_; }
 
  private:
@@ -55,17 +55,18 @@ class WaterLimit {
   double drinking_time_min_, least_water_l_per_kg_, eating_stops_after_h_;
 };
 
-/// A sow that drinks little in her first days gives less milk. Survival holds what it does to her piglets.
+/// Reduced milk of a sow that drinks little in the first days. The effect on her piglets is in Survival.
 /// Equation:
 ///   low if drunk <= least_intake
 ///   milk [-] = low_drinker.milk_multiplier if low 'and' d <= last_day, else 1
-/// Where: drunk [L/d] mean from day 1 to today, at most to last_day; d [d] day of lactation; low [-] a low drinker
+/// Where: drunk [L/d] mean water intake from day 1 to today, at most to last_day; d [d] day of lactation; low [-] a sow
+///   that drinks little
 /// Valid: the first days
-/// Source: threshold Fraser & Phillips 1989; size assumed
+/// Source: threshold Fraser & Phillips 1989; size of the effect assumed
 class LowDrinker {
  public:
   explicit LowDrinker(const Coefficients& coefficients);
-  /// Whether this mean of day 0 to last_day() [L/d] is low.
+  /// Whether this mean over days 0 to last_day() [L/d] is low.
   bool is_low(double mean_l_per_day) const { return mean_l_per_day <= least_l_per_day_; }
   int last_day() const { return last_day_; }
   /// On days 0 to last_day().
