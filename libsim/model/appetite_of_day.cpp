@@ -20,7 +20,7 @@ double health_multiplier(const FarrowingRoom& room, const Sow& sow) {
          (sow.traits.leg_trouble ? room.biology.leg_trouble.appetite_multiplier() : 1);
 }
 
-// She eats less where water comes slowly, and where she has not learned yet where it comes from.
+// She eats less if the drinker flow is low, and as long as she has not learned to use the drinker.
 double water_multiplier(const FarrowingRoom& room, const Sow& sow, int lactation_day) {
   return room.biology.water_limit(drinker_flow_l_per_min(sow), lactation_day) * water_access(room, sow);
 }
@@ -47,7 +47,7 @@ AppetiteInputs appetite_inputs(const FarrowingRoom& room, const Sow& sow, int la
   return inputs;
 }
 
-// What she would eat today with edible feed always there.
+// What she would eat today with edible feed always available.
 double appetite_of_day_kg(const FarrowingRoom& room, const Sow& sow) {
   const int day = sow.lactation_day(room.clock.now().day());
   if (sow.farrowed.reached()) return room.biology.appetite(appetite_inputs(room, sow, day)).appetite_kg_per_day;
@@ -73,7 +73,7 @@ void set_appetite(FarrowingRoom& room, Sow& sow) {
   const int day = sow.lactation_day(room.now().day());
   sow.feeding.effective_temperature_deg_c = room.effective_temperature_deg_c;
   sow.feeding.clock_of_day = sow.traits.parity == 1 ? room.clock_of_first_parity : room.clock_of_later_parities;
-  if (sow.farrowed.reached() && day == 0) {  // appetite starts anew with the last birth
+  if (sow.farrowed.reached() && day == 0) {  // appetite restarts from zero at the last birth
     sow.feeding.pool_kg = 0;
     sow.feeding.pool_at = room.now();
   }
@@ -96,10 +96,11 @@ void disturb(FarrowingRoom& room, Sow& sow, double drop_multiplier) {
   sow.handling.calm_at = std::max(sow.handling.calm_at, room.now() + length);
   room.records.event(room.now(), EventKind::litter_disturbed, sow.number, -1, length.hours());
   change_appetite(room, sow);
-  room.clock.spawn(calm_down(room, sow).named("calming down of sow", sow.number));
+  room.clock.spawn(calm_down(room, sow).named("calming of sow", sow.number));
 }
 
-// Appetite that has not grown to a meal by midnight goes over whole; what she wanted to eat and could not, in part.
+// Unmet appetite up to one meal is carried over in full, and only part of the excess: she wanted to eat that but could
+// not.
 void carry_pool_over(FarrowingRoom& room, Sow& sow) {
   const auto at = sow.feeding.pool_at < room.now() - 1_d ? 0
                   : sow.feeding.pool_at == room.now()    ? AppetiteClock::seconds_per_day

@@ -1,5 +1,5 @@
-// What a sow would eat today: set at midnight and at the last birth, changed when health, water or handling change.
-// What came of it and was not eaten by midnight goes over to the next day, in part.
+// The appetite of the day: what a sow would eat today. It is set at midnight and at the last birth, and updated when
+// health, water supply or handling change. Part of the appetite left unmet at midnight is carried over to the next day.
 #pragma once
 
 namespace farrowtide {
@@ -7,17 +7,17 @@ namespace farrowtide {
 class FarrowingRoom;
 struct Sow;
 
-// Of the day that begins, or of what is left of the farrowing day.
+// Sets her appetite for the day that begins, or for the rest of the farrowing day.
 void set_appetite(FarrowingRoom& room, Sow& sow);
-// Anew, when something changed it within the day.
+// Recalculates her appetite after a change within the day.
 void change_appetite(FarrowingRoom& room, Sow& sow);
-// At midnight.
+// Carries unmet appetite over to the next day. Called at midnight.
 void carry_pool_over(FarrowingRoom& room, Sow& sow);
 
-// Handling of her litter costs appetite for some hours; as a multiple of what it usually costs.
+// Handling her litter reduces her appetite for some hours; `drop_multiplier` scales the default reduction.
 void disturb(FarrowingRoom& room, Sow& sow, double drop_multiplier);
 
-// Milk that her litter would draw from her on a whole day, were she well fed in a cool room [Mcal].
+// Milk energy her litter would draw in a full day if she were well fed in a cool room [Mcal].
 double own_milk_potential_mcal(const FarrowingRoom& room, const Sow& sow, int lactation_day);
 
 }  // namespace farrowtide

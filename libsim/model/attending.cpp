@@ -20,8 +20,8 @@ LabourView labour_view(const FarrowingRoom& room, const Sow& sow) {
   return view;
 }
 
-// An internal exam: a skilled procedure that the herd veterinarian supervises. It may free the piglet that is stuck,
-// soon after it began; the rest of the task is with the sow and the newborn.
+// An internal exam: a skilled procedure supervised by the herd veterinarian. Its outcome is decided at the start of the
+// task, and success frees the obstructed piglet; the rest of the task is spent with the sow and the newborn piglets.
 void examine(FarrowingRoom& room, Sow& sow) {
   const auto number = static_cast<std::uint32_t>(sow.labour.exams++);
   const bool succeeds = room.biology.help.succeeds(room.draws.uniform(Purpose::exam_succeeds, sow.entity(), number));
@@ -43,7 +43,7 @@ void look_at_labour(FarrowingRoom& room, Sow& sow) {
   if (uncared > 0 && intensity > 0) {
     WorkOrder care = empty_order(room, TaskKind::newborn_care);
     add_visit(room, care, sow, static_cast<int>(uncared));
-    care.visits.back().minutes *= intensity / room.biology.help.care_intensity();  // the times are of the usual one
+    care.visits.back().minutes *= intensity / room.biology.help.care_intensity();  // times assume default intensity
     ask_staff(room, std::move(care));
   }
   if (needs_exam(room, sow) && !sow.labour.exam_asked) {
@@ -62,7 +62,7 @@ void come_to_examine(FarrowingRoom& room, Sow& sow) {
   examine(room, sow);
 }
 
-// A round goes to the sows that farrow, as far as the policy wants them looked at.
+// A round visits the sows in labour that the policy selects.
 void ask_for_round(FarrowingRoom& room) {
   WorkOrder round = empty_order(room, TaskKind::farrowing_round);
   for (Sow& sow : room.sows) {

@@ -1,5 +1,5 @@
-// Farrowings attended: rounds to the sows in labour, exams and care of the newborn,
-// as far as the policy wants them.
+// Attendance at farrowing: rounds of the sows in labour, obstetric exams and newborn care,
+// as the attendance policy requires.
 #pragma once
 
 namespace farrowtide {

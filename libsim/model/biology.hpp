@@ -1,4 +1,4 @@
-// All equations of the model with their coefficients: built once for a scenario, never changed, shared by all threads.
+// All equations of the model with their coefficients: built once per scenario, immutable, shared by all threads.
 #pragma once
 
 #include "libsim/model/litter/birth_weight.hpp"
@@ -35,7 +35,7 @@
 
 namespace farrowtide {
 
-// Made of coefficients: Biology{coefficients}. A new equation is an include and a member.
+// Constructed from coefficients: Biology{coefficients}. To add an equation, add an include and a member.
 struct Biology {
   Coefficients coefficients;
 
@@ -115,20 +115,20 @@ struct Biology {
   TaskRanks task_ranks{coefficients};
   TaskDue task_due{coefficients};
   TaskTimes task_times{coefficients};
-  // rules of one number
+  // rules consisting of a single number
   Duration no_meal_before_birth =
       Duration::from_hours(coefficients.number("sow.pre_farrow.no_meal_before_first_birth", "h"));
   Duration no_meal_after_birth =
       Duration::from_hours(coefficients.number("sow.pre_farrow.no_meal_after_last_birth", "h"));
   double usual_weight_loss_kg_per_day =  // of the default herd
       coefficients.number("sow.after_weaning.next_total_born.usual_loss", "kg/d");
-  double no_heat_deg_c =  // up to here warmth does not slow labour
+  double no_heat_deg_c =  // highest room temperature that does not slow labour
       coefficients.number("sow.farrowing.interval_modifiers.room_temperature_from", "degC");
-  int nurse_sow_lactation_day =  // on which a sow is taken in to nurse
+  int nurse_sow_lactation_day =  // her lactation day when she comes in as a nurse sow
       static_cast<int>(coefficients.number("staff.practice.nurse_sow_lactation_day", "d"));
-  int nurse_sow_least_piglets =  // that make it worth to take one in
+  int nurse_sow_least_piglets =  // minimum number of surplus piglets that justifies a nurse sow
       static_cast<int>(coefficients.number("staff.practice.nurse_sow_least_piglets", "piglets"));
-  double expected_born_alive_share =  // of total born, where weights at birth need it before the births
+  double expected_born_alive_share =  // of total born, used for birth weights before the births are known
       coefficients.number("litter.birth_weight.expected_born_alive_share", "-");
 };
 

@@ -75,7 +75,7 @@ bool is_drinker_due(const FarrowingRoom& room, const Sow& sow, Suspicion suspici
                                      .looked_at = sow.water.drinker.looked_at});
 }
 
-// One that is clogged is cleaned; one that gives less than the policy wants is put right.
+// A clogged drinker is cleaned; one with a flow below the policy's action limit is adjusted to the limit.
 void check_drinker(FarrowingRoom& room, Sow& sow) {
   Drinker& drinker = sow.water.drinker;
   drinker.looked_at = true;

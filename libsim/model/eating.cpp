@@ -9,12 +9,12 @@
 namespace farrowtide {
 namespace {
 
-// Near her farrowing a sow takes no meal: from a while before the first birth to a while after the last.
+// A sow takes no meals around farrowing: from some time before the first birth to some time after the last one.
 Time last_meal_before_labour(const FarrowingRoom& room, const Sow& sow) {
   return sow.traits.onset - room.biology.no_meal_before_birth;
 }
 
-// When her appetite will have grown to a meal, at the latest at midnight.
+// The time at which her appetite will reach the size of a meal, or midnight if it does not do so earlier.
 Time hungry_at(const FarrowingRoom& room, const Sow& sow, double meal_kg) {
   const Time now = room.clock.now();
   const Time midnight = now.start_of_day() + 1_d;
@@ -25,7 +25,7 @@ Time hungry_at(const FarrowingRoom& room, const Sow& sow, double meal_kg) {
   return second ? std::clamp(now.start_of_day() + Duration{*second}, now, midnight) : midnight;
 }
 
-// Takes feed from the trough; how long the meal lasts.
+// Takes a meal from the trough and returns its duration.
 Duration take_meal(FarrowingRoom& room, Sow& sow) {
   const Time now = room.now();
   const FeedForm form = room.settings.feeding->wet() ? FeedForm::with_water : FeedForm::dry;

@@ -16,7 +16,7 @@ Roster roster(const FarmSettings& settings) {
   return Roster(settings.staff.shifts).with_night_cover(settings.attendance->night_people());
 }
 
-// Whether a person of a shift is missing on a day: the same under every policy.
+// Whether a person on a shift is absent on a given day; the same under every policy.
 auto absences(const Draws& draws, const std::vector<Shift>& shifts) {
   return [&draws, &shifts](int day, int shift, int person) {
     constexpr std::uint32_t most_people = 64;
@@ -32,7 +32,7 @@ std::vector<Duty> duties_of(const FarmSettings& settings, const Draws& draws) {
                        absences(draws, people.shifts()));
 }
 
-// Who comes when into which room: all in, all out, the rooms in turn.
+// Which group is loaded into which room, and when: all-in/all-out, using the rooms in rotation.
 std::vector<GroupInRoom> timetable(const FarmSettings& settings) {
   const BatchSchedule& schedule = settings.schedule;
   std::vector<GroupInRoom> all;
@@ -85,7 +85,7 @@ void Farm::close_work() {
   work_hours.write(records, at_work);
 }
 
-// A scenario whose people never find the time to wean has no end to report.
+// A scenario in which the staff never get round to weaning has no final results.
 void Farm::refuse_unweaned() const {
   std::size_t left = 0, sows = 0;
   for (const FarrowingRoom& group : groups) {
@@ -96,7 +96,7 @@ void Farm::refuse_unweaned() const {
   if (left == 0) return;
   throw UserError(std::to_string(left) + " of " + std::to_string(sows) + " sows were not weaned by day " +
                   std::to_string(settings.last_day()) +
-                  " of their group: nobody was at work, or nobody had time (staff.shifts)");
+                  " of their group: no staff were on duty, or they had no time (staff.shifts)");
 }
 
 std::uint64_t Farm::checks() const {

@@ -1,4 +1,4 @@
-// A farm: the people, the outdoor air and the clock that its rooms share, and the groups that pass through the rooms.
+// A farm: the staff, the outdoor climate and the clock shared by its rooms, and the groups that pass through the rooms.
 #pragma once
 
 #include <cstdint>
@@ -24,24 +24,25 @@ class Farm {
   Farm(const FarmSettings& farm_settings, const Biology& farm_biology, Draws farm_draws, Recording what_to_record,
        RoomTables& farm_tables);
 
-  // Runs every group from loading to the washed room. `watch` is called now and then; what it throws ends the run.
+  // Runs every group from loading until its room is washed. `watch` is called periodically; an exception it throws ends
+  // the run.
   void run(const Simulation::Callback& watch = {});
 
   Simulation& simulation() { return clock; }
-  std::uint64_t checks() const;  // of conservation laws, all passed
+  std::uint64_t checks() const;  // number of conservation checks, all passed
 
   const FarmSettings& settings;
   const Biology& biology;
   const Draws draws;
   const Recording recording;
   RoomTables& tables;
-  RoomRecords records;  // of what concerns no group
+  RoomRecords records;  // records that belong to no group
   Outdoors outdoors;
-  std::vector<Duty> duties;   // in order of their beginning
-  std::vector<Duty> at_work;  // the same, one after the other, with all people of the moment
+  std::vector<Duty> duties;   // sorted by start
+  std::vector<Duty> at_work;  // the same as consecutive intervals, each with the total number of people on duty
   WorkHours work_hours;
   double staff_minutes_worked = 0;
-  std::deque<FarrowingRoom> groups;  // that have come, in order of loading
+  std::deque<FarrowingRoom> groups;  // loaded so far, in order of loading
 
  private:
   void refuse_unweaned() const;
@@ -49,16 +50,16 @@ class Farm {
 
  public:
   Resource staff;
-  Simulation clock;  // last: it goes first, while what its processes refer to is still there
+  Simulation clock;  // declared last and so destroyed first, while everything its processes refer to still exists
 };
 
-// Minutes that people are on duty in the time that counts, everybody counted and nobody missing.
+// Planned person-minutes on duty within the counted time, without absences.
 double planned_staff_minutes(const FarmSettings& settings);
 
-// The people come and go.
+// Sets the number of people at work as shifts begin and end.
 Process<> shifts(Farm& farm);
 
-// One room's part of a group, from loading to the washed room.
+// One room's part of a group, from loading until the room is washed.
 Process<> pass_through(Farm& farm, GroupInRoom group);
 
 }  // namespace farrowtide

@@ -7,54 +7,58 @@
 namespace farrowtide {
 namespace {
 
-// Every family's policy, by the word after its `kind`.
+// Reads the policy of each family, selected by its key `kind`.
 void read_policies(Section& section, const PolicyCatalogues& catalogues, FarmSettings& farm) {
   const auto policy = [&](const char* family, const char* default_kind, const char* help, const auto& catalogue) {
     Section own = section.section(family, help);
-    return own.variants({.name = "kind", .default_value = default_kind, .help = "Which policy; the keys depend on it."},
-                        catalogue);
+    return own.variants(
+        {.name = "kind", .default_value = default_kind, .help = "The policy to use; it determines the other keys."},
+        catalogue);
   };
   farm.loading =
-      policy("loading", "gilts_together", "When sows come in, and who teaches the first-parity ones to drink and eat.",
-             catalogues.loading);
-  farm.feeding = policy("feeding", "hand", "When feed comes to the troughs and how much.", catalogues.feeding);
+      policy("loading", "gilts_together",
+             "When sows are loaded, and whether first-parity sows are trained to drink and eat.", catalogues.loading);
+  farm.feeding = policy("feeding", "hand", "When feed is delivered to the troughs, and how much.", catalogues.feeding);
   farm.water =
-      policy("water", "every_drinker", "Which drinkers are looked at, and when they are put right.", catalogues.water);
+      policy("water", "every_drinker", "Which drinkers are checked, and when they are adjusted.", catalogues.water);
   farm.temperature =
       policy("temperature", "schedule",
-             "The room's set point. Lower it only where the creep stays warm; heat lamps are a fire and burn hazard.",
+             "Temperature set point of the room. Lower it only if the creep area stays warm; heat lamps are a fire and "
+             "burn hazard.",
              catalogues.temperature);
-  farm.attendance = policy("attendance", "rounds", "Farrowing rounds, help and newborn care.", catalogues.attendance);
-  farm.care = policy("care", "by_signs", "Health checks after farrowing, and what follows from them.", catalogues.care);
-  farm.fostering = policy("fostering", "none", "Piglets moved between sows.", catalogues.fostering);
+  farm.attendance =
+      policy("attendance", "rounds", "Farrowing rounds, farrowing assistance and newborn care.", catalogues.attendance);
+  farm.care =
+      policy("care", "by_signs", "Health checks after farrowing, and the response to their findings.", catalogues.care);
+  farm.fostering = policy("fostering", "none", "Moving piglets between sows.", catalogues.fostering);
   farm.handling = policy("handling", "bundled", "When litters are processed.", catalogues.handling);
 }
 
-// Rules between sections.
+// Checks that involve more than one section.
 void check_farm(Section& section, const FarmSettings& farm) {
   if (static_cast<int>(farm.herd.sows.size()) > farm.equipment.crates) {
     section.refuse("herd",
                    "describes " + std::to_string(farm.herd.sows.size()) + " sows for " +
                        std::to_string(farm.equipment.crates) + " crates",
-                   "at most one sow a crate");
+                   "at most one sow per crate");
   }
   for (const PrescribedMove& move : farm.moves) {
     if (std::max(move.from, move.to) > farm.sows())
-      section.refuse("moves", "names a sow that is not there", "sows 1 to " + std::to_string(farm.sows()));
+      section.refuse("moves", "names a sow that does not exist", "sows 1 to " + std::to_string(farm.sows()));
   }
   const int in_turn =
       farm.schedule.groups_in_all(farm.last_day()) == 1 ? 1 : farm.last_day() / farm.schedule.group_every_days + 1;
   const int rooms_in_use = farm.schedule.rooms_per_group * in_turn;
   if (farm.schedule.rooms < rooms_in_use && !section.describing()) {
     section.refuse("farm",
-                   "has " + std::to_string(farm.schedule.rooms) + " rooms, and a group is in " +
+                   "has " + std::to_string(farm.schedule.rooms) + " rooms, but each group occupies " +
                        std::to_string(farm.schedule.rooms_per_group) + " for " + std::to_string(farm.last_day() + 1) +
-                       " days until dry",
+                       " days, including washing and drying",
                    "at least " + std::to_string(rooms_in_use) + " rooms for a group every " +
                        std::to_string(farm.schedule.group_every_days) + " days");
   }
   if (farm.attendance->night_people() > 0 && Roster(farm.staff.shifts).goes_through_the_night()) {
-    section.refuse("attendance", "asks for people at night, and a shift goes through the night already",
+    section.refuse("attendance", "adds night staff, but a shift already runs overnight",
                    "night_people: 0, or shifts that end before midnight");
   }
 }
@@ -63,20 +67,20 @@ void check_farm(Section& section, const FarmSettings& farm) {
 
 FarmSettings FarmSettings::read(Section& section, const PolicyCatalogues& catalogues) {
   FarmSettings farm;
-  farm.start = section.date(
-      {.name = "start", .default_value = "2026-01-12", .help = "Date of day 0, on which the sows are loaded."});
+  farm.start =
+      section.date({.name = "start", .default_value = "2026-01-12", .help = "Date of day 0, the day of loading."});
   farm.equipment = section.read<EquipmentSettings>("room", "The room and its equipment.");
-  farm.climate = section.read<ClimateSettings>("climate", "Where the room's climate comes from.");
+  farm.climate = section.read<ClimateSettings>("climate", "Source of the room climate.");
   farm.group = section.read<GroupSettings>("group", "The farrowing group.");
   farm.herd = section.read<HerdSettings>("herd", "The sows.");
   farm.diet = section.read<DietSettings>("diet", "The lactation diet.");
   farm.induction = section.read<InductionSettings>("induction", "Induction of farrowing, off by default.");
   farm.moves = section.read_list<PrescribedMove>("moves",
-                                                 "Piglets moved between sows at given times. Moves carry disease and "
-                                                 "cost growth; nurse sows and early weaning are "
-                                                 "for the herd veterinarian and local law to decide.");
-  farm.schedule = section.read<BatchSchedule>("farm", "The rooms and the groups; one room and one group if left out.");
-  farm.staff = section.read<StaffSettings>("staff", "The people, who share their time between all rooms.");
+                                                 "Piglets moved between sows at given times. Moves spread disease and "
+                                                 "reduce growth; nurse sows and early weaning are subject to local "
+                                                 "law and the herd veterinarian's decision.");
+  farm.schedule = section.read<BatchSchedule>("farm", "The rooms and groups; by default, one of each.");
+  farm.staff = section.read<StaffSettings>("staff", "The staff, shared between all rooms.");
   farm.warmest_day_of_year = OutdoorClimate::preset(section.coefficients(), farm.climate.outdoor_preset).warmest_day;
   farm.wash_and_dry_days = static_cast<int>(section.coefficients().number("sow.herd.wash_and_dry", "d"));
   read_policies(section, catalogues, farm);
@@ -109,7 +113,7 @@ int FarmSettings::last_day_of_farm() const {
 }
 
 int FarmSettings::last_day() const {
-  const int slack_d = group.weaning == WeaningRule::each_sow ? 7 : 0;  // the latest farrowings of a group
+  const int slack_d = group.weaning == WeaningRule::each_sow ? 7 : 0;  // allows for the latest farrowings of a group
   return weaning_day() + slack_d + wash_and_dry_days;
 }
 

@@ -1,4 +1,4 @@
-// What a scenario says about a farm: its sections (libsim/model/settings), its policies, and what follows from them.
+// The farm as a scenario describes it: its sections (libsim/model/settings), its policies, and derived values.
 #pragma once
 
 #include <chrono>
@@ -20,7 +20,7 @@
 
 namespace farrowtide {
 
-// The part of a farm's time that counts.
+// The period included in the results, without warm-up and run-out.
 struct CountedTime {
   Time from, until;
   bool holds(Time moment) const { return from <= moment && moment < until; }
@@ -28,7 +28,7 @@ struct CountedTime {
 
 struct FarmSettings {
   std::chrono::year_month_day start;
-  EquipmentSettings equipment;  // of every room
+  EquipmentSettings equipment;  // the same in every room
   ClimateSettings climate;
   GroupSettings group;
   HerdSettings herd;
@@ -48,16 +48,16 @@ struct FarmSettings {
   int wash_and_dry_days = 0;
   double warmest_day_of_year = 0;
 
-  // Keys of the top level that describe the farm; the caller reads the rest. The catalogues say which policies there
-  // are.
+  // Reads the top-level keys that describe the farm; the caller reads the rest. The catalogues list the available
+  // policies.
   static FarmSettings read(Section& section, const PolicyCatalogues& catalogues);
   static FarmSettings read(Section& section) { return read(section, PolicyCatalogues::built_in()); }
 
-  int sows() const;                // in a room
-  int day_of_year(int day) const;  // 1 is the first of January
-  // Summer is the quarter of the year around the warmest day of its climate.
+  int sows() const;                // per room
+  int day_of_year(int day) const;  // 1 is 1 January
+  // Summer is the quarter of the year centred on the warmest day of the outdoor climate.
   Season season(int day) const;
-  // Days of a group, counted from its loading: weaning, and the end of which the room has been washed and is dry.
+  // Days of a group, counted from loading: weaning, and the last day, by the end of which the room is washed and dry.
   int weaning_day() const { return loading->days_before_due() + group.lactation_days; }
   int last_day() const;
   int last_day_of_farm() const;  // of its last group

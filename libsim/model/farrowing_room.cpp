@@ -23,7 +23,7 @@
 namespace farrowtide {
 namespace {
 
-constexpr Duration loading_time = 8_h, weaning_time = 8_h;  // clock times of the work
+constexpr Duration loading_time = 8_h, weaning_time = 8_h;  // times of day
 
 TroughRules trough_rules(const FarmSettings& settings, const Coefficients& coefficients) {
   TroughRules rules = TroughRules::standard(coefficients);
@@ -38,7 +38,7 @@ LightHours light_hours(const FarmSettings& settings, const Coefficients& coeffic
   return light;
 }
 
-// The rest of her stay, until somebody has time to wean her litter.
+// The rest of her stay: waits for the planned or early weaning, and then until somebody has time to wean her litter.
 Process<> rear_until_weaned(FarrowingRoom& room, Sow& sow) {
   Simulation& clock = room.clock;
   const Time planned = Time{} + sow.weaning_day * 1_d + weaning_time;
@@ -57,7 +57,7 @@ Process<> stay(FarrowingRoom& room, Sow& sow) {
   sow.feeding.pool_at = room.now();
 
   Scoped water{clock, clog(room, sow).named("drinker of sow", sow.number)};
-  Scoped lessons{clock, learn(room, sow).named("lessons of sow", sow.number)};
+  Scoped lessons{clock, learn(room, sow).named("learning of sow", sow.number)};
   Scoped meals{clock, eat(room, sow).named("meals of sow", sow.number)};
   co_await clock.until(sow.traits.onset);
 
@@ -103,14 +103,14 @@ Sow& FarrowingRoom::add_sow(int number, const SowTraits& traits) {
                            biology.body_composition.protein_kg(traits.weight_kg, traits.backfat_mm));
 }
 
-// She comes with the milk of her day and without colostrum.
+// She enters at the milk yield of her lactation day and has no colostrum.
 void FarrowingRoom::take_in_nurse_sow() {
   const int number = group.first_sow + static_cast<int>(sows.size());
   Sow& sow = add_sow(number, generate_sow.nurse(number, now()));
   sow.labour.last_birth = sow.traits.onset;
   sow.litter.colostrum_is_over = true;
   sow.litter.teats.functional = sow.traits.functional_teats;
-  for (int day = 0; day < biology.nurse_sow_lactation_day; ++day)  // her own litter kept them in milk
+  for (int day = 0; day < biology.nurse_sow_lactation_day; ++day)  // her own litter kept her teats in milk
     biology.usable_teats.nurse(sow.litter.teats, day, sow.traits.functional_teats);
   draw_frailty(*this, sow);
   sow.feeding.pool_at = now();
@@ -126,7 +126,7 @@ void FarrowingRoom::begin() {
   clock.spawn(daily_routine(*this).named("daily routine"), Order::task);
   clock.spawn(feed_by_the_clock(*this).named("feeding times"), Order::task);
   clock.spawn(go_round_farrowings(*this).named("farrowing rounds"), Order::task);
-  clock.spawn(look_at_machines(*this).named("looks at the machine's troughs"), Order::task);
+  clock.spawn(look_at_machines(*this).named("checks of automatic feeders"), Order::task);
   clock.spawn(go_round_standing_up(*this).named("stand-up rounds"), Order::task);
   clock.spawn(foster_by_plan(*this).named("fostering"), Order::task);
   for (const PrescribedMove& move : settings.moves)
@@ -139,7 +139,7 @@ void FarrowingRoom::begin() {
 }
 
 void FarrowingRoom::close() {
-  if (std::ranges::any_of(sows, [](const Sow& sow) { return !sow.left.reached(); })) return;  // the farm refuses it
+  if (std::ranges::any_of(sows, [](const Sow& sow) { return !sow.left.reached(); })) return;  // the farm reports it
   for (const Sow& sow : sows) write_rows(*this, sow);
   for (Sow& sow : sows) sow.forget();
 }

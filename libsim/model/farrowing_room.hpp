@@ -1,8 +1,8 @@
 // One farrowing room and its group, from loading to weaning: the state that all its processes share.
 //
-// Reading order: `stay` in farrowing_room.cpp (a sow's life in the room), then what it calls: eating.cpp, labour.cpp,
-// litter_mortality.cpp; midnight.cpp is the daily balance of the whole room, work.cpp what people do. Each of these
-// files declares in its own header what the others call.
+// Reading order: `stay` in farrowing_room.cpp (a sow's stay in the room), then what it calls: eating.cpp, labour.cpp,
+// litter_mortality.cpp. midnight.cpp holds the daily balance of the whole room, work.cpp the work of the staff. Each of
+// these files declares in its own header what the others call.
 #pragma once
 
 #include <cstdint>
@@ -29,10 +29,10 @@ class FarrowingRoom {
  public:
   FarrowingRoom(Farm& whose_farm, GroupInRoom group_in_room);
 
-  void begin();  // on the day of loading: everybody's processes
-  void close();  // at its end: writes the rows
+  void begin();  // on the day of loading: starts the processes of the room and of every sow
+  void close();  // at the end: writes the rows
 
-  // A sow from elsewhere on the farm, whose own litter is weaned, comes in to nurse surplus piglets.
+  // Brings in a sow from elsewhere on the farm, whose own litter is weaned, to nurse surplus piglets.
   void take_in_nurse_sow();
 
   Simulation& simulation() { return clock; }
@@ -55,18 +55,18 @@ class FarrowingRoom {
   double effective_temperature_deg_c = 0;                        // for appetite, today
   SowGenerator generate_sow;
   std::deque<Sow> sows;
-  ProcessRef moves_under_way;  // planned and not carried out yet
+  ProcessRef moves_under_way;  // foster moves planned but not yet completed
   decltype(FosteringPlan::left_over) left_over_at_last_plan{};
 
-  // A calendar day as a day of the group, whose day of loading is 0.
-  int nurse_sows() const { return static_cast<int>(sows.size()) - settings.sows(); }  // taken in so far
+  int nurse_sows() const { return static_cast<int>(sows.size()) - settings.sows(); }  // brought in so far
+  // Converts a calendar day to a day of the group; the day of loading is 0.
   int day_of_group(std::int64_t calendar_day) const { return static_cast<int>(calendar_day) - group.loading_day; }
 
  private:
   Sow& add_sow(int number, const SowTraits& traits);
 };
 
-// A sow's stay, from loading to weaning; and that of one that is brought in to nurse.
+// The stay of a sow from loading to weaning, and that of a nurse sow.
 Process<> stay(FarrowingRoom& room, Sow& sow);
 Process<> stay_as_nurse(FarrowingRoom& room, Sow& sow);
 

@@ -29,7 +29,7 @@ LitterView litter_view(const FarrowingRoom& room, const Sow& sow) {
           .brought_to_nurse = sow.traits.nurse};
 }
 
-// Every sow that has farrowed and every piglet that nurses one, as things are now.
+// The current state of every sow that has farrowed and of every piglet nursing one.
 Picture picture(FarrowingRoom& room) {
   Picture picture;
   for (Sow& sow : room.sows) {
@@ -54,7 +54,7 @@ Picture picture(FarrowingRoom& room) {
   return picture;
 }
 
-// The plan in the record; who is left over, only where that is news.
+// Records the plan; piglets left over are recorded only if their numbers have changed since the last plan.
 void write(FarrowingRoom& room, const FosteringPlan& plan) {
   if (!plan.moves.empty()) {
     room.records.event(room.now(), EventKind::moves_planned, -1, -1, plan.surplus_piglets, plan.free_teats);
@@ -69,13 +69,13 @@ void write(FarrowingRoom& room, const FosteringPlan& plan) {
 }  // namespace
 
 void foster(FarrowingRoom& room) {
-  if (room.clock.alive(room.moves_under_way)) return;  // they change what a plan would start from
+  if (room.clock.alive(room.moves_under_way)) return;  // they would change the state the plan starts from
   const Picture now = picture(room);
   if (now.piglets.empty()) return;
   const FosteringPlan plan = room.settings.fostering->plan(now.view);
   if (plan.surplus_piglets - plan.free_teats >= room.biology.nurse_sow_least_piglets &&
       room.nurse_sows() < room.settings.fostering->nurse_sows()) {
-    room.take_in_nurse_sow();  // the next plan counts on her
+    room.take_in_nurse_sow();  // the next plan includes her
   }
   write(room, plan);
   if (plan.moves.empty()) return;

@@ -1,12 +1,12 @@
-// Fostering by plan: moves piglets between litters as the policy decides,
-// and takes in a nurse sow where too many are left over.
+// Planned fostering: moves piglets between litters as the policy decides,
+// and brings in a nurse sow if too many piglets are left without a teat.
 #pragma once
 
 namespace farrowtide {
 
 class FarrowingRoom;
 
-// Plans moves as things are now and asks for them.
+// Plans moves from the current state of the litters and requests them from the staff.
 void foster(FarrowingRoom& room);
 
 }  // namespace farrowtide

@@ -18,7 +18,7 @@ double since_first_birth_min(const FarrowingRoom& room, const Sow& sow) {
   return (room.clock.now() - sow.traits.onset).minutes();
 }
 
-// What the litter brings with it: fixed at the onset, drawn by dam and birth rank.
+// Fixes at the onset of labour what applies to the whole litter.
 void begin_labour(FarrowingRoom& room, Sow& sow) {
   const Biology& biology = room.biology;
   const Draws& draws = room.draws;
@@ -34,7 +34,7 @@ void begin_labour(FarrowingRoom& room, Sow& sow) {
                                                                .fibre_added = fibre_added});
   if (sow.traits.induced)
     labour.log_modifiers += biology.induction.log_interval_multiplier(*room.settings.induction.schedule);
-  // As she came, whatever was done to her since: the same under every policy.
+  // From her condition at loading alone, so that it is the same under every policy.
   labour.log_modifiers_at_loading =
       biology.birth_interval.log_modifiers({.parity = sow.traits.parity,
                                             .backfat_mm = sow.traits.backfat_mm,
@@ -68,14 +68,15 @@ void begin_labour(FarrowingRoom& room, Sow& sow) {
                      labour.hours_since_last_meal.value_or(missing));
 }
 
-// Undisturbed labour before piglet `birth_rank`, inertia and help left out.
+// Undisturbed duration of labour before piglet `birth_rank`, without inertia and assistance [min].
 double labour_min(const FarrowingRoom& room, const Sow& sow, int birth_rank, double log_modifiers) {
   const double z = room.draws.normal(Purpose::birth_interval, sow.entity(), static_cast<std::uint32_t>(birth_rank));
   return room.biology.birth_interval(birth_rank, sow.traits.total_born, log_modifiers,
                                      sow.traits.effects.farrowing_duration_log, z);
 }
 
-// Whether labour slackens at the start of this interval; a new spell gets its length and the next one its threshold.
+// Checks at the start of a birth interval whether a spell of inertia begins; if so, draws its duration and the
+// threshold of the next spell.
 void look_for_inertia(FarrowingRoom& room, Sow& sow) {
   InertiaState& inertia = sow.labour.inertia;
   if (!room.biology.inertia.begins(inertia, since_first_birth_min(room, sow))) return;
@@ -129,7 +130,7 @@ bool is_revived(FarrowingRoom& room, const Sow& sow, const Piglet& piglet) {
          room.biology.help.revival_probability(room.settings.attendance->care_intensity());
 }
 
-// Against the hazards of the rearing litter; that of scours is drawn when it is born alive.
+// Draws the thresholds compared with the hazards of the rearing litter; that of scours is drawn if it is born alive.
 void draw_thresholds(FarrowingRoom& room, Piglet& piglet) {
   const auto draw = [&](DeathCause cause, Purpose purpose) {
     piglet.thresholds[static_cast<std::size_t>(cause)] = room.draws.exponential(purpose, piglet.entity());
@@ -141,7 +142,7 @@ void draw_thresholds(FarrowingRoom& room, Piglet& piglet) {
 
 enum class Delivery { unaided, assisted };
 
-// The next birth of her litter.
+// The next birth in her litter, alive or stillborn.
 void deliver(FarrowingRoom& room, Sow& sow, Delivery delivery, double interval_drawn_min) {
   const int birth_rank = ++sow.labour.births;
   const double interval_min = (room.now() - sow.labour.last_birth).minutes();
@@ -207,7 +208,7 @@ void attend_births(FarrowingRoom& room, Sow& sow) {
     if ((room.now() - piglet.born).minutes() > room.biology.help.reach_within_min()) continue;
     piglet.attended = true;
     if (!piglet.savable) continue;
-    piglet.savable = false;  // one try
+    piglet.savable = false;  // one attempt
     if (!is_revived(room, sow, piglet)) continue;
     --sow.litter.stillborn;
     --sow.litter.dead_to_remove;

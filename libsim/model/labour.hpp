@@ -1,5 +1,5 @@
-// Labour, birth by birth: from its onset to the last birth, with what help changes, and the start of lactation.
-// Who is born dead may be revived by somebody who comes in time.
+// Labour birth by birth, from onset to the last birth, with the effect of assistance, and the start of lactation.
+// A stillborn piglet may be revived if somebody comes in time.
 #pragma once
 
 #include "libsim/kernel/process.hpp"
@@ -11,11 +11,11 @@ struct Sow;
 
 Process<> farrow(FarrowingRoom& room, Sow& sow);
 
-// Somebody came to her: savable piglets may be revived, newborn ones count as attended.
+// Somebody is with her: savable piglets may be revived, and recent births count as attended.
 void attend_births(FarrowingRoom& room, Sow& sow);
 void care_for_newborn(FarrowingRoom& room, Sow& sow);
 
-// What her litter's survival owes to her and to itself, and lactation from the day of her last birth.
+// Draws the frailties that her litter's survival depends on; starts lactation, counted from the day of the last birth.
 void draw_frailty(FarrowingRoom& room, Sow& sow);
 void begin_lactation(FarrowingRoom& room, Sow& sow);
 

@@ -15,13 +15,13 @@ constexpr Duration never = 3650_d;
 
 double age_d(const Piglet& piglet, Time now) { return (now - piglet.born).days(); }
 
-// The first whole second at or after `days` from now: by then what is due has happened.
+// The first whole second at or after `days` from now, so that everything due by then has occurred.
 Time at_latest(Time now, double days) {
   return now + Duration{static_cast<std::int64_t>(std::ceil(std::min(days, never.days()) * 86400))};
 }
 
-// Shares the colostrum anew, as far as can be told now: until the last birth by the births so far and the unborn. A day
-// after the last birth all of it is drunk.
+// Recalculates the projected colostrum intakes. Until the last birth they rest on the births so far and the unborn
+// piglets; a day after the last birth all colostrum has been drunk, and they are final.
 void share_colostrum(const FarrowingRoom& room, Sow& sow) {
   const Biology& biology = room.biology;
   ColostrumShares& shares = sow.litter.colostrum;
@@ -39,7 +39,7 @@ void share_colostrum(const FarrowingRoom& room, Sow& sow) {
     piglet->colostrum_g = piglet->colostrum_before_g + biology.colostrum_sharing.projected_g(shares, piglet->teat);
 }
 
-// How much lighter it is than the mean of its mates.
+// How much lighter it is than the mean of its littermates [kg].
 double kg_below_mates(const Piglet& piglet, double litter_kg, int nursing) {
   return nursing > 1 ? std::max(0.0, (litter_kg - piglet.weight_kg) / (nursing - 1) - piglet.weight_kg) : 0;
 }
@@ -48,7 +48,7 @@ int usable_teats(const FarrowingRoom& room, const Sow& sow) {
   return room.biology.usable_teats(sow.litter.teats, std::max(0, sow.lactation_day(room.clock.now().day())));
 }
 
-// What moves still weigh on it, and the company of many litters.
+// Log hazard from moves and, for fostered piglets, from a litter of many sources.
 double moved_log_hazard(const FarrowingRoom& room, const Sow& sow, const Piglet& piglet, double age) {
   if (piglet.born_to(sow)) return piglet.move_burden.log_hazard_at(age);
   return piglet.move_burden.log_hazard_at(age) +
@@ -100,12 +100,13 @@ BirthRisk birth_risk(const Sow& dam) {
           .frailty = dam.litter.birth_frailty};
 }
 
-// What it has drunk here.
+// Stops its share of the colostrum and returns what it has drunk here [g].
 double leave_udder(FarrowingRoom& room, Sow& sow, const Piglet& piglet) {
   return room.biology.colostrum_sharing.leave(sow.litter.colostrum, room.now().since_start().hours(), piglet.teat);
 }
 
-// Which hazards to set anew: of all when something in the litter changed, else of those that came of an age.
+// Which hazards to recalculate: those of all piglets if the litter changed, otherwise only those of piglets that have
+// reached an age boundary.
 enum class Renew { all, come_of_age };
 
 void renew_rates(FarrowingRoom& room, Sow& sow, Renew renew) {
@@ -119,7 +120,7 @@ void renew_rates(FarrowingRoom& room, Sow& sow, Renew renew) {
   }
 }
 
-// Lets the hazards run up to now; true if a piglet died.
+// Advances the hazards to now and applies deaths that are due; true if a piglet died.
 bool apply_due_deaths(FarrowingRoom& room, Sow& sow) {
   Litter& litter = sow.litter;
   if (litter.hazards_at == room.now()) return false;
@@ -172,7 +173,8 @@ void join_litter(FarrowingRoom& room, Sow& sow, Piglet& piglet, const PerCause& 
   const ColostrumSharing& sharing = room.biology.colostrum_sharing;
   apply_due_deaths(room, sow);
   const double now_h = room.now().since_start().hours();
-  // An adoptee drinks on the older of two clocks: its own, and that of a sow past her first colostrum.
+  // Colostrum is drunk by the time since birth; for a fostered piglet, since the earlier of its own birth and the
+  // recipient's last birth.
   const Time clock_start = piglet.born_to(sow) ? piglet.born : std::min(piglet.born, sow.labour.last_birth);
   piglet.teat = sharing.join(litter.colostrum, now_h,
                              {.share_weight = sharing.share_weight(
@@ -200,13 +202,13 @@ PerCause leave_litter(FarrowingRoom& room, Sow& sow, Piglet& piglet) {
 void settle_litter(FarrowingRoom& room, Sow& sow) {
   apply_due_deaths(room, sow);
   share_colostrum(room, sow);
-  const bool orphaned = sow.left.reached();  // nobody listens, and her piglets wait to be moved
+  const bool orphaned = sow.left.reached();  // her litter process has ended, and her piglets wait to be moved
   if (orphaned) renew_rates(room, sow, Renew::all);
   sow.litter_changed.fire();
 }
 
-// Sets the rates once, in the second in which something changed and after all that changed in it.
-// One wait serves the competing thresholds of all piglets, so this is not threshold_reached of kernel/hazard.hpp.
+// Recalculates the rates once per second with changes, after all changes in that second. A single wait covers the
+// competing thresholds of all piglets, so threshold_reached of kernel/hazard.hpp is not used here.
 Process<> litter_mortality(FarrowingRoom& room, Sow& sow) {
   renew_rates(room, sow, Renew::all);
   for (;;) {

@@ -1,5 +1,5 @@
-// The deaths of a litter, from the first birth to weaning, and who nurses whom.
-// Each piglet has a threshold for each cause; the litter's hazards run against them.
+// Piglet deaths from the first birth to weaning, and which sow nurses which piglet.
+// Each piglet has a threshold per cause of death; it dies when a cumulative hazard reaches its threshold.
 #pragma once
 
 #include "libsim/kernel/process.hpp"
@@ -13,11 +13,11 @@ struct Piglet;
 
 Process<> litter_mortality(FarrowingRoom& room, Sow& sow);
 
-// Deals with the deaths up to now; the hazards are set anew within the same second.
+// Applies all deaths due by now; the hazards are recalculated within the same second.
 void settle_litter(FarrowingRoom& room, Sow& sow);
-// A piglet is born alive, or revived, and nurses its dam.
+// A piglet is born alive or is revived, and starts to nurse its dam.
 void come_alive(FarrowingRoom& room, Sow& dam, Piglet& piglet);
-// A piglet begins to nurse a sow with what is left of its thresholds, or stops.
+// A piglet starts to nurse a sow with what remains of its thresholds, or stops; then the remainder is returned.
 void join_litter(FarrowingRoom& room, Sow& sow, Piglet& piglet, const PerCause& thresholds_left);
 PerCause leave_litter(FarrowingRoom& room, Sow& sow, Piglet& piglet);
 void die(FarrowingRoom& room, Sow& sow, Piglet& piglet, DeathCause cause);

@@ -11,12 +11,12 @@
 namespace farrowtide {
 namespace {
 
-// Part of the farrowing day that was left when the last piglet was born; 1 on later days.
+// Share of the farrowing day that remained after the last birth; 1 on later days.
 double share_of_day_in_milk(const Sow& sow, int lactation_day) {
   return lactation_day > 0 ? 1 : 1 - sow.labour.last_birth.hour_of_day() / 24;
 }
 
-// Milk follows the demand of the piglets that came, and a sow given a whole litter may give less.
+// Milk yield adapts to the demand of fostered-in piglets, and a sow given a whole litter may yield less.
 double demand_multiplier(const FarrowingRoom& room, const Sow& sow) {
   const Litter& litter = sow.litter;
   if (!litter.strangers_at || litter.nursing() == 0) return 1;
@@ -32,8 +32,8 @@ double milk_health_multiplier(const FarrowingRoom& room, const Sow& sow, int lac
          demand_multiplier(room, sow);
 }
 
-// Whether she drinks too little in her first days, as far as can be told by now; the farrowing day alone says nothing,
-// because every sow drinks little on it.
+// Updates whether she is a low drinker, from her mean intake so far in the first days of lactation. The farrowing day
+// is excluded, because every sow drinks little on it.
 void note_water(const FarrowingRoom& room, Sow& sow, int lactation_day, double water_l) {
   const LowDrinker& low = room.biology.low_drinker;
   if (lactation_day < 1 || lactation_day > low.last_day()) return;
@@ -61,7 +61,8 @@ MilkParts milk_of_day(const FarrowingRoom& room, Sow& sow, int lactation_day, do
        .litter_start_multiplier = biology.litter_start(lactation_day, sow.traits.start_kind, sow.traits.start_z)});
 }
 
-// Part of its fair share of the milk that a piglet takes: moved piglets and those among strangers take less.
+// Fraction of its share of the milk that a piglet obtains: moved piglets and residents joined by fostered piglets
+// obtain less.
 double hindrance(const FarrowingRoom& room, const Sow& sow, const Piglet& piglet) {
   const Litter& litter = sow.litter;
   const Time now = room.clock.now();
@@ -71,7 +72,7 @@ double hindrance(const FarrowingRoom& room, const Sow& sow, const Piglet& piglet
                                                        (now - *litter.strangers_at).days());
 }
 
-// What a piglet gains beside the milk it drinks, less what scours and cold take from it [kg].
+// A piglet's gain from creep feed, minus losses due to scours and chilling [kg].
 double other_gain_kg(const FarrowingRoom& room, const Sow& sow, const Piglet& piglet, int lactation_day) {
   const Biology& biology = room.biology;
   const Litter& litter = sow.litter;
@@ -89,7 +90,7 @@ double other_gain_kg(const FarrowingRoom& room, const Sow& sow, const Piglet& pi
   return gain_kg - lost_g / 1000;
 }
 
-// Shares the day's milk and returns what the litter gained in all [kg].
+// Divides the day's milk among the piglets and returns the total gain of the litter [kg].
 double grow_litter(const FarrowingRoom& room, Sow& sow, int lactation_day, double milk_gain_kg,
                    double usual_gain_kg_per_piglet) {
   std::vector<GainClaim> claims;
@@ -117,7 +118,7 @@ void check_energy(FarrowingRoom& room, const Sow& sow, const EnergyDay& day) {
                             day.maintenance_mcal + day.other_need_mcal + day.milk_cost_mcal + body_cost_mcal);
 }
 
-// What was given, eaten, wasted and removed since the last midnight, into the day.
+// Enters the feed offered, eaten, wasted and removed since the last midnight in the day's totals.
 void close_trough(Sow& sow, SowDay& day) {
   FeedingState& feeding = sow.feeding;
   const auto since = [](std::int64_t now_g, std::int64_t& before_g) {
@@ -184,7 +185,7 @@ void balance_lactation(FarrowingRoom& room, Sow& sow, int lactation_day, SowDay&
   day.litter_gain_kg = grown_kg;
 }
 
-// Yesterday's balance of one sow and her litter, from what was really eaten.
+// Yesterday's balance of one sow and her litter, from actual feed intake.
 void close_day(FarrowingRoom& room, Sow& sow, int yesterday) {
   SowDay day;
   day.calendar_day = yesterday;
@@ -223,7 +224,7 @@ double animal_heat_w(const FarrowingRoom& room) {
   return sum_w;
 }
 
-// What the day's weather makes of appetite, the same for all sows but for their parity.
+// Sets the appetite clocks for the day's temperatures; they depend on the sow only through her parity class.
 void set_appetite_clocks(FarrowingRoom& room) {
   const auto clock_of = [&](int parity) {
     return room.appetite_clock(room.weather.today().temperature_deg_c, room.effective_temperature_deg_c, parity,
@@ -236,7 +237,7 @@ void set_appetite_clocks(FarrowingRoom& room) {
 }
 
 void start_day(FarrowingRoom& room, int day) {
-  // Yesterday first, while the room still holds yesterday's air.
+  // Close yesterday first, while `room.weather` still holds yesterday's climate.
   const bool first_day = day == room.group.loading_day;
   if (!first_day) {
     for (Sow& sow : room.sows) {

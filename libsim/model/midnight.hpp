@@ -1,5 +1,5 @@
-// Midnight, once a day for the whole room: yesterday's balance of every sow and litter,
-// then the room's next 24 hours and every sow's appetite.
+// The daily update of the room at midnight: yesterday's balance of every sow and litter,
+// then the room climate of the next 24 hours and every sow's appetite.
 #pragma once
 
 #include "libsim/kernel/process.hpp"

@@ -11,7 +11,7 @@
 namespace farrowtide {
 namespace {
 
-// Her sucklings from light to heavy; equals by dam and birth.
+// The piglets nursing her, from light to heavy; ties are broken by dam and birth rank.
 std::vector<Piglet*> by_weight(const Sow& sow) {
   std::vector<Piglet*> piglets = sow.litter.sucklings;
   std::ranges::sort(piglets, [](const Piglet* one, const Piglet* other) {
@@ -31,8 +31,8 @@ std::vector<Piglet*> chosen(const Sow& sow, const PrescribedMove& move) {
   return {piglets.begin() + skipped, piglets.begin() + skipped + wanted};
 }
 
-// Only a sow that has farrowed and is there can take piglets. One that has lost her litter may refuse a new one, or
-// give it less milk; decided once for all that come that day.
+// Only a sow that has farrowed and is still in the room can accept piglets. One without a litter may refuse a new one
+// or give it less milk; this is decided once for all piglets of a day.
 bool accepts(FarrowingRoom& room, Sow& to) {
   if (!to.farrowed.reached() || to.left.reached()) return false;
   Litter& litter = to.litter;
@@ -45,7 +45,7 @@ bool accepts(FarrowingRoom& room, Sow& to) {
   return true;
 }
 
-// Whether there is a teat that nobody owns yet.
+// Whether the recipient has a usable teat that is not yet taken.
 PreferredTeat teat_in(const FarrowingRoom& room, const Sow& to) {
   const int usable = room.biology.usable_teats(to.litter.teats, std::max(0, to.lactation_day(room.clock.now().day())));
   return to.litter.nursing() < usable ? PreferredTeat::unknown : PreferredTeat::taken;
@@ -61,7 +61,7 @@ void carry_disease(FarrowingRoom& room, const Piglet& piglet, const Sow& from, S
   }
 }
 
-// Strangers that come together count as one group.
+// Records a fostered-in piglet; piglets that arrive at the same time count as one group.
 void note_stranger(FarrowingRoom& room, Sow& to, const Piglet& piglet) {
   Litter& litter = to.litter;
   if (litter.strangers_at != room.now()) {
@@ -80,7 +80,7 @@ void note_stranger(FarrowingRoom& room, Sow& to, const Piglet& piglet) {
 bool move_piglet(FarrowingRoom& room, Piglet& piglet, Sow& to) {
   Sow& from = *piglet.reared_by;
   if (piglet.life == Life::alive) settle_litter(room, from);
-  if (piglet.life != Life::alive || &from == &to) return false;  // died while somebody was on the way
+  if (piglet.life != Life::alive || &from == &to) return false;  // e.g. it died before the visit
   if (!accepts(room, to)) return false;
   const double age_d = (room.now() - piglet.born).days();
   carry_disease(room, piglet, from, to, age_d);

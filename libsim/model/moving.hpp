@@ -1,5 +1,5 @@
-// Moves of piglets from sow to sow, and what they carry with them;
-// whether they were planned or prescribed makes no difference.
+// Moves of piglets between sows, and the burdens and disease they carry with them.
+// Planned and prescribed moves have the same effects.
 #pragma once
 
 #include "libsim/kernel/process.hpp"
@@ -11,7 +11,7 @@ class FarrowingRoom;
 struct Sow;
 struct Piglet;
 
-// False if the piglet has died or the sow refuses.
+// False if the piglet has died or the sow does not accept it.
 bool move_piglet(FarrowingRoom& room, Piglet& piglet, Sow& to);
 Process<> move_as_prescribed(FarrowingRoom& room, PrescribedMove move);
 

@@ -1,4 +1,4 @@
-// What each random draw decides. Append only: a number that moves gives other results for the same seed.
+// The purpose of each random draw. Append only: renumbering a purpose changes the results for a given seed.
 #pragma once
 
 #include <cstdint>
@@ -15,7 +15,7 @@ enum class Purpose : std::uint32_t {
   backfat = 2,
   total_born = 3,
   functional_teats = 4,
-  sow_effects = 5,  // occasion: which of the four
+  sow_effects = 5,  // occasion: index of the effect, 0-3
   constipation = 6,
   gestation_of_sow = 7,
   gestation_of_farrowing = 8,
@@ -26,8 +26,8 @@ enum class Purpose : std::uint32_t {
   drinker_flow = 13,
   knows_drinker = 14,
   knows_feeder = 15,
-  learning = 16,              // occasion: what is learned
-  drinker_partly_clogs = 17,  // occasion: how often it has been mended
+  learning = 16,              // occasion: item to be learned
+  drinker_partly_clogs = 17,  // occasion: number of repairs so far
   drinker_clogs = 18,
   // her labour; occasion: birth rank, spell or exam
   birth_interval = 20,
@@ -85,21 +85,21 @@ enum class Purpose : std::uint32_t {
   handling_length = 82,
   scours_length = 83,
   litter_refused = 84,  // occasion: day
-  disease_moves = 85,   // of a piglet; occasion: how often it has been moved
+  disease_moves = 85,   // of a piglet; occasion: number of moves so far
   // the room; occasion: hour
   outdoor = 60,
   herd_frailty = 61,
-  absence = 62,  // of a person of a shift; occasion: day
-  // staff: task_time + the number of the task kind; occasion: day and order within it
+  absence = 62,  // of one person on a shift; occasion: day
+  // staff: task_time + number of the task kind; occasion: day and time of day
   task_time = 100,
 };
 constexpr auto names(Purpose) { return names_by_identifier<Purpose, 128>(); }
 
-// The draws of one replicate.
+// The random draws of one replicate.
 struct Draws {
   std::uint64_t seed = 1;
   std::uint32_t replicate = 0;
-  OneStream* one_stream = nullptr;  // where there is one, it numbers the draws as they are made; must outlive its users
+  OneStream* one_stream = nullptr;  // if set, draws are numbered in the order they are made; must outlive its users
 
   StreamKey key(Purpose purpose, std::uint32_t entity, std::uint32_t occasion = 0) const {
     const StreamKey address{seed, replicate, entity, static_cast<std::uint32_t>(purpose), occasion};
@@ -116,7 +116,7 @@ struct Draws {
   }
 };
 
-// Entities: the room is 0, a sow her number from 1, a piglet its dam and birth rank, whoever rears it.
+// Entities: 0 is the room, a sow is her number from 1, a piglet is its dam and birth rank, even if it is fostered.
 constexpr std::uint32_t room_entity = 0;
 constexpr std::uint32_t piglet_entity(int dam, int birth_rank) {
   return static_cast<std::uint32_t>(dam) * 64 + static_cast<std::uint32_t>(birth_rank);

@@ -32,7 +32,7 @@ double disorder_probability(const FarrowingRoom& room, const Sow& sow) {
        .herd_logit = room.settings.herd.health_level_logit});
 }
 
-// She or her litter is not what it was an hour ago: appetite and hazards follow at once.
+// Updates appetite and hazards at once after a change in her health.
 void change_health(FarrowingRoom& room, Sow& sow) {
   change_appetite(room, sow);
   settle_litter(room, sow);
@@ -45,7 +45,7 @@ Process<> pass_placenta(FarrowingRoom& room, Sow& sow) {
                      placenta.retained ? 1 : 0);
 }
 
-// Recovery from the disorder: treatment that comes soon hastens it more, and only the first one counts.
+// Recovery from the disorder: early treatment speeds it up more than late treatment, and only the first one counts.
 Process<> recover_from_disorder(FarrowingRoom& room, Sow& sow) {
   const double threshold = room.draws.exponential(Purpose::recovery, sow.entity());
   const auto rate = [&room, &sow, treated = false]() mutable -> std::optional<HazardRate> {
@@ -87,7 +87,8 @@ CareView care_view(const FarrowingRoom& room, const Sow& sow) {
   return view;
 }
 
-// Asked with the sign that was just found, or with nothing after a reading of the temperature below the alarm.
+// Requests treatment if the policy calls for it. `just_found` is the sign just found, or empty after a temperature
+// reading below the alarm limit.
 void treat_if_called_for(FarrowingRoom& room, Sow& sow, std::optional<Sign> just_found) {
   CareView view = care_view(room, sow);
   view.just_found = just_found;
@@ -96,14 +97,14 @@ void treat_if_called_for(FarrowingRoom& room, Sow& sow, std::optional<Sign> just
   ask_staff(room, work_order(room, TaskKind::treat_sow, sow));
 }
 
-// A sow that has not eaten may have no water: her drinker is checked at once, where the policy wants it.
+// A sow that has not eaten may have no water: requests an immediate check of her drinker if the policy calls for it.
 void suspect_drinker(FarrowingRoom& room, Sow& sow) {
   if (sow.water.drinker_asked_day == room.now().day() || !is_drinker_due(room, sow, Suspicion::of_the_drinker)) return;
   sow.water.drinker_asked_day = room.now().day();
   ask_staff(room, work_order(room, TaskKind::drinker_check, sow));
 }
 
-// Somebody saw a sign, right or wrong.
+// Records a sign found by staff, true or false positive, and responds to it.
 void find(FarrowingRoom& room, Sow& sow, Sign sign) {
   sow.health.signs.set(static_cast<std::size_t>(sign));
   if (!sow.health.first_sign) sow.health.first_sign = room.now();

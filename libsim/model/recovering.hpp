@@ -1,5 +1,5 @@
-// After the last birth: placenta, post-partum disorder, and what people find and do about it.
-// Diagnosis and treatment are the herd veterinarian's.
+// After the last birth: the placenta, the post-partum disorder, and its detection and treatment by staff.
+// Diagnosis and treatment are the responsibility of the herd veterinarian.
 #pragma once
 
 #include "libsim/kernel/process.hpp"
@@ -12,7 +12,7 @@ struct Sow;
 Process<> recover(FarrowingRoom& room, Sow& sow);
 Process<> have_temperature_taken(FarrowingRoom& room, Sow& sow);
 
-// What visits to her do.
+// The effects of visits to her.
 void take_temperature(FarrowingRoom& room, Sow& sow);
 void look_for_signs(FarrowingRoom& room, Sow& sow);
 void flag(FarrowingRoom& room, Sow& sow);  // her trough was untouched

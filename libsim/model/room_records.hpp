@@ -1,5 +1,5 @@
-// What one room writes: rows into the tables that are wanted, stamped with the replicate; and its ledger. A farm counts
-// what falls into a part of its time: groups by the day they are loaded, work and events by their moment.
+// The records of one room: rows for the requested tables, stamped with the replicate, and its ledger. Only the counted
+// period of a farm is recorded: groups by their day of loading, work and events by their time.
 #pragma once
 
 #include <cstdint>
@@ -21,7 +21,7 @@ struct TaskRow;
 struct WorkHourRow;
 struct DutyHourRow;
 
-// Sows are always recorded: one row each. The rest as asked.
+// Which tables are recorded. Sows are always recorded, one row each.
 struct Recording {
   bool sow_days = true;
   bool piglets = true;
@@ -53,7 +53,7 @@ class RoomRecords : public Ledger {
     if (recording_.events && counted_.holds(now)) add_event(now, what, sow, piglet, amount, detail);
   }
 
-  // Rows are taken by value and cannot be read back: whoever writes one includes libsim/record/rows.hpp, nobody else.
+  // Rows are passed by value and cannot be read back. Only code that writes a row includes libsim/record/rows.hpp.
   void write(SowRow row);
   void write(SowDayRow row);
   void write(PigletRow row);

@@ -1,4 +1,4 @@
-// The tables one run fills.
+// The tables filled by one run.
 #pragma once
 
 #include <string_view>
@@ -14,8 +14,8 @@ struct RoomTables {
   TableOf<PigletRow> piglets;
   TableOf<RoomHourRow> room_hours;
   TableOf<TaskRow> tasks;
-  TableOf<WorkHourRow> work_hours;  // with the tasks
-  TableOf<DutyHourRow> duty_hours;  // with the tasks
+  TableOf<WorkHourRow> work_hours;  // recorded together with the tasks
+  TableOf<DutyHourRow> duty_hours;  // recorded together with the tasks
   TableOf<EventRow> events;
 
   std::vector<Table*> all() {

@@ -1,4 +1,4 @@
-// The air of a room, day by day: from its heat balance against the weather, or as a chamber imposes it.
+// The climate of a room day by day: from its heat balance with the outdoor air, or imposed as in a climate chamber.
 #pragma once
 
 #include <optional>
@@ -12,12 +12,12 @@
 
 namespace farrowtide {
 
-// The air outdoors, day by day, the same for all rooms of a farm.
+// The outdoor climate day by day, the same for all rooms of a farm.
 class Outdoors {
  public:
   Outdoors(const Coefficients& coefficients, const FarmSettings& settings, Draws draws);
 
-  // Days are asked for in order; the last one may be asked for again.
+  // Days must be requested in ascending order; the latest one may be requested repeatedly.
   const OutdoorDay& day(int day);
 
  private:
@@ -27,7 +27,7 @@ class Outdoors {
   Draws draws_;
   std::optional<OutdoorGenerator> generator_;
   std::optional<OutdoorSeries> series_;
-  double deviation_ = 0;  // of the temperature, carried from hour to hour [in SD]
+  double deviation_ = 0;  // autocorrelated temperature deviation, carried from hour to hour [SD]
   int day_ = -1;
   OutdoorDay today_{};
 };
@@ -36,7 +36,7 @@ class RoomWeather {
  public:
   RoomWeather(const Coefficients& coefficients, const FarmSettings& settings, Outdoors& outdoors, int loading_day);
 
-  // Steps the room's next 24 hours with the heat its animals and lamps gave yesterday [W], and records them.
+  // Calculates and records the next 24 hours of the room, given yesterday's animal heat and the lamps' heat [W].
   void start_day(int day, double animal_heat_w, double lamp_w, RoomRecords& records);
 
   const RoomDay& today() const { return today_; }

@@ -17,7 +17,7 @@ bool is_empty(const FarrowingRoom& room) {
   return std::ranges::all_of(room.sows, [](const Sow& sow) { return sow.left.reached(); });
 }
 
-// When the first people of the day come.
+// When the first shift of the day starts.
 std::optional<Time> begin_of_work(const FarrowingRoom& room, int day) {
   const Time midnight = Time{} + day * 1_d;
   const auto first = std::ranges::lower_bound(room.farm.duties, midnight, {}, &Duty::begin);
@@ -32,8 +32,8 @@ bool is_to_be_taught(const FarrowingRoom& room, const Sow& sow, int today) {
                                        .eaten_since_yesterday_kg = sow.days.empty() ? 0 : sow.days.back().eaten_kg});
 }
 
-// The part of the processing that is due by today, with what was left undone; each visit after the first takes the time
-// to catch the piglets again.
+// Adds the share of the processing that is due by today, including any backlog; each visit after the first needs extra
+// time to catch the piglets again.
 void ask_for_processing(FarrowingRoom& room, WorkOrder& order, Sow& sow, int today) {
   Litter& litter = sow.litter;
   const int piglets = litter.nursing();
@@ -50,7 +50,7 @@ void ask_for_processing(FarrowingRoom& room, WorkOrder& order, Sow& sow, int tod
   if (litter.processed > 0) visit.minutes += piglets * room.biology.task_times.catch_piglet_minutes();
 }
 
-// The work of a morning, kind by kind.
+// Requests the work of a morning, one order per kind of task.
 void ask_for_daily_work(FarrowingRoom& room, int today) {
   using enum TaskKind;
   std::vector<WorkOrder> orders;
@@ -77,7 +77,7 @@ void ask_for_daily_work(FarrowingRoom& room, int today) {
   for (WorkOrder& one : orders) ask_staff(room, std::move(one));
 }
 
-// Work on empty crates, or on the room as a whole.
+// Requests work on empty crates or on the room as a whole.
 void ask_for_work_of_the_room(FarrowingRoom& room, TaskKind kind, int crates) {
   WorkOrder order = empty_order(room, kind);
   const auto day = static_cast<std::uint32_t>(room.now().day());
@@ -98,7 +98,7 @@ void ask_of_all(FarrowingRoom& room, TaskKind kind) {
 
 std::vector<Duration> listed(std::span<const Duration> times) { return {times.begin(), times.end()}; }
 
-// Calls `act` with each of these clock times, every day of the group.
+// Calls `act` at each of these times of day, on every day of the group.
 Process<> at_clock_times(FarrowingRoom& room, std::vector<Duration> times, void (*act)(FarrowingRoom&, Duration)) {
   for (int day = 0; day <= room.settings.last_day(); ++day) {
     for (const Duration time : times) {
@@ -110,7 +110,7 @@ Process<> at_clock_times(FarrowingRoom& room, std::vector<Duration> times, void 
   }
 }
 
-// First the troughs' own work, then what people are asked for.
+// Drops feed by machine, or requests a feeding from the staff.
 void feed_at(FarrowingRoom& room, Duration time) {
   if (room.settings.feeding->dropped_by_machine()) {
     drop_feed(room, time);
@@ -156,7 +156,8 @@ Process<> go_round_farrowings(FarrowingRoom& room) {
   }
 }
 
-// Loading first; then every morning the looks, the records and what is due that day; at the end the empty room.
+// Loading on the first day, then the daily work and the records every morning, and finally washing and setting up the
+// empty room.
 Process<> daily_routine(FarrowingRoom& room) {
   bool washed = false;
   for (int i = 0; i <= room.settings.last_day(); ++i) {

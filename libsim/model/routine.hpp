@@ -1,5 +1,5 @@
-// The work that the clock asks for: feeds, rounds, the morning's work, plans of moves.
-// Each is a process of the whole room.
+// Scheduled work: feedings, rounds, the morning routine and fostering plans.
+// Each is one process for the whole room.
 #pragma once
 
 #include "libsim/kernel/process.hpp"

@@ -32,8 +32,8 @@ void let_scours_pass(FarrowingRoom& room, Sow& sow) {
   }
 }
 
-// The hazard goes by the day, the first of which is what is left of the farrowing day, until the litter is too old for
-// it.
+// The hazard is piecewise constant by day, starting with the rest of the farrowing day, and ends when the litter is
+// past the age at risk.
 Process<> scour(FarrowingRoom& room, Sow& sow) {
   if (room.settings.herd.health == Health::off) co_return;
   const double threshold = room.draws.exponential(Purpose::litter_scours, sow.entity());

@@ -1,5 +1,5 @@
-// Scours of a litter: when it breaks out, by itself or with a piglet that is moved in,
-// and at midnight which piglets are over it.
+// Scours in a litter: its onset, spontaneous or brought in by a fostered piglet,
+// and the recovery of piglets at midnight.
 #pragma once
 
 #include "libsim/kernel/process.hpp"

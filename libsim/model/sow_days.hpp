@@ -1,13 +1,13 @@
-// What a sow's days came to, one by one, and over her lactation.
+// Daily totals of a sow, and summaries over her lactation.
 #pragma once
 
 #include <span>
 
 namespace farrowtide {
 
-// Known at the midnight that ends the day.
+// Totals of one day, recorded at the midnight that ends it.
 struct SowDay {
-  int calendar_day = 0;  // the lactation day is known when she has farrowed
+  int calendar_day = 0;  // the lactation day is known only after farrowing
   bool farrowed = false, ill = false;
   int meals = 0, piglets = 0;
   double appetite_kg = 0, offered_kg = 0, eaten_kg = 0, wasted_kg = 0, removed_kg = 0, in_trough_at_midnight_kg = 0;
@@ -19,10 +19,10 @@ struct SowDay {
   double litter_gain_kg = 0;
 };
 
-// The whole days of a lactation, from day 1. Means of no day at all are missing.
+// The full days of a lactation, from day 1. Means over no days are missing.
 class LactationDays {
  public:
-  // All days of a sow's stay in their order, and the calendar day of her last birth.
+  // All days of a sow's stay in order, and the calendar day of her last birth.
   LactationDays(std::span<const SowDay> stay, int day_0);
 
   LactationDays until(int last_lactation_day) const;

@@ -21,7 +21,7 @@ SowLossInputs loss_inputs(const FarrowingRoom& room, const Sow& sow) {
           .season = room.settings.season(static_cast<int>(room.clock.now().day()))};
 }
 
-// The sow with most teats to spare once the planned moves are made; the first of equals.
+// The sow with the most spare teats after the planned moves; on ties, the first one.
 Sow* roomiest(FarrowingRoom& room, const std::vector<Visit>& planned) {
   Sow* best = nullptr;
   int most = 0;
@@ -38,7 +38,7 @@ Sow* roomiest(FarrowingRoom& room, const std::vector<Visit>& planned) {
   return best;
 }
 
-// Her piglets are brought to the sows with most teats to spare as soon as somebody has time; those that nobody can take
+// Moves her piglets to the sows with the most spare teats as soon as staff are available; piglets that no sow accepts
 // die.
 Process<> bring_to_other_sows(FarrowingRoom& room, Sow& dead) {
   WorkOrder moves = empty_order(room, TaskKind::foster_move);

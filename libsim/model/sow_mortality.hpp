@@ -1,5 +1,5 @@
-// A sow may die in the room, which ends her stay;
-// her piglets are then brought to other sows.
+// Sow mortality: the death of a sow ends her stay,
+// and her piglets are moved to other sows.
 #pragma once
 
 #include "libsim/kernel/process.hpp"

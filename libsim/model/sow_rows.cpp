@@ -38,7 +38,7 @@ void fill_litter(const Sow& sow, SowRow& row) {
   row.scours = sow.litter.has_scoured ? 1 : 0;
 }
 
-// Whole days from loading to farrowing.
+// Mean intake over the full days from loading to farrowing.
 double pre_farrow_intake_kg_per_day(const Sow& sow) {
   double sum_kg = 0;
   int days = 0;
@@ -74,7 +74,7 @@ void fill_body(const BodyState& body, SowRow& row) {
   row.backfat_loss_mm = body.backfat_at_farrowing_mm - body.backfat_mm;
 }
 
-// 0 if she was never ill; an illness that lasts until she leaves is counted up to then.
+// Days with the disorder: 0 if she was never ill; an illness that lasts until she leaves is counted up to then.
 double disorder_days(const Sow& sow) {
   const HealthState& health = sow.health;
   if (!health.fell_ill) return 0;

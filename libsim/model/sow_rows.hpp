@@ -1,5 +1,5 @@
-// The rows a sow leaves: built from her state when the group has left, and written.
-// A row is written and never read; no other header of the model knows what a row holds.
+// The output rows of a sow, built from her state and written once the group has left.
+// Rows are written and never read; no other header of the model depends on their contents.
 #pragma once
 
 namespace farrowtide {
@@ -7,7 +7,7 @@ namespace farrowtide {
 class FarrowingRoom;
 struct Sow;
 
-// Those of the piglets born of her, of her days and her own; checks that her litter adds up.
+// Writes the rows of the piglets born to her, of her days and her own; checks that the piglet counts balance.
 void write_rows(FarrowingRoom& room, const Sow& sow);
 
 }  // namespace farrowtide

@@ -7,11 +7,11 @@
 namespace farrowtide {
 namespace {
 
-constexpr Duration induction_time = 8_h;  // clock time of the injection
+constexpr Duration induction_time = 8_h;  // time of day of the injection
 
 std::uint32_t entity(int number) { return static_cast<std::uint32_t>(number); }
 
-// What the scenario says of this sow, else what it says of every sow.
+// The scenario's value for this sow, or else its value for every sow.
 template <class Told>
 Told told(const Told& of_her, const Told& of_all) {
   return of_her ? of_her : of_all;
@@ -42,7 +42,7 @@ SowTraits SowGenerator::operator()(int number) const {
 SowTraits SowGenerator::nurse(int number, Time now) const {
   SowTraits sow = (*this)(number);
   sow.nurse = true;
-  sow.parity = std::max(sow.parity, 2);  // one that has just reared a litter well
+  sow.parity = std::max(sow.parity, 2);  // she has just reared a litter of her own
   sow.knows_the_place = true;
   sow.onset = now - biology_.nurse_sow_lactation_day * 1_d;
   return sow;
@@ -66,15 +66,15 @@ void SowGenerator::draw_herd_traits(int number, SowTraits& sow) const {
   sow.backfat_mm = told(own.backfat_mm, all.backfat_mm).value_or(herd_.backfat_p2_mm(z(number, Purpose::backfat)));
 }
 
-// Her due day is by her service and the herd's mean; she farrows when her own gestation ends, at an hour that the
-// feeds move.
+// Her due day follows from her service day and the herd's mean gestation length. She farrows at the end of her own
+// gestation, at a time of day that depends on the feeding times.
 void SowGenerator::draw_farrowing(int number, SowTraits& sow) const {
   const double service_offset_d = biology_.gestation.service_offset_d(z(number, Purpose::service_day));
   sow.gestation_length_d = biology_.gestation(sow.total_born, z(number, Purpose::gestation_of_sow),
                                               z(number, Purpose::gestation_of_farrowing));
   const double due_d = group_.loading_day + settings_.loading->days_before_due() + 0.5 + service_offset_d;
   sow.due_day = static_cast<int>(std::floor(due_d));
-  const int first_possible_day = group_.loading_day + 1;  // a sow nearer to farrowing would have been loaded earlier
+  const int first_possible_day = group_.loading_day + 1;  // a sow closer to farrowing would have been loaded earlier
   const auto fixed_day = told(described(number).farrows_on_day, settings_.herd.every_sow.farrows_on_day);
   const int onset_day =
       fixed_day
@@ -88,7 +88,7 @@ void SowGenerator::draw_farrowing(int number, SowTraits& sow) const {
   induce(number, due_d, sow);
 }
 
-// Brings her farrowing forward if the scenario has it induced before it would begin by itself.
+// Brings her farrowing forward if it is induced before it would begin spontaneously.
 void SowGenerator::induce(int number, double due_d, SowTraits& sow) const {
   if (!settings_.induction.schedule) return;
   const double day = std::floor(due_d - biology_.gestation.herd_mean_d() + settings_.induction.gestation_day);

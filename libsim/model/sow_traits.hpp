@@ -1,4 +1,4 @@
-// What a sow brings with her into the room: drawn by her number, the same whatever is done to her later.
+// The traits of a sow at loading: drawn by her number, and thus the same under every policy.
 #pragma once
 
 #include "libsim/kernel/time.hpp"
@@ -17,27 +17,27 @@ struct SowTraits {
   double constipation_score = 0, late_gestation_feed_kg_per_day = 0;
   double weight_kg = 0, backfat_mm = 0;  // at loading, without the litter
   double gestation_length_d = 0;
-  int due_day = 0;  // by her records
-  Time onset;       // of labour: her first birth
+  int due_day = 0;  // according to service records
+  Time onset;       // of labour, equal to the first birth
   bool induced = false;
-  bool nurse = false;  // taken in to nurse, with her own litter weaned
+  bool nurse = false;  // brought in as a nurse sow, with her own litter weaned
   bool leg_trouble = false;
-  bool knows_the_place = true;        // can use drinker and feeder
+  bool knows_the_place = true;        // knows how to use drinker and feeder
   double drinker_flow_l_per_min = 0;  // of her crate
   StartKind start_kind = {};
   double start_z = 0;
   double appetite_noise = 0;  // of the first day
 };
 
-// Draws the sows of a group: what the scenario says of them stands, the rest is chance.
+// Draws the sows of a group: traits given in the scenario are used as they are, the rest are drawn at random.
 class SowGenerator {
  public:
-  // Settings and biology must outlive it; sows come into their crates at `loading`.
+  // Settings and biology must outlive it; sows enter their crates at `loading`.
   SowGenerator(const FarmSettings& settings, const Biology& biology, Draws draws, GroupInRoom group, Time loading);
 
-  // By her number on the farm.
+  // The sow with this number on the farm.
   SowTraits operator()(int number) const;
-  // One from elsewhere on the farm, whose own litter is weaned at `now`.
+  // A nurse sow from elsewhere on the farm, whose own litter is weaned at `now`.
   SowTraits nurse(int number, Time now) const;
 
  private:
@@ -53,7 +53,7 @@ class SowGenerator {
   Draws draws_;
   GroupInRoom group_;
   Time loading_;
-  HerdDistributions herd_;  // with the farm's own parities
+  HerdDistributions herd_;  // with the parity distribution of the scenario
 };
 
 }  // namespace farrowtide

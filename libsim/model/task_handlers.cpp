@@ -32,7 +32,7 @@ void teach(FarrowingRoom& room, Sow& sow) {
   sow.trained.reach();
 }
 
-// Up, she takes a meal if she has appetite for one.
+// Once standing, she takes a meal if she has enough appetite.
 void make_stand_up(FarrowingRoom& room, Sow& sow) {
   room.records.event(room.now(), EventKind::stood_up, sow.number);
   sow.feed_arrived.fire();
@@ -59,7 +59,7 @@ bool has_left(const FarrowingRoom&, Sow& sow) { return sow.left.reached(); }
 
 bool is_not_in_labour(const FarrowingRoom& room, Sow& sow) { return !sow.in_labour(room.clock.now()); }
 
-// Nobody goes to a sow for an exam that she no longer needs.
+// An exam is called off if the sow no longer needs it.
 bool needs_no_exam(const FarrowingRoom& room, Sow& sow) {
   if (needs_exam(room, sow)) return false;
   sow.labour.exam_asked = false;
@@ -71,7 +71,7 @@ void to_sow(FarrowingRoom& room, const WorkOrder&, const Visit& visit) {
   act(room, *visit.sow);
 }
 
-void only_minutes(FarrowingRoom&, const WorkOrder&, const Visit&) {}  // all that the model counts of such work
+void only_minutes(FarrowingRoom&, const WorkOrder&, const Visit&) {}  // tasks that only take time
 
 void pour_feed(FarrowingRoom& room, const WorkOrder& order, const Visit& visit) {
   feed(room, *visit.sow, *order.feeding_time);

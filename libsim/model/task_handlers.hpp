@@ -1,4 +1,4 @@
-// What people do to a sow by the kind of task: a row each, in the order of the catalogue of tasks.
+// The effect of each kind of task on a sow: one row per kind, in the order of the task catalogue.
 #pragma once
 
 #include "libsim/record/task_catalogue.hpp"
@@ -12,9 +12,9 @@ struct WorkOrder;
 
 struct TaskHandler {
   TaskKind kind;
-  void (*end)(FarrowingRoom&, const WorkOrder&, const Visit&);  // of a visit to a sow that is still there
-  bool (*is_called_off)(const FarrowingRoom&, Sow&);            // before somebody goes to her
-  void (*come)(FarrowingRoom&, Sow&) = nullptr;                 // as somebody comes to her
+  void (*end)(FarrowingRoom&, const WorkOrder&, const Visit&);  // at the end of a visit, if the sow is still there
+  bool (*is_called_off)(const FarrowingRoom&, Sow&);            // checked before the visit
+  void (*come)(FarrowingRoom&, Sow&) = nullptr;                 // at the start of the visit
 };
 
 const TaskHandler& handler_of(TaskKind kind);

@@ -1,5 +1,5 @@
-// What comes of a task: kept while it is asked for and done,
-// written as a row when it is over, or when the simulation ends before it is.
+// The record of a task, from its request to its end; written as a row when the task is over
+// or the simulation ends.
 #pragma once
 
 #include <optional>
@@ -14,7 +14,7 @@ struct WorkOrder;
 
 class TaskRecord {
  public:
-  // Records and order must outlive it.
+  // `records` and `order` must outlive the record.
   TaskRecord(RoomRecords& records, const WorkOrder& order) : records_(records), order_(order) {}
   TaskRecord(const TaskRecord&) = delete;
   TaskRecord& operator=(const TaskRecord&) = delete;
@@ -22,9 +22,9 @@ class TaskRecord {
 
   std::optional<Time> started, done;
   double minutes = 0;     // worked
-  int interruptions = 0;  // times the person was called away, or left the rest to the next shift
+  int interruptions = 0;  // times the person was called away or the shift ended
   TaskOutcome outcome = TaskOutcome::undone;
-  bool called_off = false;  // nobody needed it any more: there is no row
+  bool called_off = false;  // no longer needed: no row is written
 
  private:
   RoomRecords& records_;

@@ -38,7 +38,7 @@ void pour(FarrowingRoom& room, Sow& sow, Duration feeding_time) {
   sow.feed_arrived.fire();
 }
 
-// What lies in the trough when somebody first comes to it in the morning: what the check goes by, whenever it is made.
+// Reads the trough when staff first come to it on a day; the trough check uses this reading, however late it is made.
 void read_trough(FarrowingRoom& room, Sow& sow) {
   TroughReading& reading = sow.feeding.trough_reading;
   const int today = static_cast<int>(room.now().day());
@@ -49,7 +49,7 @@ void read_trough(FarrowingRoom& room, Sow& sow) {
   reading.offered_before_g = sow.feeding.trough.offered_g();
 }
 
-// When the machine next lets feed fall.
+// Time of the next automatic feed drop.
 Time next_drop(const FarrowingRoom& room) {
   const auto times = room.settings.feeding->rounds();
   const Time midnight = Time{} + room.clock.now().day() * 1_d;
@@ -66,7 +66,7 @@ void ask_for_cleaning(FarrowingRoom& room, Sow& sow, std::optional<Duration> fee
 
 }  // namespace
 
-// Fresh feed is not poured on spoiled feed: the trough must be cleaned first, which is another task.
+// Fresh feed is not poured on spoiled feed: the trough must be cleaned first, which is a separate task.
 void feed(FarrowingRoom& room, Sow& sow, Duration feeding_time) {
   read_trough(room, sow);
   if (!sow.feeding.trough.holds_spoiled_feed(room.now())) {
@@ -76,7 +76,7 @@ void feed(FarrowingRoom& room, Sow& sow, Duration feeding_time) {
   ask_for_cleaning(room, sow, feeding_time);
 }
 
-// With the feed it was cleaned for, if there is any.
+// Cleans the trough; if it was cleaned for a feeding, the feed is poured as well.
 void clean(FarrowingRoom& room, Sow& sow, std::optional<Duration> feeding_time) {
   const auto removed_g = sow.feeding.trough.clean();
   room.records.event(room.now(), EventKind::trough_cleaned, sow.number, -1, static_cast<double>(removed_g) / 1000);
@@ -87,7 +87,7 @@ void clean(FarrowingRoom& room, Sow& sow, std::optional<Duration> feeding_time) 
   }
 }
 
-// The morning check of her trough: her allowance from now on, and whether somebody is to look at her.
+// The morning trough check: adjusts her allowance and flags her if she needs a closer look.
 void check_trough(FarrowingRoom& room, Sow& sow) {
   read_trough(room, sow);
   const TroughReading& reading = sow.feeding.trough_reading;
@@ -106,21 +106,22 @@ void check_trough(FarrowingRoom& room, Sow& sow) {
   if (decision->flag) flag(room, sow);
 }
 
-// The daily look at a machine's troughs. Nobody is there when it lets feed fall, so what will have spoiled by then is
-// taken out now.
+// The daily check of troughs with automatic feed drops. Nobody is present at the next drop, so feed that will have
+// spoiled by then is removed now.
 void look_after_drops(FarrowingRoom& room, Sow& sow) {
   read_trough(room, sow);
   if (sow.feeding.trough.holds_spoiled_feed(next_drop(room))) ask_for_cleaning(room, sow, {});
 }
 
-// A machine's drops fall at their time, whoever is at work; sows in labour are left out.
+// Automatic feed drops occur on time, whether or not staff are on duty; sows in labour are skipped.
 void drop_feed(FarrowingRoom& room, Duration feeding_time) {
   for (Sow& sow : room.sows) {
     if (!sow.left.reached() && !sow.in_labour(room.now())) pour(room, sow, feeding_time);
   }
 }
 
-// Feeding is two tasks at one time: pouring for those fed by hand, a look at the feeder for those with full access.
+// A feeding consists of two tasks: pouring feed for sows fed by hand, and topping up the feeders of sows with full
+// access.
 void ask_for_feeding(FarrowingRoom& room, Duration feeding_time) {
   for (const FeedAccess access : {FeedAccess::by_hand, FeedAccess::full}) {
     WorkOrder round =

@@ -1,5 +1,5 @@
-// Feed and troughs: what is asked at a feeding time, what a machine does then,
-// and what the visits to a trough do.
+// Feed and troughs: the work requested at a feeding time, automatic feed drops,
+// and the effects of visits to a trough.
 #pragma once
 
 #include <optional>
@@ -14,7 +14,7 @@ struct Sow;
 void ask_for_feeding(FarrowingRoom& room, Duration feeding_time);
 void drop_feed(FarrowingRoom& room, Duration feeding_time);
 
-// What visits do.
+// The effects of visits.
 void feed(FarrowingRoom& room, Sow& sow, Duration feeding_time);
 void clean(FarrowingRoom& room, Sow& sow, std::optional<Duration> feeding_time);
 void check_trough(FarrowingRoom& room, Sow& sow);

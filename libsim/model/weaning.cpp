@@ -7,10 +7,9 @@
 namespace farrowtide {
 namespace {
 
-// The duration of farrowing that the next cycle is computed with: missing, for every sow. A missing duration does not
-// compare as at most 5 h, so each sow is treated as if her farrowing had lasted longer than that. This is a known
-// fault. It is kept, in this one place, until results may change; the fix is to use sow.farrowing_duration_min()
-// instead.
+// The farrowing duration used for the next cycle: missing for every sow. A missing duration does not compare as at most
+// 5 h, so every sow is treated as if her farrowing had lasted longer. This is a known fault, kept in this one place
+// until results may change; the fix is to use sow.farrowing_duration_min() instead.
 constexpr double duration_in_next_cycle_min = missing;
 
 LactationPast lactation_past(const Biology& biology, const Sow& sow) {

@@ -1,5 +1,5 @@
-// The end of a sow's stay, with her litter weaned or by her death,
-// and what is to be expected of her next cycle.
+// The end of a sow's stay, by weaning of her litter or by her death,
+// and the expected performance in her next cycle.
 #pragma once
 
 #include "libsim/record/kinds.hpp"

@@ -12,7 +12,7 @@
 namespace farrowtide {
 namespace {
 
-// No duty is longer than a day.
+// End of the shift that is on duty, or comes next, at `asked`. The search starts a day earlier: no duty is longer.
 Time end_of_shift(const FarrowingRoom& room, Time asked) {
   const std::vector<Duty>& duties = room.farm.duties;
   const Time earliest = asked < Time{} + 1_d ? Time{} : asked - 1_d;
@@ -22,8 +22,8 @@ Time end_of_shift(const FarrowingRoom& room, Time asked) {
   return asked.start_of_day() + 1_d;
 }
 
-// Exams and births cannot be put off to tomorrow; treatment and moves wait for the next shift; weaning and what comes
-// after it must be done some day.
+// When a task is given up if nobody has started it: a round at the next round, most other work at midnight, treatment
+// and moves after a day, and exams, weaning and washing never.
 std::optional<Time> give_up_time(const FarrowingRoom& room, TaskKind kind, Time asked) {
   switch (facts_of(kind).give_up) {
     case GiveUpRule::never:
@@ -35,15 +35,15 @@ std::optional<Time> give_up_time(const FarrowingRoom& room, TaskKind kind, Time 
     case GiveUpRule::at_midnight:
       return asked.start_of_day() + 1_d;
   }
-  throw InternalError("a task without a rule for giving it up");
+  throw InternalError("task kind without a give-up rule");
 }
 
-// Gilts that are spread over the room cost a walk each.
+// Gilts spread over the room cost extra walking time per visit.
 bool walks_to_gilt(const FarrowingRoom& room, const Sow& sow) {
   return sow.traits.parity == 1 && room.settings.loading->gilt_places() == GiltPlaces::spread;
 }
 
-// One person's turn for such a task; an empty seat if it is given up before.
+// Waits for a person to become available for a task; gives an empty seat if the task is given up first.
 Process<Seat> wait_for_turn(FarrowingRoom& room, TaskKind kind, std::optional<Time> give_up) {
   const Rank rank{room.biology.task_ranks(kind)};
   const Preempt preempt = facts_of(kind).urgency == Urgency::pre_empts ? Preempt::yes : Preempt::no;
@@ -81,7 +81,7 @@ WorkOrder work_order(FarrowingRoom& room, TaskKind kind, Sow& sow) {
 }
 
 void add_visit(FarrowingRoom& room, WorkOrder& order, Sow& sow, int animals) {
-  // A day has fewer than 4096 half-minutes: no two visits of one kind to one sow share a draw.
+  // A day has fewer than 4096 half-minutes, so no two visits of one kind to one sow share a draw.
   const auto day = static_cast<std::uint32_t>(order.asked.day());
   const auto half_minute = static_cast<std::uint32_t>(order.asked.second_of_day() / 30);
   Visit visit{&sow, 0};
@@ -105,7 +105,7 @@ Process<> carry_out(FarrowingRoom& room, WorkOrder order) {
   TaskRecord record(room.records, order);
   const TaskHandler& handler = handler_of(order.kind);
   Seat seat = co_await wait_for_turn(room, order.kind, order.give_up);
-  int interruptions = 0;  // in turns that are over
+  int interruptions = 0;  // before the current seat was acquired
   if (seat) record.started = room.now();
   for (const Visit& visit : order.visits) {
     if (!seat) break;
@@ -118,14 +118,14 @@ Process<> carry_out(FarrowingRoom& room, WorkOrder order) {
     record.interruptions = interruptions + seat.interruptions();
     if (visit.sow && !visit.sow->left.reached()) handler.end(room, order, visit);
     if (room.staff.in_use() > room.staff.capacity() &&
-        &visit != &order.visits.back()) {  // the rest is for the next shift
+        &visit != &order.visits.back()) {  // the shift is over: queue for the next one
       interruptions = record.interruptions + 1;
       seat.release();
       Seat next = co_await wait_for_turn(room, order.kind, order.give_up);
       seat = std::move(next);
     }
   }
-  if (!seat) co_return;  // undone, or its rest
+  if (!seat) co_return;  // not done, or not completed
   record.called_off = record.minutes == 0;
   record.done = room.now();
   record.outcome = room.now() > order.due ? TaskOutcome::late : TaskOutcome::done;
@@ -133,7 +133,7 @@ Process<> carry_out(FarrowingRoom& room, WorkOrder order) {
 
 ProcessRef ask_staff(FarrowingRoom& room, WorkOrder order, Order home) {
   if (order.visits.empty()) return {};
-  const char* task = name_of(order.kind).data();  // a string literal of the catalogue
+  const char* task = name_of(order.kind).data();  // a string literal in the catalogue
   const Sow* sow = order.visits.size() == 1 ? order.visits.front().sow : nullptr;
   return room.clock.spawn(carry_out(room, std::move(order)).named(task, sow ? sow->number : -1), home);
 }

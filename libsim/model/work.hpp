@@ -1,4 +1,4 @@
-// The work of the room's people: who is to be visited for what, and what a visit does to the animal.
+// The work of the staff: orders for visits, and the process that carries them out.
 #pragma once
 
 #include <optional>
@@ -8,43 +8,43 @@
 
 namespace farrowtide {
 
-// One stop of a task: a sow and the minutes of work with her. Without a sow: work on an empty crate or for the room.
+// One visit of a task: a sow and the minutes of work with her. Without a sow: work on an empty crate or on the room.
 struct Visit {
   Sow* sow = nullptr;
   double minutes = 0;
-  double share = 1;                   // of the task that is done at this visit
-  std::vector<Piglet*> piglets = {};  // that are brought to her
+  double share = 1;                   // share of the task done at this visit
+  std::vector<Piglet*> piglets = {};  // piglets brought to her
 };
 
-// Something a person is asked to do, visit by visit.
+// A task for one person, visit by visit.
 struct WorkOrder {
   TaskKind kind{};
   Time asked, due;
-  std::optional<Time> give_up;           // it is left undone if nobody could start by then
-  std::optional<Duration> feeding_time;  // clock time of the feeds, where it is about feed
+  std::optional<Time> give_up;           // abandoned if nobody has started by then
+  std::optional<Duration> feeding_time;  // time of day, for feeding tasks
   std::vector<Visit> visits;
 };
 
-// An order to do something for one sow now.
+// An order for a task with one sow, requested now.
 WorkOrder work_order(FarrowingRoom& room, TaskKind kind, Sow& sow);
 
-// An order without visits yet, due as the task's rule says.
+// An order requested now, without visits yet; the rules of the task kind set when it is due and when it is given up.
 WorkOrder empty_order(FarrowingRoom& room, TaskKind kind);
 
-// Adds a visit with its drawn minutes; `animals` is how many piglets it is about, where the time goes by piglets.
+// Adds a visit and draws its minutes; `animals` is the number of piglets for tasks timed per piglet.
 void add_visit(FarrowingRoom& room, WorkOrder& order, Sow& sow, int animals = 1);
 
-// Adds to a foster move the piglet and the sow it is to be brought to.
+// Adds a piglet and its recipient sow to a foster move.
 void add_move(FarrowingRoom& room, WorkOrder& order, Piglet& piglet, Sow& to);
 
-// Minutes of one task, drawn by whom it is for, the day and its order within the day.
+// Draws the minutes of one task, keyed by the entity it is for and the occasion.
 double drawn_minutes(const FarrowingRoom& room, TaskKind kind, std::uint32_t entity, std::uint32_t occasion);
 
-// One person does the order: waits for a turn, goes from visit to visit, may be called away. At the end of the shift
-// the visit in hand is finished and the rest waits for the next one. The row of the task is written.
+// One person carries out the order: waits in the queue for staff, makes visit after visit, and may be interrupted. At
+// the end of a shift the current visit is finished and the rest is queued again. Writes the row of the task.
 Process<> carry_out(FarrowingRoom& room, WorkOrder order);
 
-// Somebody is to carry out the order, in a process of its own; an order without visits is dropped.
+// Starts a process that carries out the order; an order without visits is dropped.
 ProcessRef ask_staff(FarrowingRoom& room, WorkOrder order, Order home = Order::task);
 
 }  // namespace farrowtide

@@ -7,7 +7,7 @@
 namespace farrowtide {
 namespace {
 
-// Gives `add(hour, length)` the part of a stretch that counts, cut at every full hour.
+// Splits the part of an interval within the counted period at every full hour and calls `add(hour, length)` for each.
 template <class Add>
 void by_hour_of_day(CountedTime counted, Time begin, Time end, Add add) {
   const Time until = std::min(end, counted.until);

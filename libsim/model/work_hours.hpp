@@ -1,4 +1,4 @@
-// People's time by hour of the day: what they worked on, and how many were there.
+// Staff time by hour of the day: time worked by kind of task, and time on duty.
 #pragma once
 
 #include <array>
@@ -12,16 +12,16 @@
 
 namespace farrowtide {
 
-// Hears of all work of the staff, labelled by its TaskKind, and keeps what falls into the time that counts by hour.
+// Observes all work of the staff, labelled by TaskKind, and sums the work within the counted period by hour of the day.
 class WorkHours final : public ServiceObserver {
  public:
   explicit WorkHours(CountedTime counted) : counted_(counted) {}
 
   void served(int task_kind, Time begin, Time end) noexcept override;
 
-  Duration all() const;  // what counts and what does not
+  Duration all() const;  // inside and outside the counted period
 
-  // The rows that are not zero; duties with the people who are there.
+  // Writes all non-zero rows; `duties` holds the people actually present.
   void write(RoomRecords& records, const std::vector<Duty>& duties) const;
 
  private:

@@ -84,7 +84,7 @@ def test_explain_tells_meaning_unit_default_range_source_and_grade():
         ("moves.0.day", "moves[].day\n"),
         ("moves.day", "moves[].day\n"),
         ("moves[].day", "moves[].day\n"),
-        ("moves", "- piglets: How many piglets."),
+        ("moves", "- piglets: Number of piglets to move."),
         ("title", "Default: required"),
         ("herd.every_sow.weight", "Default: none"),
         ("room.drinker_flow_cv", "Unit: none; a share may be given in %"),
@@ -139,7 +139,7 @@ def test_the_schema_says_what_the_declarations_say():
     assert flow["anyOf"][0] == {"type": "number", "minimum": 0.05, "maximum": 10}
     assert flow["default"] == 2.4
     assert flow["description"] == (
-        "Mean flow of the drinkers when pressed. Unit: L/min, mL/min, m3/min, gal/min, ft3/min. "
+        "Mean flow rate of an activated drinker. Unit: L/min, mL/min, m3/min, gal/min, ft3/min. "
         "Allowed: 0.05 to 10 L/min."
     )
     hand, _, full_access = schema["properties"]["feeding"]["allOf"]

@@ -9,28 +9,31 @@ BatchSchedule BatchSchedule::read(Section& section) {
                        .low = 1,
                        .high = 1000,
                        .default_value = 1,
-                       .help = "Farrowing groups that count, one after the other; 52 a year of weekly groups."});
-  schedule.group_every_days =
-      section.integer({.name = "group_every",
-                       .low = 1,
-                       .high = 60,
-                       .default_value = 7,
-                       .help = "Days between the loading of two groups: 7 weekly, 14 two-weekly."});
-  schedule.rooms_per_group = section.integer(
-      {.name = "rooms_per_group", .low = 1, .high = 50, .default_value = 1, .help = "Rooms that one group fills."});
+                       .help = "Number of farrowing groups in the results; 52 make a year of weekly groups."});
+  schedule.group_every_days = section.integer(
+      {.name = "group_every",
+       .low = 1,
+       .high = 60,
+       .default_value = 7,
+       .help = "Days between the loading of successive groups: 7 for weekly, 14 for two-weekly batches."});
+  schedule.rooms_per_group = section.integer({.name = "rooms_per_group",
+                                              .low = 1,
+                                              .high = 50,
+                                              .default_value = 1,
+                                              .help = "Number of rooms that a group occupies."});
   schedule.rooms =
       section.integer({.name = "rooms",
                        .low = 1,
                        .high = 500,
                        .default_value = 1,
-                       .help = "Rooms of the farm, all alike; each is emptied, washed and dried before the next "
-                               "group comes into it."});
+                       .help = "Number of identical rooms on the farm; each is emptied, washed and dried before the "
+                               "next group is loaded."});
   schedule.warm_up_groups = section.optional_integer(
       {.name = "warm_up_groups",
        .low = 0,
        .high = 100,
        .help =
-           "Groups that come before those that count; if left out, as many as fill the rooms once, because the farm "
+           "Warm-up groups before those in the results; by default, enough to fill the rooms once, because the farm "
            "starts empty."});
   return schedule;
 }

@@ -1,4 +1,4 @@
-// The section `farm`: how many rooms, and how often a group of sows comes into them.
+// The section `farm`: the number of rooms, and how often a group of sows is loaded.
 #pragma once
 
 #include <optional>
@@ -7,16 +7,17 @@
 
 namespace farrowtide {
 
-// The rooms of the farm and the groups that pass through them. What counts is the time after the rooms have filled and
-// before they empty.
+// The rooms of the farm and the groups that pass through them. The counted period begins after the rooms have filled
+// and ends before they empty.
 struct BatchSchedule {
   int rooms = 1;
   int rooms_per_group = 1;
-  int groups = 1;  // that count
+  int groups = 1;  // in the counted period
   int group_every_days = 7;
   std::optional<int> warm_up_groups;
 
-  // Groups that fill the rooms before those that count, and keep them filled until the last of these has left.
+  // Warm-up groups that fill the rooms before the counted ones, and groups that keep them full until the last counted
+  // one has left.
   int lead_in_groups(int last_day_of_room) const;
   int lead_out_groups(int last_day_of_room) const;
   int groups_in_all(int last_day_of_room) const;

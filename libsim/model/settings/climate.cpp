@@ -10,12 +10,12 @@ ClimateSettings ClimateSettings::read(Section& section) {
   climate.kind =
       section.choice<ClimateKind>({.name = "kind",
                                    .default_value = "balance",
-                                   .help = "balance: the room's own heat balance against the outdoor air; imposed: a "
-                                           "chamber that holds what it is told."});
+                                   .help = "balance: the room's heat balance with the outdoor air; imposed: a climate "
+                                           "chamber at prescribed values."});
   climate.outdoor_preset = section.choice({.name = "outdoor",
                                            .options = presets,
                                            .default_value = presets.front(),
-                                           .help = "Balance: a preset of the outdoor climate."});
+                                           .help = "Balance: preset of the outdoor climate."});
   climate.hourly_deg_c =
       section
           .optional_numbers(
@@ -24,7 +24,7 @@ ClimateSettings ClimateSettings::read(Section& section) {
                .low = -50,
                .high = 55,
                .min_items = 24,
-               .help = "Balance: hourly outdoor temperatures from 00:00 of the start date, in place of the preset."})
+               .help = "Balance: hourly outdoor temperatures from 00:00 on the start date, instead of the preset."})
           .value_or(std::vector<double>{});
   climate.hourly_humidity_percent =
       section
@@ -33,10 +33,10 @@ ClimateSettings ClimateSettings::read(Section& section) {
                              .low = 1,
                              .high = 100,
                              .min_items = 24,
-                             .help = "Balance: hourly outdoor relative humidity that goes with outdoor_hours."})
+                             .help = "Balance: hourly outdoor relative humidity, for the same hours as outdoor_hours."})
           .value_or(std::vector<double>{});
   if (climate.hourly_deg_c.size() != climate.hourly_humidity_percent.size()) {
-    section.refuse("outdoor_humidity_hours", "has another length than outdoor_hours", "one value for each hour");
+    section.refuse("outdoor_humidity_hours", "differs in length from outdoor_hours", "one value for each hour");
   }
   const double temperature_deg_c = section.number({.name = "temperature",
                                                    .unit = "degC",
@@ -58,7 +58,7 @@ ClimateSettings ClimateSettings::read(Section& section) {
                                 .high = 40,
                                 .min_items = 24,
                                 .max_items = 24,
-                                .help = "Imposed: room temperature of each hour of the day, in place of one value."});
+                                .help = "Imposed: room temperature for each hour of the day, instead of a constant."});
   if (hours) std::ranges::copy(*hours, climate.imposed.temperature_deg_c.begin());
   return climate;
 }

@@ -1,4 +1,4 @@
-// The section `climate`: where the climate of a room comes from.
+// The section `climate`: the source of the room climate.
 #pragma once
 
 #include <string>
@@ -9,10 +9,10 @@
 
 namespace farrowtide {
 
-// Where a room's climate comes from.
+// Source of the room climate.
 enum class ClimateKind {
-  balance,  // the room's own heat balance against the weather outdoors
-  imposed,  // a chamber that holds what it is told
+  balance,  // the room's heat balance with the outdoor air
+  imposed,  // a climate chamber at prescribed values
 };
 constexpr auto names(ClimateKind) {
   return std::to_array<Name<ClimateKind>>({{ClimateKind::balance, "balance"}, {ClimateKind::imposed, "imposed"}});
@@ -21,7 +21,7 @@ constexpr auto names(ClimateKind) {
 struct ClimateSettings {
   ClimateKind kind = ClimateKind::balance;
   std::string outdoor_preset;
-  std::vector<double> hourly_deg_c, hourly_humidity_percent;  // an hourly record of the outdoor air
+  std::vector<double> hourly_deg_c, hourly_humidity_percent;  // hourly outdoor record, in place of the preset
   OutdoorDay imposed{};
 
   static ClimateSettings read(Section& section);

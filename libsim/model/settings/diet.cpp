@@ -8,17 +8,17 @@ DietSettings DietSettings::read(Section& section) {
                                             .unit = "kcal/kg",
                                             .low = 2500,
                                             .high = 4000,
-                                            .help = "Metabolisable energy.",
+                                            .help = "Metabolisable energy content.",
                                             .coefficient = "sow.diet.metabolisable_energy"}) /
                             1000;
   diet.total_lysine_g_per_kg = section.number({.name = "total_lysine",
                                                .unit = "g/kg",
                                                .low = 4,
                                                .high = 16,
-                                               .help = "Total lysine.",
+                                               .help = "Total lysine content.",
                                                .coefficient = "sow.diet.total_lysine"});
   diet.fibre = section.choice<FibreInDiet>(
-      {.name = "fibre", .default_value = "usual", .help = "Fibre in the diet around farrowing."});
+      {.name = "fibre", .default_value = "usual", .help = "Fibre content of the diet around farrowing."});
   return diet;
 }
 

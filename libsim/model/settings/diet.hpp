@@ -1,4 +1,4 @@
-// The section `diet`: what the sows are fed in the farrowing room.
+// The section `diet`: the diet fed in the farrowing room.
 #pragma once
 
 #include "libsim/model/sow/diet.hpp"

@@ -5,28 +5,29 @@ namespace farrowtide {
 EquipmentSettings EquipmentSettings::read(Section& section) {
   EquipmentSettings equipment;
   equipment.crates = section.integer(
-      {.name = "crates", .low = 1, .high = 500, .default_value = 24, .help = "Farrowing crates in the room."});
+      {.name = "crates", .low = 1, .high = 500, .default_value = 24, .help = "Number of farrowing crates in a room."});
   equipment.deep_pit = section.boolean(
-      {.name = "deep_pit", .default_value = false, .help = "A deep pit below the slats: set points are higher."});
-  equipment.farrowing_place = section.choice<FarrowingPlace>(
-      {.name = "farrowing_place",
-       .default_value = "crate",
-       .help =
-           "Where sows farrow: a crate, or a pen (or a crate left open), where labour is shorter and crushing more."});
+      {.name = "deep_pit", .default_value = false, .help = "Deep pit under the slats, which raises the set points."});
+  equipment.farrowing_place =
+      section.choice<FarrowingPlace>({.name = "farrowing_place",
+                                      .default_value = "crate",
+                                      .help = "Where sows farrow: in a crate, or in a pen (or an open crate), where "
+                                              "labour is shorter but crushing is more "
+                                              "common."});
   equipment.pad = section.choice<CoolingPad>(
-      {.name = "inlet", .default_value = "plain", .help = "Air inlet: plain, or through an evaporative pad."});
+      {.name = "inlet", .default_value = "plain", .help = "Air inlet: plain, or with an evaporative cooling pad."});
   equipment.sow_cooling = section.choice<SowCooling>(
-      {.name = "sow_cooling", .default_value = "none", .help = "What cools the sow herself when it is warm."});
+      {.name = "sow_cooling", .default_value = "none", .help = "Direct cooling of the sow in warm conditions."});
   equipment.drinker_flow_l_per_min = section.number({.name = "drinker_flow",
                                                      .unit = "L/min",
                                                      .low = 0.05,
                                                      .high = 10,
-                                                     .help = "Mean flow of the drinkers when pressed.",
+                                                     .help = "Mean flow rate of an activated drinker.",
                                                      .coefficient = "room.drinkers.flow_mean"});
   equipment.drinker_flow_cv = section.number({.name = "drinker_flow_cv",
                                               .low = 0,
                                               .high = 1,
-                                              .help = "Spread of the flow from crate to crate, over its mean.",
+                                              .help = "Coefficient of variation of drinker flow between crates.",
                                               .coefficient = "room.drinkers.flow_cv"});
   equipment.drinker_blockages = section.choice<Blockages>(
       {.name = "drinker_blockages", .default_value = "on", .help = "off: drinkers never clog."});
@@ -34,19 +35,19 @@ EquipmentSettings EquipmentSettings::read(Section& section) {
                                                  .unit = "kg",
                                                  .low = 1,
                                                  .high = 12,
-                                                 .help = "Feed a trough holds when it is filled by hand.",
+                                                 .help = "Capacity of a trough filled by hand.",
                                                  .coefficient = "sow.trough.capacity"});
   equipment.light_from_h = section.integer({.name = "light_from",
                                             .low = 0,
                                             .high = 23,
-                                            .help = "Clock hour at which the light goes on.",
+                                            .help = "Hour of the day at which the light is switched on.",
                                             .coefficient = "sow.meals.clock.light_from"});
   equipment.light_until_h = section.integer({.name = "light_until",
                                              .low = 1,
                                              .high = 24,
-                                             .help = "Clock hour at which the light goes off.",
+                                             .help = "Hour of the day at which the light is switched off.",
                                              .coefficient = "sow.meals.clock.light_until"});
-  if (equipment.light_until_h <= equipment.light_from_h) section.refuse("light_until", "must come after light_from");
+  if (equipment.light_until_h <= equipment.light_from_h) section.refuse("light_until", "must be later than light_from");
   return equipment;
 }
 

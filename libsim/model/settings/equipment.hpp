@@ -1,4 +1,4 @@
-// The section `room`: a farrowing room and what stands in it.
+// The section `room`: a farrowing room and its equipment.
 #pragma once
 
 #include "libsim/model/litter/farrowing.hpp"

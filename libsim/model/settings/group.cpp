@@ -3,7 +3,7 @@
 namespace farrowtide {
 namespace {
 
-// The range of lactations the equations support.
+// Range of lactation lengths for which the equations are valid.
 constexpr int shortest_lactation_d = 17, longest_lactation_d = 35;
 
 }  // namespace
@@ -14,12 +14,12 @@ GroupSettings GroupSettings::read(Section& section) {
       section.integer({.name = "lactation_days",
                        .low = shortest_lactation_d,
                        .high = longest_lactation_d,
-                       .help = "Days from the mean due date to weaning. Local law sets the least age at weaning.",
+                       .help = "Days from the mean due date to weaning. Local law sets the minimum weaning age.",
                        .coefficient = "sow.herd.lactation_length"});
   group.weaning = section.choice<WeaningRule>(
       {.name = "weaning",
        .default_value = "group_together",
-       .help = "Whether the group is weaned on one day, or each sow after her own lactation."});
+       .help = "Whether the whole group is weaned on one day, or each sow after her own lactation."});
   return group;
 }
 

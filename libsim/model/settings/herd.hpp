@@ -1,4 +1,4 @@
-// The section `herd`: the sows, drawn or described one by one, and the levels of the herd.
+// The section `herd`: the sows, drawn at random or described individually, and herd-level parameters.
 #pragma once
 
 #include <optional>
@@ -9,7 +9,7 @@
 
 namespace farrowtide {
 
-// A sow that the scenario describes by herself; what is left out is drawn.
+// A sow described individually in the scenario; omitted traits are drawn at random.
 struct DescribedSow {
   std::optional<int> parity, total_born, functional_teats, farrows_on_day;
   std::optional<double> weight_after_farrowing_kg, backfat_mm;
@@ -26,17 +26,17 @@ constexpr auto names(Health) { return std::to_array<Name<Health>>({{Health::on, 
 
 struct HerdSettings {
   std::vector<double> parity_shares;
-  DescribedSow every_sow;          // what is the same in all of them
-  std::vector<DescribedSow> sows;  // one by one; empty: as many as there are crates
-  double intake_level = 1;         // c, against the appetite curve
+  DescribedSow every_sow;          // traits that are the same in all sows
+  std::vector<DescribedSow> sows;  // described individually; if empty, one drawn sow per crate
+  double intake_level = 1;         // multiplier c of the appetite curve
   double milk_level = 1;
-  Mortality mortality = Mortality::on;  // off: a trial that kept its litters at a fixed size
-  Health health = Health::on;           // off: no disorder, leg trouble, scours or loss of sows
-  double health_level_logit = 0;        // of the post-partum disorder, against the usual herd
-  double mortality_level_log = 0;       // of piglet deaths, against the usual herd
+  Mortality mortality = Mortality::on;  // off: as in a trial with a fixed litter size
+  Health health = Health::on;           // off: no disorder, leg problems, scours or sow deaths
+  double health_level_logit = 0;        // of the post-partum disorder, relative to the default herd
+  double mortality_level_log = 0;       // hazard of piglet death, relative to the default herd
   ScoursLevel scours = ScoursLevel::usual;
-  bool new_feeder = false;  // of a kind that first-parity sows have not eaten from before
-  bool runts = false;       // growth-retarded piglets, left out where weights and survival were fitted
+  bool new_feeder = false;  // of a type that first-parity sows have not used before
+  bool runts = false;       // adds growth-retarded piglets, which the fits of weight and survival exclude
   double late_gestation_feed_kg_per_day = 0;
 
   static HerdSettings read(Section& section);

@@ -12,18 +12,18 @@ InductionSettings InductionSettings::read(Section& section) {
       {.name = "kind",
        .options = kinds,
        .default_value = "none",
-       .help = "Induction of farrowing: a prescription procedure, the herd veterinarian's decision under local rules; "
-               "too early harms the piglets."}));
+       .help = "Induction of farrowing: a prescription procedure, decided by the herd veterinarian under local rules; "
+               "inducing too early harms the piglets."}));
   induction.gestation_day = section.number({.name = "gestation_day",
                                             .unit = "d",
                                             .low = 110,
                                             .high = 120,
-                                            .help = "Day of gestation of the induction.",
+                                            .help = "Day of gestation on which farrowing is induced.",
                                             .coefficient = "sow.gestation.length_herd_mean"});
   const double earliest_d =
       Induction(section.coefficients()).earliest_d(GestationLength(section.coefficients()).herd_mean_d());
   if (induction.schedule && induction.gestation_day < earliest_d) {
-    section.refuse("gestation_day", "is earlier than two days before the herd's mean gestation",
+    section.refuse("gestation_day", "is more than two days before the herd's mean gestation length",
                    "at least " + std::to_string(earliest_d).substr(0, 5) + " d");
   }
   return induction;

@@ -1,4 +1,4 @@
-// The section `induction`: farrowing induced on the prescription of the veterinarian.
+// The section `induction`: induction of farrowing.
 #pragma once
 
 #include <optional>
@@ -8,7 +8,7 @@
 
 namespace farrowtide {
 
-// Induction with the veterinarian's prescription; off unless a scenario asks.
+// Induction of farrowing on veterinary prescription; off by default.
 struct InductionSettings {
   std::optional<InductionSchedule> schedule;
   double gestation_day = 0;

@@ -1,4 +1,4 @@
-// An entry of the list `moves`: piglets that the scenario moves itself.
+// An entry of the list `moves`: piglets moved as the scenario prescribes.
 #pragma once
 
 #include "libsim/kernel/time.hpp"
@@ -6,14 +6,14 @@
 
 namespace farrowtide {
 
-// Piglets moved from one sow to another at a given time, as a trial would do it.
+// Piglets moved from one sow to another at a given time, as in a trial.
 struct PrescribedMove {
   enum class Which { lightest, middle, heaviest };
   friend constexpr auto names(Which) {
     return std::to_array<Name<Which>>(
         {{Which::lightest, "lightest"}, {Which::middle, "middle"}, {Which::heaviest, "heaviest"}});
   }
-  int day = 0;  // of the scenario
+  int day = 0;  // of the group; 0 is the day of loading
   Duration time;
   int from = 0, to = 0, piglets = 0;
   Which which = Which::middle;

@@ -20,24 +20,24 @@ Shift read_shift(Section& section) {
   Shift shift;
   shift.weekdays = weekdays_from(section.strings(
       {.name = "days", .options = week, .min_items = 1, .default_value = week, .help = "Days of the week."}));
-  shift.from = section.time_of_day({.name = "from", .default_value = "07:00", .help = "Begin of work."});
+  shift.from = section.time_of_day({.name = "from", .default_value = "07:00", .help = "Start of the shift."});
   shift.until = section.time_of_day(
-      {.name = "until", .default_value = "16:00", .help = "End of work; work in hand is finished."});
-  shift.people =
-      section.integer({.name = "people", .low = 1, .high = 50, .default_value = 2, .help = "People at work."});
+      {.name = "until", .default_value = "16:00", .help = "End of the shift; work in progress is finished."});
+  shift.people = section.integer(
+      {.name = "people", .low = 1, .high = 50, .default_value = 2, .help = "Number of people on the shift."});
   shift.break_length = section.duration({.name = "break",
                                          .unit = "min",
                                          .low = 0,
                                          .high = 180,
-                                         .help = "Break of everyone at once.",
+                                         .help = "Length of the break, taken by everyone at the same time.",
                                          .coefficient = "staff.roster.break_length"});
   shift.absence = section.number({.name = "absence",
                                   .low = 0,
                                   .high = 0.5,
                                   .default_value = 0,
-                                  .help = "Share of days on which a person of the shift is missing."});
+                                  .help = "Share of days on which a person on the shift is absent."});
   shift.break_from = section.optional_time_of_day(
-      {.name = "break_from", .help = "Begin of the break; the middle of the shift if left out."});
+      {.name = "break_from", .help = "Start of the break; by default, the break is in the middle of the shift."});
   return shift;
 }
 
@@ -47,8 +47,8 @@ StaffSettings StaffSettings::read(Section& section) {
   StaffSettings staff;
   for (Section& shift :
        section.list("shifts",
-                    "Who is at work when; if left out, two people 07:00-16:00 and one of them at weekends. Working "
-                    "alone at night is a hazard of its own.")) {
+                    "Work shifts; by default, two people 07:00-16:00, and one at weekends. Working alone at night is a "
+                    "safety hazard.")) {
     staff.shifts.push_back(read_shift(shift));
   }
   if (staff.shifts.empty()) {

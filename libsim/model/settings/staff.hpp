@@ -1,4 +1,4 @@
-// The section `staff`: who is at work when.
+// The section `staff`: the work shifts.
 #pragma once
 
 #include <vector>

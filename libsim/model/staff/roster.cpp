@@ -23,7 +23,7 @@ Duration length_of(const Shift& shift) {
   return shift.until > shift.from ? shift.until - shift.from : shift.until + 1_d - shift.from;
 }
 
-/// The shift's break as times after its beginning.
+/// Start and end of the break, relative to the start of the shift.
 std::pair<Duration, Duration> break_of(const Shift& shift) {
   const Duration middle{(length_of(shift) - shift.break_length).seconds() / 2};
   if (!shift.break_from) return {middle, middle + shift.break_length};
@@ -35,15 +35,15 @@ std::pair<Duration, Duration> break_of(const Shift& shift) {
 void check(const Shift& shift) {
   const std::string which = "shift " + clock_text(shift.from) + " to " + clock_text(shift.until);
   if (!(shift.absence >= 0 && shift.absence <= 1)) {
-    throw UserError(which + " has people missing on a share of days of " + std::to_string(shift.absence) +
-                    "; give 0 to 1");
+    throw UserError(which + " has an absence of " + std::to_string(shift.absence) + "; give 0 to 1");
   }
   if (shift.people < 0) throw UserError(which + " has " + std::to_string(shift.people) + " people; give 0 or more");
   if (shift.break_length < 0_s || shift.break_length >= length_of(shift)) {
-    throw UserError(which + " has a break as long as itself, or a negative one; give less than the shift");
+    throw UserError(which +
+                    " has a break that is negative or as long as the shift; give 0 or more, and less than the shift");
   }
   if (break_of(shift).second > length_of(shift)) {
-    throw UserError(which + " has its break at " + clock_text(*shift.break_from) + ", not inside the shift");
+    throw UserError(which + " has its break at " + clock_text(*shift.break_from) + ", which is not within the shift");
   }
 }
 
@@ -97,7 +97,8 @@ bool Roster::goes_through_the_night() const {
 
 Roster Roster::with_night_cover(int people) const {
   if (people == 0) return *this;
-  if (shifts_.empty() || goes_through_the_night()) throw UserError("night cover needs shifts that leave a night");
+  if (shifts_.empty() || goes_through_the_night())
+    throw UserError("night cover needs at least one shift, and none that runs overnight");
   std::vector<Shift> all = shifts_;
   all.push_back({.weekdays = every_day,
                  .from = std::ranges::max(shifts_, {}, &Shift::until).until,
@@ -107,7 +108,7 @@ Roster Roster::with_night_cover(int people) const {
 }
 
 std::vector<Duty> one_after_the_other(const std::vector<Duty>& duties) {
-  std::map<Time, int> changes;  // of the number of people
+  std::map<Time, int> changes;  // in the number of people on duty
   for (const Duty& duty : duties) {
     changes[duty.begin] += duty.people;
     changes[duty.end] -= duty.people;
@@ -133,12 +134,12 @@ Attendance named_attendance(const Coefficients& coefficients, std::string_view n
   const auto& names = coefficients.axis_labels("staff.attendance.round_every");
   const auto found = std::find(names.begin(), names.end(), name);
   if (found == names.end()) {
-    throw UserError("no attendance \"" + std::string{name} + "\"; there are observed, day shift and unattended");
+    throw UserError("unknown attendance \"" + std::string{name} + "\"; choose observed, day shift or unattended");
   }
   const auto place = static_cast<std::size_t>(found - names.begin());
   const auto people = [&](const char* path) {
     const auto& table = coefficients.table(path, "people");
-    return static_cast<int>(std::lround(table[std::min(place, table.size() - 1)]));  // unattended: the day shift's
+    return static_cast<int>(std::lround(table[std::min(place, table.size() - 1)]));  // unattended: as for the day shift
   };
   const auto from = Duration::from_hours(coefficients.number("staff.roster.shift_from", "h"));
   const auto until = Duration::from_hours(coefficients.number("staff.roster.shift_until", "h"));

@@ -13,18 +13,18 @@ namespace farrowtide {
 
 class Coefficients;
 
-/// A shift that repeats on some weekdays; one that ends at or before it begins runs into the next day.
+/// A shift that repeats on given weekdays; if it ends at or before its start time, it runs into the next day.
 struct Shift {
   std::bitset<7> weekdays;  ///< bit 0 is Monday
-  Duration from;            ///< clock time
-  Duration until;           ///< clock time
+  Duration from;            ///< time of day
+  Duration until;           ///< time of day
   int people;
-  Duration break_length = {};               ///< everyone at once; none by default
-  std::optional<Duration> break_from = {};  ///< clock time; the middle of the shift if not given
-  double absence = 0;                       ///< share of days on which one of the people is missing
+  Duration break_length = {};               ///< taken by everyone at the same time; none by default
+  std::optional<Duration> break_from = {};  ///< time of day; if not given, the break is in the middle of the shift
+  double absence = 0;                       ///< share of days on which a given person is absent, 0-1
 };
 
-/// People at work without a pause.
+/// An uninterrupted period with people on duty.
 struct Duty {
   Time begin;
   Time end;
@@ -32,26 +32,26 @@ struct Duty {
   ShiftEnd at_end = ShiftEnd::finish_task;
 };
 
-/// Duties that may overlap as intervals one after the other, each with all the people of its time.
+/// Merges duties that may overlap into consecutive intervals, each with the total number of people on duty.
 std::vector<Duty> one_after_the_other(const std::vector<Duty>& duties);
 
-/// The shifts of a week.
+/// The weekly shifts.
 class Roster {
  public:
   explicit Roster(std::vector<Shift> shifts);
 
-  /// The usual day: 07-16 with an hour's break, at the weekend a part of the crew (rounded up). Common practice.
+  /// The default roster: 07-16 with an hour's break; at weekends a share of the staff (rounded up). Common practice.
   static Roster usual(const Coefficients& coefficients, int people);
 
-  /// Duties that begin on the first `days` days, in order of time; first_weekday 0 is Monday.
+  /// Duties that begin on the first `days` days, sorted by start; first_weekday 0 is Monday.
   std::vector<Duty> duties(int first_weekday, int days) const;
 
-  /// The same without those who are missing: asked by day, number of the shift and number of the person, from 0.
+  /// The same without absent people; `is_absent` is called with day, shift index and person index, each from 0.
   using IsAbsent = std::function<bool(int day, int shift, int person)>;
   std::vector<Duty> duties(int first_weekday, int days, const IsAbsent& is_absent) const;
 
-  /// The same with people from the end of the last shift to the begin of the first, every night. Lone night work is a
-  /// hazard of its own. Only where no shift goes through the night.
+  /// The same with `people` on duty every night, from the end of the last shift to the start of the first. Lone night
+  /// work is a safety hazard. Throws UserError if there is no shift or one that runs overnight.
   Roster with_night_cover(int people) const;
   bool goes_through_the_night() const;
 
@@ -61,13 +61,13 @@ class Roster {
   std::vector<Shift> shifts_;
 };
 
-/// Who is there to see farrowings, and how often they look.
+/// Staffing for farrowing supervision, and the interval between farrowing rounds.
 struct Attendance {
   Roster roster;
-  std::optional<Duration> round_every;  ///< farrowing rounds while staff are on; none: no rounds and no exams
+  std::optional<Duration> round_every;  ///< while staff are on duty; if empty, no rounds and no exams
 };
 
-/// The attendances used for fitting and tests: "observed", "day shift", "unattended".
+/// The attendance regimes used for fitting and tests: "observed", "day shift", "unattended".
 Attendance named_attendance(const Coefficients& coefficients, std::string_view name);
 
 }  // namespace farrowtide

@@ -38,7 +38,7 @@ Time TaskDue::operator()(TaskKind kind, Time asked, Time shift_ends, Time next_g
     case DueRule::same_day:
       return asked.start_of_day() + 1_d;
   }
-  throw InternalError("TaskDue: a due rule without a time");
+  throw InternalError("TaskDue: due rule without a time");
 }
 
 TaskTimes::TaskTimes(const Coefficients& coefficients)
