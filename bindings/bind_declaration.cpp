@@ -47,7 +47,7 @@ const char* name_of(Declaration::Kind kind) {
     case Kind::anything:
       return "anything";
   }
-  throw InternalError("a kind of key without a name");
+  throw InternalError("a kind of key has no name");
 }
 
 // None where there is no bound, of numbers or of integers.
@@ -58,7 +58,7 @@ std::optional<double> bound(double limit) {
 }
 
 std::optional<std::size_t> most_items(const Declaration& key) {
-  constexpr std::size_t unlimited = 1000;  // lists of that many entries and more say nothing of their length
+  constexpr std::size_t unlimited = 1000;  // a limit of this or more means no limit
   return key.max_items < unlimited ? std::optional(key.max_items) : std::nullopt;
 }
 
@@ -81,7 +81,7 @@ void bind_declaration(py::module_& module) {
       .def_readonly("unit", &Declaration::unit, "Of a bare number; \"-\": none; \"\": no number.")
       .def_property_readonly(
           "units", [](const Declaration& key) { return units_like(key.unit); },
-          "Units a value may be written in, the declared one first.")
+          "Units in which a value may be written, the declared one first.")
       .def_property_readonly(
           "low", [](const Declaration& key) { return bound(key.low); }, "None: no bound.")
       .def_property_readonly(
@@ -89,10 +89,10 @@ void bind_declaration(py::module_& module) {
       .def_property_readonly(
           "range",
           [](const Declaration& key) { return range_text(key.low, key.high, key.unit.empty() ? "-" : key.unit); },
-          "The range in words, as messages have it: \"0.1 to 10 L/min\", \"at least 0\", \"\".")
+          "The range as shown in messages: \"0.1 to 10 L/min\", \"at least 0\", \"\".")
       .def_readonly("min_items", &Declaration::min_items, "Entries of a list.")
       .def_property_readonly("max_items", &most_items, "Entries of a list; None: no bound.")
-      .def_property_readonly("default", &default_of, "As it is written in a file; None: there is none.")
+      .def_property_readonly("default", &default_of, "As written in a file; None if there is no default.")
       .def_property_readonly("required",
                              [](const Declaration& key) { return key.presence == Declaration::Presence::required; })
       .def_readonly("options", &Declaration::options)
@@ -103,7 +103,7 @@ void bind_declaration(py::module_& module) {
       .def_readonly("variants", &Declaration::variants, "Of a choice.");
   module.def("declaration", &scenario_declaration, "Every key of a scenario: `keys` of its root.");
   module.def("closest", &closest, py::arg("word"), py::arg("candidates"),
-             "The candidate that `word` is most likely a slip for; \"\" where none is near enough.");
+             "The candidate most likely meant by `word`; \"\" if none is close enough.");
 }
 
 }  // namespace farrowtide

@@ -17,7 +17,7 @@ using PigletRow = std::tuple<int, double, double, int, bool>;
 struct Fostering {
   std::shared_ptr<const FosteringPolicy> policy;
   static Fostering read(Section& section) {
-    return {section.variants({.name = "kind", .help = "What is aimed at."}, fostering_catalogue())};
+    return {section.variants({.name = "kind", .help = "Aim of the moves."}, fostering_catalogue())};
   }
 };
 
@@ -64,7 +64,7 @@ void bind_fostering(py::module_& module) {
       "plan_fostering", &plan_fostering, py::arg("coefficients"), py::arg("settings"), py::arg("litters"),
       py::arg("piglets"), py::arg("born_alive"), py::arg("moved"),
       "The plan of a fostering policy whose keys are given as YAML text: moves (index of a piglet, index of the litter "
-      "it goes to), their cost, and what could not be achieved, in words. Raises UserError.");
+      "it goes to), their cost, and a sentence on what could not be achieved. Raises UserError.");
 }
 
 }  // namespace farrowtide

@@ -54,7 +54,7 @@ py::dict described() {
   return all;
 }
 
-// Back from columns to a row, for telling events in words.
+// Rebuilds a row from the columns, to print events as sentences.
 EventRow event_at(const Table& table, std::size_t index) {
   EventRow row;
   std::size_t column = 0;

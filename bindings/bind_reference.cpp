@@ -1,4 +1,4 @@
-// What the engine can say about itself and a scenario: coefficients, tasks, draws, order of events, timetable.
+// What the engine reports about itself and a scenario: coefficients, tasks, draws, order of events, timetable.
 #include "bindings/bind.hpp"
 #include "libsim/model/purpose.hpp"
 #include "libsim/model/staff/task.hpp"
@@ -108,7 +108,7 @@ std::map<std::string, int> timetable_of(const Scenario& scenario) {
 
 void bind_reference(py::module_& module) {
   py::class_<Coefficient>(module, "Coefficient",
-                          "A number of the model: `value` has one entry, or one per place of a table.")
+                          "A coefficient of the model: `value` has one entry, or one for each point of a table.")
       .def_readonly("path", &Coefficient::path)
       .def_readonly("unit", &Coefficient::unit)
       .def_readonly("value", &Coefficient::value)
@@ -130,18 +130,19 @@ void bind_reference(py::module_& module) {
       .def("__len__", &Coefficients::size);
 
   module.def("costs_of_lateness", &costs_of_lateness,
-             "Task -> what lateness costs the animals in the model, in words; empty where it is only reported.");
+             "Task -> what lateness costs the animals in the model; empty if it is only recorded.");
   module.def("task_groups", &task_groups,
-             "Group of tasks -> its tasks; for pictures, which cannot tell all kinds apart.");
-  module.def("tasks", &described_tasks, py::arg("coefficients"), "Every kind of task, what is fixed about it.");
-  module.def("purposes", &purposes, "What random draws decide, with the number that is part of their address.");
+             "Group of tasks -> its tasks; for charts, in which all kinds cannot be told apart.");
+  module.def("tasks", &described_tasks, py::arg("coefficients"), "Every kind of task and its fixed properties.");
+  module.def("purposes", &purposes, "The purposes of random draws, with the number that is part of their address.");
   module.def(
-      "event_orders", [] { return NameTable<Order>::all; }, "In which order events of the same second happen.");
+      "event_orders", [] { return NameTable<Order>::all; }, "The order of events within the same second.");
   module.def(
       "written", [](const Scenario& scenario) { return written(*scenario.document().root()); }, py::arg("scenario"),
-      "What the scenario's file says, overrides made.");
+      "The content of the scenario's file with overrides applied.");
   module.def("roster", &roster_of, py::arg("scenario"), "The shifts of a week; weekday 0 is Monday.");
-  module.def("timetable", &timetable_of, py::arg("scenario"), "How long things last [d], and who may be added.");
+  module.def("timetable", &timetable_of, py::arg("scenario"),
+             "Durations and days [d], and numbers of extra people and sows.");
 #ifdef __clang__
   module.attr("compiler") = __VERSION__;
 #else

@@ -7,7 +7,7 @@ namespace farrowtide {
 namespace py = pybind11;
 namespace {
 
-// Values come as JSON, which the engine's one YAML reader reads too.
+// Values come as JSON, which the engine's YAML parser also accepts.
 std::vector<Override> parse_overrides(const std::vector<std::pair<std::string, std::string>>& values) {
   std::vector<Override> overrides;
   for (const auto& [path, json] : values) overrides.push_back(parse_override(path, json));
@@ -44,7 +44,7 @@ std::map<std::string, int> farm_in_numbers(const Scenario& scenario) {
 }  // namespace
 
 void bind_scenario(py::module_& module) {
-  py::class_<StudySettings>(module, "StudySettings", "What a scenario says of its study.")
+  py::class_<StudySettings>(module, "StudySettings", "The study settings of a scenario.")
       .def_readonly("replications", &StudySettings::replications, "Number of replications.")
       .def_readonly("seed", &StudySettings::seed, "Seed of the random numbers.")
       .def_readonly("reference", &StudySettings::reference, "The alternative that others are compared with.")

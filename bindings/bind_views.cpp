@@ -66,7 +66,7 @@ double hours(Duration duration) { return duration.hours(); }
 Duration from_hours(const py::handle& given) { return Duration::from_hours(given.cast<double>()); }
 
 Sign sign_of(const std::string& name) {
-  if (name == "not_eaten_or_drunk") return Sign::not_eaten;  // its name before
+  if (name == "not_eaten_or_drunk") return Sign::not_eaten;  // its former name
   const std::optional<Sign> sign = value_named<Sign>(name);
   if (!sign) throw UserError("no sign is called '" + name + "'");
   return *sign;
@@ -188,7 +188,7 @@ void bind_room_views(py::module_& module) {
       .field("since_first_birth_min", &LabourView::since_first_birth_min, "Time since her first birth [min].")
       .field("since_last_birth_min", &LabourView::since_last_birth_min, "Time since her last birth [min].")
       .field("since_last_look_min", &LabourView::since_last_look_min,
-             "Time since staff last saw her in labour [min]; None if nobody has.");
+             "Time since staff last saw her in labour [min]; None if she has not been seen.");
   ViewClass<HandlingView>(module, "HandlingView", "A litter that may be processed today.")
       .field("lactation_day", &HandlingView::lactation_day, "Lactation day.")
       .field("piglets", &HandlingView::piglets, "Number of piglets that nurse the sow.");

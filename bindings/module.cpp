@@ -1,4 +1,4 @@
-// The private extension module farrowtide._core; people use the package farrowtide around it.
+// The private extension module farrowtide._core; users import the package farrowtide, which wraps it.
 #include "bindings/bind.hpp"
 
 PYBIND11_MODULE(_core, module) {

@@ -127,7 +127,7 @@ SignSet signs(const py::object& given) {
   }
 }
 
-// Moves that a room can carry out: known places, each piglet once and not to where it is.
+// Moves that are possible: valid indices, each piglet once and not to its own litter.
 std::vector<FosterMove> moves_in(const FosteringView& view, const py::object& given) {
   const char* expected = "pairs (index in view.piglets, index of another litter in view.litters), each piglet once";
   if (!py::isinstance<py::iterable>(given)) throw Unfit{expected};
@@ -147,7 +147,7 @@ std::vector<FosterMove> moves_in(const FosteringView& view, const py::object& gi
 
 // --- Asking ---
 
-// A Python object that may be copied and dropped without holding Python's lock.
+// A Python object that may be copied and dropped without holding the GIL.
 using Held = std::shared_ptr<const py::object>;
 
 Held hold(py::object object) {
@@ -386,7 +386,7 @@ void add(std::vector<CatalogueEntry<Policy>>& catalogue, const py::object& polic
   for (const CatalogueEntry<Policy>& entry : catalogue) {
     if (entry.name == name)
       throw UserError(text_of(policy_class, "family") + " already has a policy called '" + name +
-                      "': give yours another name");
+                      "': choose another name");
   }
   catalogue.push_back({name, text_of(policy_class, "help"),
                        [held = hold(policy_class)](Section& section) -> std::shared_ptr<const Policy> {

@@ -1,4 +1,4 @@
-// Policies that a user wrote in Python, beside the built-in ones.
+// Policies that a user wrote in Python, in addition to the built-in ones.
 #pragma once
 
 #include <vector>
@@ -8,10 +8,10 @@
 
 namespace farrowtide {
 
-// The built-in catalogues and these classes, checked by farrowtide.policies. UserError where a name is taken.
+// The built-in catalogues and these classes, checked by farrowtide.policies. UserError if a name is taken.
 PolicyCatalogues catalogues_with(const std::vector<pybind11::object>& own_policies);
 
-// Of their names in Python.
+// Signs from their names in Python.
 SignSet signs_from(const pybind11::handle& names);
 
 }  // namespace farrowtide

@@ -4,14 +4,14 @@
 
 namespace farrowtide {
 
-/// What the user gave is wrong: a scenario, a coefficient, a time, an argument. The message says what, where and what
-/// to do.
+/// Invalid input from the user: a scenario, a coefficient, a time or an argument. The message says what is wrong,
+/// where, and what to do.
 class UserError : public std::runtime_error {
  public:
   using std::runtime_error::runtime_error;
 };
 
-/// We are wrong: a broken promise inside the library, worth a bug report.
+/// A bug: an invariant of the library does not hold. Please report it.
 class InternalError : public std::logic_error {
  public:
   using std::logic_error::logic_error;

@@ -11,7 +11,7 @@
 
 namespace farrowtide {
 
-/// Names a scheduled event; an id that has fired or was cancelled is stale and harmless.
+/// Identifies a scheduled event; the id of an event that has fired or been cancelled is stale and harmless.
 struct EventId {
   std::uint32_t slot = UINT32_MAX;
   std::uint32_t generation = 0;
@@ -21,8 +21,8 @@ struct EventId {
 };
 
 /// Pending events in the order (time, order, sequence). A 4-ary heap of 16-byte entries, each one 128-bit integer:
-/// time << 88 | order << 84 | sequence << 32 | slot. The slot table finds an entry again for cancel and reschedule.
-/// Allocates only when more events are pending than ever before.
+/// time << 88 | order << 84 | sequence << 32 | slot. The slot table locates an entry for cancel and reschedule.
+/// Allocates only when the number of pending events exceeds its previous maximum.
 class EventList {
  public:
   using Action = void (*)(void* argument);
@@ -69,7 +69,7 @@ class EventList {
     return true;
   }
 
-  /// Moves a pending event to another time, as if cancelled and scheduled anew: it takes a new place among its equals.
+  /// Moves a pending event to another time, as if cancelled and scheduled again: it comes after its equals there.
   bool reschedule(EventId id, Time time) {
     if (!pending(id)) return false;
     const std::uint32_t position = slots_[id.slot].position;
@@ -137,7 +137,8 @@ class EventList {
     slots_[slot_of(e)].position = position;
   }
 
-  /// Fills the gap at `position` with `e`, which nearly always belongs far down: the gap sinks to a leaf and `e` rises.
+  /// Fills the gap at `position` with `e`, which nearly always belongs near a leaf: the gap sinks to a leaf, then `e`
+  /// rises.
   void fill(std::uint32_t position, Entry e) { sift_up(sink(position), e); }
 
   void sift_up(std::uint32_t position, Entry e) {
@@ -150,7 +151,7 @@ class EventList {
     put(position, e);
   }
 
-  /// Moves the gap at `position` down to a leaf, past the least child each time; returns where it is then.
+  /// Moves the gap at `position` down to a leaf along the smallest children; returns its final position.
   std::uint32_t sink(std::uint32_t position) {
     const auto size = static_cast<std::uint32_t>(heap_.size());
     for (std::uint32_t first = position * arity + 1; first < size; first = position * arity + 1) {
@@ -161,7 +162,7 @@ class EventList {
     return position;
   }
 
-  /// A tournament: without the branches that nothing predicts.
+  /// A tournament, which avoids unpredictable branches.
   std::uint32_t least_of_four(std::uint32_t first) const {
     const std::uint32_t left = first + (heap_[first + 1] < heap_[first] ? 1 : 0);
     const std::uint32_t right = first + 2 + (heap_[first + 3] < heap_[first + 2] ? 1 : 0);

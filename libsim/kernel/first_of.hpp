@@ -13,7 +13,7 @@
 
 namespace farrowtide {
 
-/// Which arm of an first_of came first, and what it gave. Owns what it gave: a seat won is given back with it.
+/// Which arm of a first_of won, and its result. Owns the result: a seat it holds is released with it.
 template <class... Results>
 class [[nodiscard]] FirstResult {
  public:
@@ -21,13 +21,13 @@ class [[nodiscard]] FirstResult {
   explicit FirstResult(std::in_place_index_t<Arm> arm, Value&&... value)
       : result_{arm, std::forward<Value>(value)...} {}
 
-  /// Counted from 0, from the left.
+  /// Index of the winning arm, from 0 at the left.
   std::size_t which() const { return result_.index(); }
 
-  /// Hands over what arm number `Arm` gave; that arm must have come first.
+  /// Moves out the result of arm `Arm`, which must have won.
   template <std::size_t Arm>
   auto take() {
-    if (which() != Arm) throw InternalError("took the result of an arm that did not come first");
+    if (which() != Arm) throw InternalError("took the result of an arm that did not win");
     return std::move(std::get<Arm>(result_));
   }
 
@@ -35,14 +35,14 @@ class [[nodiscard]] FirstResult {
   std::variant<Results...> result_;
 };
 
-/// co_await: the first of several waits. Arms satisfied at once: the leftmost wins. Later: the first event wins, in the
-/// order (time, order, sequence). Decided at that event; the others are withdrawn there and then.
+/// co_await: the first of several waits. Of arms that are satisfied at once, the leftmost wins; otherwise the first
+/// event wins, in the order (time, order, sequence). The others are withdrawn at that event.
 template <class... Arms>
 class [[nodiscard]] FirstOf : private Waiter {
  public:
   explicit FirstOf(Arms&&... arms) : arms_{std::move(arms)...} {}
   ~FirstOf() {
-    if (winner_ == none) winner_ = closed;  // withdrawing one may satisfy another, which comes too late
+    if (winner_ == none) winner_ = closed;  // withdrawing one may satisfy another, now too late
     withdraw_others();
   }
   FirstOf(const FirstOf&) = delete;
@@ -123,7 +123,7 @@ class [[nodiscard]] FirstOf : private Waiter {
 template <class... Arms>
 FirstOf<Arms...> first_of(Arms... arms) {
   static_assert((std::derived_from<Arms, Arm> && ...), "an arm of first_of is a wait; spawn a Process and join it");
-  static_assert(sizeof...(Arms) > 0, "first_of needs an arm");
+  static_assert(sizeof...(Arms) > 0, "first_of needs at least one arm");
   return FirstOf<Arms...>{std::move(arms)...};
 }
 

@@ -8,8 +8,9 @@
 namespace farrowtide {
 
 /// Memory for the coroutine frames of one simulation: 64-byte aligned blocks (over-aligned locals need it), one free
-/// list per multiple of 64 bytes, in chunks that are returned when the pool goes. Frames above 8 KiB, and every frame
-/// under an address sanitizer, come from operator new. A pool released while frames are alive goes with the last one.
+/// list per multiple of 64 bytes, in chunks that are freed with the pool. Frames above 8 KiB, and every frame
+/// under an address sanitizer, come from operator new. A pool that is released while frames are alive is freed with the
+/// last one.
 class FramePool {
  public:
   struct Release {
@@ -29,7 +30,7 @@ class FramePool {
     return block;
   }
 
-  /// Returns a frame to the pool it came from, which is noted behind it.
+  /// Returns a frame to the pool it came from, whose address is stored behind the frame.
   static void deallocate(void* frame, std::size_t size) {
     auto* block = static_cast<std::byte*>(frame);
     FramePool* pool = *owner_behind(block, size);
@@ -43,7 +44,7 @@ class FramePool {
   }
 
   std::size_t live_frames() const { return live_; }
-  /// Chunks and frames that came from operator new so far.
+  /// Chunks and frames allocated by operator new so far.
   std::size_t allocations() const { return allocations_; }
 
  private:

@@ -19,7 +19,7 @@ struct HazardRate {
   Signal* changed = nullptr;                                     ///< and whenever this fires; null: nothing changes it
 };
 
-/// co_await: until the hazard, integrated from now on, reaches `threshold`; gives true. With a unit-exponential
+/// co_await: until the hazard, integrated from now on, reaches `threshold`; returns true. With a unit-exponential
 /// threshold this is the waiting time under a piecewise-constant hazard, at the cost of one event per piece.
 ///
 ///   const auto rate = [&sow]() -> std::optional<HazardRate> {
@@ -27,9 +27,8 @@ struct HazardRate {
 ///   };
 ///   const bool died = co_await threshold_reached(clock, threshold, rate);
 ///
-/// `rate` is called at the start and whenever the rate it gave before no longer holds. If it gives nothing, the hazard
-/// is over and the wait ends with false. The clock counts whole seconds: a piece ends at the nearest one, plus
-/// `margin`.
+/// `rate` is called at the start and whenever its last value no longer holds. If it returns nothing, the hazard is over
+/// and the wait returns false. The clock counts whole seconds: a piece ends at the nearest one, plus `margin`.
 template <class Rate>
 Process<bool> threshold_reached(Simulation& clock, double threshold, Rate rate, Duration margin = 0_s) {
   constexpr double longest_piece_d = 3650;

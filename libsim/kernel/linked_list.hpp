@@ -2,7 +2,7 @@
 
 namespace farrowtide {
 
-/// A link of a circular list that lives inside the object it links, and leaves the list when that object goes.
+/// A link of an intrusive circular list: part of the object it links, and unlinked when that object is destroyed.
 class Link {
  public:
   Link() = default;
@@ -39,7 +39,7 @@ class Link {
   Link* next_ = this;
 };
 
-/// Objects derived from Link, in the order in which they were appended or inserted; owns nothing.
+/// A list of objects derived from Link, which it does not own.
 template <class T>
 class LinkedList {
  public:

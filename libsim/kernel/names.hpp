@@ -1,9 +1,10 @@
-// One table per enum: what each value is called, for scenarios, records, traces, bindings and Python alike. It stands
-// beside the enum, in its order, and is found through it:
+// One table per enum: the name of each value, for scenarios, records, traces, bindings and Python. It is declared
+// beside the enum, in the same order, and found by argument-dependent lookup:
 //
 //   enum class Sign { udder, not_eaten };
 //   constexpr auto names(Sign) {
-//     return std::to_array<Name<Sign>>({{Sign::udder, "udder"}, {Sign::not_eaten, "not_eaten", "not eaten or drunk"}});
+//     return std::to_array<Name<Sign>>({{Sign::udder, "udder"}, {Sign::not_eaten, "not_eaten", "not eating or
+//     drinking"}});
 //   }
 //
 // An incomplete table does not compile.
@@ -58,7 +59,7 @@ class NameTable {
   static constexpr auto rows = names(Enum{});
   static constexpr std::size_t size = rows.size();
 
-  // The names alone, in the order of the values: what a column of codes says of itself.
+  // The names alone, in the order of the values: the labels of a column of codes.
   static constexpr auto all = [] {
     std::array<std::string_view, size> all{};
     std::ranges::transform(rows, all.begin(), &Name<Enum>::name);

@@ -20,7 +20,7 @@ namespace farrowtide {
 class Join;
 class Simulation;
 
-/// Names a spawned process; a ref whose process is over is stale and harmless.
+/// Identifies a spawned process; the ref of a process that has ended is stale and harmless.
 struct ProcessRef {
   std::uint32_t slot = UINT32_MAX;
   std::uint32_t generation = 0;
@@ -36,7 +36,7 @@ struct ProcessName {
 
 std::string to_string(ProcessName name);
 
-/// What the loop knows of one spawned process.
+/// The loop's record of one spawned process.
 struct ProcessRecord {
   enum class State : std::uint8_t { unused, waiting, running, ending };
 
@@ -44,11 +44,11 @@ struct ProcessRecord {
 
   Simulation* simulation;
   ProcessRef ref;
-  Waiter alone;                         // used by a wait for one thing
+  Waiter alone;                         // used by a wait with a single arm
   std::coroutine_handle<> outermost;    // the frame that was spawned
-  std::coroutine_handle<> waiting_at;   // the innermost frame: where a wake-up goes on
-  std::coroutine_handle<> next;         // goes on without an event: a sub-process called, or its caller
-  std::exception_ptr* error = nullptr;  // what left the outermost frame
+  std::coroutine_handle<> waiting_at;   // the innermost frame: where a wake-up resumes
+  std::coroutine_handle<> next;         // resumed without an event: a sub-process just called, or its caller
+  std::exception_ptr* error = nullptr;  // what the outermost frame threw
   EventId wake_up;
   ProcessName name;
   Order home = Order::animal;
@@ -80,7 +80,7 @@ Simulation& find_simulation(First& first, Rest&... rest) {
 
 /// The part of a process's frame that does not depend on its result.
 struct PromiseBase {
-  /// Hands control to the calling frame, through the loop; an outermost process hands it to the loop itself.
+  /// Returns control to the calling frame, through the loop; an outermost process returns it to the loop itself.
   struct HandBack {
     bool await_ready() const noexcept { return false; }
     template <class Promise>
@@ -116,8 +116,8 @@ struct PromiseBase {
 template <class T>
 struct Promise;
 
-/// A function that takes simulated time. It starts when another process awaits it (then it is part of that process and
-/// dies with it) or when Simulation::spawn gives it a life of its own.
+/// A function that takes simulated time. It starts when another process awaits it, as part of that process, or when
+/// Simulation::spawn makes it a process of its own.
 ///
 ///   Process<> stay(Room& room, Sow& sow) {
 ///     Simulation& clock = room.simulation();

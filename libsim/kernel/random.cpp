@@ -51,7 +51,7 @@ double uniform(StreamKey key) {
   check(key);
   const auto words = philox(key, 0);
   const std::uint64_t bits = (std::uint64_t{words[0]} << 32U | words[1]) >> 12U;
-  return (static_cast<double>(bits) + 0.5) * 0x1p-52;  // half a step in from both ends
+  return (static_cast<double>(bits) + 0.5) * 0x1p-52;  // half a step away from both ends
 }
 
 double normal(StreamKey key) {

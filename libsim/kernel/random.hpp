@@ -9,15 +9,15 @@ namespace farrowtide {
 /// The address of one draw: the same address gives the same number whatever else was drawn before.
 struct StreamKey {
   std::uint64_t seed;          ///< of the study
-  std::uint32_t replicate;     ///< which repetition
+  std::uint32_t replicate;     ///< which replication
   std::uint32_t entity;        ///< which animal, room or person
   std::uint32_t purpose;       ///< what the draw decides, below 4096
-  std::uint32_t occasion = 0;  ///< which time it is decided: a day, a birth, a meal
+  std::uint32_t occasion = 0;  ///< which occurrence of the decision: a day, a birth, a meal
 };
 
 /// Random 32-bit words at one address, for any distribution that takes a UniformRandomBitGenerator.
 /// Philox4x32-10 (Salmon, Moraes, Dror and Shaw 2011, SC11) with key = seed and counter =
-/// {occasion, purpose << 20 | block, entity, replicate}; at most 4,194,304 words an address.
+/// {occasion, purpose << 20 | block, entity, replicate}; at most 4,194,304 words per address.
 class Stream {
  public:
   using result_type = std::uint32_t;
@@ -39,12 +39,12 @@ class Stream {
   std::size_t used_ = words_.size();
 };
 
-/// One stream for everything, as of a single seeded generator: draws are numbered in the order in which they are first
-/// asked for, and an address only remembers its number, so that what is decided stays decided. Of one replicate, on one
-/// thread. There to show what addresses are worth; distributions are those of keyed draws.
+/// One stream for everything, like a single seeded generator: draws are numbered in the order in which they are first
+/// requested, and an address keeps its number, so that a repeated draw gives the same value. For one replicate on one
+/// thread. It exists to show what addresses are worth; the distributions are those of keyed draws.
 class OneStream {
  public:
-  /// Where the number for this address stands in the stream: the next place, if it was never asked for.
+  /// The position in the stream of the number for this address; a new address takes the next position.
   StreamKey key(const StreamKey& address);
 
  private:

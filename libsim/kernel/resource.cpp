@@ -110,7 +110,7 @@ void Resource::hold(Seat& seat) {
   ++in_use_;
 }
 
-/// Makes the holders what rank, capacity and the shift's end want them to be. Restartable: every step leaves a valid
+/// Brings the holders in line with rank, capacity and the end of the shift. Restartable: every step leaves a valid
 /// state.
 void Resource::settle() {
   while (in_use_ > capacity_ && at_end_ == ShiftEnd::hand_over) {
@@ -142,7 +142,7 @@ template <class Eligible>
 Seat* Resource::worst_serving(Eligible eligible) const {
   Seat* worst = nullptr;
   holders_.for_each([&](Seat& seat) {
-    // Work that ends in this second is done: its holder only waits for its turn to say so.
+    // Work that ends in this second is done; only its event is still pending.
     const bool has_work_left = seat.serve_ != nullptr && seat.serve_->left_at(simulation_.now()) > 0_s;
     if (!has_work_left || !eligible(seat)) return;
     if (!worst || std::tie(worst->rank_, worst->arrival_) < std::tie(seat.rank_, seat.arrival_)) worst = &seat;
@@ -176,7 +176,7 @@ Acquire::Acquire(Resource& resource, Rank rank, Preempt preempt, int label) : re
 
 void Serve::arm(Waiter& waiter) {
   if (!*seat_) throw InternalError("cannot serve in an empty seat");
-  if (seat_->serve_ != nullptr) throw InternalError("this seat is serving already");
+  if (seat_->serve_ != nullptr) throw InternalError("this seat is already serving");
   waiter_ = &waiter;
   seat_->serve_ = this;
   begin();
@@ -189,7 +189,7 @@ void Serve::begin() {
   event_ = simulation.add_event(since_ + left_, Order::release, fire, this);
 }
 
-/// Adds what was done since the work began or went on; nothing while pushed out.
+/// Adds the work done since it began or resumed; nothing while interrupted.
 void Serve::count_served() {
   if (!event_ || seat_ == nullptr || !*seat_) return;
   Resource& resource = *seat_->resource_;
@@ -221,7 +221,7 @@ void Serve::disarm() noexcept {
   if (seat_ == nullptr) return;
   Seat& seat = *std::exchange(seat_, nullptr);
   seat.serve_ = nullptr;
-  if (!seat.held_) seat.release();  // pushed out: nobody is left to go on with the work
+  if (!seat.held_) seat.release();  // interrupted, and no process is left to resume the work
 }
 
 }  // namespace farrowtide

@@ -22,26 +22,26 @@ struct Rank {
   friend constexpr auto operator<=>(Rank, Rank) = default;
 };
 
-/// Whether a request may push out a holder of strictly worse rank that is serving.
+/// Whether a request may pre-empt a holder of strictly worse rank that is serving.
 enum class Preempt : std::uint8_t { no, yes };
 
 /// What happens to work under way when capacity falls below the seats in use.
 enum class ShiftEnd : std::uint8_t {
-  finish_task,  ///< it is finished; nobody new is seated
-  hand_over,    ///< worst rank, latest arrival is pushed out until in_use fits, and goes on when there is a seat again
+  finish_task,  ///< it is finished; no queued request is seated
+  hand_over,    ///< worst rank, latest arrival is interrupted until in_use fits, and resumes when a seat is free
 };
 
-/// Hears of the work done in a resource's seats, stretch by stretch, when each stops: done, pushed out or withdrawn.
+/// Notified of the work done in a resource's seats, in stretches, as each one stops: done, interrupted or withdrawn.
 class ServiceObserver {
  public:
-  /// `label` is that of the seat's request. All stretches add up to Resource::served. Only takes note: calls nobody.
+  /// `label` is that of the seat's request. All stretches add up to Resource::served. It must not call the simulation.
   virtual void served(int label, Time begin, Time end) noexcept = 0;
 
   virtual ~ServiceObserver() = default;
 };
 
-/// A seat held at a resource; gives itself back when it goes out of scope. Empty when it was never granted, was given
-/// back, or its resource is gone. A holder that is not serving keeps its seat, come what may.
+/// A seat held at a resource, released when it goes out of scope. Empty if it was never granted or has been released,
+/// or if its resource is gone. A holder that is not serving is never interrupted.
 class [[nodiscard]] Seat : private Link {
  public:
   Seat() = default;
@@ -51,11 +51,11 @@ class [[nodiscard]] Seat : private Link {
 
   explicit operator bool() const { return resource_ != nullptr; }
 
-  /// co_await: does so much work in this seat; returns when all of it is done. Meanwhile it may be pushed out by an
-  /// urgent request or a shift's end; it then queues with its first arrival and goes on where it stopped. Work that
-  /// ends in the same second as either is done. If the wait is withdrawn while pushed out, the seat is empty.
+  /// co_await: does this amount of work in this seat; returns when all of it is done. The work may be interrupted by an
+  /// urgent request or the end of a shift; it then queues as of its first arrival and resumes where it stopped. Work
+  /// that ends in the same second is not interrupted. If the wait is withdrawn while interrupted, the seat is empty.
   Serve serve(Duration work);
-  /// How often work in this seat was pushed out.
+  /// How often work in this seat was interrupted.
   int interruptions() const { return interruptions_; }
   void release() noexcept;
 
@@ -69,7 +69,7 @@ class [[nodiscard]] Seat : private Link {
 
   Resource* resource_ = nullptr;
   Acquire* acquire_ = nullptr;  // while it queues for the first time
-  Serve* serve_ = nullptr;      // while it serves or, pushed out, queues again
+  Serve* serve_ = nullptr;      // while it serves or, interrupted, queues again
   std::uint64_t arrival_ = 0;
   Rank rank_;
   int label_ = 0;
@@ -78,8 +78,8 @@ class [[nodiscard]] Seat : private Link {
   bool held_ = false;
 };
 
-/// Interchangeable seats (people, crates, hoses) and the queue for them. Seats are assigned at once when they come
-/// free, by rank and then arrival; so a later request of the same second cannot slip in.
+/// Interchangeable seats (people, crates, hoses) and the queue for them. A seat is assigned as soon as it is free, by
+/// rank and then arrival, so that a later request in the same second cannot jump the queue.
 class Resource {
  public:
   Resource(Simulation& simulation, int capacity);
@@ -87,24 +87,24 @@ class Resource {
   Resource(const Resource&) = delete;
   Resource& operator=(const Resource&) = delete;
 
-  /// co_await: a seat. Goes straight on if one is free, or can be had by pre-emption: then from the holder of strictly
-  /// worse rank that is serving, has work left, and is worst, latest arrived. An observer is told the `label`.
+  /// co_await: a seat. Does not wait if one is free or can be pre-empted: from a holder of strictly worse rank that is
+  /// serving and has work left, worst rank and latest arrival first. An observer is given the `label`.
   Acquire acquire(Rank rank = {}, Preempt preempt = Preempt::no, int label = 0);
-  /// co_await: a seat, or an empty one if `patience` runs out first. In the same second, the seat wins.
+  /// co_await: a seat, or an empty one if `patience` runs out first. If both come in the same second, the seat wins.
   Process<Seat> acquire_within(Duration patience, Rank rank = {}, Preempt preempt = Preempt::no, int label = 0);
 
-  /// A shift begins or ends. Those who queue go on queueing.
+  /// A shift begins or ends. Queued requests stay in the queue.
   void set_capacity(int seats, ShiftEnd at_end);
 
   int capacity() const { return capacity_; }
   int in_use() const { return in_use_; }
-  /// Work done in all seats so far, parts that were interrupted or withdrawn included; work under way counts when it
+  /// Work done in all seats so far, including parts that were interrupted or withdrawn; work under way counts when it
   /// stops.
   Duration served() const { return served_; }
-  /// Requests in the queue and pushed-out holders.
+  /// Requests in the queue and interrupted holders.
   int waiting() const { return waiting_; }
   Simulation& simulation() const { return simulation_; }
-  /// From now on `observer` hears of all work; it must outlive the resource and its clock. Null: nobody does.
+  /// From now on `observer` is notified of all work; it must outlive the resource and its clock. Null removes it.
   void observe(ServiceObserver* observer) { observer_ = observer; }
 
  private:
@@ -136,7 +136,7 @@ class Resource {
   LinkedList<Seat> queue_;
 };
 
-/// co_await: resource.request.
+/// co_await: resource.acquire.
 class [[nodiscard]] Acquire : public Wait<Acquire> {
  public:
   Acquire(Resource& resource, Rank rank, Preempt preempt, int label);

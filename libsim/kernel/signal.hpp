@@ -27,8 +27,8 @@ class [[nodiscard]] Listen : public Wait<Listen>, public Link {
   const bool* happened_;
 };
 
-/// "Look again": wakes those that wait at this moment and remembers nothing. Whoever wakes checks what it waits for
-/// and, if need be, waits again; a fact that must not be missed is a Milestone.
+/// Wakes the processes that wait at this moment and remembers nothing. A woken process checks its condition and, if
+/// need be, waits again; use a Milestone for a fact that must not be missed.
 class Signal {
  public:
   /// Wakes every listener, in the order in which they began to wait.
@@ -46,7 +46,7 @@ class Signal {
   }
 
   Listen wait() { return wait_unless(never_); }
-  /// Waits unless `happened`, looked at when the wait begins.
+  /// Waits unless `happened` is true when the wait begins.
   Listen wait_unless(const bool& happened) { return Listen{listeners_, happened}; }
 
  private:
@@ -55,10 +55,10 @@ class Signal {
   LinkedList<Listen> listeners_;
 };
 
-/// A fact that stays once it is reached (weaned, dead): waiting for it afterwards goes straight on.
+/// A fact that stays true once it is reached (weaned, dead): waiting for it afterwards returns at once.
 class Milestone {
  public:
-  /// Reaching it again changes nothing.
+  /// Reaching it again has no effect.
   void reach() noexcept {
     reached_ = true;
     arrivals_.fire();

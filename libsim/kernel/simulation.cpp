@@ -7,7 +7,7 @@
 namespace farrowtide {
 namespace {
 
-/// Throws `error` again; ours get `place` added to their message, others fly on as they are.
+/// Rethrows `error`; errors of the library get `place` added to their message, others are unchanged.
 [[noreturn]] void rethrow_with(const std::exception_ptr& error, const std::string& place) {
   try {
     std::rethrow_exception(error);
@@ -36,7 +36,7 @@ void Simulation::fire_next() {
 
 template <class Condition>
 void Simulation::fire_while(Condition condition) {
-  if (firing_) throw InternalError("run was called from inside a run");
+  if (firing_) throw InternalError("run was called during a run");
   struct Firing {
     bool& flag;
     explicit Firing(bool& f) : flag{f} { flag = true; }
@@ -46,7 +46,8 @@ void Simulation::fire_while(Condition condition) {
 }
 
 void Simulation::run_until(Time end) {
-  if (end < now_) throw UserError("cannot run until " + to_string(end) + ": it is " + to_string(now_) + " already");
+  if (end < now_)
+    throw UserError("cannot run until " + to_string(end) + ": the clock is already at " + to_string(now_));
   fire_while([&] { return events_.next_time() <= end; });
   now_ = end;
 }
@@ -57,8 +58,8 @@ void Simulation::run() {
 
 void Simulation::look_around() {
   if (const ProcessName* woken = std::exchange(woken_too_late_, nullptr)) {
-    throw InternalError("order record woke process '" + to_string(*woken) + "' at " + to_string(now_) +
-                        ", whose rows are final");
+    throw InternalError("process '" + to_string(*woken) + "' was woken at " + to_string(now_) +
+                        " in order record, when the rows of that second are final");
   }
   if (events_fired_ >= next_watch_) {
     next_watch_ = events_fired_ + watch_every_;
@@ -66,13 +67,13 @@ void Simulation::look_around() {
   }
   if (events_fired_ - fired_before_now_ > events_a_second_limit_) {
     throw InternalError("more than " + std::to_string(events_a_second_limit_) + " events at " + to_string(now_) +
-                        ": time stands still for " + names_of_the_restless());
+                        ": simulated time does not advance because of " + names_of_the_restless());
   }
   next_look_ = std::min(next_watch_, fired_before_now_ + events_a_second_limit_ + 1);
 }
 
 void Simulation::set_watch(std::uint64_t every, Callback watch) {
-  if (every == 0 || !watch) throw InternalError("a watch needs a callback and a number of events");
+  if (every == 0 || !watch) throw InternalError("a watch needs a callback and an interval of at least 1 event");
   watch_ = std::move(watch);
   watch_every_ = every;
   next_watch_ = events_fired_ + every;
@@ -106,10 +107,10 @@ std::string Simulation::names_of_the_restless() const {
 void Simulation::throw_unschedulable(Time at) const {
   if (at == now_) {
     throw InternalError("nothing can be scheduled at " + to_string(at) +
-                        " while order record runs: its rows are final");
+                        " in order record, when the rows of that second are final");
   }
-  if (at < now_) throw UserError(to_string(at) + " is in the past: it is " + to_string(now_));
-  throw InternalError(to_string(at) + " is later than any event can be");
+  if (at < now_) throw UserError(to_string(at) + " is in the past: the clock is at " + to_string(now_));
+  throw InternalError(to_string(at) + " is beyond the latest time of an event");
 }
 
 EventId Simulation::schedule(Time at, Order order, Callback callback) {
@@ -136,7 +137,7 @@ void Simulation::fire_call(void* argument) {
   auto& call = *static_cast<Call*>(argument);
   Simulation& simulation = *call.simulation;
   const Callback callback = std::move(call.callback);
-  simulation.discard(call);  // before it is called, so that it can schedule itself again in the same place
+  simulation.discard(call);  // before it is called, so that it can reschedule itself in the same slot
   try {
     callback();
   } catch (...) {
@@ -220,7 +221,7 @@ Stop Simulation::stop(ProcessRef ref) noexcept {
 }
 
 void Simulation::retire(ProcessRecord& process, Ending ending) noexcept {
-  process.state = ProcessRecord::State::ending;  // stops and wake-ups of it mean nothing from here
+  process.state = ProcessRecord::State::ending;  // from here on, stops and wake-ups have no effect on it
   events_.cancel(process.wake_up);
   process.outermost.destroy();
   ++process.ref.generation;

@@ -25,24 +25,25 @@ class Join;
 enum class Ending {
   finished,
   stopped,       ///< by stop, or by an exception that left it
-  over_already,  ///< before the join began: nothing was waited for
+  over_already,  ///< before the join began: there was no wait
 };
 
 /// What stop did.
 enum class Stop {
   stopped,
-  at_next_wait,  ///< it is the running process: it goes on until its next co_await
+  at_next_wait,  ///< it is the running process and continues until its next co_await
   over_already,
 };
 
 /// The clock, the pending events and the processes of one simulated world.
 ///
-/// The loop (fire_next in simulation.cpp) takes the first event in the order (time, order, sequence), moves the clock
-/// and fires it, and nothing else. Only the loop resumes a process: firing a signal, giving back a seat, ending or
-/// stopping a process decides at once who goes on, and lets them go on by an event in the same second, order `release`.
-/// So nothing changes under a process between two of its waits.
+/// The loop (fire_next in simulation.cpp) takes the first event in the order (time, order, sequence), advances the
+/// clock and fires it, and does nothing else. Only the loop resumes a process: firing a signal, releasing a seat,
+/// ending or stopping a process decides at once which processes continue, and they are resumed by an event in the same
+/// second, order `release`. So no other process runs between two waits of a process.
 ///
-/// Make it the last member of its owner: it then goes first, while everything its processes refer to is still there.
+/// Make it the last member of its owner: it is then destroyed first, while everything its processes refer to still
+/// exists.
 class Simulation {
  public:
   using Callback = std::function<void()>;
@@ -54,41 +55,41 @@ class Simulation {
 
   Time now() const { return now_; }
 
-  /// Fires every event up to and including `end`; the clock then shows `end`. Throws what a process threw, with the
+  /// Fires every event up to and including `end`; the clock is then at `end`. Throws what a process threw, with the
   /// process's name and the time; the simulation can then still be inspected and destroyed.
   void run_until(Time end);
   /// Fires events until none is pending.
   void run();
 
-  /// Gives a process a life of its own. Its first step waits its turn at `at` (if absent: now) in order `home`, the
-  /// order in which its delays end as well.
+  /// Starts an independent process. Its first step is an event at `at` (default: now) in order `home`, the order in
+  /// which its delays end as well.
   ProcessRef spawn(Process<> life, Order home = Order::animal, std::optional<Time> at = {});
-  /// Ends a process at its present wait: locals go innermost first, seats are given back, all it waits for is
-  /// withdrawn, its sub-processes end with it, those that wait for its end go on. It cannot catch this.
+  /// Ends a process at its current wait: locals are destroyed innermost first, seats are released, its waits are
+  /// withdrawn, its sub-processes end with it, and processes that wait for its end continue. It cannot catch this.
   Stop stop(ProcessRef process) noexcept;
   bool alive(ProcessRef process) const { return find(process) != nullptr; }
   /// The process that runs at this moment; a stale ref in a callback and between events.
   ProcessRef running() const { return running_ ? running_->ref : ProcessRef{}; }
 
-  /// co_await: a while, ending in the process's home order or in `order`. A delay of zero lets go first all that is due
-  /// already; waiting for the past throws UserError.
+  /// co_await: a delay that ends in the process's home order or in `order`. With a delay of zero, everything already
+  /// due happens first; waiting for the past throws UserError.
   Delay delay(Duration length) const;
   Delay delay(Duration length, Order order) const;
   Delay until(Time moment) const;
   Delay until(Time moment, Order order) const;
-  /// co_await: the end of another process; gives its Ending.
+  /// co_await: the end of another process; returns its Ending.
   Join join(ProcessRef process);
 
-  /// Calls back at `at`: for work that is nobody's life, such as the climate of a whole room every hour.
+  /// Calls `callback` at `at`: for work that belongs to no process, such as the hourly climate of a room.
   EventId schedule(Time at, Order order, Callback callback);
-  /// Both are false for an event that has fired or was cancelled. A rescheduled event queues behind its new equals.
+  /// Both return false for an event that has fired or been cancelled. A rescheduled event comes after its new equals.
   bool cancel(EventId event);
   bool reschedule(EventId event, Time at);
   bool pending(EventId event) const { return events_.pending(event); }
 
-  /// Calls `watch` after every `every` events; what it throws ends the run. For Ctrl-C and progress.
+  /// Calls `watch` every `every` events; an exception it throws ends the run. For Ctrl-C and progress.
   void set_watch(std::uint64_t every, Callback watch);
-  /// More events in one second than this (at first 1,000,000) are taken for a livelock: the run throws InternalError.
+  /// More events in one second than this (1,000,000 by default) count as a livelock: the run throws InternalError.
   void set_events_a_second_limit(std::uint64_t limit);
 
   std::uint64_t events_fired() const { return events_fired_; }

@@ -72,7 +72,7 @@ class Time {
   Duration since_start_;
 };
 
-/// The first moment strictly after `now` at which the clock on the wall shows `time_of_day` [0 h, 24 h).
+/// The first moment strictly after `now` at the clock time `time_of_day` [0 h, 24 h).
 constexpr Time next_time_of_day(Time now, Duration time_of_day) {
   const Time today = now.start_of_day() + time_of_day;
   return today > now ? today : today + 1_d;
@@ -81,14 +81,14 @@ constexpr Time next_time_of_day(Time now, Duration time_of_day) {
 /// "day 3 06:00:00".
 std::string to_string(Time time);
 
-/// Events of the same second happen in this order, then first scheduled first.
+/// Events of the same second happen in this order; within an order, in the order of scheduling.
 enum class Order : std::uint8_t {
   environment,  ///< calendars, shifts, temperature
-  animal,       ///< onset, birth, death: what biology does
-  release,      ///< work done, seats given back, every wake-up
+  animal,       ///< biology: onset, birth, death
+  release,      ///< work completed, seats released, every wake-up
   decision,     ///< patience running out, policies
   task,         ///< starts of work
-  record,       ///< rows written; a second is final here: scheduling or waking at now is refused
+  record,       ///< rows written; the second is then final: scheduling or waking at now throws
 };
 
 constexpr auto names(Order) {

@@ -7,9 +7,9 @@ namespace farrowtide {
 class Arm;
 struct ProcessRecord;
 
-/// Who is told when an arm is satisfied: a process, either directly or through the first_of that chooses for it.
+/// Notified when an arm is satisfied: a process, either directly or through the first_of that chooses for it.
 struct Waiter {
-  /// Notes the winner and withdraws the losers; false when another arm has won before.
+  /// Records the winner and withdraws the losers; false if another arm has already won.
   using Choose = bool (*)(Waiter& waiter, Arm& winner);
 
   ProcessRecord* process = nullptr;
@@ -29,7 +29,7 @@ class Arm {
   Arm() = default;
   ~Arm() = default;
 
-  /// Fixes this arm as the winner; false when another has won. The caller sees to it that the process goes on.
+  /// Makes this arm the winner; false if another has won. The caller must resume the process.
   bool decide() noexcept { return waiter_->choose == nullptr || waiter_->choose(*waiter_, *this); }
   ProcessRecord& process() const { return *waiter_->process; }
 
@@ -37,8 +37,8 @@ class Arm {
 };
 
 /// Makes a kind of arm something a process can co_await. Kind offers
-///   bool ready(ProcessRecord&)   satisfied already? then it has taken what it waits for, and is not armed;
-///   void arm(Waiter&)            tells its source; may be satisfied before this returns;
+///   bool ready(ProcessRecord&)   true if satisfied already: it has taken what it waits for and is not armed;
+///   void arm(Waiter&)            registers with its source; may be satisfied before this returns;
 ///   void disarm() noexcept       withdraws; harmless when not armed;
 ///   T result()                   what co_await returns.
 template <class Kind>
@@ -50,7 +50,7 @@ class Wait : public Arm {
   bool await_suspend(std::coroutine_handle<Promise> here) {
     auto& process = *here.promise().process;
     process.waiting_at = here;
-    if (process.stop_at_next_wait) return true;  // the loop sees to the rest
+    if (process.stop_at_next_wait) return true;  // the loop does the rest
     auto& kind = static_cast<Kind&>(*this);
     if (kind.ready(process)) return false;
     kind.arm(process.alone);

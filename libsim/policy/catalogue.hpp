@@ -11,7 +11,7 @@
 
 namespace farrowtide {
 
-// One policy: the word that names it in a scenario, a sentence about it, and how it reads its own keys.
+// One policy: its name in scenarios, a sentence about it, and the function that reads its own keys.
 template <class Policy>
 struct CatalogueEntry {
   std::string name;

@@ -1,4 +1,4 @@
-// All families' catalogues together: what the words after `kind:` can be. The built-in policies, and those a user adds.
+// The catalogues of all families: the allowed values of `kind:`, built-in policies and those added by a user.
 #pragma once
 
 #include <vector>

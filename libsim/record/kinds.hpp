@@ -1,4 +1,4 @@
-// What became of animals and tasks, and what may happen: the kinds that the rows count, and their names.
+// The fates of animals, the outcomes of tasks and the kinds of event, with the names that records use.
 #pragma once
 
 #include <cstdint>

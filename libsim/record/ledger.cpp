@@ -11,8 +11,8 @@ namespace {
 constexpr double rounding = 1e-9;  // relative, of sums of a few hundred doubles
 
 [[noreturn]] void breach(const std::string& what, int sow, double one, double other) {
-  throw InternalError("conservation broken for sow " + std::to_string(sow) + ": " + what + " " + std::to_string(one) +
-                      " against " + std::to_string(other));
+  throw InternalError("conservation law broken for sow " + std::to_string(sow) + ": " + what + " " +
+                      std::to_string(one) + " against " + std::to_string(other));
 }
 
 bool differ(double one, double other) {

@@ -8,7 +8,7 @@
 namespace farrowtide {
 namespace {
 
-// A piglet that has not died has no cause.
+// A piglet that has not died has no cause of death.
 constexpr auto causes = [] {
   std::array<std::string_view, NameTable<DeathCause>::size + 1> labels{"-"};
   std::ranges::copy(NameTable<DeathCause>::all, labels.begin() + 1);
@@ -17,7 +17,7 @@ constexpr auto causes = [] {
 
 constexpr ColumnInfo replicate_info{"replicate", "-", "number of the replication, from 0"};
 constexpr ColumnInfo group_info{"group", "-", "number of the farrowing group, from 1"};
-constexpr ColumnInfo hour_of_day_info{"hour", "-", "of the day, 0 is from midnight to one"};
+constexpr ColumnInfo hour_of_day_info{"hour", "-", "hour of the day; 0 is from 00:00 to 01:00"};
 constexpr ColumnInfo sow_info{"sow", "-", "number of the sow on the farm, from 1; 0 or less: the room"};
 
 }  // namespace
@@ -29,16 +29,16 @@ std::span<const Field<SowRow>> SowRow::fields() {
       {group_info, &R::group},
       {{"room", "-", "number of the room, from 1"}, &R::room},
       {sow_info, &R::sow},
-      {{"parity", "-", "this farrowing's number; 1 is a gilt's first"}, &R::parity},
-      {{"nurse", "-", "1 if she was taken in to nurse surplus piglets"}, &R::nurse},
+      {{"parity", "-", "parity at this farrowing; 1 for a gilt's first"}, &R::parity},
+      {{"nurse", "-", "1 if she was brought in to nurse surplus piglets"}, &R::nurse},
       {{"total_born", "piglets", "born alive and stillborn"}, &R::total_born},
-      {{"born_alive", "piglets", "with the revived"}, &R::born_alive},
+      {{"born_alive", "piglets", "including revived piglets"}, &R::born_alive},
       {{"stillborn", "piglets", "born dead"}, &R::stillborn},
       {{"weaned", "piglets", "alive at weaning"}, &R::weaned},
       {{"died_before_weaning", "piglets", "born alive and dead before weaning"}, &R::died_before_weaning},
-      {{"exams", "-", "internal exams made"}, &R::exams},
-      {{"assisted_births", "piglets", "delivered by help"}, &R::assisted_births},
-      {{"attended_births", "piglets", "born with somebody there or reached within the revival time"},
+      {{"exams", "-", "number of internal exams"}, &R::exams},
+      {{"assisted_births", "piglets", "delivered with help"}, &R::assisted_births},
+      {{"attended_births", "piglets", "born with staff present or reached within the revival time"},
        &R::attended_births},
       {{"farrowing_start_h", "h", "first birth"}, &R::farrowing_start_h},
       {{"farrowing_duration_min", "min", "first to last birth"}, &R::farrowing_duration_min},
@@ -48,8 +48,8 @@ std::span<const Field<SowRow>> SowRow::fields() {
       {{"feed_intake_d1_7_kg_per_day", "kg/d", "eaten, mean of lactation days 1-7"}, &R::feed_intake_d1_7_kg_per_day},
       {{"pre_farrow_intake_kg_per_day", "kg/d", "eaten, mean of whole days from loading to farrowing"},
        &R::pre_farrow_intake_kg_per_day},
-      {{"feed_wasted_kg", "kg", "drawn and not eaten, whole stay"}, &R::feed_wasted_kg},
-      {{"feed_removed_kg", "kg", "taken out of the trough by staff, whole stay"}, &R::feed_removed_kg},
+      {{"feed_wasted_kg", "kg", "drawn from the trough but not eaten, whole stay"}, &R::feed_wasted_kg},
+      {{"feed_removed_kg", "kg", "removed from the trough by staff, whole stay"}, &R::feed_removed_kg},
       {{"meals_per_day", "1/d", "mean of lactation days 1 to weaning"}, &R::meals_per_day},
       {{"zero_feed_days", "d", "lactation days 1 to weaning without any feed eaten"}, &R::zero_feed_days},
       {{"low_feed_days", "d", "lactation days 1 to weaning with less than half her own mean of days 1 to weaning"},
@@ -64,33 +64,35 @@ std::span<const Field<SowRow>> SowRow::fields() {
       {{"litter_weight_at_weaning_kg", "kg", "all piglets weaned by this sow"}, &R::litter_weight_at_weaning_kg},
       {{"litter_gain_kg_per_day", "kg/d", "growth of the litter, mean of lactation days 1 to weaning"},
        &R::litter_gain_kg_per_day},
-      {{"piglets_moved_in", "piglets", "that she reared for other sows"}, &R::piglets_moved_in},
+      {{"piglets_moved_in", "piglets", "reared for other sows"}, &R::piglets_moved_in},
       {{"piglets_moved_out", "piglets", "moved from her to other sows"}, &R::piglets_moved_out},
-      {{"born_here_and_moved", "piglets", "born alive of her and moved at least once"}, &R::born_here_and_moved},
+      {{"born_here_and_moved", "piglets", "born alive to her and moved at least once"}, &R::born_here_and_moved},
       {{"scours", "-", "1 if her litter had scours"}, &R::scours},
       {{"water_l_per_day", "L/d", "drunk, mean of lactation days 1 to weaning"}, &R::water_l_per_day},
       {{"drinker_flow_l_per_min", "L/min", "of her drinker when it is clean"}, &R::drinker_flow_l_per_min},
       {{"low_drinker", "-", "1 if she drank too little over lactation days 1-3"}, &R::low_drinker},
-      {{"leg_trouble", "-", "1 if she came with it"}, &R::leg_trouble},
-      {{"learned_h", "h", "when a first-parity sow could use drinker and feeder; missing for those that knew"},
+      {{"leg_trouble", "-", "1 if she had it at loading"}, &R::leg_trouble},
+      {{"learned_h", "h", "when a first-parity sow had learned to use drinker and feeder; missing if she knew already"},
        &R::learned_h},
       {{"placenta_min", "min", "last birth to the last placenta"}, &R::placenta_min},
       {{"placenta_retained", "-", "1 if a part was retained"}, &R::placenta_retained},
       {{"disorder_onset_h", "h", "onset of the post-partum disorder after the last birth; missing if she had none"},
        &R::disorder_onset_h},
       {{"disorder_days", "d", "length of the disorder, up to weaning"}, &R::disorder_days},
-      {{"found_h", "h", "first sign found after the last birth, right or wrong; missing if none"}, &R::found_h},
+      {{"found_h", "h", "first sign found after the last birth, rightly or wrongly; missing if none"}, &R::found_h},
       {{"treated_h", "h", "first treatment after the last birth; missing if none"}, &R::treated_h},
       {{"rectal_temperature_deg_c", "degC", "at the check; missing if none was made"}, &R::rectal_temperature_deg_c},
       {{"left_as", "-", "how she left the room", NameTable<SowFate>::all}, &R::left_as},
       {{"weaning_to_oestrus_d", "d", "weaning to the next oestrus"}, &R::weaning_to_oestrus_d},
       {{"farrowing_rate", "-", "probability of farrowing from the next service"}, &R::farrowing_rate},
-      {{"next_total_born_change", "piglets", "of her next litter, against a herd mate that lost no more than usual"},
+      {{"next_total_born_change", "piglets",
+        "of her next litter, relative to a herd mate that lost no more weight than usual"},
        &R::next_total_born_change},
       {{"removal_risk", "-", "probability that she is removed before she farrows again"}, &R::removal_risk},
-      {{"appetite_effect_log", "log", "the sow's own appetite against her mates"}, &R::appetite_effect_log},
-      {{"milk_effect_log", "log", "the sow's own milk yield against her mates"}, &R::milk_effect_log},
-      {{"duration_effect_log", "log", "the sow's own pace of farrowing against her mates"}, &R::duration_effect_log},
+      {{"appetite_effect_log", "log", "the sow's own appetite relative to her herd mates"}, &R::appetite_effect_log},
+      {{"milk_effect_log", "log", "the sow's own milk yield relative to her herd mates"}, &R::milk_effect_log},
+      {{"duration_effect_log", "log", "the sow's own farrowing duration relative to her herd mates"},
+       &R::duration_effect_log},
   };
   return list;
 }
@@ -100,28 +102,28 @@ std::span<const Field<SowDayRow>> SowDayRow::fields() {
   static const Field<R> list[] = {
       {replicate_info, &R::replicate},
       {sow_info, &R::sow},
-      {{"parity", "-", "this farrowing's number"}, &R::parity},
+      {{"parity", "-", "parity at this farrowing"}, &R::parity},
       {{"day", "d", "lactation day; 0 is the calendar day of the last birth, negative before"}, &R::day},
       {{"farrowed", "-", "1 once the last piglet of the litter is born"}, &R::farrowed},
-      {{"appetite_kg", "kg", "what she would eat that day with feed always at hand"}, &R::appetite_kg},
+      {{"appetite_kg", "kg", "what she would eat that day with feed always available"}, &R::appetite_kg},
       {{"offered_kg", "kg", "put into the trough"}, &R::offered_kg},
-      {{"eaten_kg", "kg", "swallowed"}, &R::eaten_kg},
-      {{"wasted_kg", "kg", "drawn from the trough and not eaten"}, &R::wasted_kg},
-      {{"removed_kg", "kg", "taken out by staff"}, &R::removed_kg},
+      {{"eaten_kg", "kg", "eaten by the sow"}, &R::eaten_kg},
+      {{"wasted_kg", "kg", "drawn from the trough but not eaten"}, &R::wasted_kg},
+      {{"removed_kg", "kg", "removed by staff"}, &R::removed_kg},
       {{"in_trough_at_midnight_kg", "kg", "left at the end of the day"}, &R::in_trough_at_midnight_kg},
       {{"meals", "-", "meals eaten"}, &R::meals},
       {{"water_l", "L", "drunk"}, &R::water_l},
       {{"ill", "-", "1 if she had the post-partum disorder at the end of the day"}, &R::ill},
       {{"piglets", "-", "nursing at the end of the day"}, &R::piglets},
-      {{"effective_temperature_deg_c", "degC", "as it bears on appetite"}, &R::effective_temperature_deg_c},
+      {{"effective_temperature_deg_c", "degC", "as it affects appetite"}, &R::effective_temperature_deg_c},
       {{"room_temperature_deg_c", "degC", "mean of the day"}, &R::room_temperature_deg_c},
-      {{"weight_kg", "kg", "body weight at the end of the day, without the unborn"}, &R::weight_kg},
+      {{"weight_kg", "kg", "body weight at the end of the day, without the unborn litter"}, &R::weight_kg},
       {{"backfat_mm", "mm", "P2 at the end of the day"}, &R::backfat_mm},
       {{"weight_change_kg", "kg", "over the day"}, &R::weight_change_kg},
       {{"energy_eaten_mcal", "Mcal", "metabolisable energy of the feed eaten"}, &R::energy_eaten_mcal},
-      {{"maintenance_mcal", "Mcal", "energy for maintenance; before farrowing with the litter carried"},
+      {{"maintenance_mcal", "Mcal", "energy for maintenance; before farrowing including the unborn litter"},
        &R::maintenance_mcal},
-      {{"milk_mcal", "Mcal", "milk energy given"}, &R::milk_mcal},
+      {{"milk_mcal", "Mcal", "energy of the milk produced"}, &R::milk_mcal},
       {{"milk_potential_mcal", "Mcal", "milk energy the litter would draw from a well-fed sow in a cool room"},
        &R::milk_potential_mcal},
       {{"body_energy_change_mcal", "Mcal", "gained by the body; negative is drawn from it"},
@@ -141,13 +143,14 @@ std::span<const Field<PigletRow>> PigletRow::fields() {
       {{"birth_weight_kg", "kg", "at birth"}, &R::birth_weight_kg},
       {{"birth_time_h", "h", "since the start"}, &R::birth_time_h},
       {{"birth_interval_drawn_min", "min",
-        "since the last birth as fate has it for this sow: meals, heat, inertia and help left out; missing for the "
-        "first"},
+        "since the last birth as drawn for this sow, before the effects of meals, heat, inertia and help; missing for "
+        "the first"},
        &R::birth_interval_drawn_min},
-      {{"birth_interval_min", "min", "since the last birth, as it was; missing for the first"}, &R::birth_interval_min},
-      {{"assisted", "-", "1 if delivered by help"}, &R::assisted},
-      {{"attended", "-", "1 if somebody was there or came within the revival time"}, &R::attended},
-      {{"reared_by", "-", "sow it nursed last; less than 1: none"}, &R::reared_by},
+      {{"birth_interval_min", "min", "since the last birth, as it happened; missing for the first"},
+       &R::birth_interval_min},
+      {{"assisted", "-", "1 if delivered with help"}, &R::assisted},
+      {{"attended", "-", "1 if staff were present or came within the revival time"}, &R::attended},
+      {{"reared_by", "-", "the sow it nursed last; less than 1: none"}, &R::reared_by},
       {{"moves", "-", "times it was moved to another sow"}, &R::moves},
       {{"scoured", "-", "1 if it had scours"}, &R::scoured},
       {{"fate", "-", "what became of it", NameTable<PigletFate>::all}, &R::fate},
@@ -155,8 +158,7 @@ std::span<const Field<PigletRow>> PigletRow::fields() {
       {{"age_at_death_d", "d", "missing unless it died"}, &R::age_at_death_d},
       {{"colostrum_g", "g", "drunk in the first day, bottle-fed scale"}, &R::colostrum_g},
       {{"weaning_weight_kg", "kg", "missing unless weaned"}, &R::weaning_weight_kg},
-      {{"threshold_crushed", "-", "unit-exponential threshold against its hazard of being crushed"},
-       &R::threshold_crushed},
+      {{"threshold_crushed", "-", "unit-exponential threshold of its hazard of being crushed"}, &R::threshold_crushed},
       {{"threshold_starved", "-", "the same for starving or weakness"}, &R::threshold_starved},
       {{"threshold_other", "-", "the same for all other causes"}, &R::threshold_other},
   };
@@ -171,9 +173,9 @@ std::span<const Field<RoomHourRow>> RoomHourRow::fields() {
       {{"hour", "h", "hours since the start"}, &R::hour},
       {{"outdoor_deg_c", "degC", "mean of the hour"}, &R::outdoor_deg_c},
       {{"temperature_deg_c", "degC", "room, mean of the hour"}, &R::temperature_deg_c},
-      {{"set_point_deg_c", "degC", "asked of the ventilation and the heater"}, &R::set_point_deg_c},
+      {{"set_point_deg_c", "degC", "set point of ventilation and heater"}, &R::set_point_deg_c},
       {{"relative_humidity_percent", "%", "room, mean of the hour"}, &R::relative_humidity_percent},
-      {{"heater_kwh", "kWh", "heat given by the heater in the hour"}, &R::heater_kwh},
+      {{"heater_kwh", "kWh", "heat from the heater in the hour"}, &R::heater_kwh},
   };
   return list;
 }
@@ -185,12 +187,12 @@ std::span<const Field<TaskRow>> TaskRow::fields() {
       {group_info, &R::group},
       {{"kind", "-", "what was to be done", NameTable<TaskKind>::all}, &R::kind},
       {{"sow", "-", "the sow it was for; -1 for a round of the room"}, &R::sow},
-      {{"animals", "-", "how many animals it was for"}, &R::animals},
-      {{"asked_h", "h", "when it became due to start"}, &R::asked_h},
-      {{"due_h", "h", "when it should be done by"}, &R::due_h},
+      {{"animals", "-", "number of animals it was for"}, &R::animals},
+      {{"asked_h", "h", "when it was requested"}, &R::asked_h},
+      {{"due_h", "h", "deadline"}, &R::due_h},
       {{"started_h", "h", "missing if never started"}, &R::started_h},
       {{"done_h", "h", "missing if never done"}, &R::done_h},
-      {{"minutes", "min", "of work, waiting and interruptions left out"}, &R::minutes},
+      {{"minutes", "min", "of work, excluding waiting and interruptions"}, &R::minutes},
       {{"interruptions", "-", "times the person was called away, or left the rest to the next shift"},
        &R::interruptions},
       {{"outcome", "-", "done in time, late, or not done to its end", NameTable<TaskOutcome>::all}, &R::outcome},
@@ -204,7 +206,7 @@ std::span<const Field<WorkHourRow>> WorkHourRow::fields() {
       {replicate_info, &R::replicate},
       {hour_of_day_info, &R::hour},
       {{"kind", "-", "what was done", NameTable<TaskKind>::all}, &R::kind},
-      {{"minutes", "min", "worked in that hour, summed over the days that count and all people"}, &R::minutes},
+      {{"minutes", "min", "worked in that hour, summed over all days counted and all people"}, &R::minutes},
   };
   return list;
 }
@@ -215,9 +217,9 @@ std::span<const Field<DutyHourRow>> DutyHourRow::fields() {
       {replicate_info, &R::replicate},
       {hour_of_day_info, &R::hour},
       {{"on_duty_min", "min",
-        "of people who were there by the roster, summed over the days that count; breaks and the absent left out"},
+        "of people on duty by the roster, summed over all days counted; breaks and absences excluded"},
        &R::on_duty_min},
-      {{"days", "d", "that count, over which this table and work_hours are summed"}, &R::days},
+      {{"days", "d", "days counted, over which this table and work_hours are summed"}, &R::days},
   };
   return list;
 }
@@ -230,7 +232,7 @@ std::span<const Field<EventRow>> EventRow::fields() {
       {{"what", "-", "what happened", NameTable<EventKind>::all}, &R::what},
       {{"sow", "-", "number of the sow, from 1; -1 for the room"}, &R::sow},
       {{"piglet", "-", "birth rank in her litter, from 1; -1 if none"}, &R::piglet},
-      {{"amount", "-", "kg fed or eaten, min of an interval, ...; see `run --trace` for the words"}, &R::amount},
+      {{"amount", "-", "kg fed or eaten, min of an interval, ...; `run --trace` prints what they mean"}, &R::amount},
       {{"detail", "-", "second number of the event"}, &R::detail},
   };
   return list;

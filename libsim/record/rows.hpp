@@ -83,7 +83,7 @@ struct RoomHourRow {
   double outdoor_deg_c = 0, temperature_deg_c = 0, set_point_deg_c = 0, relative_humidity_percent = 0, heater_kwh = 0;
 };
 
-// One row per task asked of the staff; a round over many animals is one task.
+// One row per task requested of the staff; a round over many animals is one task.
 struct TaskRow {
   static constexpr std::string_view table_name = "tasks";
   static std::span<const Field<TaskRow>> fields();
@@ -93,7 +93,7 @@ struct TaskRow {
   std::int32_t interruptions = 0, outcome = 0;  // TaskOutcome
 };
 
-// One row per hour of the day and kind of task on which people worked in it, over all days that count.
+// One row per hour of the day and kind of task on which people worked in it, over all days counted.
 struct WorkHourRow {
   static constexpr std::string_view table_name = "work_hours";
   static std::span<const Field<WorkHourRow>> fields();
@@ -102,7 +102,7 @@ struct WorkHourRow {
   double minutes = 0;
 };
 
-// One row per hour of the day with people on duty, over all days that count.
+// One row per hour of the day with people on duty, over all days counted.
 struct DutyHourRow {
   static constexpr std::string_view table_name = "duty_hours";
   static std::span<const Field<DutyHourRow>> fields();
@@ -111,7 +111,7 @@ struct DutyHourRow {
   double on_duty_min = 0, days = 0;
 };
 
-// One row per thing that happened.
+// One row per event.
 struct EventRow {
   static constexpr std::string_view table_name = "events";
   static std::span<const Field<EventRow>> fields();

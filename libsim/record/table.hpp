@@ -12,12 +12,12 @@
 
 namespace farrowtide {
 
-// What a column says of itself; read by Python, by the documentation and by the JSON output.
+// The description of a column, used by Python, the documentation and the JSON output.
 struct ColumnInfo {
   std::string_view name;  // with its unit, e.g. "eaten_kg"
   std::string_view unit;  // "kg"; "-" for a pure number
   std::string_view help;
-  std::span<const std::string_view> labels{};  // for a category: code -> word; empty otherwise
+  std::span<const std::string_view> labels{};  // for a category: code -> label; empty otherwise
 };
 
 // A missing real number is NaN; a missing whole number or category is -1.
@@ -42,7 +42,7 @@ class Table {
   std::span<const ColumnInfo> infos() const { return infos_; }
   const Column& column(std::size_t index) const { return columns_[index]; }
 
-  // Adds the rows of another table of the same kind behind these.
+  // Appends the rows of another table of the same kind.
   void append(const Table& other);
   void reserve(std::size_t rows);
 

@@ -1,5 +1,5 @@
-// Every kind of task in one row: what it is called, when it is due and given up, and what is fixed about it.
-// What it does to an animal stands in model/task_handlers.cpp, a row each as well.
+// Every kind of task in one row: its name, when it is due and when it is given up, and its other fixed properties. Its
+// effect on animals is in model/task_handlers.cpp, also in one row each.
 #pragma once
 
 #include <algorithm>
@@ -12,7 +12,7 @@
 
 namespace farrowtide {
 
-/// What people do in a farrowing room. Append only: the number is part of the records.
+/// What staff do in a farrowing room. Append only: the number is part of the records.
 enum class TaskKind : std::uint8_t {
   load_sow,
   train_gilt,
@@ -40,7 +40,7 @@ enum class TaskKind : std::uint8_t {
   full_access_top_up,  ///< fill the feeder and look at the trough, once a day
 };
 
-/// In pictures, which cannot tell so many kinds apart.
+/// For charts, in which so many kinds cannot be told apart.
 enum class TaskGroup : std::uint8_t { feed, farrowing, checks, treatment, piglets, moving };
 constexpr auto names(TaskGroup) {
   using enum TaskGroup;
@@ -52,7 +52,7 @@ constexpr auto names(TaskGroup) {
                                          {moving, "moving, washing, records"}});
 }
 
-/// When a task that was asked for is late.
+/// When a requested task is late.
 enum class DueRule : std::uint8_t {
   after_feeding_time,
   end_of_shift,
@@ -69,7 +69,7 @@ constexpr auto names(DueRule) {
                                        {before_next_group, "before next group"}});
 }
 
-/// When a task that nobody could begin is left undone.
+/// When a task that has not been started is given up.
 enum class GiveUpRule : std::uint8_t { at_midnight, after_a_day, at_next_round, never };
 
 /// Whether a task interrupts routine work.
@@ -80,10 +80,10 @@ struct TaskFacts {
   std::string_view name;
   TaskGroup group;
   std::string_view place;  ///< on the axis of staff.rank.order
-  std::string_view time;   ///< its coefficient, below staff.task_time
+  std::string_view time;   ///< its coefficient under staff.task_time
   DueRule due;
   GiveUpRule give_up;
-  std::string_view cost_of_lateness;  ///< to the animals, in words for reports; empty where it is only reported
+  std::string_view cost_of_lateness;  ///< to the animals, for reports; empty if lateness is only recorded
   Urgency urgency = Urgency::routine;
 };
 
@@ -116,17 +116,17 @@ constexpr auto task_catalogue = [] {
       {farrowing_round, "farrowing round", Group::farrowing, "farrowing round", "farrowing_round", end_of_shift,
        at_next_round, "births unattended, exam late"},
       {assist, "exam and help", Group::farrowing, "exam and help", "assist", same_day, never,
-       "labour goes on, more stillborn", Urgency::pre_empts},
+       "longer labour, more stillborn piglets", Urgency::pre_empts},
       {newborn_care, "newborn care", Group::farrowing, "newborn care", "newborn_care", same_day, at_midnight,
-       "care works less, then not"},
+       "care less effective, then ineffective"},
       {temperature_check, "temperature check", Group::checks, check, "temperature_check", end_of_shift, after_a_day,
-       "treated late"},
-      {treat_sow, "treat sow", Group::treatment, "treat sow", "treat_sow", same_day, after_a_day, "recovers later"},
+       "late treatment"},
+      {treat_sow, "treat sow", Group::treatment, "treat sow", "treat_sow", same_day, after_a_day, "later recovery"},
       {treat_litter, "treat litter", Group::treatment, "treat sow", "treat_litter", same_day, at_midnight, ""},
       {foster_move, "foster move", Group::piglets, "fostering", "foster_move", same_day, after_a_day,
        "window missed, colostrum gone"},
       {processing, "processing", Group::piglets, "processing", "processing", within_processing_time, at_midnight,
-       "from a set age more disturbance and less gain"},
+       "above a set age, more disturbance and less gain"},
       {remove_dead, "remove dead", Group::piglets, "remove dead", "remove_dead", same_day, at_midnight, ""},
       {wean, "wean", Group::moving, closing, "wean", same_day, never, ""},
       {wash, "wash", Group::moving, closing, "wash", before_next_group, never, ""},

@@ -15,9 +15,9 @@
 namespace farrowtide {
 namespace {
 
-struct Stopped {};  // thrown out of a room that is no longer wanted
+struct Stopped {};  // thrown to abandon a room that is no longer needed
 
-// One replicate, by itself: what a thread leaves behind.
+// The result of one replicate.
 struct Replicate {
   std::optional<RoomTables> tables;  // while it runs and until it is joined
   std::uint64_t events = 0;
@@ -25,7 +25,7 @@ struct Replicate {
   bool done = false;
 };
 
-// Replicates are handed out in order and joined in order; threads share nothing but the next number.
+// Replicates are assigned and joined in order; threads share only the next number.
 class Crew {
  public:
   Crew(const Scenario& scenario, const RunOptions& options)
@@ -77,7 +77,7 @@ class Crew {
     ++done_;
   }
 
-  // The calling thread tells how far it is, and hears whether to go on.
+  // The calling thread reports progress and learns whether to continue.
   void watch() {
     using namespace std::chrono_literals;
     std::unique_lock lock(mutex_);
@@ -101,7 +101,7 @@ class Crew {
     }
   }
 
-  // The first replicates that are all there, in order.
+  // The leading replicates that are complete, in order.
   RunResult joined() {
     RunResult result;
     const auto end = std::ranges::find_if(replicates_, [](const Replicate& replicate) { return !replicate.done; });

@@ -1,4 +1,4 @@
-// Runs a scenario many times, on threads, with the same bytes whatever their number.
+// Runs replications of a scenario on threads; any number of threads gives the same bytes.
 #pragma once
 
 #include <cstdint>
@@ -13,18 +13,18 @@
 
 namespace farrowtide {
 
-// Raised with every change that gives other numbers for the same seed.
+// Increased with every change that alters the numbers for a given seed.
 constexpr int results_version = 4;
 
-// How a replicate's random numbers are dealt out: by address, or in the order in which they are asked for, which moves
-// with every draw that a policy adds. The second is there to show what the first is worth.
+// How a replicate's random numbers are assigned: by address, or in the order of the draws, which shifts with every draw
+// that a policy adds. The second exists to show what the first is worth.
 enum class DrawOrder { keyed, one_stream };
 
 struct RunOptions {
   int replications = 1;
-  int first_replicate = 0;  // replicate numbers start here; blocks of one study join without a seam
+  int first_replicate = 0;  // replicate numbers start here; blocks of a study join seamlessly
   std::uint64_t seed = 1;
-  int threads = 1;  // 0: as many as the machine has
+  int threads = 1;  // 0: one for each hardware thread
   DrawOrder draws = DrawOrder::keyed;
   Recording recording;
   // Called on the calling thread about every 0.1 s with the number of replicates done; false stops the run.
@@ -33,7 +33,7 @@ struct RunOptions {
 
 struct RunResult {
   RoomTables tables;         // replicates in order
-  int replications = 0;      // fewer than asked when it was stopped: the first of them, all complete
+  int replications = 0;      // fewer than requested if the run was stopped: the first ones, all complete
   std::uint64_t events = 0;  // fired by the kernel
   std::uint64_t checks = 0;  // of conservation laws, all passed
 };

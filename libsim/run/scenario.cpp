@@ -16,16 +16,16 @@ struct Settings {
 
   static Settings read(Section& section, const PolicyCatalogues& catalogues = PolicyCatalogues::built_in()) {
     Settings settings;
-    settings.title = section.string({.name = "title", .help = "A line that names the scenario."});
+    settings.title = section.string({.name = "title", .help = "Title of the scenario, in one line."});
     settings.question =
-        section.string({.name = "question", .default_value = "", .help = "What the scenario is to answer."});
+        section.string({.name = "question", .default_value = "", .help = "Question that the scenario answers."});
     settings.farm = FarmSettings::read(section, catalogues);
-    settings.study = section.read<StudySettings>("study", "How the comparison is to be made.");
-    section.anything(
-        cases_key,
-        "Conditions nobody chooses, by name: {dotted.key: value}. Every alternative is compared inside each.");
+    settings.study = section.read<StudySettings>("study", "Settings of the comparison.");
+    section.anything(cases_key,
+                     "Conditions that cannot be chosen, by name: {dotted.key: value}. All alternatives are compared "
+                     "within each case.");
     section.anything(alternatives_key,
-                     "What can be chosen, by name: {dotted.key: value}; each replaces the value at its key in whole.");
+                     "Choices to compare, by name: {dotted.key: value}; each replaces the whole value at its key.");
     return settings;
   }
 };
@@ -84,16 +84,16 @@ StudySettings StudySettings::read(Section& section) {
                                         .low = 2,
                                         .high = 1000000,
                                         .default_value = 200,
-                                        .help = "Rooms simulated of each alternative."});
+                                        .help = "Number of rooms simulated per alternative."});
   study.seed = static_cast<std::uint64_t>(
       section.integer({.name = "seed", .low = 0, .default_value = 1, .help = "Seed of all random draws."}));
   study.reference =
       section.string({.name = "reference",
                       .default_value = "",
-                      .help = "The alternative that the others are compared with; the first if left out."});
+                      .help = "The alternative that the others are compared with; the first if not given."});
   study.outputs = section.strings({.name = "outputs",
                                    .default_value = std::vector<std::string>{},
-                                   .help = "Outputs to put first in the report, by name."});
+                                   .help = "Outputs listed first in the report, by name."});
   return study;
 }
 
@@ -104,11 +104,11 @@ void Scenario::check_reference(const Document& document, const Content& content)
   if (reference.empty() || names.empty() || std::ranges::find(names, reference) != names.end()) return;
   const Node::Entry* entry = document.root()->find("study")->value->find("reference");
   throw ScenarioError(
-      {mistake_at(entry->value->place, "study.reference", reference, "is no alternative of this scenario",
-                  "a name below `alternatives`", closest(reference, names))});
+      {mistake_at(entry->value->place, "study.reference", reference, "is not an alternative of this scenario",
+                  "a name listed under `alternatives`", closest(reference, names))});
 }
 
-// Every mistake is told once: those of the file as it stands, then what each case and each alternative adds.
+// Every mistake is reported once: those of the file itself, then those that each case and each alternative adds.
 Scenario Scenario::read(Document document, std::string source_name, Coefficients coefficients,
                         const PolicyCatalogues& catalogues) {
   auto content = std::make_shared<Content>(
@@ -148,7 +148,7 @@ Scenario Scenario::with_overrides(const std::vector<Override>& overrides) const 
   return read_anew(content_->document.with_overrides(overrides));
 }
 
-// The others of its kind need not make sense any more beside the one that was chosen.
+// The others of its kind are dropped: they need not be valid together with the one chosen.
 Scenario Scenario::settled(const char* key, const Variation& variation) const {
   return read_anew(content_->document.without(key).with_overrides(variation.overrides));
 }

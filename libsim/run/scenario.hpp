@@ -12,7 +12,7 @@
 
 namespace farrowtide {
 
-// How the comparison is to be made: what the command line and Python take when nothing else is said.
+// Settings of the comparison: the defaults of the command line and Python.
 struct StudySettings {
   int replications = 0;
   std::uint64_t seed = 0;
@@ -22,31 +22,31 @@ struct StudySettings {
   static StudySettings read(Section& section);
 };
 
-// Immutable and cheap to copy; what changes something returns a new scenario, checked anew as a whole.
+// Immutable and cheap to copy; functions that change something return a new scenario, checked again as a whole.
 class Scenario {
  public:
-  // Both throw ScenarioError with every mistake, those of the alternatives and cases included. Messages call the text
-  // `source_name`. The catalogues say which policies there are: the built-in ones, and those of a user's own.
+  // Both throw ScenarioError with every mistake, including those of the alternatives and cases. Messages call the text
+  // `source_name`. The catalogues list the policies: the built-in ones, and a user's own.
   static Scenario parse(std::string text, std::string source_name,
                         const PolicyCatalogues& catalogues = PolicyCatalogues::built_in());
   static Scenario load(const std::string& path, const PolicyCatalogues& catalogues = PolicyCatalogues::built_in());
 
   Scenario with_overrides(const std::vector<Override>& overrides) const;
-  // With one of its alternatives, or in one of its cases, which settles that choice; UserError if there is none of that
-  // name.
+  // With one of its alternatives, or in one of its cases; UserError if there is none of that name.
   Scenario alternative(const std::string& name) const;
-  Scenario without_alternatives() const;  // as it stands
+  Scenario without_alternatives() const;  // with the settings of the file itself
   Scenario in_case(const std::string& name) const;
   Scenario with_coefficients(const Coefficients& coefficients) const;
 
   const std::string& title() const;
   const std::string& question() const;
   const std::string& source_name() const;
-  const Document& document() const;  // what the file says, overrides made
-  std::string hash() const;          // of what the file says, overrides made, 16 hex digits
+  const Document& document() const;  // the content of the file with overrides applied
+  std::string hash() const;          // of the content of the file with overrides applied, 16 hex digits
   const Coefficients& coefficients() const;
   const FarmSettings& farm() const;
-  // Care that its policies withhold, a phrase each; empty where none is. Such a scenario is for comparison only.
+  // The kinds of care that its policies withhold, a phrase for each; empty if none. Such a scenario is for comparison
+  // only.
   std::vector<std::string> withheld_care() const;
   const StudySettings& study() const;
   const std::vector<Variation>& alternatives() const;  // what the user can choose
@@ -64,7 +64,7 @@ class Scenario {
   std::shared_ptr<const Content> content_;
 };
 
-// Every key there is, for the reference, the editors' schema and `explain`.
+// All keys of a scenario, for the reference, the editors' schema and `explain`.
 Declaration scenario_declaration();
 
 }  // namespace farrowtide

@@ -12,7 +12,7 @@ namespace {
 
 using Entries = std::vector<std::shared_ptr<const Coefficient>>;
 
-// Reads the fields of coefficients and collects what is wrong with them.
+// Reads the fields of coefficients and collects all mistakes.
 class Reader {
  public:
   std::vector<Mistake> mistakes;
@@ -33,7 +33,7 @@ class Reader {
 
   std::string text(const Node& node, const std::string& path) {
     if (node.kind == Node::Kind::scalar && !node.text.empty()) return node.text;
-    complain(node, path, "is not a text", "text");
+    complain(node, path, "is not text", "text");
     return "";
   }
 
@@ -94,9 +94,9 @@ void check_grade(Reader& reader, const Node& node, const std::string& path) {
 void check_range(Reader& reader, const Node& node, const Coefficient& coefficient) {
   if (coefficient.is_table() && coefficient.axis->labels.size() != coefficient.value.size()) {
     reader.complain(node, coefficient.path, "has " + std::to_string(coefficient.value.size()) + " values",
-                    std::to_string(coefficient.axis->labels.size()) + ", one for each place of the axis");
+                    std::to_string(coefficient.axis->labels.size()) + ", one for each point of the axis");
   } else if (!ordered(coefficient.low, coefficient.value) || !ordered(coefficient.value, coefficient.high)) {
-    reader.complain(node, coefficient.path, "is not low <= value <= high, entry by entry");
+    reader.complain(node, coefficient.path, "does not satisfy low <= value <= high for every entry");
   }
 }
 
@@ -125,7 +125,7 @@ std::shared_ptr<const Coefficient> read_coefficient(Reader& reader, const Node& 
   if (const auto* note = node.find("note")) coefficient->note = reader.text(*note->value, path + ".note");
   if (const auto* axis = node.find("axis")) coefficient->axis = read_axis(reader, *axis->value, path + ".axis");
   if ((at("value").kind == Node::Kind::list) != coefficient->is_table())
-    reader.complain(node, path, "is a table without an axis, or an axis without a table");
+    reader.complain(node, path, "has a table without an axis, or an axis without a table");
   check_grade(reader, at("grade"), path);
   if (reader.mistakes.size() == mistakes_before) check_range(reader, node, *coefficient);
   return coefficient;
@@ -137,11 +137,11 @@ void read_tree(Reader& reader, Entries& entries, const Node& node, const std::st
     return;
   }
   if (node.kind != Node::Kind::mapping)
-    return reader.complain(node, path, "is neither a coefficient nor a group of them");
+    return reader.complain(node, path, "is neither a coefficient nor a group of coefficients");
   for (const Node::Entry& entry : node.entries) read_tree(reader, entries, *entry.value, path + "." + entry.key);
 }
 
-// What an overlay says about one coefficient.
+// An overlay's entry for one coefficient.
 class Overlay {
  public:
   Overlay(Reader& reader, const Node& node, std::string source_name)
@@ -198,7 +198,7 @@ class Overlay {
       if (changed.value[i] >= changed.low[i] && changed.value[i] <= changed.high[i]) continue;
       return reader_.complain(
           node_, changed.path, number_text(changed.value[i]) + " is outside the range of the evidence",
-          range_text(changed.low[i], changed.high[i], changed.unit) + "; outside_range: true to insist");
+          range_text(changed.low[i], changed.high[i], changed.unit) + "; outside_range: true to use it anyway");
     }
   }
 
@@ -248,7 +248,7 @@ Coefficients Coefficients::with_overlay(std::string text, std::string source_nam
     const auto known = index_->find(path);
     if (known != index_->end() && coefficients.entries_[known->second] != entries_[known->second]) {
       reader.mistakes.push_back(
-          mistake_at(entry.place, path, shown(*entry.value), "is given again", "each coefficient once"));
+          mistake_at(entry.place, path, shown(*entry.value), "is given more than once", "each coefficient only once"));
     } else if (known != index_->end()) {
       auto& slot = coefficients.entries_[known->second];
       slot = Overlay(reader, *entry.value, "overlay " + source_name)(*slot);
@@ -296,7 +296,7 @@ Coefficients Coefficients::with_table(std::string_view path, std::vector<double>
 const Coefficient& Coefficients::with_unit(std::string_view path, std::string_view unit) const {
   const Coefficient& coefficient = *entries_[index_of(path)];
   if (coefficient.unit == unit) return coefficient;
-  throw InternalError("The coefficient '" + std::string(path) + "' is in '" + coefficient.unit + "', asked for in '" +
+  throw InternalError("The coefficient '" + std::string(path) + "' is in '" + coefficient.unit + "' and was read in '" +
                       std::string(unit) + "'.");
 }
 
@@ -320,7 +320,7 @@ const Axis& Coefficients::axis_of(std::string_view path) const {
 
 const std::vector<double>& Coefficients::axis(std::string_view path) const {
   const Axis& axis = axis_of(path);
-  if (axis.at.empty()) throw InternalError("The axis of '" + std::string(path) + "' holds words.");
+  if (axis.at.empty()) throw InternalError("The axis of '" + std::string(path) + "' has text labels.");
   return axis.at;
 }
 

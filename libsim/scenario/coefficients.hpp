@@ -23,8 +23,8 @@ struct Axis {
 struct Coefficient {
   std::string path;  // "sow.appetite.curve.half_time"
   std::string unit;
-  std::vector<double> value;  // one number, or one for each place of the axis
-  std::vector<double> low;    // the range for studies of doubt; equal to high where not varied
+  std::vector<double> value;  // one number, or one for each point of the axis
+  std::vector<double> low;    // the range for uncertainty studies; equal to high if not varied
   std::vector<double> high;
   std::string grade;  // "A" published, "B" derived or fitted, "C" trade practice or assumption
   std::string source;
@@ -35,8 +35,8 @@ struct Coefficient {
   bool is_table() const { return axis.has_value(); }
 };
 
-// Immutable and cheap to copy. Asking for an unknown path, another unit or a table as a number is our mistake and
-// throws InternalError; a mistake in an overlay is the user's and throws ScenarioError.
+// Immutable and cheap to copy. Reading an unknown path, another unit or a table as a number is a bug and throws
+// InternalError; a mistake in an overlay is the user's and throws ScenarioError.
 class Coefficients {
  public:
   Coefficients();                  // empty
@@ -54,7 +54,7 @@ class Coefficients {
   const std::vector<double>& axis(std::string_view path) const;
   const std::vector<std::string>& axis_labels(std::string_view path) const;
 
-  // For paths a user gives: throws UserError with a suggestion.
+  // For paths given by a user: throws UserError with a suggestion.
   const Coefficient& find(std::string_view path) const;
   bool has(std::string_view path) const;
 

@@ -117,7 +117,7 @@ struct Integers {
   std::vector<std::string> aliases = {};
 };
 
-// A list of texts; with options, each is one of them and none is repeated.
+// A list of texts; with options, each must be one of them and none may be repeated.
 struct Strings {
   std::string name;
   std::vector<std::string> options = {};
@@ -128,7 +128,7 @@ struct Strings {
   std::vector<std::string> aliases = {};
 };
 
-// A recorded key, whatever its kind.
+// A declared key of any kind.
 struct Declaration {
   enum class Kind {
     number,
@@ -145,7 +145,7 @@ struct Declaration {
     section,   // a mapping with declared keys
     list,      // a list of such mappings
     named,     // a mapping of user-chosen names to such mappings
-    anything,  // read elsewhere
+    anything,  // not read here
   };
   enum class Presence { required, has_default, optional };
   struct Variant {

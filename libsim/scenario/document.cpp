@@ -29,14 +29,14 @@ std::shared_ptr<Node> empty_mapping(const Place& place) {
   return node;
 }
 
-// Copies the mappings and lists on the way to the replaced value; everything else is shared with the old tree.
+// Copies the mappings and lists along the path to the replaced value; everything else is shared with the old tree.
 class Replacer {
  public:
   explicit Replacer(const Override& replacement) : replacement_(replacement), parts_(parts_of(replacement.path)) {}
 
   NodeRef operator()(const NodeRef& root) {
     if (std::find(parts_.begin(), parts_.end(), "") != parts_.end()) {
-      return refuse(root, "a part of the path is empty", "words between dots");
+      return refuse(root, "a part of the path is empty", "names separated by dots");
     }
     if (static_cast<int>(parts_.size()) + replacement_.value->height > Document::deepest) {
       return refuse(root, "values are nested too deeply", "at most " + std::to_string(Document::deepest) + " levels");
@@ -52,7 +52,7 @@ class Replacer {
     if (!node || node->kind == Node::Kind::empty) return in_mapping(empty_mapping(replacement_.place), depth);
     if (node->kind == Node::Kind::mapping) return in_mapping(std::make_shared<Node>(*node), depth);
     if (node->kind == Node::Kind::list) return in_list(std::make_shared<Node>(*node), depth);
-    return refuse(node, "goes into '" + shown(*node) + "', which is a single value", "");
+    return refuse(node, "leads into '" + shown(*node) + "', which is a single value", "");
   }
 
   NodeRef in_mapping(std::shared_ptr<Node> copy, std::size_t depth) {
@@ -136,7 +136,7 @@ Variation read_variation(std::string_view key, const Node::Entry& entry, std::ve
   const Node& node = *entry.value;
   if (node.kind != Node::Kind::mapping && node.kind != Node::Kind::empty) {
     mistakes.push_back(mistake_at(node.place, std::string(key) + "." + entry.key, shown(node), "is not a mapping",
-                                  "what differs: dotted keys and their values"));
+                                  "a mapping of dotted keys to values"));
   }
   for (const Node::Entry& difference : node.entries) {
     variation.overrides.push_back({difference.key, difference.place, difference.value});
@@ -152,8 +152,8 @@ Document Document::from_text(std::string text, std::string source_name) {
   document.mistakes_ = std::move(tree.mistakes);
   document.root_ = tree.root->kind == Node::Kind::empty ? empty_mapping(tree.root->place) : tree.root;
   if (document.root_->kind == Node::Kind::mapping) return document;
-  document.mistakes_.push_back(
-      mistake_at(document.root_->place, "", shown(*document.root_), "the file holds no keys", "lines of `key: value`"));
+  document.mistakes_.push_back(mistake_at(document.root_->place, "", shown(*document.root_),
+                                          "the file contains no keys", "lines of `key: value`"));
   throw ScenarioError(document.mistakes_);
 }
 
@@ -161,7 +161,7 @@ Document Document::from_file(const std::filesystem::path& path) {
   std::ifstream file(path, std::ios::binary);
   std::error_code error;
   if (!file || std::filesystem::is_directory(path, error))
-    throw UserError("Can't read the file '" + path.string() + "'.");
+    throw UserError("Cannot read the file '" + path.string() + "'.");
   std::string text(largest_bytes + 1, '\0');  // one more than allowed is enough to refuse it
   file.read(text.data(), static_cast<std::streamsize>(text.size()));
   text.resize(static_cast<std::size_t>(file.gcount()));
@@ -196,7 +196,7 @@ std::vector<Variation> Document::variations(std::string_view key) const {
   std::vector<Mistake> mistakes;
   if (section->value->kind != Node::Kind::mapping) {
     mistakes.push_back(mistake_at(section->value->place, std::string(key), shown(*section->value), "is not a mapping",
-                                  "names and what differs: {dotted.key: value}"));
+                                  "a mapping of names to {dotted.key: value}"));
   }
   for (const Node::Entry& entry : section->value->entries) variations.push_back(read_variation(key, entry, mistakes));
   if (!mistakes.empty()) throw ScenarioError(std::move(mistakes));

@@ -10,7 +10,7 @@
 
 namespace farrowtide {
 
-// Replaces the value at a dotted path in whole.
+// Replaces the whole value at a dotted path.
 struct Override {
   std::string path;  // "feeding.meals.0.at"
   Place place;       // where the path is written
@@ -23,8 +23,8 @@ struct Variation {
   std::vector<Override> overrides;
 };
 
-// Mistakes that leave a tree to read (a repeated key, an override that does not fit) are kept for the Reading, so that
-// all are told at once; what can't be parsed throws ScenarioError.
+// Mistakes that still leave a tree to read (a repeated key, an override that does not fit) are kept for the Reading,
+// which reports all of them at once; text that cannot be parsed throws ScenarioError.
 class Document {
  public:
   static constexpr std::size_t largest_bytes = 4 << 20;
@@ -34,7 +34,8 @@ class Document {
   static Document from_text(std::string text, std::string source_name);
   static Document from_file(const std::filesystem::path& path);
 
-  // `yaml` is a scalar, list or mapping; missing mappings on the way are made; `list.0.key` goes into lists.
+  // `yaml` is a scalar, list or mapping; missing mappings along the path are created; `list.0.key` addresses entries of
+  // lists.
   Document with_override(std::string_view path, std::string_view yaml) const;
   Document with_override(const Override& replacement) const;
 
@@ -47,7 +48,7 @@ class Document {
   const NodeRef& root() const { return root_; }
   const std::vector<Mistake>& mistakes() const { return mistakes_; }
 
-  std::string canonical() const;  // one text for all ways to write the same tree
+  std::string canonical() const;  // the same text however the tree is written
   std::string hash() const;       // 64-bit FNV-1a of canonical(), 16 hex digits
 
  private:
@@ -55,7 +56,7 @@ class Document {
   std::vector<Mistake> mistakes_;
 };
 
-// An override from a text that is a scalar, a list or a mapping; throws ScenarioError where it cannot be read.
+// An override from a text that is a scalar, a list or a mapping; throws ScenarioError if it cannot be read.
 Override parse_override(std::string_view path, std::string_view yaml);
 
 // 64-bit FNV-1a as 16 hex digits.

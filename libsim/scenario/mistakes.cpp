@@ -19,7 +19,7 @@ std::vector<Mistake> in_order(std::vector<Mistake> mistakes) {
   return mistakes;
 }
 
-// Edit distance with transposition of neighbours, the usual slip of the hand.
+// Edit distance that counts swapped neighbours, a common typing error, as one edit.
 std::size_t edit_distance(std::string_view a, std::string_view b) {
   std::vector<std::size_t> before(b.size() + 1), last(b.size() + 1), row(b.size() + 1);
   std::iota(last.begin(), last.end(), 0);
@@ -70,7 +70,7 @@ ScenarioError::ScenarioError(std::vector<Mistake> mistakes) : UserError(sentence
 
 std::string closest(std::string_view word, const std::vector<std::string>& candidates) {
   std::string best;
-  std::size_t best_distance = 1 + word.size() / 3;  // a third of the letters wrong, and one in a short word
+  std::size_t best_distance = 1 + word.size() / 3;  // one letter, and a third of the letters, may be wrong
   if (word.size() > 200) return best;
   for (const std::string& candidate : candidates) {
     if (same_but_for_capitals(word, candidate)) return candidate;

@@ -1,4 +1,4 @@
-// What a user got wrong in a file: every mistake with its place, the value, what is allowed and a suggestion.
+// Mistakes in a user's file, each with its place, the value, what is allowed and a suggestion.
 #pragma once
 
 #include <compare>
@@ -19,7 +19,7 @@ struct Mistake {
   std::string problem = {};
   std::string allowed = {};
   std::string suggestion = {};
-  std::string excerpt = {};  // the line it stands on; empty for a very long one
+  std::string excerpt = {};  // the line it is on; empty if that is very long
 
   auto operator<=>(const Mistake&) const = default;  // by place first
 };
@@ -30,10 +30,10 @@ std::string one_line(const Mistake& mistake);
 // The line above, then the excerpt with a caret under the place.
 std::string with_excerpt(const Mistake& mistake);
 
-// Reading stops here: beyond, the file is something else than what was meant.
+// Reading stops at this many: the file is probably not a scenario at all.
 inline constexpr std::size_t most_mistakes = 1000;
 
-// Everything wrong with what the user wrote, in order of position, each mistake once.
+// All mistakes in the user's input, in order of position, each once.
 class ScenarioError : public UserError {
  public:
   explicit ScenarioError(std::vector<Mistake> mistakes);
@@ -44,8 +44,7 @@ class ScenarioError : public UserError {
   std::vector<Mistake> mistakes_;
 };
 
-// The candidate that is `word` but for capitals, or else the nearest by edit distance; "" where none is near enough to
-// be meant.
+// The candidate that equals `word` except for case, or else the nearest by edit distance; "" if none is close enough.
 std::string closest(std::string_view word, const std::vector<std::string>& candidates);
 
 }  // namespace farrowtide

@@ -1,4 +1,4 @@
-// A parsed document as a tree of shared, immutable nodes, each knowing where it was written.
+// A parsed document as a tree of shared, immutable nodes, each with its place in the source.
 #pragma once
 
 #include <memory>
@@ -43,14 +43,14 @@ struct Node {
   bool quoted = false;
   std::vector<NodeRef> items;  // of a list
   std::vector<Entry> entries;  // of a mapping, in the order of the file
-  int size = 1;                // nodes below and including this one, aliases counted as often as they stand
+  int size = 1;                // nodes below and including this one, aliases counted at every use
   int height = 1;              // 1 for a scalar
 
   const Entry* find(std::string_view key) const;  // nullptr where absent
   std::vector<std::string> keys() const;
 };
 
-// A value as shown in messages: one line, cut at 60 characters; "{...}" and "[...]" for what has parts.
+// A value as shown in messages: one line, cut at 60 characters; "{...}" and "[...]" for mappings and lists.
 std::string shown(const Node& node);
 
 // A mistake at a place, its column in characters and its excerpt taken from the source.

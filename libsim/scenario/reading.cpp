@@ -60,16 +60,17 @@ Mistake Reading::unknown_key(const Section::Frame& frame, const Node::Entry& ent
     Section root = description.root();
     other.read(root);
     if (find_key(description.declared().keys, entry.key))
-      return told("belongs to " + other.kind_key + " " + other.name, "");
+      return told("is only valid with " + other.kind_key + ": " + other.name, "");
   }
-  if (std::string near = closest(entry.key, names); !near.empty()) return told("is not a key here", std::move(near));
+  if (std::string near = closest(entry.key, names); !near.empty())
+    return told("is not a known key here", std::move(near));
   for (const Section::Frame& elsewhere : frames_) {
     const Declaration* declared = find_key(*elsewhere.declared.front(), entry.key);
     if (&elsewhere != &frame && declared) {
-      return told("is not a key here", (elsewhere.path.empty() ? "" : elsewhere.path + ".") + declared->name);
+      return told("is not a known key here", (elsewhere.path.empty() ? "" : elsewhere.path + ".") + declared->name);
     }
   }
-  return told("is not a key here", "");
+  return told("is not a known key here", "");
 }
 
 }  // namespace farrowtide

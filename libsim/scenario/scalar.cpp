@@ -26,7 +26,7 @@ std::size_t digits_at(std::string_view text, std::size_t start) {
   return end - start;
 }
 
-// Length of the decimal number a text begins with; 0 where there is none.
+// Length of the decimal number at the start of a text; 0 if there is none.
 std::size_t number_length(std::string_view text) {
   std::size_t end = !text.empty() && (text[0] == '-' || text[0] == '+') ? 1 : 0;
   const std::size_t whole = digits_at(text, end);
@@ -44,7 +44,7 @@ std::size_t number_length(std::string_view text) {
   return end;
 }
 
-// Ways to write a number that mean different things to different readers.
+// Ways to write a number that parsers read differently.
 std::optional<Complaint> surprising_number(std::string_view text) {
   const std::string word = lower(text);
   const std::string_view bare = text.substr(text.starts_with('-') || text.starts_with('+') ? 1 : 0);
@@ -54,7 +54,7 @@ std::optional<Complaint> surprising_number(std::string_view text) {
   }
   if (bare.size() > 1 && bare[0] == '0' && is_digit(bare[1])) {
     const std::size_t zeros = std::min(bare.find_first_not_of('0'), bare.size() - 1);
-    return Complaint{"begins with 0 and could be octal", "", std::string(bare.substr(zeros))};
+    return Complaint{"begins with 0 and could be read as octal", "", std::string(bare.substr(zeros))};
   }
   if (word.starts_with("0x") || word.starts_with("0o") || word.starts_with("0b")) {
     return Complaint{"is not written in decimal"};
@@ -63,14 +63,14 @@ std::optional<Complaint> surprising_number(std::string_view text) {
   if (length > 0 && length + 1 < text.size() && (text[length] == ',' || text[length] == '_') &&
       is_digit(text[length + 1])) {
     return Complaint{"has a '" + std::string(1, text[length]) + "' inside",
-                     "a point before decimals, nothing between thousands"};
+                     "a decimal point, no separators between thousands"};
   }
   return {};
 }
 
 struct Quantity {
   double value;
-  std::string unit;  // "" where none is written
+  std::string unit;  // "" if none is written
 };
 
 Parsed<Quantity> parse_quantity(std::string_view text) {
@@ -81,7 +81,7 @@ Parsed<Quantity> parse_quantity(std::string_view text) {
   double value = 0;
   const auto [end, error] = std::from_chars(digits.data(), digits.data() + digits.size(), value);
   if (error != std::errc{} || end != digits.data() + digits.size() || !std::isfinite(value)) {
-    return Complaint{"is too large or too small for a number"};
+    return Complaint{"is too large or too small to represent"};
   }
   std::string_view rest = text.substr(length);
   rest.remove_prefix(std::min(rest.find_first_not_of(' '), rest.size()));
@@ -96,7 +96,7 @@ std::string with_unit(double value, std::string_view unit) {
   return number_text(value).append(unit == "-" ? "" : " ").append(unit == "-" ? "" : unit);
 }
 
-// A bare 30 where a share is meant is 30 %, a bare 72 for a room is 72 degF.
+// A bare 30 for a share probably means 30 %, a bare 72 for a room 72 degF.
 Complaint out_of_range(double value, std::string_view unit, double low, double high, bool bare) {
   Complaint complaint{"is outside the range", range_text(low, high, unit)};
   const std::string likely = unit == "-" && high <= 1 ? "%" : unit == "degC" ? "degF" : "";
@@ -144,7 +144,7 @@ Parsed<int> parse_integer(const Node& node, int low, int high) {
   const Parsed<Quantity> written = parse_quantity(node.text);
   if (!written.value) return Complaint{written.complaint.problem, allowed, written.complaint.suggestion};
   const auto& [value, unit] = *written.value;
-  if (!unit.empty()) return Complaint{"has a unit or text behind the number", allowed};
+  if (!unit.empty()) return Complaint{"has a unit or text after the number", allowed};
   if (value != std::floor(value)) return Complaint{"is not a whole number", allowed};
   if (value < low || value > high) return Complaint{"is outside the range", range_text(low, high, "-")};
   return static_cast<int>(value);
@@ -152,16 +152,17 @@ Parsed<int> parse_integer(const Node& node, int low, int high) {
 
 Parsed<bool> parse_boolean(const Node& node) {
   if (!node.quoted && (node.text == "true" || node.text == "false")) return node.text == "true";
-  if (node.quoted) return Complaint{"is text in quotes", "true or false, without quotes"};
+  if (node.quoted) return Complaint{"is quoted text", "true or false, without quotes"};
   if (!is_yes_no_word(node.text)) return Complaint{"is neither true nor false", "true or false"};
   const char first = lower(node.text)[0];
   const bool yes = first == 'y' || first == 't' || lower(node.text) == "on";
-  return Complaint{"is read as a yes or as a text by different programs", "true or false", yes ? "true" : "false"};
+  return Complaint{"is read as a boolean by some YAML parsers and as text by others", "true or false",
+                   yes ? "true" : "false"};
 }
 
 Parsed<std::string> parse_string(const Node& node) {
   if (!node.quoted && is_yes_no_word(node.text)) {
-    return Complaint{"is a yes or no to some readers", "text, in quotes where it is such a word",
+    return Complaint{"some YAML parsers read this as a boolean", "text; put this word in quotes",
                      '"' + node.text + '"'};
   }
   return node.text;
@@ -172,8 +173,8 @@ Parsed<std::string> parse_choice(const Node& node, const std::vector<std::string
   std::string other = node.text;
   std::replace(other.begin(), other.end(), ' ', '_');
   std::replace(other.begin(), other.end(), '-', '_');
-  const std::string problem = !node.quoted && is_yes_no_word(node.text) ? "is a yes or no, not one of the choices"
-                                                                        : "is not one of the choices";
+  const std::string problem =
+      !node.quoted && is_yes_no_word(node.text) ? "is a boolean, not one of the choices" : "is not one of the choices";
   return Complaint{problem, joined(options, ", "), closest(lower(other), options)};
 }
 
@@ -197,7 +198,7 @@ Parsed<std::chrono::year_month_day> parse_date(const Node& node) {
   if (!year || !month || !day) return complaint;
   const std::chrono::year_month_day date{std::chrono::year(*year), std::chrono::month(static_cast<unsigned>(*month)),
                                          std::chrono::day(static_cast<unsigned>(*day))};
-  if (!date.ok()) return Complaint{"is not in the calendar", "year-month-day, as in 2024-07-01"};
+  if (!date.ok()) return Complaint{"does not exist in the calendar", "year-month-day, as in 2024-07-01"};
   return date;
 }
 

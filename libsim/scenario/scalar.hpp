@@ -1,4 +1,4 @@
-// Strict readings of one written value: what it is, or what is wrong with it.
+// Strict parsing of one value: the value, or what is wrong with it.
 #pragma once
 
 #include <chrono>
@@ -27,7 +27,7 @@ struct Parsed {
   Parsed(Complaint bad) : complaint(std::move(bad)) {}
 };
 
-// A decimal number with or without a unit, converted to `unit`; low and high are included.
+// A decimal number with or without a unit, converted to `unit`; low and high are inclusive.
 Parsed<double> parse_number(const Node& node, std::string_view unit, double low, double high);
 Parsed<int> parse_integer(const Node& node, int low, int high);
 Parsed<bool> parse_boolean(const Node& node);

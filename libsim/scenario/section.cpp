@@ -39,7 +39,7 @@ Declaration base(Kind kind, const Key& key) {
   return declaration;
 }
 
-// What keys of numbers have in common.
+// The fields that keys of numbers have in common.
 template <class Key>
 Declaration numeric(Kind kind, const Key& key) {
   Declaration declaration = base(kind, key);
@@ -151,7 +151,8 @@ void Section::check_given_once(const Declaration& declaration) {
   for (const std::string& alias : declaration.aliases) {
     const Node::Entry* second = frame_->node ? frame_->node->find(alias) : nullptr;
     if (second && second != first)
-      record(*second->value, alias, {"is another name of " + first->key + ", which is given too", "one of the two"});
+      record(*second->value, alias,
+             {"is another name for " + first->key + ", which is also given", "only one of them"});
   }
 }
 
@@ -245,7 +246,7 @@ double Section::number(const Number& declared) {
 
 Duration Section::duration(const Number& key) {
   const std::optional<double> seconds = convert(number(key), key.unit, "s");
-  if (!seconds) throw InternalError("The key '" + key.name + "' is a duration in '" + key.unit + "'.");
+  if (!seconds) throw InternalError("The key '" + key.name + "' is a duration, but its unit is '" + key.unit + "'.");
   return Duration::from_seconds(*seconds);
 }
 
@@ -276,7 +277,7 @@ std::string Section::choice(const Choice& key) {
 }
 
 std::optional<std::string> Section::choose(const Choice& key) {
-  if (key.options.empty()) throw InternalError("The key '" + path(key.name) + "' offers no choice.");
+  if (key.options.empty()) throw InternalError("The key '" + path(key.name) + "' has no options.");
   Declaration declaration = base(Kind::choice, key);
   declaration.options = key.options;
   declaration.source = key.source;
@@ -351,7 +352,7 @@ std::vector<std::string> Section::strings(const Strings& key) {
     std::vector<std::string> sorted = *values;
     std::sort(sorted.begin(), sorted.end());
     const auto twice = std::adjacent_find(sorted.begin(), sorted.end());
-    if (twice != sorted.end()) refuse(key.name, "names '" + *twice + "' twice", "each once"), values.reset();
+    if (twice != sorted.end()) refuse(key.name, "lists '" + *twice + "' twice", "each only once"), values.reset();
   }
   return values.value_or(key.default_value.value_or(std::vector<std::string>{}));
 }
@@ -374,7 +375,7 @@ std::optional<std::vector<double>> Section::optional_numbers(const Numbers& key)
 }
 
 Section Section::child(Declaration& declaration, NodeRef node, const Place& place, const std::string& child_path) {
-  // Below a value of the wrong kind nothing more is missing.
+  // Below a value of the wrong kind, absent keys are not reported.
   const bool silent = frame_->silent || (!node && has(declaration.name));
   reading_->frames_.push_back({std::move(node), place, child_path, {&declaration.keys}, silent});
   return Section(*reading_, reading_->frames_.back(), declaration.keys);
@@ -444,7 +445,7 @@ Section Section::variant(const Choice& key, std::string_view name, std::string_v
     frame_->declared.push_back(&own->keys);
     return Section(*reading_, *frame_, own->keys);
   }
-  // Under a mistaken kind the values are not judged: the policy reads its defaults from an empty, silent mapping.
+  // With an invalid kind the values are not checked: the policy reads its defaults from an empty, silent mapping.
   reading_->frames_.push_back({nullptr, frame_->place, frame_->path, {&own->keys}, true});
   return Section(*reading_, reading_->frames_.back(), own->keys);
 }

@@ -52,7 +52,7 @@ class Section {
   std::vector<int> integers(const Integers& key);
   std::vector<std::string> strings(const Strings& key);
 
-  // Nothing where the key is absent.
+  // Empty if the key is absent.
   std::optional<double> optional_number(const Number& key);
   std::optional<int> optional_integer(const Integer& key);
   std::optional<Duration> optional_time_of_day(const TimeOfDay& key);
@@ -72,7 +72,7 @@ class Section {
   std::optional<Section> optional_section(const std::string& name, const std::string& help);
   std::vector<Section> list(const std::string& name, const std::string& help);
   std::vector<std::pair<std::string, Section>> named(const std::string& name, const std::string& help);
-  void anything(const std::string& name, const std::string& help);  // a key that is read elsewhere
+  void anything(const std::string& name, const std::string& help);  // a key that is not read here
 
   template <class Settings>
   Settings read(const std::string& name, const std::string& help) {
@@ -87,7 +87,7 @@ class Section {
   }
 
   bool has(std::string_view name) const;
-  // For rules between keys: records a mistake at the key, or at the section where the key is absent or "".
+  // For rules between keys: records a mistake at the key, or at the section if the key is absent or "".
   void refuse(std::string_view name, std::string problem, std::string allowed = {}, std::string suggestion = {});
 
   const Coefficients& coefficients() const;
@@ -102,15 +102,15 @@ class Section {
     std::string name;
     std::function<void(Section&)> read;
   };
-  // One mapping of the document (or a place where it might be) and the keys declared for it.
+  // One mapping of the document (or the place where it could be) and the keys declared for it.
   struct Frame {
     NodeRef node;  // nullptr: absent, or describing
-    Place place;   // where absence is told
+    Place place;   // where absence is reported
     std::string path;
     std::vector<const Keys*> declared;
-    bool silent = false;  // below a mistake: absent keys are no further mistakes
+    bool silent = false;  // below a mistake: absent keys are not reported
     bool checks_unknown = true;
-    std::vector<OtherVariant> others = {};  // not chosen; asked only to explain an unknown key
+    std::vector<OtherVariant> others = {};  // not chosen; used only to explain an unknown key
   };
 
   Section(Reading& reading, Frame& frame, Keys& keys) : reading_(&reading), frame_(&frame), keys_(&keys) {}
@@ -140,7 +140,7 @@ class Section {
   bool optional_ = false;
 };
 
-// One pass over a document, or one description. Not copied: its sections point into it.
+// One pass over a document, or one description. Not copyable: its sections point into it.
 class Reading {
  public:
   Reading(const Document& document, Coefficients coefficients);

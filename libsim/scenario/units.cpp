@@ -22,14 +22,14 @@ constexpr Dimension energy = {1, 2, -2};  // kg m2/s2
 constexpr Dimension power = {1, 2, -3};
 constexpr Dimension pressure = {1, -1, -2};
 
-// value in kg, m, s, K = value * numerator / denominator; both are whole, so one rounding at most. Exact by definition:
-// lb (1959), in, US liquid gallon (231 in3), thermochemical calorie.
+// value in kg, m, s, K = value * numerator / denominator; both are whole, so there is at most one rounding. Exact by
+// definition: lb (1959), in, US liquid gallon (231 in3), thermochemical calorie.
 struct Unit {
   std::string_view name;
   Dimension dimension;
   double numerator;
   double denominator;
-  bool offered = true;  // in messages; false for second spellings
+  bool offered = true;  // in messages; false for alternative spellings
 };
 
 constexpr Unit units[] = {
@@ -113,7 +113,7 @@ struct Factor {
   int power;  // 1, or -1 behind a "/"
 };
 
-// "kg/d" is kg and 1/d; nothing where a word is not in the table.
+// "kg/d" is kg and 1/d; empty if a unit is not in the table.
 std::optional<std::vector<Factor>> factors_of(std::string_view text) {
   std::vector<Factor> factors;
   for (int power_of_next = 1;; power_of_next = -1) {
@@ -134,7 +134,7 @@ Dimension dimension_of(std::span<const Factor> factors) {
   return dimension;
 }
 
-// Drops what stands in both, so that "13 lb/d" in kg/d is 13 lb in kg to the last bit.
+// Cancels the factors common to both, so that "13 lb/d" in kg/d is 13 lb in kg to the last bit.
 void cancel(std::vector<Factor>& from, std::vector<Factor>& to) {
   std::erase_if(from, [&](const Factor& factor) {
     const auto same = std::find_if(to.begin(), to.end(), [&](const Factor& other) {
@@ -165,7 +165,7 @@ Scale scale_of(std::string_view unit) {
   return unit == "degF" || unit == "°F" ? Scale::fahrenheit : Scale::other;
 }
 
-// Zero of degF is 32 below the freezing point: exact for whole degrees that are whole in the other scale.
+// Exact for whole degrees that are whole on the other scale.
 std::optional<double> convert_temperature(double value, Scale from, Scale to) {
   if (from == Scale::other) return {};
   if (from == to) return value;

@@ -24,12 +24,12 @@ class TreeBuilder : public YAML::EventHandler {
     root = nothing;
   }
 
-  NodeRef root;         // of kind empty until something is read
-  NodeRef last_quoted;  // nullptr where nothing is quoted
+  NodeRef root;         // of kind empty until a node is read
+  NodeRef last_quoted;  // nullptr if nothing is quoted
   std::vector<Mistake> mistakes;
 
   void OnDocumentStart(const YAML::Mark& mark) override {
-    if (++documents_ > 1) give_up(place(mark), "a second document starts here", "one document in a file");
+    if (++documents_ > 1) give_up(place(mark), "a second document starts here", "one document per file");
   }
   void OnDocumentEnd() override {}
 
@@ -48,15 +48,15 @@ class TreeBuilder : public YAML::EventHandler {
 
   void OnAlias(const YAML::Mark& mark, YAML::anchor_t anchor) override {
     const auto anchored = anchors_.find(anchor);
-    if (anchored == anchors_.end()) give_up(place(mark), "this alias stands inside its own anchor", "");
+    if (anchored == anchors_.end()) give_up(place(mark), "this alias is inside its own anchor", "");
     const NodeRef node = anchored->second;
     alias_nodes_ += node->size;
     if (alias_nodes_ > Document::most_alias_nodes) {
-      give_up(place(mark), "aliases repeat too much",
-              "at most " + std::to_string(Document::most_alias_nodes) + " values in all");
+      give_up(place(mark), "aliases expand to too many values",
+              "at most " + std::to_string(Document::most_alias_nodes) + " in all");
     }
     if (wants_key()) {
-      complain(place(mark), "an alias stands for a key", "keys are written out");
+      complain(place(mark), "an alias is used as a key", "write the key out");
       open_.back().key = Key{.place = place(mark), .usable = false};
       return;
     }
@@ -96,7 +96,7 @@ class TreeBuilder : public YAML::EventHandler {
     node->kind = kind;
     node->place = place(mark);
     if (tag != "?" && tag != "!" && !tag.empty())
-      complain(node->place, "the tag '" + tag + "' has no meaning here", "no tags");
+      complain(node->place, "the tag '" + tag + "' is not supported", "no tags");
     return node;
   }
 
@@ -129,7 +129,7 @@ class TreeBuilder : public YAML::EventHandler {
     key.usable = node.kind == Node::Kind::scalar && node.text != "<<";
     if (node.kind != Node::Kind::scalar) complain(node.place, "a key is not a word", "a word, a colon and a value");
     if (node.text == "<<" && !node.quoted)
-      complain(node.place, "merge keys are not used here", "write the keys out, or alias a whole value");
+      complain(node.place, "merge keys are not supported", "write the keys out, or alias a whole value");
     open_.back().key = std::move(key);
   }
 
@@ -155,7 +155,7 @@ class TreeBuilder : public YAML::EventHandler {
     const auto [first, is_new] = open_.back().key_lines.emplace(key.text, key.place.line);
     if (!is_new) {
       record(mistake_at(key.place, path_to(key.text), shown(*node),
-                        "is given again, first in line " + std::to_string(first->second), "each key once"));
+                        "is repeated, first given on line " + std::to_string(first->second), "each key only once"));
       return;
     }
     parent.entries.push_back({key.text, key.place, node});
@@ -211,7 +211,7 @@ std::size_t character_length(std::string_view text) {
   for (std::size_t i = 1; i < length; ++i) {
     if ((byte(i) & 0xC0) != 0x80) return 0;
   }
-  // Over-long forms, surrogates and what lies above the last code point.
+  // Over-long forms, surrogates and values above the last code point.
   const bool bad = (lead == 0xE0 && byte(1) < 0xA0) || (lead == 0xED && byte(1) > 0x9F) ||
                    (lead == 0xF0 && byte(1) < 0x90) || (lead == 0xF4 && byte(1) > 0x8F);
   return bad ? 0 : length;
@@ -229,13 +229,13 @@ std::optional<Mistake> wrong_bytes(const std::shared_ptr<const Source>& source) 
   for (std::size_t i = 0; i < text.size();) {
     const std::size_t length = character_length(text.substr(i));
     if (length == 0) {
-      Mistake mistake = mistake_at(place_at(source, i), "", "", "the file is not UTF-8 text here", "save it as UTF-8");
+      Mistake mistake = mistake_at(place_at(source, i), "", "", "this is not UTF-8 text", "save it as UTF-8");
       mistake.excerpt.clear();
       return mistake;
     }
     const auto byte = static_cast<unsigned char>(text[i]);
     if ((byte < 0x20 && byte != '\t' && byte != '\n' && byte != '\r') || byte == 0x7F) {
-      return mistake_at(place_at(source, i), "", "", "a control character stands here", "plain text");
+      return mistake_at(place_at(source, i), "", "", "this is a control character", "plain text");
     }
     i += length;
   }
@@ -253,7 +253,7 @@ std::vector<Mistake> tabs_in_indentation(const std::shared_ptr<const Source>& so
         text[first] == '#')
       continue;
     mistakes.push_back(
-        mistake_at(place_at(source, start + tab), "", "", "a tab indents this line", "indent with spaces"));
+        mistake_at(place_at(source, start + tab), "", "", "this line is indented with a tab", "indent with spaces"));
     if (mistakes.size() == 20) break;
   }
   return mistakes;
@@ -269,7 +269,7 @@ void check_text(const std::shared_ptr<const Source>& source) {
     throw ScenarioError(std::move(mistakes));
 }
 
-// The parser takes the end of the file for a closing quote; only the last quoted value can have swallowed the rest.
+// The parser accepts the end of the file as a closing quote; only the last quoted value can have swallowed the rest.
 std::optional<Mistake> open_quote(const Node& quoted) {
   const std::string& text = quoted.place.source->text;
   const std::size_t line = quoted.place.source->line_starts[static_cast<std::size_t>(quoted.place.line) - 1];
@@ -284,7 +284,7 @@ std::optional<Mistake> open_quote(const Node& quoted) {
   return mistake_at(quoted.place, "", "", "this quote is never closed");
 }
 
-// The parser's place can lie behind the end, or nowhere.
+// The parser's place can be past the end, or missing.
 Place inside(const std::shared_ptr<const Source>& source, const YAML::Mark& mark) {
   const auto lines = static_cast<int>(source->line_starts.size());
   return mark.line < 0 ? Place{source, 0, 0} : Place{source, std::min(mark.line + 1, lines), mark.column + 1};
@@ -302,7 +302,7 @@ YamlTree parse_yaml(std::string text, std::string source_name) {
     YAML::Parser parser(stream);
     while (parser.HandleNextDocument(builder)) {}
   } catch (const YAML::Exception& error) {
-    builder.mistakes.push_back(mistake_at(inside(source, error.mark), "", "", "this is not YAML: " + error.msg));
+    builder.mistakes.push_back(mistake_at(inside(source, error.mark), "", "", "this is not valid YAML: " + error.msg));
     throw ScenarioError(builder.mistakes);
   }
   if (builder.last_quoted) {

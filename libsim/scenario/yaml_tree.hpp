@@ -1,4 +1,4 @@
-// The one place where YAML text becomes a tree; what is wrong with the text itself is found here.
+// The one place where YAML text becomes a tree and mistakes in the text itself are found.
 #pragma once
 
 #include <string>
@@ -13,7 +13,7 @@ struct YamlTree {
   std::vector<Mistake> mistakes;
 };
 
-// Throws ScenarioError where no tree can be made: too large, not UTF-8, tabs, syntax, nesting or aliases beyond bounds.
+// Throws ScenarioError if no tree can be built: too large, not UTF-8, tabs, syntax, nesting or aliases beyond bounds.
 YamlTree parse_yaml(std::string text, std::string source_name);
 
 }  // namespace farrowtide

@@ -87,7 +87,7 @@ TEST(AttendanceContract, ExamsAndNightWorkComeWithTheCaution) {
   for (const char* key : {"help_after", "help_again_after"}) {
     EXPECT_NE(attendance().help(key).find("herd veterinarian and local rules decide"), std::string::npos) << key;
   }
-  EXPECT_NE(attendance().help("night_people").find("Lone night work is a hazard"), std::string::npos);
+  EXPECT_NE(attendance().help("night_people").find("Working alone at night is a hazard"), std::string::npos);
 }
 
 // Common practice, no source: rounds every 30 min, an exam 60 min after the last birth and then 15 min after it.

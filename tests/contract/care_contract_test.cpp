@@ -134,7 +134,7 @@ TEST(CareContract, TreatmentHandlingAndEarlyWeaningComeWithTheCaution) {
     const char *key, *caution;
   };
   for (const Row& row : {Row{"treat", "herd veterinarian"}, Row{"alarm", "herd veterinarian"}, Row{"after", "safely"},
-                         Row{"stand_up", "safely"}, Row{"wean_early", "Local law sets the least age"},
+                         Row{"stand_up", "safely"}, Row{"wean_early", "Local law sets the minimum age"},
                          Row{"wean_from_day", "Local law"}})
     EXPECT_NE(care().help(row.key).find(row.caution), std::string::npos) << row.key;
 }

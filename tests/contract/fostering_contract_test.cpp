@@ -340,9 +340,9 @@ TEST(FosteringWords, SayWhyPigletsAreLeftWithoutATeat) {
       {"max_moved: 1", 20, 0, "", {0, 0, 0, 0, 1, 0, 0}},
       {"max_moved: 0.12", 20, 0, "; no more than 2 may be moved (12 % of 17 born alive)", {0, 0, 0, 0, 1, 1, 0}},
       {"max_moved: 0", 20, 0, "; no more than 0 may be moved (0 % of 17 born alive)", {0, 0, 0, 0, 1, 3, 0}},
-      {"max_moved: 1", 26, 0, "; 4 too late, the window closes at 24 h of age", {0, 4, 0, 0, 0, 0, 0}},
+      {"max_moved: 1", 26, 0, "; 4 too old, the window closes at 24 h of age", {0, 4, 0, 0, 0, 0, 0}},
       {"max_moved: 1", 6, 0, "; 4 not yet 12 h old", {4, 0, 0, 0, 0, 0, 0}},
-      {"max_moved: 1", 20, 1, "; 4 moved before", {0, 0, 4, 0, 0, 0, 0}},
+      {"max_moved: 1", 20, 1, "; 4 already moved", {0, 0, 4, 0, 0, 0, 0}},
   };
   for (const auto& row : rows) {
     for (const char* kind : {"fill_teats", "fill_and_equalise", "by_size"}) {

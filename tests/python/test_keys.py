@@ -66,7 +66,7 @@ def schema_accepts(file: Path) -> bool:
 def test_explain_tells_meaning_unit_default_range_source_and_grade():
     assert explain("feeding.allowance.max").startswith(
         "feeding.allowance.max\n"
-        "  Step-up, by trough: never more than this.\n"
+        "  Step-up, by trough: maximum allowance.\n"
         "  Only with: feeding.kind hand\n"
         "  Unit: kg/d, g/d, mg/d, t/d, lb/d, oz/d\n"
         "  Default: 9\n"
@@ -123,8 +123,8 @@ def test_the_key_reference_has_a_table_for_every_mapping_and_variant():
     lines = key_page().splitlines()
     for title in ("Top level", "`feeding`", "`feeding` with `kind: hand`", "`moves[]`", "`herd.every_sow`"):
         assert lines.count(f"## {title}") == 1, title
-    assert "| `title` |  | required | text | A line that names the scenario. |" in lines
-    assert "| `max` | kg/d | `9` | 0 to 20 kg/d | Step-up, by trough: never more than this. |" in lines
+    assert "| `title` |  | required | text | Title of the scenario, in one line. |" in lines
+    assert "| `max` | kg/d | `9` | 0 to 20 kg/d | Step-up, by trough: maximum allowance. |" in lines
     assert not [line for line in lines if line.startswith("| `most")], "earlier names are not listed"
     rows = [line for line in lines if line.startswith("|")]
     assert len(rows) > 100
@@ -189,5 +189,5 @@ def test_a_scenario_may_use_an_earlier_name_but_not_both():
     scenario = {"title": "t", "feeding": {"kind": "hand", "allowance": {"most": "7 kg/d"}}}
     assert "up to 7 kg/d" in load(scenario).policies["feeding"]
     scenario["feeding"]["allowance"]["max"] = "6 kg/d"
-    with pytest.raises(UserError, match="is another name of max, which is given too"):
+    with pytest.raises(UserError, match="is another name for max, which is also given"):
         load(scenario)

@@ -4,6 +4,7 @@ import pytest
 
 import farrowtide
 from farrowtide import _core
+from farrowtide.scenarios.key_page import key_page
 
 SIGNS = ("temperature", "nursing", "not_eaten", "udder", "legs")
 
@@ -14,7 +15,7 @@ def labels(table, column):
 
 def test_a_sign_has_one_name():
     assert _core.CareView(seen=SIGNS).seen == frozenset(SIGNS)
-    assert f"a list of {', '.join(SIGNS)}" in _core.key_reference()
+    assert f"a list of {', '.join(SIGNS)}" in key_page()
 
 
 def test_the_name_a_sign_had_is_still_read():

@@ -1,6 +1,6 @@
-// The attendance family: who is there when sows farrow, how often they look, and when they help. Decisions only. An
-// exam is a skilled internal procedure: the herd veterinarian and local rules decide who makes it. Lone night work is a
-// hazard of its own.
+// The attendance family: who is present when sows farrow, how often they look, and when they help. Decisions only. An
+// internal examination is a skilled procedure: the herd veterinarian and local rules decide who makes it. Working alone
+// at night is a hazard of its own.
 #pragma once
 
 #include <memory>
@@ -13,33 +13,33 @@
 
 namespace farrowtide {
 
-// What is known of a sow that farrows when a round comes by.
+// What is known of a sow in labour when a round reaches her.
 struct LabourView {
   int parity = 1;
   int births = 0;  // so far
   int exams = 0;   // so far
   double since_first_birth_min = 0;
   double since_last_birth_min = 0;
-  std::optional<double> since_last_look_min = {};  // nothing: nobody has seen her since labour began
+  std::optional<double> since_last_look_min = {};  // empty: she has not been seen since labour began
 };
 
 class AttendancePolicy {
  public:
   virtual ~AttendancePolicy() = default;
 
-  // Time between rounds while staff are on; none: nobody goes round and nobody helps.
+  // Time between rounds while staff are on duty; empty: no rounds and no help.
   virtual std::optional<Duration> round_every() const = 0;
 
-  // Whether this round goes to her.
+  // Whether this round visits her.
   virtual bool look_at(const LabourView& view) const = 0;
 
   // Whether she is examined.
   virtual bool help(const LabourView& view) const = 0;
 
-  // People in the room from the end of the last shift to the begin of the first.
+  // People in the room from the end of the last shift to the start of the first.
   virtual int night_people() const = 0;
 
-  // How much is done for each newborn, 0-1: dried, cleared, warmed, brought to the udder.
+  // The extent of care for each newborn piglet, 0-1: drying, clearing airways, warming, helping to the udder.
   virtual double care_intensity() const = 0;
 
   // One sentence for reports and `explain`.

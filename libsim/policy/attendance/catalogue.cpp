@@ -7,11 +7,11 @@ namespace farrowtide {
 
 std::span<const CatalogueEntry<AttendancePolicy>> attendance_catalogue() {
   static const CatalogueEntry<AttendancePolicy> entries[] = {
-      {"rounds", "Staff go round all sows that farrow, and help.", FarrowingRounds::read},
-      {"close_watch", "Rounds more often, but only to sows not seen for long or whose next piglet is long in coming.",
+      {"rounds", "Rounds to all sows in labour, with help.", FarrowingRounds::read},
+      {"close_watch",
+       "More frequent rounds, but only to sows not seen for some time or whose next piglet is slow to come.",
        CloseWatch::read},
-      {"none", "Nobody goes round: births are not attended, and no sow is helped. For comparisons only.",
-       Unattended::read},
+      {"none", "No rounds: births are not attended, and no sow is helped. For comparisons only.", Unattended::read},
   };
   return entries;
 }

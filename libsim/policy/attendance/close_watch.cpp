@@ -11,15 +11,15 @@ std::shared_ptr<const AttendancePolicy> CloseWatch::read(Section& section) {
                                             .unit = "min",
                                             .low = 5,
                                             .high = 240,
-                                            .help = "A sow in labour is passed by until nobody has seen her for this "
-                                                    "long.",
+                                            .help = "A sow in labour that was seen less than this long ago is skipped.",
                                             .coefficient = "staff.practice.close_look_every"});
-  policy->worry_after_min_ = section.number({.name = "worry_after",
-                                             .unit = "min",
-                                             .low = 5,
-                                             .high = 240,
-                                             .help = "Every round goes to a sow whose last birth is longer ago.",
-                                             .coefficient = "staff.practice.worry_after"});
+  policy->worry_after_min_ =
+      section.number({.name = "worry_after",
+                      .unit = "min",
+                      .low = 5,
+                      .high = 240,
+                      .help = "Every round visits a sow whose last birth was at least this long ago.",
+                      .coefficient = "staff.practice.worry_after"});
   return policy;
 }
 
@@ -30,8 +30,8 @@ bool CloseWatch::look_at(const LabourView& view) const {
 
 std::string CloseWatch::describe() const {
   std::ostringstream text;
-  text << describe_rounds() << "; to each sow every " << look_every_min_
-       << " min, and every time once no piglet came for " << worry_after_min_ << " min";
+  text << describe_rounds() << "; each sow visited every " << look_every_min_ << " min, and on every round once "
+       << worry_after_min_ << " min have passed without a birth";
   return text.str();
 }
 

@@ -1,4 +1,4 @@
-// Rounds more often, but only to sows that nobody has seen for some time or whose next piglet is long in coming.
+// More frequent rounds, but only to sows not seen for some time or whose next piglet is slow to come.
 #pragma once
 
 #include <memory>

@@ -6,15 +6,13 @@ namespace farrowtide {
 namespace {
 
 double wait_min(Section& section, const char* name, const std::string& help, const char* coefficient) {
-  return section.number(
-      {.name = name,
-       .unit = "min",
-       .low = 10,
-       .high = 240,
-       .help = help +
-               " An exam is a skilled internal procedure: the herd veterinarian and local rules decide who makes "
-               "it, and when.",
-       .coefficient = coefficient});
+  return section.number({.name = name,
+                         .unit = "min",
+                         .low = 10,
+                         .high = 240,
+                         .help = help + " An internal examination is a skilled procedure: the herd veterinarian and "
+                                        "local rules decide who makes it, and when.",
+                         .coefficient = coefficient});
 }
 
 }  // namespace
@@ -24,7 +22,7 @@ void StaffedRounds::read_rounds(Section& section, const char* usual_every) {
                              .unit = "min",
                              .low = 5,
                              .high = 240,
-                             .help = "Time between rounds while staff are on.",
+                             .help = "Time between rounds while staff are on duty.",
                              .coefficient = usual_every});
   help_after_min_ = wait_min(section, "help_after", "Time since her last birth after which a sow is first examined.",
                              "sow.farrowing.help.first_exam_after");
@@ -36,14 +34,14 @@ void StaffedRounds::read_rounds(Section& section, const char* usual_every) {
                        .low = 0,
                        .high = 5,
                        .default_value = 0,
-                       .help = "People in the room from the end of the last shift to the begin of the first. "
-                               "Lone night work is a hazard of its own: local rules on working alone apply."});
-  care_intensity_ =
-      section.number({.name = "care_intensity",
-                      .low = 0,
-                      .high = 1,
-                      .help = "How much is done for each newborn: dried, cleared, warmed, brought to the udder.",
-                      .coefficient = "sow.farrowing.help.care_intensity"});
+                       .help = "People in the room from the end of the last shift to the start of the first. Working "
+                               "alone at night is a hazard of its own: local rules on lone work apply."});
+  care_intensity_ = section.number(
+      {.name = "care_intensity",
+       .low = 0,
+       .high = 1,
+       .help = "The extent of care for each newborn piglet: drying, clearing airways, warming, helping to the udder.",
+       .coefficient = "sow.farrowing.help.care_intensity"});
 }
 
 bool StaffedRounds::help(const LabourView& view) const {

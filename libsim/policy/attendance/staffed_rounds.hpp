@@ -1,4 +1,4 @@
-// What all policies share under which people go round: how often, when a sow is helped, and what newborn piglets get.
+// Shared by all policies with rounds: how often, when a sow is helped, and how newborn piglets are cared for.
 #pragma once
 
 #include <string>

@@ -1,4 +1,4 @@
-// Nobody goes round: no births are attended and no sow is helped.
+// No rounds: births are not attended, and no sow is helped.
 #pragma once
 
 #include <memory>
@@ -15,7 +15,7 @@ class Unattended final : public AttendancePolicy {
   bool help(const LabourView&) const override { return false; }
   int night_people() const override { return 0; }
   double care_intensity() const override { return 0; }
-  std::string describe() const override { return "nobody goes round farrowing sows"; }
+  std::string describe() const override { return "no farrowing rounds"; }
 };
 
 }  // namespace farrowtide

@@ -10,11 +10,11 @@ std::shared_ptr<const CarePolicy> TreatBySigns::read(Section& section) {
                                              .high = 5,
                                              .help = "Number of different signs after which a sow is treated.",
                                              .coefficient = "staff.practice.signs_to_treat"});
-  policy->treats_ = section.boolean(
-      {.name = "treat",
-       .default_value = true,
-       .help = "Sows with that many signs are treated as the herd veterinarian has laid down; false is for "
-               "comparisons only, because a sick sow needs treatment."});
+  policy->treats_ =
+      section.boolean({.name = "treat",
+                       .default_value = true,
+                       .help = "Whether sows with that many signs are treated, as prescribed by the herd veterinarian; "
+                               "false is for comparisons only, because a sick sow needs treatment."});
   return policy;
 }
 

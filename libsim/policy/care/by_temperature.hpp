@@ -1,4 +1,4 @@
-// Treatment on the rectal temperature alone; other signs are written down and call for nothing.
+// Treatment on the rectal temperature alone; other signs are recorded but have no consequence.
 #pragma once
 
 #include <memory>

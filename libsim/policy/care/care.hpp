@@ -14,19 +14,19 @@
 
 namespace farrowtide {
 
-// What may show that a sow is in trouble.
+// Signs of illness in a sow.
 enum class Sign { temperature, nursing, not_eaten, udder, legs };
 constexpr auto names(Sign) {
   using enum Sign;
-  return std::to_array<Name<Sign>>({{temperature, "temperature"},
-                                    {nursing, "nursing"},
-                                    {not_eaten, "not_eaten", "not eaten or drunk"},
-                                    {udder, "udder"},
-                                    {legs, "legs"}});
+  return std::to_array<Name<Sign>>({{temperature, "temperature", "high temperature"},
+                                    {nursing, "nursing", "poor nursing"},
+                                    {not_eaten, "not_eaten", "not eating or drinking"},
+                                    {udder, "udder", "udder trouble"},
+                                    {legs, "legs", "leg trouble"}});
 }
 using SignSet = std::bitset<NameTable<Sign>::size>;  // by Sign
 
-// What people know of a sow that has farrowed.
+// What staff know of a sow that has farrowed.
 struct CareView {
   int parity = 1;
   int lactation_day = 0;
@@ -36,32 +36,32 @@ struct CareView {
   bool assisted = false;
   int stillborn = 0;
   SignSet seen = {};                             // so far
-  int days_off_feed = 0;                         // mornings in a row on which her trough was found untouched
-  std::optional<Sign> just_found = {};           // what treatment is asked about; nothing: a reading below the alarm
+  int days_off_feed = 0;                         // consecutive mornings with an untouched trough
+  std::optional<Sign> just_found = {};           // what `treat` is asked about; empty: a reading below the alarm
   std::optional<double> rectal_deg_c = {};       // last reading
-  std::optional<double> since_treatment_h = {};  // since the last one was asked for
+  std::optional<double> since_treatment_h = {};  // since the last one was requested
 };
 
 class CarePolicy {
  public:
   virtual ~CarePolicy() = default;
 
-  // When her rectal temperature is taken, counted from the last birth; asked when she has farrowed. None: not taken.
+  // When her rectal temperature is taken, from the last birth; asked when she has farrowed. Empty: not taken.
   virtual std::optional<Duration> temperature_after(const CareView& view) const = 0;
 
-  // What is looked for this morning; the temperature has its own time.
+  // The signs looked for this morning; the temperature is taken at its own time.
   virtual SignSet look_for(const CareView& view) const = 0;
 
-  // Asked whenever a sign was seen, right or wrong, and at every reading of the temperature.
+  // Asked whenever a sign is seen, rightly or wrongly, and at every reading of the temperature.
   virtual bool treat(const CareView& view) const = 0;
 
   // Clock times at which every sow is made to stand up.
   virtual std::span<const Duration> stand_up_rounds() const = 0;
 
-  // Asked each morning: whether her litter is weaned today. Local law sets the least age.
+  // Asked each morning: whether her litter is weaned today. Local law sets the minimum age.
   virtual bool wean_today(const CareView& view) const = 0;
 
-  // Whether it looks for any sign at all, and whether a sow can be treated; one that does not is for comparison only.
+  // Whether any sign is looked for, and whether a sow can be treated; a policy without either is for comparison only.
   virtual bool checks() const { return true; }
   virtual bool treats() const { return true; }
 

@@ -7,9 +7,9 @@ namespace farrowtide {
 
 std::span<const CatalogueEntry<CarePolicy>> care_catalogue() {
   static const CatalogueEntry<CarePolicy> entries[] = {
-      {"by_signs", "Treated after a number of different signs.", TreatBySigns::read},
-      {"by_temperature", "Treated on the rectal temperature alone.", TreatByTemperature::read},
-      {"watch_only", "Looked at and never treated: for comparisons only, because a sick sow needs treatment.",
+      {"by_signs", "Sows are treated after a number of different signs.", TreatBySigns::read},
+      {"by_temperature", "Sows are treated on the rectal temperature alone.", TreatByTemperature::read},
+      {"watch_only", "Sows are checked but never treated: for comparisons only, because a sick sow needs treatment.",
        WatchOnly::read},
   };
   return entries;

@@ -20,8 +20,8 @@ SignSet read_signs(Section& section, TemperatureCheck temperature) {
       section.strings({.name = "checks",
                        .options = options,
                        .default_value = default_checks,
-                       .help = always ? "What is looked for besides the temperature; an empty list: nothing."
-                                      : "What is looked for in sows that have farrowed; an empty list: nothing."});
+                       .help = always ? "Signs looked for besides the temperature; an empty list for none."
+                                      : "Signs looked for in sows that have farrowed; an empty list for none."});
   SignSet signs;
   for (std::size_t i = 0; i < signs.size(); ++i) signs[i] = std::ranges::find(chosen, sign_names[i]) != chosen.end();
   if (always) signs.set(index(Sign::temperature));
@@ -40,23 +40,24 @@ bool RiskSigns::at_risk(const CareView& view) const {
 
 EarlyWeaning EarlyWeaning::read(Section& section) {
   EarlyWeaning weaning;
-  weaning.on = section.boolean(
-      {.name = "wean_early",
-       .default_value = false,
-       .help = "Whether the litter of a sow that stays off feed is weaned before the group. Local law sets the least "
-               "age, and the herd veterinarian decides what such a sow needs."});
-  weaning.from_day = section.integer({.name = "wean_from_day",
-                                      .low = 17,
-                                      .high = 35,
-                                      .help = "Least lactation day of early weaning. Local law may ask for more.",
-                                      .coefficient = "staff.practice.wean_early_from_day"});
-  weaning.off_feed_days = section.integer(
-      {.name = "off_feed_days",
-       .low = 1,
-       .high = 10,
-       .help = "Early weaning asks for so many mornings in a row on which her trough was found untouched. "
-               "Only feeding by the trough counts them (feeding.allowance.rule: by_trough).",
-       .coefficient = "staff.practice.off_feed_days_to_wean"});
+  weaning.on =
+      section.boolean({.name = "wean_early",
+                       .default_value = false,
+                       .help = "Whether the litter of a sow that stays off feed is weaned before the group. Local law "
+                               "sets the minimum age, and the herd veterinarian decides what such a sow needs."});
+  weaning.from_day = section.integer(
+      {.name = "wean_from_day",
+       .low = 17,
+       .high = 35,
+       .help = "First lactation day on which a litter may be weaned early. Local law may require a higher age.",
+       .coefficient = "staff.practice.wean_early_from_day"});
+  weaning.off_feed_days =
+      section.integer({.name = "off_feed_days",
+                       .low = 1,
+                       .high = 10,
+                       .help = "Consecutive mornings with an untouched trough after which a litter is weaned early. "
+                               "They are counted only when feeding by the trough (feeding.allowance.rule: by_trough).",
+                       .coefficient = "staff.practice.off_feed_days_to_wean"});
   return weaning;
 }
 
@@ -73,20 +74,19 @@ void CheckedSows::read_checks(Section& section, TemperatureCheck temperature) {
   until_day_ = section.integer({.name = "until_day",
                                 .low = 0,
                                 .high = 28,
-                                .help = "Last lactation day on which the other signs are looked for each morning.",
+                                .help = "Last lactation day with a morning check for the other signs.",
                                 .coefficient = "staff.practice.signs_until_day"});
-  whom_ = section.choice<Whom>(
-      {.name = "whom",
-       .default_value = "everyone",
-       .help = "Which sows are checked: everyone, or those at risk after a long farrowing, help, or several stillborn "
-               "piglets."});
+  whom_ = section.choice<Whom>({.name = "whom",
+                                .default_value = "everyone",
+                                .help = "Which sows are checked: all (everyone), or those at risk (at_risk) after a "
+                                        "long farrowing, help, or several stillborn piglets."});
   risk_ = RiskSigns(section.coefficients());
-  stand_up_ = section.times_of_day(
-      {.name = "stand_up",
-       .max_items = 6,
-       .default_value = std::vector<std::string>{},
-       .help = "Clock times at which every sow is made to stand up, by people trained to handle sows safely. A sow "
-               "that cannot rise is for the herd veterinarian."});
+  stand_up_ =
+      section.times_of_day({.name = "stand_up",
+                            .max_items = 6,
+                            .default_value = std::vector<std::string>{},
+                            .help = "Clock times at which every sow is made to stand up, by people trained to handle "
+                                    "sows safely. A sow that cannot get up needs the herd veterinarian."});
   weaning_ = EarlyWeaning::read(section);
 }
 

@@ -1,4 +1,4 @@
-// What all care policies share: which signs are looked for in whom and until when, stand-up rounds, early weaning.
+// Shared by all care policies: which signs are looked for in which sows and until when, stand-up rounds, early weaning.
 #pragma once
 
 #include <string>
@@ -24,7 +24,7 @@ class RiskSigns {
 struct EarlyWeaning {
   bool on = false;
   int from_day = 0;       // of lactation
-  int off_feed_days = 0;  // mornings in a row
+  int off_feed_days = 0;  // consecutive mornings
 
   static EarlyWeaning read(Section& section);
 };
@@ -59,7 +59,7 @@ class CheckedSows : public CarePolicy {
   EarlyWeaning weaning_;
 };
 
-// Whether a treatment that is called for now would be the second within a day.
+// Whether a treatment now would be the second within a day.
 bool treated_within_a_day(const CareView& view);
 
 }  // namespace farrowtide

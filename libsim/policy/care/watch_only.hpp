@@ -1,4 +1,4 @@
-// Looks for the same signs and never treats: for comparisons only, because a sick sow needs treatment.
+// Looks for the same signs but never treats: for comparisons only, because a sick sow needs treatment.
 #pragma once
 
 #include <memory>

@@ -29,18 +29,19 @@ double read_share(Section& section, std::string name, std::string help, std::str
 DailyAllowance::ByTrough DailyAllowance::ByTrough::read(Section& section) {
   ByTrough by_trough;
   by_trough.raise_kg_per_day =
-      read_kg_per_day(section, "raise", "By trough: added where her trough is empty at the check.",
+      read_kg_per_day(section, "raise", "By trough: increase if her trough is empty at the check.",
                       "sow.feeding_practice.trough_raise");
   by_trough.lower_kg_per_day =
-      read_kg_per_day(section, "lower", "By trough: taken off where it is untouched; she is flagged.",
+      read_kg_per_day(section, "lower", "By trough: decrease if it is untouched; the sow is flagged.",
                       "sow.feeding_practice.trough_lower");
-  by_trough.min_kg_per_day = read_kg_per_day(section, "min", "By trough: never less than this.",
-                                             "sow.feeding_practice.trough_least", {"least"});
-  by_trough.empty_share =
-      read_share(section, "empty_up_to", "By trough: left of what was offered, up to which it counts as empty.",
-                 "sow.feeding_practice.trough_empty_share");
+  by_trough.min_kg_per_day =
+      read_kg_per_day(section, "min", "By trough: minimum allowance.", "sow.feeding_practice.trough_least", {"least"});
+  by_trough.empty_share = read_share(
+      section, "empty_up_to", "By trough: share of the feed offered that may be left in a trough that counts as empty.",
+      "sow.feeding_practice.trough_empty_share");
   by_trough.untouched_share =
-      read_share(section, "untouched_from", "By trough: left of what was offered, from which it counts as untouched.",
+      read_share(section, "untouched_from",
+                 "By trough: share of the feed offered that is left from which a trough counts as untouched.",
                  "sow.feeding_practice.trough_untouched_share");
   if (by_trough.untouched_share <= by_trough.empty_share && !section.describing())
     section.refuse("untouched_from", "must be more than empty_up_to");
@@ -54,15 +55,15 @@ double DailyAllowance::ByTrough::change_kg_per_day(double left_share) const {
 
 DailyAllowance DailyAllowance::read(Section& section) {
   DailyAllowance allowance;
-  allowance.rule_ = section.choice<Rule>(
-      {.name = "rule",
-       .default_value = "step_up",
-       .help = "How the daily allowance develops; by_trough: each sow's own, set at the morning check of her trough."});
+  allowance.rule_ = section.choice<Rule>({.name = "rule",
+                                          .default_value = "step_up",
+                                          .help = "How the daily allowance changes over lactation; by_trough: "
+                                                  "individually, at the morning check of each sow's trough."});
   const double start =
       read_kg_per_day(section, "start", "Step-up: allowance on lactation day 1. By trough: until her first check.",
                       "sow.feeding_practice.step_up_start");
-  const double step = read_kg_per_day(section, "step", "Step-up: added each day.", "sow.feeding_practice.step_up_step");
-  const double max = read_kg_per_day(section, "max", "Step-up, by trough: never more than this.",
+  const double step = read_kg_per_day(section, "step", "Step-up: daily increase.", "sow.feeding_practice.step_up_step");
+  const double max = read_kg_per_day(section, "max", "Step-up, by trough: maximum allowance.",
                                      "sow.feeding_practice.step_up_most", {"most"});
   const double flat =
       read_kg_per_day(section, "amount", "Flat: allowance on every day.", "sow.feeding_practice.flat_amount");
@@ -71,7 +72,7 @@ DailyAllowance DailyAllowance::read(Section& section) {
   allowance.step_kg_per_day_ = allowance.rule_ == Rule::step_up ? step : 0;
   allowance.max_kg_per_day_ = is_flat ? flat : max;
   allowance.farrowing_day_share_ =
-      read_share(section, "farrowing_day_share", "Part of the first day's allowance given on the farrowing day.",
+      read_share(section, "farrowing_day_share", "Share of the first day's allowance given on the farrowing day.",
                  "sow.feeding_practice.farrowing_day_share");
   allowance.by_trough_ = ByTrough::read(section);
   const bool starts_inside = allowance.by_trough_.min_kg_per_day <= start && start <= max;
@@ -79,16 +80,17 @@ DailyAllowance DailyAllowance::read(Section& section) {
     section.refuse("start", "must be between min and max");
   allowance.kg_by_day_ =
       section
-          .optional_numbers({.name = "amounts",
-                             .unit = "kg/d",
-                             .low = 0,
-                             .high = max_feed_kg_per_day,
-                             .min_items = 1,
-                             .max_items = 60,
-                             .help = "By day: allowance on lactation day 1, 2 and so on; the last one stays."})
+          .optional_numbers(
+              {.name = "amounts",
+               .unit = "kg/d",
+               .low = 0,
+               .high = max_feed_kg_per_day,
+               .min_items = 1,
+               .max_items = 60,
+               .help = "By day: allowance on lactation day 1, 2 and so on; the last one applies from then on."})
           .value_or(std::vector<double>{});
   if (allowance.rule_ == Rule::by_day && allowance.kg_by_day_.empty())
-    section.refuse("rule", "needs the amounts of each day", "amounts: [2.0, 2.5, 3.0]");
+    section.refuse("rule", "requires an amount for each day", "amounts: [2.0, 2.5, 3.0]");
   return allowance;
 }
 
@@ -102,7 +104,7 @@ double DailyAllowance::kg_per_day(int lactation_day) const {
 }
 
 TroughDecision DailyAllowance::at_trough_check(const TroughView& view) const {
-  const bool settled = view.day >= 1 && view.offered_kg > 0;  // she farrowed today, or found nothing to leave
+  const bool settled = view.day >= 1 && view.offered_kg > 0;  // not if she farrowed today, or was offered nothing
   if (!adjusts() || !settled) return {};
   const double left_share = view.left_kg / view.offered_kg;
   const double now_kg_per_day = view.own_allowance_kg_per_day.value_or(kg_per_day(view.day));
@@ -116,10 +118,10 @@ std::string DailyAllowance::describe() const {
   if (rule_ == Rule::flat) {
     text << start_kg_per_day_ << " kg/d";
   } else if (rule_ == Rule::by_day) {
-    text << "given day by day, from " << kg_by_day_.front() << " to " << kg_by_day_.back() << " kg/d";
+    text << "set day by day, from " << kg_by_day_.front() << " to " << kg_by_day_.back() << " kg/d";
   } else if (rule_ == Rule::by_trough) {
     text << start_kg_per_day_
-         << " kg/d at first, then after each morning's look at her trough: " << by_trough_.raise_kg_per_day
+         << " kg/d at first, then adjusted at the morning trough check: " << by_trough_.raise_kg_per_day
          << " kg more if empty, " << by_trough_.lower_kg_per_day << " kg less if untouched, "
          << by_trough_.min_kg_per_day << " to " << max_kg_per_day_ << " kg/d";
   } else {

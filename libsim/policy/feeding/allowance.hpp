@@ -1,4 +1,4 @@
-// How much a sow that is fed in portions is allowed a day.
+// The daily allowance of a sow that is fed in portions.
 #pragma once
 
 #include <string>
@@ -9,11 +9,11 @@
 
 namespace farrowtide {
 
-// Bounds of what may be asked for at all, not of what is wise.
+// The limit of what is allowed, not of what is advisable.
 inline constexpr double max_feed_kg_per_day = 20;
 
-// Feed allowed on a lactation day [kg/d]: rising by a step to a ceiling, flat, day by day, or each sow's own, raised
-// and lowered by what lies in her trough in the morning.
+// Feed allowed on a lactation day [kg/d]: rising by a step to a ceiling, flat, day by day, or individual, raised and
+// lowered by what is left in her trough in the morning.
 class DailyAllowance {
  public:
   static DailyAllowance read(Section& section);
@@ -23,7 +23,7 @@ class DailyAllowance {
   double kg_per_day(int lactation_day) const;
 
   bool adjusts() const { return rule_ == Rule::by_trough; }
-  // Her allowance from now on, and whether to look at her; nothing from the rules that do not adjust.
+  // Her allowance from now on, and whether she is flagged; empty for rules that do not adjust.
   TroughDecision at_trough_check(const TroughView& view) const;
 
   std::string describe() const;

@@ -8,8 +8,8 @@ namespace farrowtide {
 std::span<const CatalogueEntry<FeedingPolicy>> feeding_catalogue() {
   static const CatalogueEntry<FeedingPolicy> entries[] = {
       {"hand", "Fed by hand at clock times.", HandFeeding::read},
-      {"drops", "Dropped by a machine at clock times, without people.", MachineDrops::read},
-      {"full_access", "Feed always at hand from a given day.", FullAccess::read},
+      {"drops", "Dropped by a machine at clock times, without staff.", MachineDrops::read},
+      {"full_access", "Feed always available from a given day.", FullAccess::read},
   };
   return entries;
 }

@@ -1,4 +1,4 @@
-// Feed dropped by a machine at clock times, without people; staff look at the troughs once a day.
+// Feed dropped by a machine at clock times, without staff, who check the troughs once a day.
 #pragma once
 
 #include <memory>

@@ -6,37 +6,35 @@ namespace farrowtide {
 
 std::shared_ptr<const FeedingPolicy> FullAccess::read(Section& section) {
   auto policy = std::make_shared<FullAccess>();
-  policy->from_day_ =
-      section.integer({.name = "from_day",
-                       .low = -4,
-                       .high = 14,
-                       .default_value = 0,
-                       .help = std::string("Lactation day from which feed is always at hand; negative: days before her "
-                                           "due date.") +
-                               pre_farrow_caution});
+  policy->from_day_ = section.integer(
+      {.name = "from_day",
+       .low = -4,
+       .high = 14,
+       .default_value = 0,
+       .help = std::string("Lactation day from which feed is always available; negative: days before her due date.") +
+               pre_farrow_caution});
   policy->wet_ =
       section.boolean({.name = "wet", .default_value = false, .help = "The feeder gives water with the feed."});
-  policy->lactation_.rounds =
-      section.times_of_day({.name = "times",
-                            .min_items = 1,
-                            .max_items = 8,
-                            .default_value = std::vector<std::string>{"07:00"},
-                            .help = "Clock times at which staff look at the feeders, and feed by hand the sows "
-                                    "that have no full access yet."});
+  policy->lactation_.rounds = section.times_of_day(
+      {.name = "times",
+       .min_items = 1,
+       .max_items = 8,
+       .default_value = std::vector<std::string>{"07:00"},
+       .help = "Clock times at which staff check the feeders and hand-feed sows that do not have full access yet."});
   policy->lactation_.allowance =
-      section.read<DailyAllowance>("allowance", "How much a sow is allowed a day until access begins.");
+      section.read<DailyAllowance>("allowance", "Daily feed allowance of a sow until full access begins.");
   policy->pre_farrow_ = section.read<PreFarrowFeeding>("pre_farrow", "Feeding between loading and farrowing.");
   policy->rounds_ = merged(policy->lactation_.rounds, policy->pre_farrow_.rounds);
   return policy;
 }
 
 std::span<const Duration> FullAccess::pre_farrow_rounds() const {
-  if (from_day_ < 0) return {};  // she farrows with feed at hand, not between meals
+  if (from_day_ < 0) return {};  // she farrows with feed available, not between meals
   return pre_farrow_.rounds;
 }
 
 bool FullAccess::has_access(const FeedingView& view) const {
-  const bool waits_for_farrowing = from_day_ >= 0 && !view.farrowed;  // a sow overdue is not yet past it
+  const bool waits_for_farrowing = from_day_ >= 0 && !view.farrowed;  // an overdue sow is not yet past it
   return !waits_for_farrowing && view.day >= from_day_;
 }
 
@@ -57,7 +55,7 @@ std::string FullAccess::describe() const {
                            : from_day_ > 0 ? "day " + std::to_string(from_day_)
                                            : std::to_string(-from_day_) + " days before the due date";
   const std::string before = from_day_ >= 0 ? "; " + pre_farrow_.describe() : std::string();
-  return std::string(wet_ ? "wet" : "dry") + " feed always at hand from " + when + before;
+  return std::string(wet_ ? "wet" : "dry") + " feed always available from " + when + before;
 }
 
 }  // namespace farrowtide

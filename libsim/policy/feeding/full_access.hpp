@@ -1,4 +1,4 @@
-// Feed always at hand from a given day: a self-feeder that staff look at and keep filled.
+// Feed always available from a given day: a self-feeder that staff check and keep filled.
 #pragma once
 
 #include <memory>

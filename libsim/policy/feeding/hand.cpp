@@ -8,7 +8,7 @@ std::shared_ptr<const FeedingPolicy> HandFeeding::read(Section& section) {
                                   .min_items = 1,
                                   .max_items = 8,
                                   .default_value = std::vector<std::string>{"07:00", "15:00"},
-                                  .help = "Clock times of the feeds once she has farrowed."});
+                                  .help = "Clock times of the feeds after farrowing."});
   return policy;
 }
 

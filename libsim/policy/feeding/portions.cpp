@@ -28,7 +28,7 @@ PreFarrowFeeding PreFarrowFeeding::read(Section& section) {
                       .unit = "kg/d",
                       .low = 0,
                       .high = max_feed_kg_per_day,
-                      .help = std::string("Feed a day until she has farrowed, in equal parts.") + pre_farrow_caution,
+                      .help = std::string("Daily feed until she has farrowed, in equal portions.") + pre_farrow_caution,
                       .coefficient = "sow.feeding_practice.pre_farrow_allowance"});
   return feeding;
 }
@@ -48,31 +48,31 @@ std::optional<NightTopUp> NightTopUp::read(Section& section) {
   const auto round =
       section.optional_time_of_day({.name = "night_top_up",
                                     .help = "Clock time of a late round that fills only empty troughs of sows that "
-                                            "have farrowed. By hand, somebody must be at work then, and lone night "
-                                            "work is a hazard; a machine needs a sensor in the trough."});
+                                            "have farrowed. By hand, someone must be on duty then, and working alone "
+                                            "at night is a hazard; a machine needs a sensor in the trough."});
   const double kg = section.number({.name = "top_up",
                                     .unit = "kg",
                                     .low = 0,
                                     .high = max_feed_kg_per_day,
-                                    .help = "Given at night_top_up, on top of the allowance.",
+                                    .help = "Feed given at night_top_up, on top of the allowance.",
                                     .coefficient = "sow.feeding_practice.night_top_up"});
   if (!round && section.has("top_up"))
-    section.refuse("top_up", "needs the time of the round", "night_top_up: \"22:00\"");
+    section.refuse("top_up", "requires the time of the round", "night_top_up: \"22:00\"");
   return round ? std::optional(NightTopUp{*round, kg}) : std::nullopt;
 }
 
 LactationFeeding LactationFeeding::read(Section& section, const TimesOfDay& times) {
   LactationFeeding feeding;
   feeding.rounds = section.times_of_day(times);
-  feeding.allowance = section.read<DailyAllowance>("allowance", "How much a sow is allowed a day.");
+  feeding.allowance = section.read<DailyAllowance>("allowance", "Daily feed allowance of a sow.");
   feeding.stale_feed = section.choice<StaleFeed>(
       {.name = "remove_stale",
        .default_value = "at_feeding",
-       .help = "When old feed is taken out of a trough: before fresh feed is given, where the old has spoiled; or at a "
-               "check every morning, whatever is left."});
+       .help = "When old feed is removed from a trough: before fresh feed is given, if the old has spoiled "
+               "(at_feeding); or at a check every morning, whatever is left (at_check)."});
   feeding.top_up = NightTopUp::read(section);
   if (feeding.top_up && std::ranges::binary_search(feeding.rounds, feeding.top_up->round))
-    section.refuse("night_top_up", "is also one of the times of feeding", "another time");
+    section.refuse("night_top_up", "is also one of the feeding times", "another time");
   return feeding;
 }
 
@@ -95,7 +95,7 @@ std::string LactationFeeding::describe() const {
   std::ostringstream text;
   text << rounds.size() << (rounds.size() == 1 ? " time" : " times") << " a day, " << allowance.describe();
   if (top_up) text << ", and " << top_up->kg << " kg into empty troughs at night";
-  if (stale_feed == StaleFeed::removed_at_check) text << ", what is left removed each morning";
+  if (stale_feed == StaleFeed::removed_at_check) text << ", leftovers removed each morning";
   return text.str();
 }
 
@@ -108,7 +108,7 @@ std::vector<Duration> merged(std::span<const Duration> first, std::span<const Du
 void PortionFeeding::read_portions(Section& section, const TimesOfDay& times) {
   lactation_ = LactationFeeding::read(section, times);
   water_added_ = section.boolean(
-      {.name = "water_added", .default_value = false, .help = "Water is given into the trough with the feed."});
+      {.name = "water_added", .default_value = false, .help = "Whether water is added to the trough with the feed."});
   pre_farrow_ = section.read<PreFarrowFeeding>("pre_farrow", "Feeding between loading and farrowing.");
   rounds_ = merged(lactation_.rounds, pre_farrow_.rounds);
   if (lactation_.top_up) rounds_ = merged(rounds_, {&lactation_.top_up->round, 1});
@@ -119,7 +119,7 @@ std::optional<FeedingDecision> PortionFeeding::decide(const FeedingView& view) c
 }
 
 std::string PortionFeeding::describe_portions() const {
-  return lactation_.describe() + (water_added_ ? ", water with it; " : "; ") + pre_farrow_.describe();
+  return lactation_.describe() + (water_added_ ? ", with water; " : "; ") + pre_farrow_.describe();
 }
 
 std::optional<TroughDecision> PortionFeeding::at_trough_check(const TroughView& view) const {

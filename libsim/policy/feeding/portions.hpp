@@ -12,10 +12,9 @@
 
 namespace farrowtide {
 
-// Stands in the help of every key that decides how much she gets before she farrows.
+// Part of the help of every key that decides how much feed a sow gets before farrowing.
 inline constexpr const char* pre_farrow_caution =
-    " Much feed before farrowing goes with more of the post-partum disorder in the evidence; the herd veterinarian "
-    "advises.";
+    " Large amounts of feed before farrowing are associated with more post-partum disorder: ask the herd veterinarian.";
 
 // How sows are fed between loading and farrowing, the same under every policy unless the scenario says otherwise.
 struct PreFarrowFeeding {
@@ -23,12 +22,12 @@ struct PreFarrowFeeding {
   double allowance_kg_per_day = 0;
 
   static PreFarrowFeeding read(Section& section);
-  // At one of her rounds; nothing at another.
+  // Empty if this is not one of her rounds.
   std::optional<FeedingDecision> decide(const FeedingView& view) const;
   std::string describe() const;  // "before farrowing 2.7 kg/d in 2 feeds"
 };
 
-// A late round that only empty troughs get something at, on top of the allowance.
+// A late round that fills only empty troughs, on top of the allowance.
 struct NightTopUp {
   Duration round;
   double kg = 0;
@@ -56,10 +55,10 @@ struct LactationFeeding {
   std::string describe() const;  // "2 times a day, 6 kg/d"
 };
 
-// All timetables in one, rising, each time once.
+// The union of two timetables, in order, each time once.
 std::vector<Duration> merged(std::span<const Duration> first, std::span<const Duration> second);
 
-// What feeding by hand and by machine have in common.
+// Shared by feeding by hand and by machine.
 class PortionFeeding : public FeedingPolicy {
  public:
   std::span<const Duration> rounds() const override { return rounds_; }

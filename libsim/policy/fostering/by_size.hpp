@@ -1,4 +1,4 @@
-// Light piglets together on sows that suit them, heavy ones together on others.
+// Light piglets grouped on sows that suit them, heavy ones on others.
 #pragma once
 
 #include "libsim/policy/fostering/moving.hpp"

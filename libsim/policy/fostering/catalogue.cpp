@@ -8,10 +8,10 @@ namespace farrowtide {
 
 std::span<const CatalogueEntry<FosteringPolicy>> fostering_catalogue() {
   static const CatalogueEntry<FosteringPolicy> entries[] = {
-      {"none", "No piglet is moved between sows.", NoFostering::read},
-      {"fill_teats", "Surplus piglets go to sows with teats to spare.", FillTeats::read},
-      {"fill_and_equalise", "Teats are filled, and litters brought towards the same size.", FillAndEqualise::read},
-      {"by_size", "Piglets of like size are brought together, which moves the most.", SortBySize::read},
+      {"none", "No piglets are moved between sows.", NoFostering::read},
+      {"fill_teats", "Surplus piglets are moved to sows with free teats.", FillTeats::read},
+      {"fill_and_equalise", "Free teats are filled and litter sizes evened out.", FillAndEqualise::read},
+      {"by_size", "Piglets of similar size are grouped, which takes the most moves.", SortBySize::read},
   };
   return entries;
 }

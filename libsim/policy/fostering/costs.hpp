@@ -1,4 +1,4 @@
-// What a plan of moves costs, in units of its own that only weigh one thing against another.
+// The cost of a plan of moves, in units that only weigh one aim against another.
 #pragma once
 
 #include <cstdint>
@@ -18,13 +18,13 @@ struct FosteringCosts {
   double first_parity_credit;
   double sort_per_kg;            // between a piglet and the weight its sow is to rear, where litters are sorted
   int suits_light_until_parity;  // sows up to it are given light piglets first
-  int scale;                     // whole units per unit: flows are solved in whole numbers
+  int scale;                     // integer units per unit: flows are solved in integers
 
   explicit FosteringCosts(const Coefficients& coefficients);
 
   std::int64_t whole(double cost) const;
   double real(std::int64_t whole_cost) const { return static_cast<double>(whole_cost) / scale; }
-  // Of one piglet more in a litter of so many.
+  // Of one more piglet in a litter of `nursing`.
   std::int64_t of_one_more(const LitterView& litter, int nursing, double mean_litter) const;
   std::int64_t of_surplus(const LitterView& litter, int nursing) const;  // the same, without equalising
   std::int64_t of_taking(const LitterView& litter) const;
@@ -32,7 +32,8 @@ struct FosteringCosts {
 
 double mean_litter(const FosteringView& view);
 
-// By how much to multiply costs, so that the places in the view of all piglets and sows moved, added up, stay below 1.
+// The factor for costs that keeps the sum of the indices in the view of all piglets and sows moved below 1 unit of
+// cost.
 std::int64_t tie_scale(const FosteringView& view);
 
 }  // namespace farrowtide

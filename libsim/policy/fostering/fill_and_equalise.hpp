@@ -1,4 +1,4 @@
-// Teats are filled, and litters brought towards the same size.
+// Free teats are filled and litter sizes evened out.
 #pragma once
 
 #include "libsim/policy/fostering/moving.hpp"

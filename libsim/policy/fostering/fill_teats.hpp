@@ -1,4 +1,4 @@
-// Piglets above the teats of their litter go to sows with teats to spare; nothing else is moved.
+// Surplus piglets are moved to sows with free teats; no others are moved.
 #pragma once
 
 #include "libsim/policy/fostering/moving.hpp"

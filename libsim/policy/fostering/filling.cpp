@@ -7,7 +7,7 @@
 namespace farrowtide {
 namespace {
 
-// Integer costs of single steps, for the k-th piglet that leaves a litter or comes to it.
+// Integer costs of single steps, for the k-th piglet that leaves or joins a litter.
 struct Steps {
   const FosteringCosts& costs;
   double mean;
@@ -31,8 +31,8 @@ struct Steps {
   }
 };
 
-// Steps are lifted so that no arc is negative, the arc past it all twice. Costs are multiplied by tie_scale_, and the
-// places of piglet and sow in the view added: too little to outweigh a cost, enough to choose between equal plans.
+// Steps are lifted so that no arc is negative, and the bypass arc by twice as much. Costs are multiplied by tie_scale_,
+// and the indices of piglet and sow in the view added: too small to outweigh a cost, enough to break ties.
 class FillingNetwork {
   struct Candidate {
     int piglet;     // place in the view
@@ -81,7 +81,7 @@ void FillingNetwork::add_giving(int from, const LitterView& litter, const std::v
   }
 }
 
-// After all giving: a sow whom nobody nurses has no mean weight, and any piglet suits her alike.
+// Called after every add_giving. A sow without piglets has no mean weight, and any piglet suits her equally.
 void FillingNetwork::add_taking(int place) {
   const LitterView& litter = view_.litters[static_cast<std::size_t>(place)];
   const bool empty = litter.nursing == 0;

@@ -9,7 +9,7 @@
 namespace farrowtide {
 namespace {
 
-// Unsigned, because the algorithm adds up the distances of nodes out of reach, which may then go round harmlessly.
+// Unsigned, because the algorithm adds up the distances of unreachable nodes, which may then wrap around harmlessly.
 using Cost = std::uint64_t;
 using Traits = boost::adjacency_list_traits<boost::vecS, boost::vecS, boost::directedS>;
 using Residual = boost::adjacency_list<
@@ -34,7 +34,7 @@ int FlowNetwork::add_node() {
 }
 
 int FlowNetwork::add_arc(int from, int to, int capacity, std::int64_t cost) {
-  if (cost < 0 || capacity < 0) throw InternalError("an arc of a flow has a negative cost or capacity");
+  if (cost < 0 || capacity < 0) throw InternalError("an arc of a flow network has a negative cost or capacity");
   leaving_[static_cast<std::size_t>(from)].push_back(static_cast<int>(arcs_.size()));
   arcs_.push_back({from, to, capacity, cost});
   return static_cast<int>(arcs_.size()) - 1;
@@ -61,7 +61,7 @@ int FlowNetwork::take_one(int from, int sink) {
   const auto& leaving = leaving_[static_cast<std::size_t>(from)];
   const auto used = [&](int arc) { return arcs_[static_cast<std::size_t>(arc)].flow > 0; };
   const auto used_arc = std::ranges::find_if(leaving, used);
-  if (used_arc == leaving.end()) throw InternalError("what comes into a node of a flow does not leave it");
+  if (used_arc == leaving.end()) throw InternalError("the flow into a node does not leave it");
   Arc& arc = arcs_[static_cast<std::size_t>(*used_arc)];
   --arc.flow;
   return arc.to == sink ? from : take_one(arc.to, sink);

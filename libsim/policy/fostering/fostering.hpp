@@ -1,4 +1,4 @@
-// The fostering family: which piglets go to which sow. Decisions only; staff carry the piglets, and may come late.
+// The fostering family: which piglets are moved to which sow. Decisions only; staff make the moves, perhaps late.
 #pragma once
 
 #include <array>
@@ -13,7 +13,7 @@
 
 namespace farrowtide {
 
-// A sow that has farrowed, with what nurses her.
+// A sow that has farrowed, and the piglets that nurse her.
 struct LitterView {
   int sow = 0;  // her number
   int parity = 1;
@@ -23,13 +23,13 @@ struct LitterView {
   double since_farrowing_h = 0;   // since her last birth
   double mean_kg = 0;             // of the piglets that nurse her
   bool scouring = false;          // any of them
-  bool sow_ill = false;           // found so by staff
+  bool sow_ill = false;           // as staff know
   bool brought_to_nurse = false;  // a nurse sow from elsewhere on the farm
 };
 
 // A piglet that may be moved.
 struct PigletView {
-  int litter = 0;  // place in FosteringView::litters
+  int litter = 0;  // index in FosteringView::litters
   double weight_kg = 0;
   double age_h = 0;
   int moves = 0;  // so far
@@ -44,8 +44,8 @@ struct FosteringView {
 };
 
 struct FosterMove {
-  int piglet = 0;  // place in FosteringView::piglets
-  int to = 0;      // place in FosteringView::litters
+  int piglet = 0;  // index in FosteringView::piglets
+  int to = 0;      // index in FosteringView::litters
 };
 
 // Why a piglet is left without a teat of its own once the moves of a plan are made.
@@ -53,12 +53,12 @@ enum class LeftOver { too_young, too_old, moved_before, sick_litter, too_few_tea
 constexpr auto names(LeftOver) {
   using enum LeftOver;
   return std::to_array<Name<LeftOver>>({
-      {too_young, "too young", "not old enough to be moved yet"},
+      {too_young, "too young", "too young to be moved"},
       {too_old, "too old", "too old to be moved"},
-      {moved_before, "moved before"},
-      {sick_litter, "sick litter", "kept in a scouring litter"},
-      {too_few_teats, "too few teats", "no teat that may be used is free"},
-      {limit_of_moves, "limit of moves", "the limit of moves is reached"},
+      {moved_before, "moved before", "already moved"},
+      {sick_litter, "sick litter", "in a scouring litter"},
+      {too_few_teats, "too few teats", "no usable teat is free"},
+      {limit_of_moves, "limit of moves", "the limit on moves is reached"},
       {not_worth_a_move, "not worth a move", "a move would cost more than it gains"},
   });
 }
@@ -68,12 +68,12 @@ struct FosteringPlan {
   int surplus_piglets = 0;  // above the teats of their litters
   int free_teats = 0;       // of sows that may take piglets
 
-  // What could not be done and why, in words: "62 surplus piglets, 31 free functional teats"; empty when all could.
+  // What could not be done and why: "62 surplus piglets, 31 free functional teats"; empty if nothing.
   std::string what_is_missing;
   std::array<int, NameTable<LeftOver>::size>
       left_over{};  // piglets without a teat once the moves are made, by LeftOver
 
-  double cost = 0;  // of the room with the moves, less that without, in the planner's own units
+  double cost = 0;  // of the room with the moves minus without, in the planner's own units
 };
 
 class FosteringPolicy {

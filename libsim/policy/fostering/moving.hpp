@@ -1,4 +1,4 @@
-// What policies that move piglets have in common: the rule they keep, and what they say where it leaves piglets over.
+// Shared by policies that move piglets: the rule they follow, and the report on piglets left over.
 #pragma once
 
 #include <memory>

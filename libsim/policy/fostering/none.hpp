@@ -1,4 +1,4 @@
-// Every piglet stays with the sow it was born of.
+// Every piglet stays with its dam.
 #pragma once
 
 #include <memory>
@@ -14,7 +14,7 @@ class NoFostering final : public FosteringPolicy {
   std::span<const Duration> times() const override { return {}; }
   FosteringPlan plan(const FosteringView&) const override { return {}; }
   int nurse_sows() const override { return 0; }
-  std::string describe() const override { return "no piglet moved between sows"; }
+  std::string describe() const override { return "no piglets moved between sows"; }
 };
 
 }  // namespace farrowtide

@@ -27,7 +27,7 @@ FosteringView after(FosteringView view, const std::vector<FosterMove>& moves) {
   return view;
 }
 
-// Piglets of a litter by what keeps them there.
+// Piglets of a litter by reason to stay.
 std::array<int, 5> staying(const FosteringView& view, const FosteringRule& rule, int litter) {
   std::array<int, 5> count{};
   for (const PigletView& piglet : view.piglets)
@@ -35,7 +35,7 @@ std::array<int, 5> staying(const FosteringView& view, const FosteringRule& rule,
   return count;
 }
 
-// Surplus piglets by what keeps them; those that nothing keeps were left over by limit, teats or cost.
+// Surplus piglets by reason to stay; those without one are left over because of the limit, the teats or the cost.
 std::array<int, 5> surplus_by_reason(const FosteringView& view, const FosteringRule& rule) {
   std::array<int, 5> left{};
   for (std::size_t i = 0; i < view.litters.size(); ++i) {
@@ -56,13 +56,13 @@ std::string words_for(StaysFor reason, const FosteringRule& rule) {
   std::ostringstream text;
   switch (reason) {
     case StaysFor::too_old:
-      text << "too late, the window closes at " << rule.window_until.hours() << " h of age";
+      text << "too old, the window closes at " << rule.window_until.hours() << " h of age";
       break;
     case StaysFor::too_young:
       text << "not yet " << rule.window_from.hours() << " h old";
       break;
     case StaysFor::moved_before:
-      text << "moved before";
+      text << "already moved";
       break;
     case StaysFor::sick_litter:
       text << "in scouring litters";
@@ -79,7 +79,8 @@ std::string words_for_the_rest(const FosteringView& view, const FosteringRule& r
     text << "; no more than " << rule.max_moves(view) << " may be moved (" << 100 * rule.max_moved << " % of "
          << view.born_alive << " born alive)";
   } else if (movable > 0 && free > 0) {
-    text << "; " << movable << (movable == 1 ? " move" : " moves") << " would cost more than gained";
+    text << "; " << movable
+         << (movable == 1 ? " move would cost more than it gains" : " moves would cost more than they gain");
   }
   return text.str();
 }

@@ -1,4 +1,4 @@
-// What a plan of moves could not do, and why, in words.
+// What a plan of moves could not do, and why.
 #pragma once
 
 #include "libsim/policy/fostering/rule.hpp"

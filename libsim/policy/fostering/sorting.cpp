@@ -16,7 +16,7 @@ double mean_kg(const FosteringView& view, std::span<const int> piglets) {
   return sum_kg / static_cast<double>(piglets.size());
 }
 
-// The room as sorting sees it: what may move, who may take, and which weight each of them is to rear.
+// The sorting problem: which piglets may be moved, which sows may take them, and the target weight of each sow.
 struct SortingTask {
   const FosteringView& view;
   const FosteringCosts& costs;
@@ -59,7 +59,7 @@ void SortingTask::set_targets() {
     piglets.insert(piglets.end(), movable[litter].begin(), movable[litter].end());
   std::ranges::stable_sort(piglets, {},
                            [&](int place) { return view.piglets[static_cast<std::size_t>(place)].weight_kg; });
-  const double any_kg = piglets.empty() ? 0 : mean_kg(view, piglets);  // for a sow whom nobody nurses
+  const double any_kg = piglets.empty() ? 0 : mean_kg(view, piglets);  // for a sow without piglets
   for (std::size_t i = 0; i < target_kg.size(); ++i)
     target_kg[i] = view.litters[i].nursing > 0 ? view.litters[i].mean_kg : any_kg;
   std::span<const int> rest = piglets;
@@ -69,7 +69,7 @@ void SortingTask::set_targets() {
   }
 }
 
-// Every piglet that may be moved goes to a sow, most of them to the one they nurse.
+// Assigns every movable piglet to a sow, most of them to the one they already nurse.
 class SortingNetwork {
  public:
   SortingNetwork(const SortingTask& task, std::int64_t price);
@@ -131,7 +131,7 @@ std::vector<FosterMove> SortingNetwork::cheapest_moves() {
   return moves;
 }
 
-// Nothing a single piglet could gain is worth more.
+// An upper bound on what moving a single piglet can gain.
 std::int64_t highest_price(const SortingTask& task) {
   std::int64_t misfit = 0, relief = 0;
   for (const PigletView& piglet : task.view.piglets)
@@ -141,7 +141,8 @@ std::int64_t highest_price(const SortingTask& task) {
   return misfit + relief + 1;
 }
 
-// With a price that keeps to the limit: the lowest, or one that uses the limit up. Moves become fewer as it rises.
+// Moves at a price that keeps within the limit: the lowest price, or one that uses the limit up. A higher price means
+// fewer moves.
 std::vector<FosterMove> moves_within(const SortingTask& task, int most) {
   std::int64_t low = task.costs.whole(task.costs.move), high = std::max(low, highest_price(task));
   std::vector<FosterMove> moves = SortingNetwork(task, low).cheapest_moves();

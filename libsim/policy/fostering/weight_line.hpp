@@ -1,5 +1,5 @@
-// Nodes along a scale of weights, joined so that the way from one to another costs their difference: a few arcs in
-// place of one for every pair.
+// Nodes along a scale of weights, joined so that the path from one to another costs their difference: a few arcs
+// instead of one for every pair.
 #pragma once
 
 #include <utility>
@@ -14,7 +14,7 @@ class WeightLine {
   explicit WeightLine(FlowNetwork& network) : network_(&network) {}
 
   int add(std::int64_t place);             // a node there
-  void join(std::int64_t cost_of_a_step);  // once, when all are added
+  void join(std::int64_t cost_of_a_step);  // once, after all have been added
 
  private:
   FlowNetwork* network_;

@@ -1,5 +1,5 @@
 // The handling family: on which days litters are processed. Decisions only. Processing needs pain relief where local
-// law asks for it; the herd veterinarian advises.
+// law requires it; ask the herd veterinarian.
 #pragma once
 
 #include <memory>
@@ -19,8 +19,8 @@ class HandlingPolicy {
  public:
   virtual ~HandlingPolicy() = default;
 
-  // Part of the litter's processing that is done today, 0-1; the parts of a litter's days add up to 1. Every day with a
-  // part disturbs sow and litter, however small the part.
+  // The share of the litter's processing done today, 0-1; a litter's shares add up to 1. Every day with a share
+  // disturbs sow and litter, however small the share.
   virtual double share_of_processing(const HandlingView& view) const = 0;
 
   // One sentence for reports and `explain`.

@@ -8,11 +8,11 @@
 namespace farrowtide {
 namespace {
 
-constexpr int last_day = 14;  // that may be asked for
+constexpr int last_day = 14;  // that is allowed
 
 // The caution that goes with every key of this family.
 constexpr const char* caution =
-    " Pain relief, and what may be done at which age, are for the herd veterinarian and local law.";
+    " Pain relief, and what may be done at which age, are decided by the herd veterinarian and local law.";
 
 }  // namespace
 
@@ -27,16 +27,16 @@ std::shared_ptr<const HandlingPolicy> ProcessingDays::read_one(Section& section)
 
 std::shared_ptr<const HandlingPolicy> ProcessingDays::read_several(Section& section) {
   const auto& usual = section.coefficients().table("staff.practice.split_processing_days", "d");
-  std::vector<int> days = section.integers(
-      {.name = "days",
-       .low = 1,
-       .high = last_day,
-       .min_items = 2,
-       .max_items = 4,
-       .default_value = std::vector<int>(usual.begin(), usual.end()),
-       .help = std::string("Lactation days of the visits, an equal part of the work at each. Every visit catches "
-                           "and disturbs the litter anew.") +
-               caution});
+  std::vector<int> days =
+      section.integers({.name = "days",
+                        .low = 1,
+                        .high = last_day,
+                        .min_items = 2,
+                        .max_items = 4,
+                        .default_value = std::vector<int>(usual.begin(), usual.end()),
+                        .help = std::string("Lactation days of the visits, with an equal part of the work on each. The "
+                                            "litter is caught and disturbed again at every visit.") +
+                                caution});
   if (std::ranges::adjacent_find(days, std::greater_equal<>()) != days.end() && !section.describing()) {
     section.refuse("days", "is not in order", "each day later than the one before");
     std::ranges::sort(days);
@@ -53,7 +53,7 @@ double ProcessingDays::share_of_processing(const HandlingView& view) const {
 }
 
 std::string ProcessingDays::describe() const {
-  std::string text = days_.size() == 1 ? "litters processed at once on day " : "processing of litters split over days ";
+  std::string text = days_.size() == 1 ? "litters processed on day " : "processing of litters split over days ";
   for (std::size_t i = 0; i < days_.size(); ++i) text += (i > 0 ? ", " : "") + std::to_string(days_[i]);
   return days_.back() < late_from_day_ ? text : text + ", late from day " + std::to_string(late_from_day_) + " on";
 }

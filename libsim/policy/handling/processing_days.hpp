@@ -15,7 +15,7 @@ class ProcessingDays final : public HandlingPolicy {
   static std::shared_ptr<const HandlingPolicy> read_one(Section& section);
   static std::shared_ptr<const HandlingPolicy> read_several(Section& section);
 
-  ProcessingDays(std::vector<int> days, const Coefficients& coefficients);  // of lactation, rising
+  ProcessingDays(std::vector<int> days, const Coefficients& coefficients);  // of lactation, increasing
 
   double share_of_processing(const HandlingView& view) const override;
   std::string describe() const override;  // "litters processed on days 2, 9, late from day 7 on"

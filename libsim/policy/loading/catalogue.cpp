@@ -13,7 +13,7 @@ std::shared_ptr<const LoadingPolicy> read(Section& section) {
 std::span<const CatalogueEntry<LoadingPolicy>> loading_catalogue() {
   static const CatalogueEntry<LoadingPolicy> entries[] = {
       {"gilts_together", "First-parity sows stand side by side.", read<GiltPlaces::side_by_side>},
-      {"gilts_spread", "First-parity sows stand spread over the room, which adds walking to work with them.",
+      {"gilts_spread", "First-parity sows are spread over the room, which adds walking to work with them.",
        read<GiltPlaces::spread>},
   };
   return entries;

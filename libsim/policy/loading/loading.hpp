@@ -1,4 +1,4 @@
-// The loading family: when sows come into the room, where first-parity sows stand, and who teaches them to drink and
+// The loading family: when sows are loaded, where first-parity sows stand, and which of them are shown how to drink and
 // eat. Decisions only; staff carry them out.
 #pragma once
 
@@ -12,7 +12,7 @@ namespace farrowtide {
 
 enum class GiltPlaces { side_by_side, spread };
 
-// What people see of a first-parity sow in the morning. Whether she has learned shows only in what she eats.
+// What staff see of a first-parity sow in the morning. Whether she has learned is visible only in what she eats.
 struct GiltView {
   int days_in_room = 0;  // 0 is the day of loading
   int times_taught = 0;
@@ -26,10 +26,10 @@ class LoadingPolicy {
   // From loading to the group's mean due date.
   virtual int days_before_due() const = 0;
 
-  // Spread over the room, each task with one of them costs a walk.
+  // If they are spread over the room, each task with one of them costs a walk.
   virtual GiltPlaces gilt_places() const = 0;
 
-  // Whether somebody shows her this morning where to drink and eat.
+  // Whether staff show her this morning where to drink and eat.
   virtual bool teach(const GiltView& view) const = 0;
 
   // One sentence for reports and `explain`.

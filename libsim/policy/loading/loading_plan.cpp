@@ -14,15 +14,15 @@ LoadingPlan::LoadingPlan(GiltPlaces places, Section& section) : places_(places) 
   taught_ = section.choice<Taught>(
       {.name = "teach",
        .default_value = "everyone",
-       .help = "Which first-parity sows are taught to drink and to eat, from the day after loading: everyone, those "
-               "that have eaten little since yesterday (slow_to_eat), or nobody."});
-  const bool again =
-      section.boolean({.name = "again",
-                       .default_value = false,
-                       .help = "Whether she is taught again on every morning after which she has still eaten little."});
+       .help = "Which first-parity sows are shown how to drink and eat, from the day after loading: all (everyone), "
+               "those that have eaten little since the day before (slow_to_eat), or none (nobody)."});
+  const bool again = section.boolean(
+      {.name = "again",
+       .default_value = false,
+       .help = "Whether she is shown again each morning for as long as she has eaten little since the day before."});
   lessons_ = again ? Lessons::until_she_eats : Lessons::one;
   if (again && taught_ == Taught::nobody && !section.describing())
-    section.refuse("again", "has nobody to be taught again", "teach: everyone or slow_to_eat");
+    section.refuse("again", "has no effect when no sow is taught", "teach: everyone or slow_to_eat");
   slow_below_kg_ = section.coefficients().number("staff.practice.slow_to_eat", "kg");
 }
 
@@ -34,9 +34,12 @@ bool LoadingPlan::teach(const GiltView& view) const {
 }
 
 std::string LoadingPlan::describe_lessons() const {
-  if (taught_ == Taught::nobody) return "no gilt taught to eat";
-  return std::string(taught_ == Taught::everyone ? "every gilt" : "gilts that are slow to eat") + " taught " +
-         (lessons_ == Lessons::one ? "once" : "until she eats");
+  if (taught_ == Taught::nobody) return "no gilt taught to drink and eat";
+  const bool every = taught_ == Taught::everyone;
+  return std::string(every ? "every gilt" : "gilts that are slow to eat") + " taught " +
+         (lessons_ == Lessons::one ? "once"
+          : every                  ? "until she eats"
+                                   : "until they eat");
 }
 
 std::string LoadingPlan::describe() const {

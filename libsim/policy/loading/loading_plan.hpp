@@ -1,4 +1,4 @@
-// When the group is loaded, where first-parity sows stand, and who teaches them to drink and eat.
+// When the group is loaded, where first-parity sows stand, and which of them are shown how to drink and eat.
 #pragma once
 
 #include <memory>

@@ -8,9 +8,10 @@ namespace farrowtide {
 
 std::span<const CatalogueEntry<TemperaturePolicy>> temperature_catalogue() {
   static const CatalogueEntry<TemperaturePolicy> entries[] = {
-      {"schedule", "A farrowing set point that falls evenly to a later one.", TemperatureSchedule::read},
-      {"night_setback", "The schedule, and less at night once the litters are old enough.", NightSetback::read},
-      {"weather_led", "The schedule, falling sooner and deeper in warm weather.", WeatherLed::read},
+      {"schedule", "A farrowing set point that falls linearly to a later one.", TemperatureSchedule::read},
+      {"night_setback", "The schedule, with a lower set point at night once the litters are old enough.",
+       NightSetback::read},
+      {"weather_led", "The schedule, falling sooner and further in warm weather.", WeatherLed::read},
       {"constant", "One set point for the whole stay.", ConstantTemperature::read},
   };
   return entries;

@@ -17,7 +17,7 @@ FallingSetPoint FallingSetPoint::read(Section& section) {
                                       .unit = "degC",
                                       .low = lowest_set_point_deg_c,
                                       .high = highest_set_point_deg_c,
-                                      .help = "Set point it falls to. Only where the creep stays warm.",
+                                      .help = "Set point after the fall. Only where the creep stays warm.",
                                       .coefficient = "room.set_point.later"});
   fall.from_day_ =
       section.integer({.name = "from_day",

@@ -1,4 +1,4 @@
-// The curve that most policies of this family start from: a farrowing set point that falls evenly to a later one.
+// The curve on which most policies of this family are based: a farrowing set point that falls linearly to a later one.
 #pragma once
 
 #include <string>

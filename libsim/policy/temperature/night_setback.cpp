@@ -11,7 +11,7 @@ std::shared_ptr<const TemperaturePolicy> NightSetback::read(Section& section) {
                                        .unit = "K",
                                        .low = 0,
                                        .high = 8,
-                                       .help = "Taken off the set point at night. Only where the creep stays warm; "
+                                       .help = "Reduction of the set point at night. Only where the creep stays warm; "
                                                "heat lamps are a fire and burn hazard.",
                                        .coefficient = "room.set_point.setback"});
   policy->from_day_ = section.integer({.name = "setback_from_day",
@@ -28,12 +28,12 @@ std::shared_ptr<const TemperaturePolicy> NightSetback::read(Section& section) {
   policy->until_hour_ = section.integer({.name = "until_hour",
                                          .low = 0,
                                          .high = 23,
-                                         .help = "Clock hour at which it ends, before or after midnight.",
+                                         .help = "Clock hour at which the setback ends, before or after midnight.",
                                          .coefficient = "room.set_point.setback_until_hour"});
   if (policy->from_hour_ == policy->until_hour_ && !section.describing())
     section.refuse("until_hour", "must differ from from_hour");
   if (policy->fall_.lowest_deg_c() - policy->setback_k_ < lowest_set_point_deg_c && !section.describing())
-    section.refuse("setback", "takes the set point below what a farrowing room may be set to", "less, or none");
+    section.refuse("setback", "lowers the set point below the minimum for a farrowing room", "a smaller setback");
   return policy;
 }
 
@@ -49,7 +49,7 @@ double NightSetback::set_point_deg_c(const TemperatureView& view) const {
 
 std::string NightSetback::describe() const {
   std::ostringstream text;
-  text << fall_.describe() << "; from day " << from_day_ << " on " << setback_k_ << " K less from " << from_hour_
+  text << fall_.describe() << "; from day " << from_day_ << " on, " << setback_k_ << " K less from " << from_hour_
        << ":00 to " << until_hour_ << ":00";
   return text.str();
 }

@@ -1,4 +1,4 @@
-// The falling set point, and some degrees less at night once the litters are old enough.
+// The falling set point, lowered at night once the litters are old enough.
 #pragma once
 
 #include <memory>
@@ -18,7 +18,7 @@ class NightSetback final : public TemperaturePolicy {
 
   FallingSetPoint fall_;
   double setback_k_ = 0;
-  int from_day_ = 0, from_hour_ = 0, until_hour_ = 0;  // the hours may go over midnight
+  int from_day_ = 0, from_hour_ = 0, until_hour_ = 0;  // the hours may span midnight
 };
 
 }  // namespace farrowtide

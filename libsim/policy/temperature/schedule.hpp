@@ -1,4 +1,4 @@
-// A farrowing set point that falls evenly to a later one.
+// A farrowing set point that falls linearly to a later one.
 #pragma once
 
 #include <memory>

@@ -14,10 +14,10 @@ struct TemperatureView {
   int group_day = 0;  // 0 is the group's mean due date; negative before
   int hour = 0;       // of the day, 0-23
   bool deep_pit = false;
-  std::optional<double> outdoor_mean_deg_c = {};  // of yesterday; nothing on the first day
+  std::optional<double> outdoor_mean_deg_c = {};  // of yesterday; empty on the first day
 };
 
-// Bounds of what may be asked for at all, not of what is wise.
+// The limits of what is allowed, not of what is advisable.
 inline constexpr double lowest_set_point_deg_c = 10, highest_set_point_deg_c = 32;
 
 // A room set point may be lowered only where the piglets' creep stays warm; heat lamps are a fire and burn hazard.

@@ -15,18 +15,19 @@ std::shared_ptr<const TemperaturePolicy> WeatherLed::read(Section& section) {
                       .high = 40,
                       .help = "Mean outdoor temperature of the day before, above which the set point is lowered.",
                       .coefficient = "room.set_point.weather_above"});
-  policy->per_degree_k_per_k_ = section.number({.name = "per_degree",
-                                                .unit = "K/K",
-                                                .low = 0,
-                                                .high = 2,
-                                                .help = "Lowered for each degree outdoors, from the day on which the "
-                                                        "fall begins. Only where the creep stays warm.",
-                                                .coefficient = "room.set_point.weather_per_degree"});
+  policy->per_degree_k_per_k_ =
+      section.number({.name = "per_degree",
+                      .unit = "K/K",
+                      .low = 0,
+                      .high = 2,
+                      .help = "Reduction of the set point per degree outdoors above that, from the day on which the "
+                              "fall begins. Only where the creep stays warm.",
+                      .coefficient = "room.set_point.weather_per_degree"});
   policy->min_deg_c_ = section.number({.name = "min",
                                        .unit = "degC",
                                        .low = lowest_set_point_deg_c,
                                        .high = highest_set_point_deg_c,
-                                       .help = "The weather lowers the set point no further than this.",
+                                       .help = "Minimum to which the weather lowers the set point.",
                                        .coefficient = "room.set_point.weather_least",
                                        .aliases = {"least"}});
   return policy;

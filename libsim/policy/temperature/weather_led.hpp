@@ -1,4 +1,4 @@
-// The falling set point, which falls sooner and deeper when it is warm outdoors.
+// The falling set point, which falls sooner and further when it is warm outdoors.
 #pragma once
 
 #include <memory>

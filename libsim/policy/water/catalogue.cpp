@@ -7,11 +7,11 @@ namespace farrowtide {
 
 std::span<const CatalogueEntry<WaterPolicy>> water_catalogue() {
   static const CatalogueEntry<WaterPolicy> entries[] = {
-      {"every_drinker", "Every drinker is looked at on the same morning.", EveryDrinker::read},
-      {"in_turn", "A share of the drinkers every morning.", DrinkersInTurn::read},
+      {"every_drinker", "All drinkers are checked on the same morning.", EveryDrinker::read},
+      {"in_turn", "A share of the drinkers is checked every morning.", DrinkersInTurn::read},
       {"on_suspicion",
-       "All drinkers once, then only those of sows that do not eat or drink. A fault is found late: local law may ask "
-       "for a daily look.",
+       "All drinkers are checked once, then only those of sows that do not eat or drink. Faults are found late: local "
+       "law may require a daily check.",
        DrinkersOnSuspicion::read},
   };
   return entries;

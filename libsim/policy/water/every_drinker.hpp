@@ -1,4 +1,4 @@
-// Every drinker is looked at on the same morning, every so many days.
+// All drinkers are checked on the same morning, every `every` days.
 #pragma once
 
 #include <memory>

@@ -5,13 +5,14 @@
 namespace farrowtide {
 
 FlowLimit FlowLimit::read(Section& section, UsualFlowLimit usual) {
-  Number key{.name = "action_limit",
-             .unit = "L/min",
-             .low = 0,
-             .high = 10,
-             .help =
-                 "A drinker found to give less is put right to give this much; about 2 L/min is common practice. "
-                 "0: only clogged ones are mended."};
+  Number key{
+      .name = "action_limit",
+      .unit = "L/min",
+      .low = 0,
+      .high = 10,
+      .help =
+          "A drinker whose flow is found to be below this is repaired to give this flow; about 2 L/min is common "
+          "practice. 0: only clogged drinkers are repaired."};
   if (usual == UsualFlowLimit::of_the_trade) {
     key.coefficient = "staff.practice.drinker_action_limit";
   } else {
@@ -23,9 +24,9 @@ FlowLimit FlowLimit::read(Section& section, UsualFlowLimit usual) {
 }
 
 std::string FlowLimit::describe() const {
-  if (l_per_min_ <= 0) return "clogged ones mended";
+  if (l_per_min_ <= 0) return "clogged ones repaired";
   std::ostringstream text;
-  text << "those below " << l_per_min_ << " L/min put right";
+  text << "those below " << l_per_min_ << " L/min repaired";
   return text.str();
 }
 

@@ -1,4 +1,4 @@
-// The flow below which a drinker that is looked at is put right, a key of every policy of this family.
+// The flow below which a checked drinker is repaired, a key of every policy of this family.
 #pragma once
 
 #include <string>
@@ -7,7 +7,7 @@
 
 namespace farrowtide {
 
-// What is usual where a policy has no limit of its own.
+// The default limit of a policy.
 enum class UsualFlowLimit { only_clogged, of_the_trade };
 
 class FlowLimit {
@@ -16,7 +16,7 @@ class FlowLimit {
   static FlowLimit read(Section& section, UsualFlowLimit usual);
 
   double l_per_min() const { return l_per_min_; }
-  std::string describe() const;  // "clogged ones mended", "those below 2 L/min put right"
+  std::string describe() const;  // "clogged ones repaired", "those below 2 L/min repaired"
 
  private:
   double l_per_min_ = 0;

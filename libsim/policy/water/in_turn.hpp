@@ -1,4 +1,4 @@
-// A share of the drinkers every morning, so that each is looked at once in so many days.
+// A share of the drinkers every morning, so that each is checked once in `every` days.
 #pragma once
 
 #include <memory>

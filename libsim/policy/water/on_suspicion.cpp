@@ -9,8 +9,7 @@ std::shared_ptr<const WaterPolicy> DrinkersOnSuspicion::read(Section& section) {
 }
 
 std::string DrinkersOnSuspicion::describe() const {
-  return "drinkers looked at once after loading, then only those of sows that do not eat or drink, " +
-         limit_.describe();
+  return "drinkers checked once after loading, then only those of sows that do not eat or drink, " + limit_.describe();
 }
 
 }  // namespace farrowtide

@@ -1,5 +1,5 @@
-// All drinkers once, on the first morning after loading on which somebody gets to them; from then on only that of a sow
-// that does not eat or drink.
+// All drinkers once, on the first morning after loading when staff have time; from then on only that of a sow that does
+// not eat or drink.
 #pragma once
 
 #include <memory>

@@ -1,4 +1,4 @@
-// The water family: which drinkers are looked at when, and how little flow calls for repair. Decisions only.
+// The water family: which drinkers are checked when, and below which flow they are repaired. Decisions only.
 #pragma once
 
 #include <memory>
@@ -14,7 +14,7 @@ struct DrinkerView {
   int day = 0;    // of the group, 0 is loading
   int crate = 1;  // from 1
   int crates = 1;
-  bool sow_flagged = false;  // her trough was untouched, or somebody saw her not eat or drink
+  bool sow_flagged = false;  // her trough was untouched, or she was seen not to eat or drink
   bool looked_at = false;    // since loading
 };
 
@@ -22,10 +22,10 @@ class WaterPolicy {
  public:
   virtual ~WaterPolicy() = default;
 
-  // Whether its flow is looked at this morning.
+  // Whether its flow is checked this morning.
   virtual bool check(const DrinkerView& view) const = 0;
 
-  // A drinker found to give less is put right [L/min]; one that is clogged always is.
+  // The flow [L/min] below which a checked drinker is repaired; a clogged drinker always is.
   virtual double action_limit_l_per_min() const = 0;
 
   // Whether any drinker is ever checked; a policy that checks none is for comparison only.

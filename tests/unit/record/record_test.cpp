@@ -125,14 +125,12 @@ TEST(Words, SayWhetherThereAreTeatsEnoughAndWhyPigletsAreLeftOver) {
     return in_words({0, 57, static_cast<std::int32_t>(what), -1, -1, amount, detail});
   };
   const std::string begin = "day 2 09:00:00  staff: ";
-  EXPECT_EQ(
-      told(EventKind::moves_planned, 62, 31),
-      begin + "62 piglets too many for the teats of their dams, 31 teats of other sows are free: moves are planned");
+  EXPECT_EQ(told(EventKind::moves_planned, 62, 31),
+            begin + "62 surplus piglets, 31 free teats on other sows: moves are planned");
   EXPECT_EQ(told(EventKind::moves_planned, 1, 0),
-            begin + "1 piglet too many for the teats of its dam, no teat of another sow is free: moves are planned");
-  EXPECT_EQ(told(EventKind::moves_planned, 0, 1), begin +
-                                                      "every piglet has a teat, 1 teat of another sow is free: moves "
-                                                      "are planned to even out or sort litters");
+            begin + "1 surplus piglet, no free teats on other sows: moves are planned");
+  EXPECT_EQ(told(EventKind::moves_planned, 0, 1),
+            begin + "no surplus piglets, 1 free teat on another sow: moves are planned to even out or sort litters");
   EXPECT_EQ(told(EventKind::piglets_left_over, 3, static_cast<double>(LeftOver::too_old)),
             begin + "3 piglets are left without a teat: too old to be moved");
   std::set<std::string> reasons;

@@ -5,6 +5,7 @@
 #include <string>
 #include <vector>
 
+#include "libsim/kernel/names.hpp"
 #include "libsim/scenario/section.hpp"
 
 namespace farrowtide::barn {

@@ -82,7 +82,7 @@ TEST(Coefficients, AskingWronglyIsOurMistake) {
     coefficients.number("barn.water.flow", "L/h");
     FAIL() << "another unit was given out";
   } catch (const InternalError& error) {
-    EXPECT_STREQ(error.what(), "The coefficient 'barn.water.flow' is in 'L/min', asked for in 'L/h'.");
+    EXPECT_STREQ(error.what(), "The coefficient 'barn.water.flow' is in 'L/min' and was read in 'L/h'.");
   }
 }
 
@@ -148,7 +148,7 @@ TEST(Overlay, TakesNestedAndDottedPathsAndUnits) {
 TEST(Overlay, KeepsEveryEntryOfATableInItsRange) {
   EXPECT_EQ(told([] { barn::coefficients().with_overlay("barn.water.bouts: [3, 10]", "own.yaml"); }),
             (std::vector<std::string>{"own.yaml:1:19: barn.water.bouts = [...]: 10 is outside the range of the "
-                                      "evidence (2 to 9 1/d; outside_range: true to insist)."}));
+                                      "evidence (2 to 9 1/d; outside_range: true to use it anyway)."}));
 }
 
 TEST(Overlay, MovesTheRangeItIsGiven) {
@@ -173,14 +173,13 @@ TEST(Overlay, TellsAllMistakesWhereTheyAre) {
             (std::vector<std::string>{
                 "own.yaml:3:5: barn.water.flwo = 3: is not a coefficient. Did you mean barn.water.flow?",
                 "own.yaml:4:11: barn.water.flow = 9: 9 is outside the range of the evidence (1 to 4 L/min; "
-                "outside_range: true to "
-                "insist).",
+                "outside_range: true to use it anyway).",
                 "own.yaml:5:12: barn.water.bouts = [...]: has 1 values (2).",
                 "own.yaml:6:18: barn.water.gap.value = 60 kg: has the unit 'kg' (min, s, h, d, wk).",
                 "own.yaml:7:29: barn.water.group.unit = sows: is not the coefficient's unit (piglets).",
                 "own.yaml:7:35: barn.water.group.outside_rnage = true: is not a field of a coefficient. Did you mean "
                 "outside_range?",
-                "own.yaml:8:1: barn.water.bouts = {...}: is given again (each coefficient once).",
+                "own.yaml:8:1: barn.water.bouts = {...}: is given more than once (each coefficient only once).",
                 "own.yaml:9:1: barn.watre.gap = 60: is not a coefficient. Did you mean barn.water.gap?",
             }));
 }
@@ -193,7 +192,7 @@ struct FileRow {
 TEST(CoefficientFile, TellsWhatIsWrongWithAnEntry) {
   const FileRow rows[] = {
       {"a: {value: 3, unit: h, low: 1, high: 2, grade: A, source: x}",
-       "f.yaml:1:4: f.a = {...}: is not low <= value <= high, entry by entry."},
+       "f.yaml:1:4: f.a = {...}: does not satisfy low <= value <= high for every entry."},
       {"a: {value: 2, unit: h, low: 1, high: 2, grade: D, source: x}",
        "f.yaml:1:48: f.a.grade = D: is not a grade (A, B or C)."},
       {"a: {value: 2, unit: h, low: 1, high: 2, grade: A}", "f.yaml:1:4: f.a = {...}: has no field 'source'."},
@@ -202,16 +201,16 @@ TEST(CoefficientFile, TellsWhatIsWrongWithAnEntry) {
       {"a: {value: two, unit: h, low: 1, high: 2, grade: A, source: x}",
        "f.yaml:1:12: f.a.value = two: is not a number (a number in h, s, min, d, wk)."},
       {"a: {value: [1, 2], unit: h, low: [1, 2], high: [1, 2], grade: A, source: x}",
-       "f.yaml:1:4: f.a = {...}: is a table without an axis, or an axis without a table."},
+       "f.yaml:1:4: f.a = {...}: has a table without an axis, or an axis without a table."},
       {"a: {value: [1, 2], unit: h, low: [1, 2], high: [1, 2], grade: A, source: x, axis: {name: p, unit: '-', at: "
        "[1]}}",
-       "f.yaml:1:4: f.a = {...}: has 2 values (1, one for each place of the axis)."},
+       "f.yaml:1:4: f.a = {...}: has 2 values (1, one for each point of the axis)."},
       {"a: {value: [1, 2], unit: h, low: [1], high: [1, 2], grade: A, source: x, axis: {name: p, unit: '-', at: [1, "
        "2]}}",
-       "f.yaml:1:4: f.a = {...}: is not low <= value <= high, entry by entry."},
+       "f.yaml:1:4: f.a = {...}: does not satisfy low <= value <= high for every entry."},
       {"a: {value: [1], unit: h, low: [1], high: [1], grade: A, source: x, axis: {name: p, at: [1]}}",
        "f.yaml:1:74: f.a.axis = {...}: is not an axis (name, unit and a list 'at')."},
-      {"a: {b: 3}", "f.yaml:1:8: f.a.b = 3: is neither a coefficient nor a group of them."},
+      {"a: {b: 3}", "f.yaml:1:8: f.a.b = 3: is neither a coefficient nor a group of coefficients."},
   };
   for (const FileRow& row : rows) {
     const auto lines = told([&] { Coefficients().with_file(row.text, "f"); });

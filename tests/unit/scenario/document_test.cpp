@@ -37,42 +37,42 @@ std::string nested(int levels) { return "title: " + std::string(levels, '[') + s
 TEST(Document, TellsWhatIsWrongWithTheTextAndWhere) {
   const BadText rows[] = {
       {"repeated key", "title: a\ntitle: b\n",
-       "barn.yaml:2:1: title = b: is given again, first in line 1 (each key once)."},
+       "barn.yaml:2:1: title = b: is repeated, first given on line 1 (each key only once)."},
       {"repeated key below", "title: a\nlamp: {power: 1, power: 2}\n",
-       "barn.yaml:2:18: lamp.power = 2: is given again, first in line 2"},
-      {"tab", "lamp:\n\tpower: 1\n", "barn.yaml:2:1: a tab indents this line (indent with spaces)."},
-      {"tab after spaces", "lamp:\n  \tpower: 1\n", "barn.yaml:2:3: a tab indents this line"},
-      {"open bracket", "title: a\nsizes: [1, 2\n", "barn.yaml:3:1: this is not YAML"},
+       "barn.yaml:2:18: lamp.power = 2: is repeated, first given on line 2"},
+      {"tab", "lamp:\n\tpower: 1\n", "barn.yaml:2:1: this line is indented with a tab (indent with spaces)."},
+      {"tab after spaces", "lamp:\n  \tpower: 1\n", "barn.yaml:2:3: this line is indented with a tab"},
+      {"open bracket", "title: a\nsizes: [1, 2\n", "barn.yaml:3:1: this is not valid YAML"},
       {"open quote", "title: \"a\nroom: 20\n", "barn.yaml:1:8: this quote is never closed."},
       {"open single quote", "title: &t 'it''s\n", "barn.yaml:1:8: this quote is never closed."},
-      {"open quote behind a backslash", "title: \"a\\\"", "barn.yaml:1:12: this is not YAML"},
-      {"two colons", "title: a: b\n", "barn.yaml:1:9: this is not YAML"},
-      {"unknown alias", "title: *x\n", "barn.yaml:1:8: this is not YAML"},
-      {"own anchor", "title: a\nrooms: &r [*r]\n", "barn.yaml:2:12: this alias stands inside its own anchor."},
-      {"billion laughs", laughs(), "barn.yaml:4:45: aliases repeat too much (at most 10000 values in all)."},
+      {"open quote behind a backslash", "title: \"a\\\"", "barn.yaml:1:12: this is not valid YAML"},
+      {"two colons", "title: a: b\n", "barn.yaml:1:9: this is not valid YAML"},
+      {"unknown alias", "title: *x\n", "barn.yaml:1:8: this is not valid YAML"},
+      {"own anchor", "title: a\nrooms: &r [*r]\n", "barn.yaml:2:12: this alias is inside its own anchor."},
+      {"billion laughs", laughs(), "barn.yaml:4:45: aliases expand to too many values (at most 10000 in all)."},
       {"deep", nested(40), "barn.yaml:1:39: values are nested too deeply (at most 32 levels)."},
       {"deep by aliases",
        "a: &a " + std::string(20, '[') + std::string(20, ']') + "\nb: " + std::string(20, '[') + "*a" +
            std::string(20, ']'),
        "barn.yaml:2:24: values are nested too deeply"},
       {"very deep", nested(100000), "barn.yaml:1:39: values are nested too deeply"},
-      {"merge key", "title: a\nlamp: {<<: {power: 3}}\n", "barn.yaml:2:8: merge keys are not used here"},
+      {"merge key", "title: a\nlamp: {<<: {power: 3}}\n", "barn.yaml:2:8: merge keys are not supported"},
       {"list as key", "title: a\n? [1]\n: 2\n", "barn.yaml:2:3: a key is not a word"},
       {"no key", "title: a\n: 2\n", "barn.yaml:2:1: a key is not a word"},
-      {"alias as key", "title: &t a\n*t : 2\n", "barn.yaml:2:1: an alias stands for a key"},
-      {"tag", "title: !!binary aGVsbG8=\n", "barn.yaml:1:8: the tag 'tag:yaml.org,2002:binary' has no meaning here"},
+      {"alias as key", "title: &t a\n*t : 2\n", "barn.yaml:2:1: an alias is used as a key"},
+      {"tag", "title: !!binary aGVsbG8=\n", "barn.yaml:1:8: the tag 'tag:yaml.org,2002:binary' is not supported"},
       {"second document", "title: a\n---\ntitle: b\n", "barn.yaml:2:1: a second document starts here"},
       {"latin-1",
        "title: gr\xF6\xDF"
        "e\n",
-       "barn.yaml:1:10: the file is not UTF-8 text here"},
-      {"over-long", "title: \xC0\xAF\n", "barn.yaml:1:8: the file is not UTF-8 text here"},
-      {"surrogate", "title: \xED\xA0\x80\n", "barn.yaml:1:8: the file is not UTF-8 text here"},
-      {"cut character", "title: \xE2\x82", "barn.yaml:1:8: the file is not UTF-8 text here"},
-      {"zero byte", std::string("title: a\0b\n", 11), "barn.yaml:1:9: a control character stands here"},
+       "barn.yaml:1:10: this is not UTF-8 text"},
+      {"over-long", "title: \xC0\xAF\n", "barn.yaml:1:8: this is not UTF-8 text"},
+      {"surrogate", "title: \xED\xA0\x80\n", "barn.yaml:1:8: this is not UTF-8 text"},
+      {"cut character", "title: \xE2\x82", "barn.yaml:1:8: this is not UTF-8 text"},
+      {"zero byte", std::string("title: a\0b\n", 11), "barn.yaml:1:9: this is a control character"},
       {"too large", std::string(Document::largest_bytes + 1, '#'), "barn.yaml: the file is too large (at most 4 MB)."},
-      {"no keys", "just words\n", "barn.yaml:1:1: just words: the file holds no keys"},
-      {"list", "- 1\n- 2\n", "barn.yaml:1:1: [...]: the file holds no keys"},
+      {"no keys", "just words\n", "barn.yaml:1:1: just words: the file contains no keys"},
+      {"list", "- 1\n- 2\n", "barn.yaml:1:1: [...]: the file contains no keys"},
       {"empty", "", "barn.yaml:1:1: title: is missing (What it is about)."},
       {"only a comment", "# nothing\n", "barn.yaml:"},
   };
@@ -188,18 +188,18 @@ TEST(Override, TellsItsMistakesWithTheOthers) {
                                 .with_override("room", "300 degF")
                                 .with_override("drinker.flwo", "3")
                                 .with_override("a..b", "3");
-  EXPECT_EQ(
-      barn::mistakes(document),
-      (std::vector<std::string>{
-          "barn.yaml:1:8: title = yes: is a yes or no to some readers (text, in quotes where it is such a word). "
-          "Did you mean \"yes\"?",
-          "override of a..b:1:1: a..b = 3: a part of the path is empty (words between dots).",
-          "override of drinker.flwo:1:1: drinker.flwo = 3: is not a key here (known keys: flow, bouts, gap, group). "
-          "Did you mean flow?",
-          "override of lit.x:1:1: lit.x = 1: goes into 'true', which is a single value.",
-          "override of room:1:1: room = 300 degF: is outside the range (5 to 40 degC).",
-          "override of rooms.1.crates:1:1: rooms.1.crates = 3: '1' is not an entry of the list (0 to 0).",
-      }));
+  EXPECT_EQ(barn::mistakes(document),
+            (std::vector<std::string>{
+                "barn.yaml:1:8: title = yes: some YAML parsers read this as a boolean (text; put this word in quotes). "
+                "Did you mean \"yes\"?",
+                "override of a..b:1:1: a..b = 3: a part of the path is empty (names separated by dots).",
+                "override of drinker.flwo:1:1: drinker.flwo = 3: is not a known key here (known keys: flow, bouts, "
+                "gap, group). "
+                "Did you mean flow?",
+                "override of lit.x:1:1: lit.x = 1: leads into 'true', which is a single value.",
+                "override of room:1:1: room = 300 degF: is outside the range (5 to 40 degC).",
+                "override of rooms.1.crates:1:1: rooms.1.crates = 3: '1' is not an entry of the list (0 to 0).",
+            }));
   EXPECT_THROW(document.with_override("room", "[1"), ScenarioError);
   std::string deep = "a";
   for (int i = 0; i < 40; ++i) deep += ".a";
@@ -238,10 +238,10 @@ TEST(Variations, KeepTheirTrueLinesInMessages) {
   EXPECT_EQ(barn::mistakes(with_variation(document, 0)),
             (std::vector<std::string>{
                 "barn.yaml:4:11: room = 99: is outside the range (5 to 40 degC). Did you mean 99 degF?",
-                "barn.yaml:5:5: drinker.flwo = 2: is not a key here (known keys: flow, bouts, gap, group). "
+                "barn.yaml:5:5: drinker.flwo = 2: is not a known key here (known keys: flow, bouts, gap, group). "
                 "Did you mean flow?",
                 "barn.yaml:6:5: lamp.power: is missing (Electric power).",
-                "barn.yaml:6:12: lamp.pwoer = 3: is not a key here (known keys: power). Did you mean power?",
+                "barn.yaml:6:12: lamp.pwoer = 3: is not a known key here (known keys: power). Did you mean power?",
             }));
 }
 
