@@ -329,5 +329,5 @@ def test_a_room_as_large_as_any_is_planned_at_once():
 
 
 def test_a_piglet_of_no_litter_is_the_users_mistake():
-    with pytest.raises(_core.UserError, match="no litter"):
+    with pytest.raises(_core.UserError, match="not in `litters`"):
         _core.plan_fostering(COEFFICIENTS, "{kind: none}", [], [(0, 1.0, 20.0, 0, False)], 1, 0)
