@@ -1,16 +1,17 @@
 """One caution with every result, and the care that alternatives withhold named wherever they stand."""
 
 import json
+from pathlib import Path
 
 import click.testing
 import pytest
-from conftest import ROOT
 
 import farrowtide
 from farrowtide.cautions import CAUTION, for_comparison_only, withheld_by
 from farrowtide.commands.main import main
 from farrowtide.report.page import render
 
+ROOT = Path(__file__).parents[2]
 NIGHT = ROOT / "scenarios/staffing/night_cover.yaml"
 ALONE = "births are not attended and no sow is helped"
 LINE = f"for comparison only: no rounds: {ALONE}"

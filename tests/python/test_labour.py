@@ -106,7 +106,7 @@ def test_absent_people_are_not_on_duty(small_room):
     assert abs(there.mean() - 0.5) < 4 * np.sqrt(0.5 * 0.5 / person_days)  # binomial
     work = often_absent.tasks.groupby("replicate")["minutes"].sum()
     np.testing.assert_allclose(often_absent.outputs["staff_utilisation_percent"], 100 * work / planned / there)
-    assert "somebody is missing" in labour.findings(often_absent)[0]
+    assert "% of rostered hours and absent for the rest" in labour.findings(often_absent)[0]
 
 
 def test_a_room_short_of_people_says_what_falls_off_and_when(short, result):
