@@ -96,7 +96,7 @@ def chosen_measures(names: Sequence[str] | None) -> list[Output]:
         if name not in columns:
             raise UserError(f"the table of sows has no column '{name}', and '{STAFF_MIN}' is the only other measure")
         if columns[name].labels or name in _IDENTITY:
-            raise UserError(f"'{name}' identifies or classifies a sow, so that it has no differences")
+            raise UserError(f"'{name}' identifies or classifies a sow, so it cannot be compared")
         known[name] = Output(name, columns[name].unit, name, _of_sows(name), None, 2, 0.0)
     return [known[name] for name in dict.fromkeys(names)]
 

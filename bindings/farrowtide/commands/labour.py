@@ -129,7 +129,7 @@ def _wait_table(waits: pd.DataFrame) -> Table:
     from farrowtide.report.wording.cells import rows
 
     table = printing.table(
-        "The longest wait of each task for one sow", "Task", "Sow", ">Day", ">Asked at", ">Waited, min"
+        "The longest wait of each task for one sow", "Task", "Sow", ">Day", ">Requested at", ">Waited, min"
     )
     for row in rows(waits):
         parity = row.parity_class if isinstance(row.parity_class, str) else MISSING

@@ -121,7 +121,9 @@ run_options = _as_one_object(
     "options",
     [
         click.argument("file", type=click.Path(exists=True, dir_okay=False)),
-        click.option("--replications", "-n", type=click.IntRange(min=1), help="Rooms to simulate of each alternative."),
+        click.option(
+            "--replications", "-n", type=click.IntRange(min=1), help="Rooms to simulate for each alternative."
+        ),
         click.option("--seed", type=click.IntRange(0, 2**64 - 1), help="The same seed gives the same animals."),
         threads_option,
         click.option(
@@ -175,8 +177,8 @@ study_options = _as_one_object(
             "--precision",
             multiple=True,
             metavar="OUTPUT=HALF-WIDTH",
-            help="Add replications until the half-width of the paired 95 % confidence interval of this output is at "
-            "most this; may be given more than once. --replications is then the maximum.",
+            help="Add replications until the half-width of the paired 95 % confidence interval of this output is no "
+            "larger than HALF-WIDTH; may be given more than once. --replications is then the maximum.",
         ),
         *_FOLDER,
     ],

@@ -126,7 +126,9 @@ def _show_each_sow(screen: Console, sows: EachSow, units: str) -> None:
     screen.print(_gains_table(sows, units), _largest_table(sows, sows.measures[0], units))
     printing.print_sentences(screen, sows.findings())
     if sows.left_out:
-        printing.print_text(screen, f"Not in the tables: {sows.left_out} sows that are not the same in both.")
+        printing.print_text(
+            screen, f"Excluded: {printing.count(sows.left_out, 'sow')} without a match in the other alternative."
+        )
     printing.print_text(screen, "\nPercentiles describe the sows; the confidence interval of the mean is over rooms.")
 
 
@@ -242,7 +244,7 @@ def _show_pairing(screen: Console, pairs: PairingTable) -> None:
         )
         table = printing.table(
             f"{case_title(str(case))}, {pair}: {rooms}",
-            "Output", ">Gain over\nindependent", f">Unpaired {unit}s worth\n{pairs.replications:,} paired", ">Gain over same seed,\none stream",
+            "Output", ">Gain over\nindependent", f">Unpaired {unit}s equivalent to\n{pairs.replications:,} paired", ">Gain over same seed,\none stream",
         )  # fmt: skip
         for row in rows(of_pair):
             printing.add_row(table, labels[row.output], *_gains_from_pairing(row))

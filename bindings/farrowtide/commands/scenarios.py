@@ -106,7 +106,7 @@ def outputs() -> None:
     from farrowtide.outputs.catalogue import catalogue
     from farrowtide.outputs.units import MISSING
 
-    table = printing.table("", "Output", "Unit", "Meaning", "Better", "Negligible below")
+    table = printing.table("", "Output", "Unit", "Meaning", "Better", "Too small to matter below")
     table.columns[0].no_wrap = True
     for output in catalogue().values():
         label = output.label if output.group == "headline" else f"{output.label} ({output.group})"

@@ -66,7 +66,7 @@ class Plan:
         """Which study it is, in plain values that are the same however far it has run."""
         recipe, engine = self.scenario.recipe, provenance.engine()
         if any(policy.get("hash") == NOT_RECORDED for policy in recipe["policies"]):
-            raise UserError("a study folder needs policies whose source is in a file, to tell them from others")
+            raise UserError("with a study folder, policies must be defined in a file so that they can be identified")
         # Paths and commits may change between two parts of a study; what changes numbers may not.
         steps = [
             [method, given[:1] if method == "with_coefficients" else given] for method, given, _ in recipe["steps"]
@@ -113,7 +113,7 @@ def plan(
     default = MOST_REPLICATIONS if precision else study.replications
     wanted = default if replications is None else replications
     if wanted < 1:
-        raise UserError(f"replications = {wanted}: at least 1")
+        raise UserError(f"replications = {wanted}: must be at least 1")
     seed = study.seed if seed is None else seed
     arms = _arms(scenario, alternatives, cases, seed)
     return Plan(

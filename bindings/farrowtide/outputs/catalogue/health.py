@@ -44,6 +44,10 @@ ILL_TREATED = Output(
     negligible=2.0,
     note=_HEALTH,
     group="further",
+    phrases=(
+        "the share of sows with post-partum disorder that are treated rises by {}",
+        "the share of sows with post-partum disorder that are treated falls by {}",
+    ),
 )
 TREATED_AFTER = Output(
     "treated_after_onset_h",

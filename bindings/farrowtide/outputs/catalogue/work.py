@@ -93,6 +93,7 @@ def by_task(kinds: Sequence[str]) -> list[Output]:
             note=_LABOUR,
             table="tasks",
             group="work by task",
+            phrases=(f"{kind} takes {{}} more per litter", f"{kind} takes {{}} less per litter"),
         )
         for kind in kinds
     ]

@@ -216,7 +216,7 @@ class Attendance(Policy):
     and `since_last_look_min`, which is None if nobody has seen her in labour.
 
     An internal examination is a skilled procedure: the herd veterinarian and local rules decide who makes it. Working
-    alone at night is a hazard of its own.
+    alone at night is an additional hazard.
     """
 
     family = "attendance"
