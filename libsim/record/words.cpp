@@ -109,7 +109,7 @@ std::string sentence(const EventRow& event) {
     case EventKind::scours_began:
       return "has " + counted(amount, "piglet", "piglets") + " with scours";
     case EventKind::litter_disturbed:
-      return "is disturbed by the processing of her litter and eats less for " + number(amount, 0) + " h";
+      return "is disturbed by the handling of her litter and eats less for " + number(amount, 0) + " h";
     case EventKind::temperature_taken:
       return "has a rectal temperature of " + number(amount, 1) + " degC";
     case EventKind::trough_checked:
