@@ -29,7 +29,7 @@ AppetiteInputs appetite_inputs(const FarrowingRoom& room, const Sow& sow, int la
   AppetiteInputs inputs;
   inputs.lactation_day = lactation_day;
   inputs.parity = sow.traits.parity;
-  inputs.diet = room.settings.diet;
+  inputs.diet = static_cast<const Diet&>(room.settings.diet);
   inputs.herd_factor = room.settings.herd.intake_level;
   inputs.access = sow.feeding.trough.access();
   inputs.form = room.settings.feeding->wet() ? FeedForm::with_water : FeedForm::dry;

@@ -2,7 +2,6 @@
 // effect on animals is in model/task_handlers.cpp, also in one row each.
 #pragma once
 
-#include <algorithm>
 #include <array>
 #include <cstddef>
 #include <cstdint>
@@ -140,9 +139,9 @@ constexpr auto task_catalogue = [] {
 
 constexpr auto names(TaskKind) {
   std::array<Name<TaskKind>, task_catalogue.size()> table{};
-  std::ranges::transform(task_catalogue, table.begin(), [](const TaskFacts& task) {
-    return Name<TaskKind>{task.kind, task.name};
-  });
+  for (std::size_t i = 0; i < table.size(); ++i) {
+    table[i] = {task_catalogue[i].kind, task_catalogue[i].name, task_catalogue[i].name};
+  }
   return table;
 }
 
