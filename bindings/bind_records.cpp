@@ -43,7 +43,7 @@ py::dict columns_of(const std::shared_ptr<RunResult>& result, const std::string&
   return columns;
 }
 
-py::dict described() {
+py::dict described_tables() {
   const RoomTables tables;
   py::dict all;
   for (const Table* table : tables.all()) {
@@ -100,7 +100,7 @@ void bind_records(py::module_& module) {
       .def("trace", &trace, py::arg("replicate"),
            "The recorded events of one replicate in plain language, in order of time.");
 
-  module.def("tables", &described, "The description of the columns of each table, by name of the table.");
+  module.def("tables", &described_tables, "The description of the columns of each table, by name of the table.");
 }
 
 }  // namespace farrowtide

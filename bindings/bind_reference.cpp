@@ -51,7 +51,7 @@ py::dict purposes() {
 }
 
 // Mappings, lists and texts as in the file.
-py::object written(const Node& node) {
+py::object content_of(const Node& node) {
   switch (node.kind) {
     case Node::Kind::empty:
       return py::none();
@@ -59,14 +59,14 @@ py::object written(const Node& node) {
       return py::str(node.text);
     case Node::Kind::list: {
       py::list items;
-      for (const NodeRef& item : node.items) items.append(written(*item));
+      for (const NodeRef& item : node.items) items.append(content_of(*item));
       return items;
     }
     case Node::Kind::mapping:
       break;
   }
   py::dict entries;
-  for (const Node::Entry& entry : node.entries) entries[py::str(entry.key)] = written(*entry.value);
+  for (const Node::Entry& entry : node.entries) entries[py::str(entry.key)] = content_of(*entry.value);
   return entries;
 }
 
@@ -138,7 +138,7 @@ void bind_reference(py::module_& module) {
   module.def(
       "event_orders", [] { return NameTable<Order>::all; }, "The order of events within the same second.");
   module.def(
-      "written", [](const Scenario& scenario) { return written(*scenario.document().root()); }, py::arg("scenario"),
+      "written", [](const Scenario& scenario) { return content_of(*scenario.document().root()); }, py::arg("scenario"),
       "The content of the scenario's file with overrides applied.");
   module.def("roster", &roster_of, py::arg("scenario"), "The shifts of a week; weekday 0 is Monday.");
   module.def("timetable", &timetable_of, py::arg("scenario"),

@@ -72,7 +72,7 @@ void bind_run(py::module_& module) {
       py::arg("one_stream") = false,
       "Runs a scenario. Returns the complete replications and the exception that stopped the run early, or None. "
       "0 threads: as many as there are processors. `one_stream` draws all random numbers from one generator, only "
-      "to show what random numbers with addresses are worth.");
+      "to measure the gain from random numbers with addresses.");
 }
 
 }  // namespace farrowtide

@@ -14,7 +14,7 @@ class ViewClass {
  public:
   ViewClass(py::module_& module, const char* name, const char* doc)
       : class_(module, name, doc), fields_(std::make_shared<Fields>()) {
-    class_.def(py::init([fields = fields_](const py::kwargs& given) { return made(*fields, given); }));
+    class_.def(py::init([fields = fields_](const py::kwargs& keywords) { return from_keywords(*fields, keywords); }));
     class_.def("__repr__", [fields = fields_, name = std::string(name)](const py::object& self) {
       std::string text;
       for (const auto& [field, set] : *fields)
@@ -41,13 +41,13 @@ class ViewClass {
  private:
   using Fields = std::vector<std::pair<std::string, std::function<void(View&, const py::handle&)>>>;
 
-  static View made(const Fields& fields, const py::kwargs& given) {
+  static View from_keywords(const Fields& fields, const py::kwargs& keywords) {
     View view;
-    for (const auto& [key, value] : given) {
+    for (const auto& [key, value] : keywords) {
       const std::string name = py::str(key);
-      const auto known = std::ranges::find(fields, name, &Fields::value_type::first);
-      if (known == fields.end()) throw py::type_error("the view has no field '" + name + "'");
-      known->second(view, value);
+      const auto field = std::ranges::find(fields, name, &Fields::value_type::first);
+      if (field == fields.end()) throw py::type_error("the view has no field '" + name + "'");
+      field->second(view, value);
     }
     return view;
   }
@@ -72,7 +72,7 @@ Sign sign_of(const std::string& name) {
   return *sign;
 }
 
-py::object signs(const SignSet& set) {
+py::object names_of(const SignSet& set) {
   py::set names;
   for (std::size_t i = 0; i < set.size(); ++i) {
     if (set.test(i)) names.add(py::str(std::string(name_of(static_cast<Sign>(i)))));
@@ -80,8 +80,8 @@ py::object signs(const SignSet& set) {
   return py::frozenset(names);
 }
 
-py::object sign(const std::optional<Sign>& found) {
-  return found ? py::object(py::str(std::string(name_of(*found)))) : py::none();
+py::object name_or_none(const std::optional<Sign>& sign) {
+  return sign ? py::object(py::str(std::string(name_of(*sign)))) : py::none();
 }
 
 std::optional<Sign> sign_from(const py::handle& given) {
@@ -152,10 +152,10 @@ void bind_care_view(py::module_& module) {
       .field("farrowing_duration_min", &CareView::farrowing_duration_min, "First to last birth [min].")
       .field("assisted", &CareView::assisted, "Whether any birth was assisted.")
       .field("stillborn", &CareView::stillborn, "Number of stillborn piglets.")
-      .field("seen", &CareView::seen, signs, signs_from,
+      .field("seen", &CareView::seen, names_of, signs_from,
              "Signs seen so far: any of temperature, nursing, not_eaten, udder, legs.")
       .field("days_off_feed", &CareView::days_off_feed, "Consecutive mornings on which her trough was found untouched.")
-      .field("just_found", &CareView::just_found, sign, sign_from,
+      .field("just_found", &CareView::just_found, name_or_none, sign_from,
              "The sign that `treat` is asked about; None for a temperature below the alarm.")
       .field("rectal_deg_c", &CareView::rectal_deg_c, "Last rectal temperature [degC]; None if it was not taken.")
       .field("since_treatment_h", &CareView::since_treatment_h,

@@ -76,15 +76,15 @@ def _key(key: Declaration, path: str, condition: str) -> str:
     return "\n".join([*lines, *(f"  - {part.name}: {part.help}" for part in parts)]) + "\n"
 
 
-def _coefficient(found: _core.Coefficient) -> str:
+def _coefficient(coefficient: _core.Coefficient) -> str:
     lines = [
-        f"{found.path} [{found.unit}]: coefficient of the model",
-        f"  value    {_listed(found.value)}",
-        f"  range    {_listed(found.low)} to {_listed(found.high)}",
-        f"  grade    {found.grade}: {_GRADES.get(found.grade, 'unknown')}",
-        f"  source   {found.source}",
+        f"{coefficient.path} [{coefficient.unit}]: coefficient of the model",
+        f"  value    {_listed(coefficient.value)}",
+        f"  range    {_listed(coefficient.low)} to {_listed(coefficient.high)}",
+        f"  grade    {coefficient.grade}: {_GRADES.get(coefficient.grade, 'unknown')}",
+        f"  source   {coefficient.source}",
     ]
-    return "\n".join([*lines, f"  note     {found.note}"] if found.note else lines)
+    return "\n".join([*lines, f"  note     {coefficient.note}"] if coefficient.note else lines)
 
 
 def _listed(numbers: list[float]) -> str:

@@ -22,7 +22,7 @@ Progress = Callable[[int, int, str], None]  # rooms done, rooms expected, what i
 RoomCount = Callable[[int, int], None]  # rooms done, rooms expected
 Round = list[pa.Table]  # one table per arm
 Rounds = Generator[Round, None, None]
-Found = TypeVar("Found")
+Outcome = TypeVar("Outcome")
 
 
 class Course:
@@ -57,11 +57,11 @@ class Course:
     def carry_out(
         self,
         take: Callable[[Round], None],
-        result: Callable[[bool], Found],
+        result: Callable[[bool], Outcome],
         *,
         progress: Progress | None = None,
         replicates: int | None = None,
-    ) -> Found:
+    ) -> Outcome:
         """Hands every round to `take` and returns `result(False)`.
 
         On Ctrl-C it raises Interrupted, whose `finished` is `result(True)`, or None where no round is complete.

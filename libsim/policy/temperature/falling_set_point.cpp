@@ -19,17 +19,17 @@ FallingSetPoint FallingSetPoint::read(Section& section) {
                                       .high = highest_set_point_deg_c,
                                       .help = "Set point after the fall. Only where the creep stays warm.",
                                       .coefficient = "room.set_point.later"});
-  fall.from_day_ =
-      section.integer({.name = "from_day",
-                       .low = 0,
-                       .high = 14,
-                       .help = "Day of the group, counted from its mean due date, on which the fall begins.",
-                       .coefficient = "room.set_point.fall_from_day"});
-  fall.later_by_day_ = section.integer({.name = "by_day",
-                                        .low = 1,
-                                        .high = 28,
-                                        .help = "Day of the group by which the later set point is reached.",
-                                        .coefficient = "room.set_point.later_by_day"});
+  fall.from_day_ = section.integer({.name = "from_day",
+                                    .low = 0,
+                                    .high = 14,
+                                    .help = "Days after the group's mean due date on which the fall begins.",
+                                    .coefficient = "room.set_point.fall_from_day"});
+  fall.later_by_day_ =
+      section.integer({.name = "by_day",
+                       .low = 1,
+                       .high = 28,
+                       .help = "Days after the group's mean due date by which the later set point is reached.",
+                       .coefficient = "room.set_point.later_by_day"});
   if (fall.later_by_day_ <= fall.from_day_ && !section.describing()) {
     section.refuse("by_day", "must come after from_day", "a day after " + std::to_string(fall.from_day_));
   }

@@ -17,8 +17,8 @@ std::shared_ptr<const TemperaturePolicy> NightSetback::read(Section& section) {
   policy->from_day_ = section.integer({.name = "setback_from_day",
                                        .low = 0,
                                        .high = 28,
-                                       .help = "Day of the group from which nights are cooler; a litter born late is "
-                                               "younger than its group.",
+                                       .help = "Days after the group's mean due date from which nights are cooler; a "
+                                               "litter born late is younger than its group.",
                                        .coefficient = "room.set_point.setback_from_day"});
   policy->from_hour_ = section.integer({.name = "from_hour",
                                         .low = 0,
