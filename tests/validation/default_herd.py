@@ -156,7 +156,7 @@ class Herd:
         return rooms.columns.to_numpy(), moments.mean, *moments.interval()
 
     def died_by_age(self) -> tuple[np.ndarray, ...]:
-        """Live-born dead by each age [%]."""
+        """Cumulative pre-weaning mortality by age [%]."""
         ages = np.arange(LONG + 1)
         dead = pd.DataFrame({age: 100.0 * (self.live_born.age_at_death_d < age) for age in ages})
         moments = Moments.of(dead.groupby(self.live_born.replicate).mean().to_numpy())

@@ -140,8 +140,8 @@ def _mortality(herd: Herd, found: Mapping[str, Read]) -> Drawn:
         figure,
         "default_herd_mortality",
         "Piglets that die in the default herd",
-        "Left: live-born dead by age. Middle and right: how deaths divide by age and by cause.",
-        f"Rising curve of live-born dead by age, {found['died'].found.mean:.1f} % at 28 days; shares of deaths in %: {told}.",
+        "Left: pre-weaning mortality by age. Middle and right: how deaths divide by age and by cause.",
+        f"Rising curve of pre-weaning mortality by age, {found['died'].found.mean:.1f} % at 28 days; shares of deaths in %: {told}.",
     )
 
 
