@@ -36,14 +36,6 @@ def test_every_alternative_stands_in_every_case(comparison):
     ]  # fmt: skip
 
 
-def test_a_comparison_says_on_one_line_what_it_is_of(comparison):
-    others = ", ".join(comparison.alternatives[1:])
-    assert repr(comparison) == (
-        f"<Comparison of '{comparison.scenario.title}': {others} against {comparison.reference}; "
-        "2 cases, 12 replications, seed 3>"
-    )
-
-
 def test_differences_are_those_of_the_replicates(comparison):
     july = comparison.replicates.query("case == 'July'").pivot(index="replicate", columns="alternative")[
         "weight_loss_kg"

@@ -6,6 +6,7 @@ import re
 import subprocess
 import sys
 from datetime import date
+from pathlib import Path
 
 import numpy as np
 import pandas as pd
@@ -83,15 +84,30 @@ def test_what_was_not_recorded_is_refused(three_sows):
         farrowtide.run(three_sows, record=["cows"])
 
 
-@pytest.mark.parametrize("function", [farrowtide.run, farrowtide.compare])
-def test_a_path_instead_of_a_scenario_is_to_be_loaded_first(function):
-    with pytest.raises(farrowtide.UserError, match=re.escape("load it first, farrowtide.load('room.yaml')")):
-        function("room.yaml")
-
-
-def test_a_result_says_on_one_line_what_it_is_of(three_sows):
-    result = farrowtide.run(three_sows, replications=2, seed=9, record=["piglets"])
-    assert repr(result) == "<Result of 'Three sows': 2 replications from 0, seed 9; tables sows, piglets>"
+@pytest.mark.parametrize(
+    ("given", "message"),
+    [
+        ("room.yaml", "expected a Scenario, got 'room.yaml' (str); load it first with farrowtide.load('room.yaml')"),
+        (Path("room.yaml"), "got 'room.yaml' (PosixPath); load it first with farrowtide.load('room.yaml')"),
+        ({"title": "Room"}, "expected a Scenario, got a dict; load it first with farrowtide.load(...)"),
+    ],
+)
+@pytest.mark.parametrize(
+    "function",
+    [
+        farrowtide.run,
+        farrowtide.compare,
+        lambda given: farrowtide.sweep(given, {"room.crates": [6, 12]}),
+        lambda given: farrowtide.pick(given, "labour", 1.0),
+        farrowtide.pairing.pairing_table,
+        lambda given: farrowtide.pairing.each_sow(given, "a", "b"),
+        farrowtide.describe,
+    ],
+    ids=["run", "compare", "sweep", "pick", "pairing_table", "each_sow", "describe"],
+)
+def test_a_path_instead_of_a_scenario_is_to_be_loaded_first(function, given, message):
+    with pytest.raises(farrowtide.UserError, match=re.escape(message)):
+        function(given)
 
 
 def test_the_public_modules_are_attributes_of_the_package():

@@ -127,7 +127,7 @@ def _gains(table: pd.DataFrame, measure: Output) -> dict[str, Any]:
     low, high = rooms.interval()
     limit = max(measure.negligible, ROUNDING)
     better, worse = (100 * float((sign * gained >= limit).mean()) if len(gained) else np.nan for sign in (1, -1))
-    tenth, median, nine_tenths = np.quantile(differences, (0.1, 0.5, 0.9)) if len(gained) else (np.nan,) * 3
+    p10, median, p90 = np.quantile(differences, (0.1, 0.5, 0.9)) if len(gained) else (np.nan,) * 3
     return {
         "measure": measure.name,
         "unit": measure.unit,
@@ -135,9 +135,9 @@ def _gains(table: pd.DataFrame, measure: Output) -> dict[str, Any]:
         "better_percent": better,
         "worse_percent": worse,
         "same_percent": 100 - better - worse,
-        "p10": tenth,
+        "p10": p10,
         "median": median,
-        "p90": nine_tenths,
+        "p90": p90,
         "mean": float(rooms.mean),
         "ci_low": float(low),
         "ci_high": float(high),

@@ -11,6 +11,8 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from farrowtide.outputs.units import count as count
+
 if TYPE_CHECKING:
     from rich.console import Console
     from rich.table import Table
@@ -32,11 +34,6 @@ def _finite(data: Any) -> Any:
     if isinstance(data, (list, tuple)):
         return [_finite(value) for value in data]
     return None if isinstance(data, float) and not math.isfinite(data) else data
-
-
-def count(number: int, thing: str) -> str:
-    """`1 room`, `2 rooms`."""
-    return f"{number:,} {thing}{'' if number == 1 else 's'}"
 
 
 def console(*, stderr: bool = False) -> Console:

@@ -14,7 +14,9 @@ from farrowtide import _core
 from farrowtide.engine import provenance
 from farrowtide.errors import UserError
 from farrowtide.outputs.catalogue import measure
+from farrowtide.outputs.one_line import one_line
 from farrowtide.outputs.rooms import Rooms
+from farrowtide.outputs.units import count
 from farrowtide.scenarios.scenario import Scenario
 
 TABLES = ("sows", "sow_days", "piglets", "rooms", "tasks", "work_hours", "duty_hours", "events")
@@ -57,9 +59,11 @@ class Result:
         self.first_replicate = first_replicate
 
     def __repr__(self) -> str:
-        return (
-            f"<Result of '{self.scenario.title}': {self.replications} replications from {self.first_replicate}, "
-            f"seed {self.seed}; tables {', '.join(name for name in TABLES if name in self._recorded)}>"
+        return one_line(
+            "Result",
+            self.scenario.title,
+            f"{count(self.replications, 'replication')} from {self.first_replicate}, seed {self.seed}",
+            f"tables {', '.join(name for name in TABLES if name in self._recorded)}",
         )
 
     @property

@@ -9,6 +9,11 @@ MAX_DECIMALS = 4
 US_UNITS = {"kg": ("lb", 1 / 0.45359237), "kg/d": ("lb/d", 1 / 0.45359237)}  # the pound by its definition
 
 
+def count(number: int, noun: str) -> str:
+    """ "1 room", "2 rooms"."""
+    return f"{number:,} {noun}{'' if number == 1 else 's'}"
+
+
 def rounded_up(value: float) -> str:
     """A number above 0 rounded up to its first significant digit, with at most MAX_DECIMALS decimals."""
     decimals = min(-math.floor(math.log10(value)), MAX_DECIMALS)

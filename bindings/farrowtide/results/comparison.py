@@ -13,8 +13,10 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from farrowtide.analysis.comparison import ComparisonTables, in_order
+from farrowtide.analysis.comparison import ComparisonTables, in_order, others
 from farrowtide.analysis.differences import differences, means
+from farrowtide.outputs.one_line import listed, one_line
+from farrowtide.outputs.units import count
 from farrowtide.scenarios.scenario import Scenario
 from farrowtide.study import blocks
 from farrowtide.study.course import Course, Progress, Round
@@ -30,11 +32,11 @@ class Comparison(ComparisonTables):
     __doc__ = ComparisonTables.__doc__
 
     def __repr__(self) -> str:
-        others = [name for name in self.alternatives if name != self.reference]
-        cases = f"{len(self.cases)} cases, " if len(self.cases) > 1 else ""
-        return (
-            f"<Comparison of '{self.scenario.title}': {', '.join(others)} against {self.reference}; "
-            f"{cases}{self.replications} replications, seed {self.seed}>"
+        return one_line(
+            "Comparison",
+            self.scenario.title,
+            f"{listed(others(self), 'alternative')} against {self.reference}",
+            f"{count(len(self.cases), 'case')}, {count(self.replications, 'replication')}, seed {self.seed}",
         )
 
     def write_report(self, path: str | os.PathLike[str], *, units: str = "si") -> Path:
@@ -109,7 +111,7 @@ def compare(
     has. `folder` keeps each finished block of replicates, and `resume` goes on where a study stopped (see
     `farrowtide.study.folder`). No number depends on these three.
 
-    `progress(done, total, said)` counts rooms, about ten times a second. Raises UserError; Interrupted on Ctrl-C, whose
+    `progress(done, total, note)` counts rooms, about ten times a second. Raises UserError; Interrupted on Ctrl-C, whose
     `finished` is the Comparison of the replications that every alternative has, or None.
     """
     study = plan(

@@ -11,9 +11,11 @@ from typing import Any
 from farrowtide.analysis.each_sow import EachSowTables, chosen_measures, side_by_side
 from farrowtide.engine import provenance
 from farrowtide.errors import UserError
+from farrowtide.outputs.one_line import one_line
 from farrowtide.outputs.output import Output
+from farrowtide.outputs.units import count
 from farrowtide.report.wording.each_sow import findings
-from farrowtide.scenarios.scenario import Scenario
+from farrowtide.scenarios.scenario import Scenario, require_scenario
 from farrowtide.study.blocks import Arm, Kept, checks, rows_of
 from farrowtide.study.course import Course, RoomCount, Round, counting_rooms
 from farrowtide.study.plan import ONLY_CASE, Plan, check_alternative
@@ -22,6 +24,14 @@ from farrowtide.study.provenance import of_pairs
 
 class EachSow(EachSowTables):
     __doc__ = EachSowTables.__doc__
+
+    def __repr__(self) -> str:
+        return one_line(
+            "EachSow",
+            self.scenario.title,
+            f"{self.alternative} against {self.reference}",
+            f"{count(len(self.table), 'sow')} in {count(self.replications, 'replication')}, seed {self.seed}",
+        )
 
     def write(self, folder: Path) -> None:
         """Writes each_sow.csv, gains.csv, the picture and provenance.json."""
@@ -65,6 +75,7 @@ def each_sow(
     rooms. Raises UserError; Interrupted on Ctrl-C, whose `finished` is the EachSow of the replications that both
     alternatives have, or None.
     """
+    require_scenario(scenario)
     chosen = chosen_measures(measures)
     study = _plan(scenario, reference, alternative, case, replications, seed)
     course = Course(study, threads=threads, executor=executor, folder=folder, resume=resume)

@@ -1,4 +1,4 @@
-"""What it is worth that alternatives meet the same animals, measured by running them in three ways.
+"""The gain from simulating alternatives on the same animals, measured by running them in three ways.
 
 Two alternatives of one seed share every draw by its address (which animal, which purpose, which time), so that chance
 cancels in their difference. `pairing_table` runs two other ways beside it: the same seed with one stream of random
@@ -18,7 +18,9 @@ import pandas as pd
 
 from farrowtide.analysis.variance_reduction import three_ways
 from farrowtide.engine import provenance
+from farrowtide.outputs.one_line import listed, one_line
 from farrowtide.outputs.output import Output
+from farrowtide.outputs.units import count
 from farrowtide.scenarios.scenario import Scenario
 from farrowtide.study.blocks import Arm, Kept, checks, outputs_of
 from farrowtide.study.course import Course, RoomCount, Round, counting_rooms
@@ -30,13 +32,13 @@ _SEEDS = 2**64
 
 @dataclass(frozen=True)
 class PairingTable:
-    """What pairing by address is worth against the two other ways, run for the purpose; see `pairing_table`.
+    """The gain from pairing by address over the two other ways, run for the purpose; see `pairing_table`.
 
     table  one row per case, alternative and output: the variance of the difference from the reference, `variance_keyed`
            (same seed, draws by address), `variance_one_stream` (same seed, draws in the order of asking) and
            `variance_independent` (another seed); `factor_independent` and `factor_one_stream`: these two over the
-           first, each with its 95 % interval over the `n` rooms (`_low`, `_high`); `factor_one_stream_independent`: what
-           the same seed with one stream is worth against independent seeds. `sd_reference`, `sd_alternative` and
+           first, each with its 95 % interval over the `n` rooms (`_low`, `_high`); `factor_one_stream_independent`: the
+           gain of the same seed with one stream over independent seeds. `sd_reference`, `sd_alternative` and
            `correlation` are those of keyed pairs.
     """
 
@@ -48,6 +50,16 @@ class PairingTable:
     table: pd.DataFrame
     provenance: dict[str, Any]
     wanted_replications: int
+
+    def __repr__(self) -> str:
+        others = list(dict.fromkeys(self.table["alternative"]))
+        cases = self.table["case"].nunique()
+        return one_line(
+            "PairingTable",
+            self.scenario.title,
+            f"{listed(others, 'alternative')} against {self.reference}",
+            f"{count(cases, 'case')}, {count(self.replications, 'replication')}, seed {self.seed}",
+        )
 
     @property
     def interrupted(self) -> bool:

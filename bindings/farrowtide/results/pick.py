@@ -14,9 +14,11 @@ import pyarrow as pa
 from farrowtide.analysis.selection import Selection
 from farrowtide.errors import UserError
 from farrowtide.outputs.catalogue import catalogue
+from farrowtide.outputs.one_line import one_line
 from farrowtide.outputs.output import Output
 from farrowtide.outputs.parsing import output_named
-from farrowtide.scenarios.scenario import Scenario
+from farrowtide.outputs.units import count
+from farrowtide.scenarios.scenario import Scenario, require_scenario
 from farrowtide.study.blocks import Arm, checks, outputs_of
 from farrowtide.study.course import Course, Progress
 from farrowtide.study.plan import MOST_REPLICATIONS, ONLY_CASE, Plan, plan
@@ -31,6 +33,7 @@ class Picked:
     `best` is None where it was stopped before one was left.
     """
 
+    scenario: Scenario
     case: str
     output: Output
     best: str | None
@@ -39,6 +42,15 @@ class Picked:
     rooms: int  # simulated in all
     wanted_replications: int  # the maximum
     provenance: dict[str, Any]
+
+    def __repr__(self) -> str:
+        best = "none" if self.best is None else f"'{self.best}'"
+        return one_line(
+            "Picked",
+            self.scenario.title,
+            f"{best} of {count(len(self.table), 'alternative')} picked by {self.output.name}",
+            f"{count(self.replications, 'replication')}, {count(self.rooms, 'room')}",
+        )
 
     @property
     def interrupted(self) -> bool:
@@ -69,6 +81,7 @@ def pick(
     the scenario's; None: the first. `replications`: the maximum. `executor`, `folder` and `resume` as in `compare`.
     Raises UserError; Interrupted on Ctrl-C, whose `finished` is what is known after the last complete round, or None.
     """
+    require_scenario(scenario)
     aim = output_named(output, catalogue().values())
     study = plan(
         scenario,
@@ -95,6 +108,7 @@ def pick(
             checks=screening.checks,
         )
         return Picked(
+            scenario=study.scenario,
             case=study.cases[0],
             output=aim,
             best=None if interrupted else selection.best,

@@ -15,7 +15,9 @@ from typing import Any
 
 from farrowtide.analysis.sweep import Sums, SweepTables
 from farrowtide.engine import provenance
-from farrowtide.scenarios.scenario import Scenario
+from farrowtide.outputs.one_line import listed, one_line
+from farrowtide.outputs.units import count
+from farrowtide.scenarios.scenario import Scenario, require_scenario
 from farrowtide.study import blocks
 from farrowtide.study.course import Course, Progress
 from farrowtide.study.grid import AS_WRITTEN, grid
@@ -25,6 +27,15 @@ from farrowtide.study.provenance import of_sweep
 
 class Sweep(SweepTables):
     __doc__ = SweepTables.__doc__
+
+    def __repr__(self) -> str:
+        others = [name for name in self.alternatives if name != self.reference]
+        return one_line(
+            "Sweep",
+            self.scenario.title,
+            f"{listed(others, 'alternative')} against {self.reference}",
+            f"{count(len(self.cases), 'case')}, {count(self.replications, 'replication')}, seed {self.seed}",
+        )
 
     def write(self, folder: str | os.PathLike[str]) -> Path:
         """Writes means.csv, differences.csv and provenance.json."""
@@ -55,6 +66,7 @@ def sweep(
 
     The scenario's own alternatives are left out: choose one first, or give other values. All else as in `compare`.
     """
+    require_scenario(scenario)
     alternatives: dict[str, dict[str, Any]] = {AS_WRITTEN: {}, **grid(vary)}
     study = plan(
         scenario.without_alternatives(),
@@ -70,13 +82,13 @@ def sweep(
     sums = Sums(study, keeps_rooms=course.folder is None)
     return course.carry_out(
         sums.add,
-        lambda interrupted: _found(study, sums, course, vary, interrupted),
+        lambda interrupted: _assembled(study, sums, course, vary, interrupted),
         progress=progress,
         replicates=blocks.REPLICATES,  # sums in the last digit depend on it
     )
 
 
-def _found(
+def _assembled(
     study: Plan,
     sums: Sums,
     course: Course,

@@ -219,8 +219,9 @@ def load(
 def require_scenario(value: object) -> None:
     """Raises UserError if the value is not a Scenario, such as the path of a file that was not loaded."""
     if not isinstance(value, Scenario):
-        source = repr(os.fspath(value)) if isinstance(value, (str, os.PathLike)) else "..."
-        raise UserError(f"expected a Scenario, not a {type(value).__name__}: load it first, farrowtide.load({source})")
+        path = repr(os.fspath(value)) if isinstance(value, (str, os.PathLike)) else None
+        given = f"{path} ({type(value).__name__})" if path else f"a {type(value).__name__}"
+        raise UserError(f"expected a Scenario, got {given}; load it first with farrowtide.load({path or '...'})")
 
 
 def from_recipe(recipe: Mapping[str, Any], policies: Iterable[type[Policy]] = ()) -> Scenario:

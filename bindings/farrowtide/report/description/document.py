@@ -26,14 +26,15 @@ from farrowtide.engine.result import TABLES
 from farrowtide.errors import UserError
 from farrowtide.outputs.catalogue import chosen
 from farrowtide.outputs.composition import computed_from
+from farrowtide.outputs.one_line import one_line
 from farrowtide.outputs.output import Output
-from farrowtide.outputs.units import MISSING
+from farrowtide.outputs.units import MISSING, count
 from farrowtide.report.description import lists
 from farrowtide.report.description.variants import alike, roster, start_of, timetables
 from farrowtide.report.wording.evidence import SUPPORT
 from farrowtide.report.wording.study import precision_reached, unit_of_replication
 from farrowtide.scenarios.reference import keys, on_one_line
-from farrowtide.scenarios.scenario import Scenario
+from farrowtide.scenarios.scenario import Scenario, require_scenario
 from farrowtide.study.blocks import Arm, Kept
 from farrowtide.study.plan import ONLY_CASE, Plan, plan
 from farrowtide.study.provenance import of_comparison
@@ -48,6 +49,9 @@ class Description:
 
     title: str
     text: str
+
+    def __repr__(self) -> str:
+        return one_line("Description", self.title, count(len(self.sections), "section"))
 
     @cached_property
     def sections(self) -> dict[str, str]:
@@ -86,6 +90,7 @@ def describe(scenario: Scenario, study: ComparisonTables | Plan | None = None) -
 
     STRESS-DES: Monks et al. 2019, J Simulation 13:55-67. ODD: Grimm et al. 2020, JASSS 23(2) 7.
     """
+    require_scenario(scenario)
     if study is not None and study.scenario.hash != scenario.hash:
         raise UserError(f"the study is of {study.scenario.source_name}, not of {scenario.source_name}")
     environment = jinja2.Environment(undefined=jinja2.StrictUndefined, trim_blocks=True, lstrip_blocks=True)
@@ -100,8 +105,8 @@ def describe(scenario: Scenario, study: ComparisonTables | Plan | None = None) -
 def _study(scenario: Scenario, study: ComparisonTables | Plan | None) -> _Study:
     if study is None:
         several = len(scenario.alternatives) > 1
-        study = plan(scenario) if several else _alone(scenario)
-    return _planned(study) if isinstance(study, Plan) else _done(study)
+        study = plan(scenario) if several else _plan_without_alternatives(scenario)
+    return _planned(study) if isinstance(study, Plan) else _completed(study)
 
 
 def _planned(plan: Plan) -> _Study:
@@ -113,7 +118,7 @@ def _planned(plan: Plan) -> _Study:
     return _Study(plan, provenance, rule if targets else FIXED_NUMBER)
 
 
-def _done(comparison: ComparisonTables) -> _Study:
+def _completed(comparison: ComparisonTables) -> _Study:
     planned = plan(
         comparison.scenario,
         comparison.provenance["recipe"]["alternatives"],
@@ -132,7 +137,7 @@ def _done(comparison: ComparisonTables) -> _Study:
     )
 
 
-def _alone(scenario: Scenario) -> Plan:
+def _plan_without_alternatives(scenario: Scenario) -> Plan:
     """The plan of a scenario that has nothing to compare."""
     cases = {name: scenario.case(name) for name in scenario.cases} or {ONLY_CASE: scenario}
     study = scenario.study
