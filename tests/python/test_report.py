@@ -156,6 +156,15 @@ def test_markup_in_a_title_stays_text(small_room):
     assert Page(render(found)).all("script") == []
 
 
+def test_a_scenario_without_cases_is_headed_by_its_title():
+    alternatives = {"as it is": {}, "small": {"room": {"crates": 2}}}
+    scenario = farrowtide.load({"title": "A room of three", "room": {"crates": 3}, "alternatives": alternatives})
+    comparison = farrowtide.compare(scenario, replications=2)
+    assert "scenario as written" not in render(comparison)
+    assert comparison.plot_work().figure.axes[0].get_title(loc="left") == "A room of three"
+    assert "A room of three, small: median" in comparison.plot_farrowings().alt
+
+
 def test_one_replication_says_that_it_says_nothing(small_room):
     found = farrowtide.compare(small_room, replications=1)
     assert all("too few replications" in sentence for sentence in answers(found)["July"])

@@ -522,12 +522,12 @@ def test_the_best_within_limits_is_ranked_and_says_how_sure():
     data = four_rooms({"a": 100, "b": 109, "c": 111, "d": 90}, {"a": 70, "b": 80, "c": 95, "d": 60})
     found = selecting.best_within(data, OUTPUTS, "litter weight", ["labour <= 110"])
     assert found.table["alternative"].tolist() == ["b", "a", "d", "c"]
-    assert found.table["within"].tolist() == ["probably", "surely", "surely", "no"]
+    assert found.table["within"].tolist() == ["probably", "yes", "yes", "no"]
     assert found.table["rank"].tolist() == [1, 2, 3, 0]
     assert found.table["difference"].tolist() == [0, -10, -20, 15]
     assert found.best == {"July": "b"}
     assert found.sentences["July"] == (
-        "'b' has the highest mean of litter weight of the 3 within the limits, 80.0 kg; it is probably within them."
+        "'b' has the highest mean of litter weight of the 3 within the limits, 80.0 kg (within limits: probably)."
     )
     limits = found.limits.set_index("alternative")
     bound = stats.ttest_1samp([107, 111, 107, 111], 110, alternative="less").confidence_interval(0.95).high

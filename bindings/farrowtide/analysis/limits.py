@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
+from farrowtide.outputs.one_line import one_line
 from farrowtide.outputs.output import Output, good_direction, in_sentence
 from farrowtide.outputs.parsing import Limit, limit, output_named
 from farrowtide.statistics.intervals import CONFIDENCE
@@ -19,7 +20,7 @@ from farrowtide.statistics.paired import labels, values_by_room
 class BestWithin:
     """The result of best_within.
 
-    table      one row per case and alternative, the best first: `within` ("surely", "probably", "no": all limits
+    table      one row per case and alternative, the best first: `within` ("yes", "probably", "no": all limits
                together), `mean` of the objective, `difference` from the best (paired, with its 95 % interval `ci_low`,
                `ci_high`), `n` pairs, `rank` by mean among those within the limits (0 for the others).
     limits     one row per case, alternative and limit: `mean`, `bound` (its one-sided 95 % bound towards the limit),
@@ -33,13 +34,17 @@ class BestWithin:
     best: dict[str, str | None]
     sentences: dict[str, str]
 
+    def __repr__(self) -> str:
+        picked = [f"'{best}'" if best else "none within the limits" for best in self.best.values()]
+        return one_line("BestWithin", ", ".join(self.best), *picked)
+
 
 def best_within(
     replicates: pd.DataFrame, outputs: Iterable[Output], objective: str, limits: Sequence[str]
 ) -> BestWithin:
     """The alternative with the best mean of `objective` among those whose means keep all `limits`, by case.
 
-    `limits`: texts such as "labour_min_per_litter <= 110", in the output's unit. "surely": the one-sided 95 % bound of
+    `limits`: texts such as "labour_min_per_litter <= 110", in the output's unit. "yes": the one-sided 95 % bound of
     the mean is within every limit, too (for each alternative alone, not adjusted for their number); "probably": all
     means are within the limits; "no": at least one is not. The best is chosen by the same rooms that measure it, so its
     lead is biased upwards; Selection picks with a stated probability. Raises UserError.
@@ -72,13 +77,13 @@ def _limits_kept(replicates: pd.DataFrame, limits: Sequence[Limit]) -> pd.DataFr
             mean = float(moments.mean)
             bound = mean + sign * float(moments.half_width(2 * CONFIDENCE - 1))
             over = sign * (mean - bounded.value)
-            kept = "no" if not over <= 0 else "surely" if sign * (bound - bounded.value) <= 0 else "probably"
+            kept = "no" if not over <= 0 else "yes" if sign * (bound - bounded.value) <= 0 else "probably"
             rows.append((case, alternative, str(bounded), mean, bound, kept, over, bounded))
     return pd.DataFrame(rows, columns=["case", "alternative", "limit", "mean", "bound", "kept", "over", "limit_"])
 
 
 def _overall(kept: pd.Series) -> str:
-    return next((word for word in ("no", "probably") if (kept == word).any()), "surely")
+    return next((word for word in ("no", "probably") if (kept == word).any()), "yes")
 
 
 def _ranked(values: np.ndarray, names: list[str], within: Mapping[str, str], sign: float) -> pd.DataFrame:
@@ -110,7 +115,7 @@ def _sentence(table: pd.DataFrame, kept: pd.DataFrame, aim: Output) -> str:
     if kept.empty:
         return f"{what}, {amount}."
     number = int((table["rank"] > 0).sum())
-    return f"{what} of the {number} within the limits, {amount}; it is {first['within']} within them."
+    return f"{what} of the {number} within the limits, {amount} (within limits: {first['within']})."
 
 
 def _none_within(kept: pd.DataFrame, aim: Output) -> str:

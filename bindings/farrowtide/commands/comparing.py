@@ -132,7 +132,9 @@ def _show(screen: Console, comparison: Comparison, margins: dict[str, float], un
     for case in comparison.cases:
         _show_differences(screen, comparison, case, units)
     for case, sentences in answers(comparison, units).items():
-        printing.print_text(screen, f"{case_title(case)}, compared with {comparison.reference}:", style="bold")
+        printing.print_text(
+            screen, f"{case_title(comparison.scenario, case)}, compared with {comparison.reference}:", style="bold"
+        )
         printing.print_sentences(screen, sentences)
     if margins:
         printing.print_sentences(screen, margins_kept(comparison, margins, units))
@@ -153,7 +155,7 @@ def _show_differences(screen: Console, comparison: Comparison, case: str, units:
     withheld_care = comparison.provenance["withheld_care"]
     at_once = max(1, (screen.width - _LABEL_WIDTH - _REFERENCE_WIDTH - 2 * _GAP) // (_CELL_WIDTH + _GAP))
     rooms = printing.count(comparison.replications, unit_of_replication(comparison.scenario))
-    title = f"{case_title(case)}: {rooms}, seed {comparison.seed}, compared with {comparison.reference}"
+    title = f"{case_title(comparison.scenario, case)}: {rooms}, seed {comparison.seed}, compared with {comparison.reference}"
     for names in cells.pages(others(comparison), at_once):
         table = printing.table(title)
         table.padding = (0, 1, 0, 0)

@@ -243,7 +243,7 @@ def _show_pairing(screen: Console, pairs: PairingTable) -> None:
             marked(side, pairs.provenance["withheld_care"]) for side in (str(name), pairs.reference)
         )
         table = printing.table(
-            f"{case_title(str(case))}, {pair}: {rooms}",
+            f"{case_title(pairs.scenario, str(case))}, {pair}: {rooms}",
             "Output", ">Gain over\nindependent", f">Unpaired {unit}s equivalent to\n{pairs.replications:,} paired", ">Gain over same seed,\none stream",
         )  # fmt: skip
         for row in rows(of_pair):

@@ -103,7 +103,7 @@ def _show(screen: Console, picked: Picked, indifference: float, confidence: floa
     from farrowtide.report.wording.study import case_title
 
     output, withheld_care = picked.output, picked.provenance["withheld_care"]
-    title = f"{case_title(picked.case)}: {output.label} [{output.shown_unit(units)}]"
+    title = f"{case_title(picked.scenario, picked.case)}: {output.label} [{output.shown_unit(units)}]"
     table = printing.table(title, "Alternative", ">Rooms", ">Mean", "Eliminated after, by")
     for row in rows(picked.table.sort_values(["eliminated_at", "n"], ascending=[True, False], kind="stable")):
         eliminated = f"{row.eliminated_at}, {row.eliminated_by}" if row.eliminated_at else ""

@@ -218,10 +218,9 @@ def _ranking(sweep: Sweep, question: _Question, case: str, ranked: pd.DataFrame,
     aim = question.aim
     rooms = printing.count(sweep.replications, unit_of_replication(sweep.scenario))
     table = printing.table(
-        f"{case_title(case)}: {printing.count(len(ranked), 'alternative')}, {rooms} each, seed {sweep.seed}",
+        f"{case_title(sweep.scenario, case)}: {printing.count(len(ranked), 'alternative')}, {rooms} each, seed {sweep.seed}",
         ">", "Alternative", f">{aim.label}\n[{aim.shown_unit(units)}]", ">Difference from\nthe best (95 % CI)", "Within\nlimits",
     )  # fmt: skip
-    within = {"surely": "yes"}
     table.columns[1].overflow = "fold"
     means = sweep.means[sweep.means["output"] == aim.name].set_index(["case", "alternative"])
     for row in rows(ranked.head(_MOST_SHOWN)):
@@ -233,7 +232,7 @@ def _ranking(sweep: Sweep, question: _Question, case: str, ranked: pd.DataFrame,
             f"{aim.shown(row.mean, units=units)}\n"
             f"{aim.shown_range(interval['ci_low'], interval['ci_high'], units=units)}",
             aim.shown_range(row.ci_low, row.ci_high, units=units, signed=True) if row.rank > 1 else "",
-            within.get(row.within, row.within) if question.limits else "",
+            row.within if question.limits else "",
         )
     return table
 

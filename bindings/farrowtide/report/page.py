@@ -6,6 +6,7 @@ import json
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import partial
 from importlib import resources
 from pathlib import Path
 from typing import Any
@@ -64,7 +65,7 @@ def render(comparison: ComparisonTables, *, units: str = "si") -> str:
         question=comparison.scenario.question,
         precision=precision_reached(comparison.precision) if comparison.precision else "",
         answers=answers(comparison, units),
-        case_title=case_title,
+        case_title=partial(case_title, comparison.scenario),
         tables=by_case(lambda case: tables(comparison, case, {"headline": headlines(comparison)}, units)),
         further=by_case(lambda case: tables(comparison, case, other_outputs, units)) if other_outputs else {},
         forests=by_case(lambda case: headline_differences(comparison, case)),

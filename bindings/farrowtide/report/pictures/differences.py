@@ -45,7 +45,7 @@ def headline_differences(comparison: ComparisonTables, case: str) -> Picture:
         caption += f" *: {FOR_COMPARISON_ONLY}."
     title = f"Differences from {comparison.reference}"
     if len(comparison.cases) > 1:
-        title += f", {case_title(case)}"
+        title += f", {case_title(comparison.scenario, case)}"
     shown = comparison.differences[comparison.differences["case"] == case]
     return Picture(grid.figure, title, caption, _in_words(outputs, shown))
 

@@ -29,9 +29,11 @@ def farrowings(comparison: ComparisonTables) -> Picture:
                     label=f"{name}: {longer}",
                     **look_of(comparison, name) | {"marker": ""},
                 )
-                in_words.append(f"{case_title(case)}, {name}: median {np.median(hours):.1f} h, {longer}")
+                in_words.append(
+                    f"{case_title(comparison.scenario, case)}, {name}: median {np.median(hours):.1f} h, {longer}"
+                )
             axis.axvline(_LIMIT_H, color="0.4", linewidth=0.8)
-            axis.set(xlim=(0, 12), ylim=(0, 100), title=case_title(case))
+            axis.set(xlim=(0, 12), ylim=(0, 100), title=case_title(comparison.scenario, case))
             axis.legend(loc="upper right", handlelength=2.6)
         for axis in grid.left:
             axis.set_ylabel("farrowings lasting longer, %")

@@ -28,7 +28,9 @@ def intake(comparison: ComparisonTables) -> Picture:
             for axis, parity in zip(row, classes, strict=True):
                 part = curves[(curves["case"] == case) & (curves["parity_class"] == parity)]
                 _draw_curves(axis, comparison, part, named=parity == classes[-1])
-                axis.set_title(f"{case_title(case)}, {parity}" if len(comparison.cases) > 1 else parity)
+                axis.set_title(
+                    f"{case_title(comparison.scenario, case)}, {parity}" if len(comparison.cases) > 1 else parity
+                )
             row[0].set_ylabel("feed intake, kg/d per sow")
         for axis in axes[-1]:
             axis.set_xlabel("lactation day")
@@ -87,7 +89,7 @@ def _intake_in_words(comparison: ComparisonTables, curves: pd.DataFrame) -> str:
     oldest = curves["parity_class"].max()
     last = curves[curves["parity_class"] == oldest].groupby(["case", "alternative"], sort=False).last()
     in_words = [
-        f"{case_title(case)}, {name}: {row.eaten_kg:.1f} kg on day {row.day:.0f}"
+        f"{case_title(comparison.scenario, case)}, {name}: {row.eaten_kg:.1f} kg on day {row.day:.0f}"
         for (case, name), row in last.iterrows()
     ]
     return f"Lines of feed intake per sow by lactation day. At the end, {oldest}: {'; '.join(in_words)}."

@@ -38,7 +38,7 @@ def ranking(sweep: SweepTables, case: str, output: Output) -> Picture:
         f"{row.alternative} {output.shown(row.difference, signed=True)}" for row in rows(ranked.head(5))
     )
     drawn = {"picture": "ranking", "case": case, "drawn": [output.name], "drawn_with": DRAWN_WITH}
-    title = f"{output.label}: the best of {len(differences)}, {case_title(case)}"
+    title = f"{output.label}: the best of {len(differences)}, {case_title(sweep.scenario, case)}"
     return Picture(figure, title, caption, f"{output.label}, {output.unit}: {in_words}", sweep.provenance | drawn)
 
 
@@ -68,7 +68,7 @@ def trade_off(sweep: SweepTables, case: str, across: Output, up: Output) -> Pict
         for name, row in front.iterrows()
     )
     drawn = {"picture": "trade_off", "case": case, "drawn": [across.name, up.name], "drawn_with": DRAWN_WITH}
-    title = f"{across.label} against {in_sentence(up.label)}, {case_title(case)}"
+    title = f"{across.label} against {in_sentence(up.label)}, {case_title(sweep.scenario, case)}"
     return Picture(figure, title, caption, f"Pareto-efficient: {in_words}", sweep.provenance | drawn)
 
 

@@ -29,7 +29,7 @@ def work(comparison: ComparisonTables) -> Picture:
     with panel_for_each(comparison.cases, height, sharex=True, sharey=True) as (grid, panels):
         for axis, case in panels:
             _draw_minutes(axis, comparison, minutes[minutes["case"] == case], tasks)
-            axis.set(title=case_title(case), xlabel="minutes per litter")
+            axis.set(title=case_title(comparison.scenario, case), xlabel="minutes per litter")
         grid.left[0].set_yticks(range(len(tasks)), tasks)
         grid.left[0].set_ylim(len(tasks) - 0.5, -0.5)
         grid.left[0].set_xlim(left=0)
@@ -62,7 +62,7 @@ def _draw_minutes(axis: Axes, comparison: ComparisonTables, minutes: pd.DataFram
 def _minutes_in_words(comparison: ComparisonTables, minutes: pd.DataFrame) -> str:
     total = minutes.groupby(["case", "alternative"], sort=False)["minutes"].sum()
     in_words = [
-        f"{case_title(row.case)}, {row.alternative}: {row.minutes:.0f} minutes per litter in all"
+        f"{case_title(comparison.scenario, row.case)}, {row.alternative}: {row.minutes:.0f} minutes per litter in all"
         for row in rows(total.reset_index())
     ]
     longest = minutes[minutes["task"] != "All other tasks"].groupby("task")["minutes"].max().nlargest(3).index
@@ -79,8 +79,10 @@ def utilisation(comparison: ComparisonTables) -> Picture:
                 _draw_hours(axis, hours, name, look_of(comparison, name))
                 top = int(hours["utilisation_percent"].to_numpy().argmax())
                 share = f"{hours['utilisation_percent'].iloc[top]:.0f} %"
-                in_words.append(f"{case_title(case)}, {name}: highest at {clock(hours.index[top])}, {share}")
-            axis.set(title=case_title(case), xlim=(0, 24), xticks=range(0, 25, 3))
+                in_words.append(
+                    f"{case_title(comparison.scenario, case)}, {name}: highest at {clock(hours.index[top])}, {share}"
+                )
+            axis.set(title=case_title(comparison.scenario, case), xlim=(0, 24), xticks=range(0, 25, 3))
         for axis in grid.left:
             axis.set_ylabel("worked, % of time on duty")
         for axis in grid.bottom:

@@ -61,7 +61,7 @@ def margins_kept(comparison: ComparisonTables, margins: Mapping[str, float], uni
     for (case, name), judged in comparison.no_worse_than(margins).groupby(["case", "output"], sort=False):
         output = declared[str(name)]
         margin = f"{output.shown(margins[str(name)], units=units)} {output.difference_unit(units)}"
-        where = f"{case_title(str(case))}, " if len(comparison.cases) > 1 else ""
+        where = f"{case_title(comparison.scenario, str(case))}, " if len(comparison.cases) > 1 else ""
         verdicts = [
             f"{verdict}: {', '.join(part['alternative'])}" for verdict, part in judged.groupby("verdict", sort=False)
         ]

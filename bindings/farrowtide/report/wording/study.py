@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 from farrowtide.outputs.catalogue import catalogue
 from farrowtide.outputs.output import in_sentence
 from farrowtide.scenarios.scenario import Scenario
-from farrowtide.study.plan import ONLY_CASE
 from farrowtide.study.stopping import Reached
 
 
-def case_title(case: str) -> str:
-    """The title of a case; a scenario without cases has one, too."""
-    return "The scenario as written" if case == ONLY_CASE else case
+def case_title(scenario: Scenario, case: str) -> str:
+    """The title of a case of a scenario; where it has no cases, its own title, or the name of its file."""
+    return case if scenario.cases else scenario.title or Path(scenario.source_name).name
 
 
 def unit_of_replication(scenario: Scenario) -> str:
