@@ -186,13 +186,25 @@ def definitions(text: str) -> Iterator[tuple[str, str, int, str]]:
 def paths_in(code: str, file_code: str, known: Iterable[str]) -> dict[str, int]:
     """Coefficient paths that a piece of code names, whole or as prefix + name, each with the first offset."""
     found = {m.group(1): m.start() for m in reversed(list(re.finditer(r'"([a-z_]+(?:\.\w+)+)"', code)))}
-    for m in re.finditer(r'(?:const auto (\w+) = \[&\]\([^)]*\) \{\s*return [^;]*?)?"(\w+\.[\w.]*[._])"[)}]? \+', code):
-        reader, prefix = m.groups()
-        pieces = re.findall(rf'\b{reader}\(\s*"(\w+)"', code) if reader else re.findall(r'"(\w+)"', file_code)
-        whole = [prefix + piece for piece in pieces if prefix + piece in known]
+    for m in re.finditer(r'"(\w+\.[\w.]*[._])"[)}]? \+', code):
+        prefix = m.group(1)
+        whole = [prefix + piece for piece in re.findall(r'"(\w+)"', file_code) if prefix + piece in known]
         if not whole:
             raise Mistake(f"can't tell which coefficients begin with {prefix}")
         found = dict.fromkeys(whole, m.start()) | found
+    groups: dict[str, str] = {}  # the prefix of each view, by its variable
+    view = re.compile(
+        r'const auto (\w+) = coefficients\.group\("([\w.]+)"\);|\b(\w+)\.(?:number|table|axis_labels)\(\s*"(\w+)"'
+    )
+    for m in view.finditer(code):
+        variable, prefix, reader, name = m.groups()
+        if variable:
+            groups[variable] = prefix
+        elif reader in groups:
+            path = f"{groups[reader]}.{name}"
+            if path not in known:
+                raise Mistake(f"there is no coefficient {path}")
+            found = {path: m.start()} | found
     return {path: at for path, at in found.items() if path in known}
 
 
@@ -629,10 +641,8 @@ Feed::Feed(const Coefficients& coefficients)
 double Feed::operator()(double day) const { return level_ * std::min(1.0, day / half_time_d_); }
 
 Other::Other(const Coefficients& coefficients) {
-  const auto other = [&](const char* name) {
-    return coefficients.number(std::string{"sow.other."} + name, "-");
-  };
-  first_ = other("first");
+  const auto other = coefficients.group("sow.other");
+  first_ = other.number("first", "-");
 }
 """
 KNOWN = ["sow.feed.level", "sow.feed.half_time", "sow.other.first"]
@@ -668,7 +678,12 @@ def self_test() -> list[str]:
     if laid_out != [("Feed", "Feed", 2), ("Feed", "operator()", 5), ("Other", "Other", 7)]:
         found.append(f"functions read as {laid_out}")
     if "sow.other.first" not in paths_in(CODE, CODE, KNOWN):
-        found.append("a path of two pieces is not found")
+        found.append("a path read through a group is not found")
+    try:
+        paths_in(CODE.replace('"first"', '"frist"'), CODE, KNOWN)
+        found.append("an unknown path read through a group is let through")
+    except Mistake:
+        pass
     if paths_in('x("sow.feed.levels")', "", KNOWN):
         found.append("an unknown path is found")
     if list(paths_in('x("sow.feed." + name)', '{"level"}', KNOWN)) != ["sow.feed.level"]:

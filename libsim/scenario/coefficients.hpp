@@ -35,6 +35,8 @@ struct Coefficient {
   bool is_table() const { return axis.has_value(); }
 };
 
+class CoefficientGroup;
+
 // Immutable and cheap to copy. Reading an unknown path, another unit or a table as a number is a bug and throws
 // InternalError; a mistake in an overlay is the user's and throws ScenarioError.
 class Coefficients {
@@ -53,6 +55,10 @@ class Coefficients {
   const std::vector<double>& table(std::string_view path, std::string_view unit) const;
   const std::vector<double>& axis(std::string_view path) const;
   const std::vector<std::string>& axis_labels(std::string_view path) const;
+
+  // The coefficients whose paths begin with `prefix` and a dot: for equations that read three or more of them.
+  CoefficientGroup group(std::string_view prefix) const&;
+  CoefficientGroup group(std::string_view prefix) const&& = delete;  // the view would outlive what it views
 
   // For paths given by a user: throws UserError with a suggestion.
   const Coefficient& find(std::string_view path) const;
@@ -77,5 +83,28 @@ class Coefficients {
   std::vector<std::shared_ptr<const Coefficient>> entries_;
   std::shared_ptr<const Index> index_;
 };
+
+// A view of the coefficients below one prefix; a name is the rest of the path. It must not outlive its coefficients.
+class CoefficientGroup {
+ public:
+  CoefficientGroup(const Coefficients& coefficients, std::string_view prefix)
+      : coefficients_(coefficients), prefix_(std::string(prefix) + ".") {}
+
+  double number(std::string_view name, std::string_view unit) const { return coefficients_.number(path(name), unit); }
+  const std::vector<double>& table(std::string_view name, std::string_view unit) const {
+    return coefficients_.table(path(name), unit);
+  }
+  const std::vector<std::string>& axis_labels(std::string_view name) const {
+    return coefficients_.axis_labels(path(name));
+  }
+
+ private:
+  std::string path(std::string_view name) const { return prefix_ + std::string(name); }
+
+  const Coefficients& coefficients_;
+  std::string prefix_;
+};
+
+inline CoefficientGroup Coefficients::group(std::string_view prefix) const& { return {*this, prefix}; }
 
 }  // namespace farrowtide

@@ -2,7 +2,6 @@
 
 #include <algorithm>
 #include <cmath>
-#include <string>
 
 #include "libsim/model/litter/parity.hpp"
 #include "libsim/scenario/coefficients.hpp"
@@ -15,21 +14,19 @@ constexpr double grams_a_kg = 1000;
 }  // namespace
 
 ColostrumYield::ColostrumYield(const Coefficients& coefficients) {
-  const auto sow = [&](const char* name, const char* unit) {
-    return coefficients.number(std::string{"litter.colostrum.sow_yield."} + name, unit);
-  };
-  mean_g_ = sow("mean", "g");
-  sd_g_ = sow("sd", "g");
-  size_slope_ = sow("size_slope", "1/piglet");
-  size_centre_ = sow("size_centre", "piglets");
-  const auto& by_parity = coefficients.table("litter.colostrum.sow_yield.parity_factor", "-");
+  const auto sow = coefficients.group("litter.colostrum.sow_yield");
+  mean_g_ = sow.number("mean", "g");
+  sd_g_ = sow.number("sd", "g");
+  size_slope_ = sow.number("size_slope", "1/piglet");
+  size_centre_ = sow.number("size_centre", "piglets");
+  const auto& by_parity = sow.table("parity_factor", "-");
   std::copy_n(by_parity.begin(), parity_factor_.size(), parity_factor_.begin());
-  duration_slope_g_ = sow("duration_slope", "g/min");
-  duration_from_min_ = sow("duration_from", "min");
-  duration_least_min_ = sow("duration_least", "min");
-  duration_most_min_ = sow("duration_most", "min");
-  floor_g_ = sow("floor", "g");
-  assisted_ = sow("assisted_multiplier", "-");
+  duration_slope_g_ = sow.number("duration_slope", "g/min");
+  duration_from_min_ = sow.number("duration_from", "min");
+  duration_least_min_ = sow.number("duration_least", "min");
+  duration_most_min_ = sow.number("duration_most", "min");
+  floor_g_ = sow.number("floor", "g");
+  assisted_ = sow.number("assisted_multiplier", "-");
 }
 
 double ColostrumYield::operator()(double born_alive, int parity, double farrowing_duration_min, double z) const {

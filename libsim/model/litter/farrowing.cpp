@@ -29,40 +29,35 @@ std::array<double, 3> three(const std::vector<double>& table) { return {table.at
 }  // namespace
 
 BirthInterval::BirthInterval(const Coefficients& coefficients) {
-  const auto intervals = [&](const char* name, const char* unit) {
-    return coefficients.number(std::string{"sow.farrowing.intervals."} + name, unit);
-  };
-  level_ = intervals("level", "log min");
-  size_slope_ = intervals("size_slope", "log");
-  size_reference_ = intervals("size_reference", "-");
-  interval_sd_ = intervals("interval_sd", "log");
-  mean_correction_ = intervals("interval_mean_correction", "log");
-  body_centre_ = intervals("parity_and_backfat_centre", "log");
-  meal_centre_ = intervals("meal_centre", "log");
-  const auto shape = [&](const char* name) {
-    return coefficients.number(std::string{"sow.farrowing.interval_shape."} + name, "-");
-  };
-  early_rise_ = shape("early_rise");
-  early_until_ = shape("early_until");
-  late_from_ = shape("late_from");
-  late_rise_ = shape("late_rise");
-  const auto modifier = [&](const char* name, const char* unit) {
-    return coefficients.number(std::string{"sow.farrowing.interval_modifiers."} + name, unit);
-  };
-  pen_ = modifier("pen", "log");
-  parity_ = three(coefficients.table("sow.farrowing.interval_modifiers.parity", "log"));
-  backfat_per_mm_ = modifier("backfat", "log/mm");
-  backfat_from_mm_ = modifier("backfat_from", "mm");
-  constipation_per_score_ = modifier("constipation", "log/score");
-  constipation_from_ = modifier("constipation_from", "score");
-  warmth_per_k_ = modifier("room_temperature", "log/K");
-  warm_from_deg_c_ = modifier("room_temperature_from", "degC");
-  fibre_ = modifier("fibre", "log");
-  veterinary_treatment_ = modifier("veterinary_treatment_in_labour", "log");
-  kappa_ = coefficients.number("sow.farrowing.meal_term.kappa", "-");
-  meal_slope_ = coefficients.number("sow.farrowing.meal_term.slope", "1/h");
-  meal_from_h_ = coefficients.number("sow.farrowing.meal_term.starts_at", "h");
-  meal_span_h_ = coefficients.number("sow.farrowing.meal_term.span", "h");
+  const auto intervals = coefficients.group("sow.farrowing.intervals");
+  level_ = intervals.number("level", "log min");
+  size_slope_ = intervals.number("size_slope", "log");
+  size_reference_ = intervals.number("size_reference", "-");
+  interval_sd_ = intervals.number("interval_sd", "log");
+  mean_correction_ = intervals.number("interval_mean_correction", "log");
+  body_centre_ = intervals.number("parity_and_backfat_centre", "log");
+  meal_centre_ = intervals.number("meal_centre", "log");
+  const auto shape = coefficients.group("sow.farrowing.interval_shape");
+  early_rise_ = shape.number("early_rise", "-");
+  early_until_ = shape.number("early_until", "-");
+  late_from_ = shape.number("late_from", "-");
+  late_rise_ = shape.number("late_rise", "-");
+  const auto modifiers = coefficients.group("sow.farrowing.interval_modifiers");
+  pen_ = modifiers.number("pen", "log");
+  parity_ = three(modifiers.table("parity", "log"));
+  backfat_per_mm_ = modifiers.number("backfat", "log/mm");
+  backfat_from_mm_ = modifiers.number("backfat_from", "mm");
+  constipation_per_score_ = modifiers.number("constipation", "log/score");
+  constipation_from_ = modifiers.number("constipation_from", "score");
+  warmth_per_k_ = modifiers.number("room_temperature", "log/K");
+  warm_from_deg_c_ = modifiers.number("room_temperature_from", "degC");
+  fibre_ = modifiers.number("fibre", "log");
+  veterinary_treatment_ = modifiers.number("veterinary_treatment_in_labour", "log");
+  const auto meal = coefficients.group("sow.farrowing.meal_term");
+  kappa_ = meal.number("kappa", "-");
+  meal_slope_ = meal.number("slope", "1/h");
+  meal_from_h_ = meal.number("starts_at", "h");
+  meal_span_h_ = meal.number("span", "h");
 }
 
 double BirthInterval::operator()(int birth_rank, int total_born, double log_modifiers, double sow_effect,
@@ -133,43 +128,38 @@ HelpRules::HelpRules(const Coefficients& coefficients)
       alarm_duration_min_{coefficients.number("sow.farrowing.help.alarm_duration", "min")} {}
 
 Stillbirth::Stillbirth(const Coefficients& coefficients) {
-  const auto logit = [&](const char* name, const char* unit) {
-    return coefficients.number(std::string{"sow.stillbirth.logit."} + name, unit);
-  };
-  intercept_ = logit("intercept", "logit");
-  rank_ = logit("birth_order", "logit");
-  rank_cubed_ = logit("birth_order_cubed", "logit");
-  per_hour_ = logit("cumulative_time", "logit/h");
-  interval_per_min_ = logit("interval", "logit/min");
-  interval_cap_min_ = logit("interval_cap", "min");
-  per_piglet_ = logit("litter_size", "logit/piglet");
-  centre_piglets_ = logit("litter_size_centre", "piglets");
-  litter_sd_ = logit("litter_sd", "logit");
-  pre_labour_share_ = logit("pre_labour_share", "-");
-  const auto add_on = [&](const char* name, const char* unit) {
-    return coefficients.number(std::string{"sow.stillbirth.add_ons."} + name, unit);
-  };
-  parity_3_to_4_ = add_on("parity_3_to_4", "logit");
-  parity_5_up_ = add_on("parity_5_and_later", "logit");
-  parity_centre_ = add_on("parity_centre", "logit");
-  light_ = add_on("low_birth_weight", "logit");
-  light_below_kg_ = add_on("low_birth_weight_below", "kg");
-  weight_centre_ = add_on("weight_centre", "logit");
-  male_ = add_on("male", "logit");
-  female_ = add_on("female", "logit");
-  thin_old_ = add_on("thin_old_sow", "logit");
-  thin_below_mm_ = add_on("thin_old_sow_backfat_below", "mm");
-  hot_ = add_on("hot", "logit");
-  hot_above_deg_c_ = add_on("hot_above", "degC");
-  fibre_ = add_on("fibre", "logit");
-  stillborn_before_ = add_on("previous_stillborn", "logit");
-  short_gestation_ = add_on("short_gestation", "logit");
-  short_gestation_below_d_ = add_on("short_gestation_below", "d");
-  meal_ = three(coefficients.table("sow.stillbirth.add_ons.hours_since_meal", "logit"));
-  std::tie(meal_from_h_, meal_until_h_) =
-      range_of(coefficients.axis_labels("sow.stillbirth.add_ons.hours_since_meal").at(1));
-  meal_centre_ = add_on("hours_since_meal_centre", "logit");
-  meal_weight_ = add_on("hours_since_meal_weight", "-");
+  const auto logit = coefficients.group("sow.stillbirth.logit");
+  intercept_ = logit.number("intercept", "logit");
+  rank_ = logit.number("birth_order", "logit");
+  rank_cubed_ = logit.number("birth_order_cubed", "logit");
+  per_hour_ = logit.number("cumulative_time", "logit/h");
+  interval_per_min_ = logit.number("interval", "logit/min");
+  interval_cap_min_ = logit.number("interval_cap", "min");
+  per_piglet_ = logit.number("litter_size", "logit/piglet");
+  centre_piglets_ = logit.number("litter_size_centre", "piglets");
+  litter_sd_ = logit.number("litter_sd", "logit");
+  pre_labour_share_ = logit.number("pre_labour_share", "-");
+  const auto add_ons = coefficients.group("sow.stillbirth.add_ons");
+  parity_3_to_4_ = add_ons.number("parity_3_to_4", "logit");
+  parity_5_up_ = add_ons.number("parity_5_and_later", "logit");
+  parity_centre_ = add_ons.number("parity_centre", "logit");
+  light_ = add_ons.number("low_birth_weight", "logit");
+  light_below_kg_ = add_ons.number("low_birth_weight_below", "kg");
+  weight_centre_ = add_ons.number("weight_centre", "logit");
+  male_ = add_ons.number("male", "logit");
+  female_ = add_ons.number("female", "logit");
+  thin_old_ = add_ons.number("thin_old_sow", "logit");
+  thin_below_mm_ = add_ons.number("thin_old_sow_backfat_below", "mm");
+  hot_ = add_ons.number("hot", "logit");
+  hot_above_deg_c_ = add_ons.number("hot_above", "degC");
+  fibre_ = add_ons.number("fibre", "logit");
+  stillborn_before_ = add_ons.number("previous_stillborn", "logit");
+  short_gestation_ = add_ons.number("short_gestation", "logit");
+  short_gestation_below_d_ = add_ons.number("short_gestation_below", "d");
+  meal_ = three(add_ons.table("hours_since_meal", "logit"));
+  std::tie(meal_from_h_, meal_until_h_) = range_of(add_ons.axis_labels("hours_since_meal").at(1));
+  meal_centre_ = add_ons.number("hours_since_meal_centre", "logit");
+  meal_weight_ = add_ons.number("hours_since_meal_weight", "-");
 }
 
 double Stillbirth::meal_term(double hours) const {

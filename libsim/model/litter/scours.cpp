@@ -25,22 +25,23 @@ Scours::Scours(const Coefficients& coefficients)
 }
 
 void Scours::read_onset(const Coefficients& coefficients) {
-  const auto& early = coefficients.table("litter.scours.onset_early_days", "d");
-  const auto& peak = coefficients.table("litter.scours.onset_peak_days", "d");
+  const auto scours = coefficients.group("litter.scours");
+  const auto& early = scours.table("onset_early_days", "d");
+  const auto& peak = scours.table("onset_peak_days", "d");
   first_day_ = static_cast<int>(early.at(0));
   early_last_day_ = static_cast<int>(early.at(1));
   peak_first_day_ = static_cast<int>(peak.at(0));
   peak_last_day_ = static_cast<int>(peak.at(1));
-  last_day_ = static_cast<int>(coefficients.number("litter.scours.onset_late_last_day", "d"));
+  last_day_ = static_cast<int>(scours.number("onset_late_last_day", "d"));
   const int early_days = early_last_day_ - first_day_ + 1;
   const int peak_days = peak_last_day_ - peak_first_day_ + 1;
-  const double early_hazard = early_days * coefficients.number("litter.scours.onset_early", "1/d");
-  const double peak_weight = coefficients.number("litter.scours.onset_peak_weight", "-");
+  const double early_hazard = early_days * scours.number("onset_early", "1/d");
+  const double peak_weight = scours.number("onset_peak_weight", "-");
   peak_per_day_ = early_hazard * peak_weight / peak_days;
   off_peak_per_day_ = early_hazard * (1 - peak_weight) / (early_days - peak_days);
   // The odds ratio of first-parity litters is for ever being affected, so it is converted once to a hazard ratio.
   const double older_hazard = problem_multiplier_ * (early_hazard + (last_day_ - early_last_day_) * late_per_day_);
-  const double odds_ratio = coefficients.number("litter.scours.first_parity_odds_ratio_problem", "-");
+  const double odds_ratio = scours.number("first_parity_odds_ratio_problem", "-");
   first_parity_problem_ = std::log1p(odds_ratio * std::expm1(older_hazard)) / older_hazard;
 }
 

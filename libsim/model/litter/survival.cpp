@@ -3,7 +3,6 @@
 #include <algorithm>
 #include <cmath>
 #include <numeric>
-#include <string>
 
 #include "libsim/scenario/coefficients.hpp"
 
@@ -43,12 +42,14 @@ Survival::Survival(const Coefficients& coefficients) {
 }
 
 void Survival::read_ages(const Coefficients& coefficients) {
-  const auto& base = coefficients.table("litter.survival.hazard.base", "-");
-  const auto& length_d = coefficients.table("litter.survival.hazard.duration", "d");
-  const auto& colostrum_weight = coefficients.table("litter.survival.hazard.colostrum_weight", "-");
-  const auto& crushed = coefficients.table("litter.survival.causes.crushed", "-");
-  const auto& starved = coefficients.table("litter.survival.causes.starved_or_weak", "-");
-  const auto& other = coefficients.table("litter.survival.causes.other", "-");
+  const auto hazard = coefficients.group("litter.survival.hazard");
+  const auto causes = coefficients.group("litter.survival.causes");
+  const auto& base = hazard.table("base", "-");
+  const auto& length_d = hazard.table("duration", "d");
+  const auto& colostrum_weight = hazard.table("colostrum_weight", "-");
+  const auto& crushed = causes.table("crushed", "-");
+  const auto& starved = causes.table("starved_or_weak", "-");
+  const auto& other = causes.table("other", "-");
   double begins_d = 0;
   for (std::size_t i = 0; i < survival_ages; ++i) {
     const PerCause share{crushed.at(i), starved.at(i), 0, other.at(i)};
@@ -58,44 +59,40 @@ void Survival::read_ages(const Coefficients& coefficients) {
 }
 
 void Survival::read_hazard(const Coefficients& coefficients) {
-  const auto hazard = [&](const char* name, const char* unit) {
-    return coefficients.number(std::string{"litter.survival.hazard."} + name, unit);
-  };
-  light_slope_ = hazard("light_slope", "log/kg");
-  heavy_slope_ = hazard("heavy_slope", "log/kg");
-  weight_knee_kg_ = hazard("weight_knee", "kg");
-  colostrum_per_g_ = hazard("colostrum_slope", "log/100 g") / 100;  // the unit of the file is 100 g
-  colostrum_knee_g_ = hazard("colostrum_knee", "g");
+  const auto hazard = coefficients.group("litter.survival.hazard");
+  light_slope_ = hazard.number("light_slope", "log/kg");
+  heavy_slope_ = hazard.number("heavy_slope", "log/kg");
+  weight_knee_kg_ = hazard.number("weight_knee", "kg");
+  colostrum_per_g_ = hazard.number("colostrum_slope", "log/100 g") / 100;  // the unit of the file is 100 g
+  colostrum_knee_g_ = hazard.number("colostrum_knee", "g");
   competition_per_kg_ = coefficients.number("litter.survival.frailty.competition", "log/kg");
 }
 
 void Survival::read_modifiers(const Coefficients& coefficients) {
-  const auto modifier = [&](const char* name, const char* unit) {
-    return coefficients.number(std::string{"litter.survival.modifiers."} + name, unit);
-  };
-  male_ = modifier("male", "log");
-  female_ = modifier("female", "log");
-  surplus_ = modifier("surplus_piglet", "log/piglet");
-  pen_ = modifier("pen", "log");
-  old_sow_ = modifier("parity_6_and_later", "log");
-  splay_legged_ = modifier("splay_legged", "log");
-  const auto& first_parity = coefficients.table("litter.survival.modifiers.first_parity", "log");
+  const auto modifiers = coefficients.group("litter.survival.modifiers");
+  male_ = modifiers.number("male", "log");
+  female_ = modifiers.number("female", "log");
+  surplus_ = modifiers.number("surplus_piglet", "log/piglet");
+  pen_ = modifiers.number("pen", "log");
+  old_sow_ = modifiers.number("parity_6_and_later", "log");
+  splay_legged_ = modifiers.number("splay_legged", "log");
+  const auto& first_parity = modifiers.table("first_parity", "log");
   std::copy_n(first_parity.begin(), first_parity_.size(), first_parity_.begin());
-  gestation_per_d_ = modifier("gestation_per_day", "log/d");
-  gestation_centre_d_ = modifier("gestation_centre", "d");
-  gestation_until_d_ = modifier("gestation_until", "d");
-  first_week_until_d_ = modifier("gestation_last_day", "d") + 1;  // to the end of that day
-  stillborn_first_ = modifier("three_stillborn_d0_1", "log");
-  stillborn_later_ = modifier("three_stillborn_d2_8", "log");
-  stillborn_centre_ = modifier("three_stillborn_centre", "-");
-  duration_per_min_ = modifier("farrowing_duration", "log/min");
-  duration_from_min_ = modifier("farrowing_duration_from", "min");
-  duration_full_until_ = modifier("farrowing_duration_full_until_size", "piglets");
-  duration_none_from_ = modifier("farrowing_duration_none_from_size", "piglets");
-  cold_per_k_ = modifier("cold_room_per_degree", "log/K");
-  cold_below_deg_c_ = modifier("cold_room_below", "degC");
-  cold_centre_ = modifier("cold_room_centre", "log");
-  care_centre_ = modifier("newborn_care_centre", "log");
+  gestation_per_d_ = modifiers.number("gestation_per_day", "log/d");
+  gestation_centre_d_ = modifiers.number("gestation_centre", "d");
+  gestation_until_d_ = modifiers.number("gestation_until", "d");
+  first_week_until_d_ = modifiers.number("gestation_last_day", "d") + 1;  // to the end of that day
+  stillborn_first_ = modifiers.number("three_stillborn_d0_1", "log");
+  stillborn_later_ = modifiers.number("three_stillborn_d2_8", "log");
+  stillborn_centre_ = modifiers.number("three_stillborn_centre", "-");
+  duration_per_min_ = modifiers.number("farrowing_duration", "log/min");
+  duration_from_min_ = modifiers.number("farrowing_duration_from", "min");
+  duration_full_until_ = modifiers.number("farrowing_duration_full_until_size", "piglets");
+  duration_none_from_ = modifiers.number("farrowing_duration_none_from_size", "piglets");
+  cold_per_k_ = modifiers.number("cold_room_per_degree", "log/K");
+  cold_below_deg_c_ = modifiers.number("cold_room_below", "degC");
+  cold_centre_ = modifiers.number("cold_room_centre", "log");
+  care_centre_ = modifiers.number("newborn_care_centre", "log");
 }
 
 std::size_t Survival::age_index(double age_d) const {

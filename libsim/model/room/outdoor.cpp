@@ -31,19 +31,19 @@ OutdoorDay OutdoorDay::constant(double deg_c, double relative_humidity_pct) {
 }
 
 OutdoorClimate OutdoorClimate::preset(const Coefficients& coefficients, std::string_view name) {
-  const auto& names = coefficients.axis_labels("climate.presets.mean");
+  const auto presets = coefficients.group("climate.presets");
+  const auto& names = presets.axis_labels("mean");
   const auto found = std::find(names.begin(), names.end(), name);
   if (found == names.end())
     throw UserError("no climate preset '" + std::string(name) + "' (there are " + listed(names) + ")");
   const auto i = static_cast<std::size_t>(found - names.begin());
-  const bool southern = coefficients.table("climate.presets.southern", "-").at(i) == 1;
-  return {
-      .mean_deg_c = coefficients.table("climate.presets.mean", "degC").at(i),
-      .annual_amplitude_k = coefficients.table("climate.presets.annual_amplitude", "K").at(i),
-      .daily_amplitude_k = coefficients.table("climate.presets.daily_amplitude", "K").at(i),
-      .warmest_day = coefficients.number(
-          southern ? "climate.outdoor.warmest_day_south" : "climate.outdoor.warmest_day_north", "d"),
-      .dew_point_less_daily_minimum_k = coefficients.table("climate.presets.dew_point_below_daily_minimum", "K").at(i)};
+  const bool southern = presets.table("southern", "-").at(i) == 1;
+  return {.mean_deg_c = presets.table("mean", "degC").at(i),
+          .annual_amplitude_k = presets.table("annual_amplitude", "K").at(i),
+          .daily_amplitude_k = presets.table("daily_amplitude", "K").at(i),
+          .warmest_day = coefficients.number(
+              southern ? "climate.outdoor.warmest_day_south" : "climate.outdoor.warmest_day_north", "d"),
+          .dew_point_less_daily_minimum_k = presets.table("dew_point_below_daily_minimum", "K").at(i)};
 }
 
 OutdoorGenerator::OutdoorGenerator(const Coefficients& coefficients, const OutdoorClimate& climate)

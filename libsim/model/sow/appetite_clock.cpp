@@ -38,9 +38,10 @@ std::optional<std::int64_t> AppetiteClock::time_when(double share) const {
 }
 
 LightHours LightHours::standard(const Coefficients& coefficients) {
-  return {.from_h = coefficients.number("sow.meals.clock.light_from", "h"),
-          .until_h = coefficients.number("sow.meals.clock.light_until", "h"),
-          .light_share = coefficients.number("sow.meals.clock.light_share", "-")};
+  const auto clock = coefficients.group("sow.meals.clock");
+  return {.from_h = clock.number("light_from", "h"),
+          .until_h = clock.number("light_until", "h"),
+          .light_share = clock.number("light_share", "-")};
 }
 
 LightHours LightHours::tropical(const Coefficients& coefficients) {

@@ -5,7 +5,6 @@
 #include <algorithm>
 #include <cmath>
 #include <numeric>
-#include <string>
 
 #include "libsim/kernel/errors.hpp"
 
@@ -13,16 +12,14 @@ namespace farrowtide {
 namespace {
 
 Eigen::Matrix4d correlations(const Coefficients& coefficients) {
-  const auto between = [&](const char* pair) {
-    return coefficients.number(std::string("sow.sow_effects.correlation_") + pair, "-");
-  };
+  const auto effects = coefficients.group("sow.sow_effects");
   Eigen::Matrix4d matrix = Eigen::Matrix4d::Identity();
-  matrix(1, 0) = between("appetite_milk");
-  matrix(2, 0) = between("appetite_duration");
-  matrix(3, 0) = between("appetite_health");
-  matrix(2, 1) = between("milk_duration");
-  matrix(3, 1) = between("milk_health");
-  matrix(3, 2) = between("duration_health");
+  matrix(1, 0) = effects.number("correlation_appetite_milk", "-");
+  matrix(2, 0) = effects.number("correlation_appetite_duration", "-");
+  matrix(3, 0) = effects.number("correlation_appetite_health", "-");
+  matrix(2, 1) = effects.number("correlation_milk_duration", "-");
+  matrix(3, 1) = effects.number("correlation_milk_health", "-");
+  matrix(3, 2) = effects.number("correlation_duration_health", "-");
   return matrix.selfadjointView<Eigen::Lower>();
 }
 
@@ -44,10 +41,9 @@ SowEffectDraw::SowEffectDraw(const Coefficients& coefficients) {
     throw UserError(
         "the correlations under sow.sow_effects can't hold together (their matrix is not positive definite); "
         "bring them closer to 0");
-  const std::array<double, 4> sd{coefficients.number("sow.sow_effects.appetite_sd", "log"),
-                                 coefficients.number("sow.sow_effects.milk_sd", "log"),
-                                 coefficients.number("sow.sow_effects.farrowing_duration_sd", "log"),
-                                 coefficients.number("sow.sow_effects.health_sd", "logit")};
+  const auto effects = coefficients.group("sow.sow_effects");
+  const std::array<double, 4> sd{effects.number("appetite_sd", "log"), effects.number("milk_sd", "log"),
+                                 effects.number("farrowing_duration_sd", "log"), effects.number("health_sd", "logit")};
   const Eigen::Matrix4d lower = cholesky.matrixL();
   for (int row = 0; row < 4; ++row)
     for (int column = 0; column <= row; ++column) factor_[row][column] = sd[row] * lower(row, column);

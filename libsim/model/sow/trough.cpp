@@ -10,10 +10,11 @@
 namespace farrowtide {
 
 TroughRules TroughRules::standard(const Coefficients& coefficients) {
-  return {.capacity_g = std::llround(coefficients.number("sow.trough.capacity", "kg") * 1000),
-          .fit_for = Duration::from_hours(coefficients.number("sow.trough.fit_for", "h")),
-          .fit_for_wet_and_hot = Duration::from_hours(coefficients.number("sow.trough.fit_for_wet_and_hot", "h")),
-          .wet_and_hot_above_deg_c = coefficients.number("sow.trough.wet_and_hot_above", "degC")};
+  const auto trough = coefficients.group("sow.trough");
+  return {.capacity_g = std::llround(trough.number("capacity", "kg") * 1000),
+          .fit_for = Duration::from_hours(trough.number("fit_for", "h")),
+          .fit_for_wet_and_hot = Duration::from_hours(trough.number("fit_for_wet_and_hot", "h")),
+          .wet_and_hot_above_deg_c = trough.number("wet_and_hot_above", "degC")};
 }
 
 std::int64_t Trough::deliver(Time now, std::int64_t feed_g, FeedForm form, double room_deg_c) {

@@ -54,12 +54,13 @@ Roster::Roster(std::vector<Shift> shifts) : shifts_{std::move(shifts)} {
 }
 
 Roster Roster::usual(const Coefficients& coefficients, int people) {
-  const double share = coefficients.number("staff.roster.weekend_share", "-");
+  const auto roster = coefficients.group("staff.roster");
+  const double share = roster.number("weekend_share", "-");
   Shift shift{.weekdays = every_day & ~weekend,
-              .from = Duration::from_hours(coefficients.number("staff.roster.shift_from", "h")),
-              .until = Duration::from_hours(coefficients.number("staff.roster.shift_until", "h")),
+              .from = Duration::from_hours(roster.number("shift_from", "h")),
+              .until = Duration::from_hours(roster.number("shift_until", "h")),
               .people = people,
-              .break_length = Duration::from_minutes(coefficients.number("staff.roster.break_length", "min"))};
+              .break_length = Duration::from_minutes(roster.number("break_length", "min"))};
   Shift at_weekend = shift;
   at_weekend.weekdays = weekend;
   at_weekend.people = static_cast<int>(std::ceil(people * share));

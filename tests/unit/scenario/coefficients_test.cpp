@@ -70,6 +70,18 @@ TEST(Coefficients, WordsOfAnAxisAreLabelsOnly) {
   EXPECT_THROW(coefficients.axis("staff.t"), InternalError);
 }
 
+TEST(Coefficients, AGroupReadsTheRestOfThePath) {
+  const Coefficients coefficients = barn::coefficients();
+  const auto water = coefficients.group("barn.water");
+  EXPECT_EQ(water.number("flow", "L/min"), 2);
+  EXPECT_EQ(&water.table("bouts", "1/d"), &coefficients.table("barn.water.bouts", "1/d"));
+  EXPECT_EQ(water.axis_labels("bouts"), (std::vector<std::string>{"1", "2"}));
+  EXPECT_EQ(coefficients.group("barn").number("water.flow", "L/min"), 2);
+  EXPECT_THROW(water.number("flow", "L/h"), InternalError);
+  EXPECT_THROW(water.number("flwo", "L/min"), InternalError);
+  EXPECT_THROW(coefficients.group("barn.wat").number("er.flow", "L/min"), InternalError);
+}
+
 TEST(Coefficients, AskingWronglyIsOurMistake) {
   const Coefficients coefficients = barn::coefficients();
   EXPECT_THROW(coefficients.number("barn.water.flwo", "L/min"), InternalError);
