@@ -12,6 +12,8 @@ from pathlib import Path
 LAYERS = ["kernel", "scenario", "policy", "record", "model", "run", "bindings"]
 # Below the assembly of the model stand its parts, which know neither it nor each other.
 PARTS = {"sow", "litter", "room", "staff"}
+# Below the parts, for any of them: tables of coefficients read as functions. They know coefficients only.
+CURVES = "libsim/model/curves/"
 # Between the parts and the assembly: the sections of a scenario, made of the parts' types.
 SETTINGS = "libsim/model/settings/"
 # The model's vocabulary: headers beside the assembly that the parts share because they include nothing of it.
@@ -54,7 +56,10 @@ def complaint(path: str, own: str | None, foreign: str | None) -> str | None:
         return 'write it from the repository root: "libsim/<layer>/<name>.hpp"'
     if LAYERS.index(layer(own)) > LAYERS.index(layer(path)):
         return f"{layer(path)} lies below {layer(own)}"
-    if part(path) and layer(own) == "model" and part(own) != part(path) and own not in VOCABULARY:
+    if path.startswith(CURVES) and not own.startswith(CURVES) and layer(own) not in ("kernel", "scenario"):
+        return "model/curves may include only itself, the kernel and scenario"
+    shared = own in VOCABULARY or own.startswith(CURVES)
+    if part(path) and layer(own) == "model" and part(own) != part(path) and not shared:
         return f"model/{part(path)} may include neither the assembly nor another part"
     if path.startswith(SETTINGS) and layer(own) == "model" and not (part(own) or own.startswith(SETTINGS)):
         return "model/settings may not include the assembly"
@@ -81,6 +86,8 @@ REFUSED = [
     ("libsim/kernel/time.hpp", "libsim/scenario/units.hpp", None),
     ("libsim/model/sow/milk.cpp", "libsim/model/litter/survival.hpp", None),
     ("libsim/model/sow/milk.cpp", "libsim/model/sow.hpp", None),
+    ("libsim/model/curves/knot_curve.hpp", "libsim/model/sow/milk.hpp", None),
+    ("libsim/model/curves/knot_curve.hpp", "libsim/record/kinds.hpp", None),
     ("libsim/model/sow.hpp", "rows.hpp", None),
     ("libsim/model/sow.hpp", "libsim/record/rows.hpp", None),
     ("libsim/model/weaning.cpp", "libsim/record/rows.hpp", None),
@@ -92,6 +99,8 @@ REFUSED = [
 ALLOWED = [
     ("libsim/model/sow.hpp", "libsim/record/kinds.hpp", None),
     ("libsim/model/sow/milk.cpp", "libsim/model/purpose.hpp", None),
+    ("libsim/model/sow/milk.hpp", "libsim/model/curves/parity_table.hpp", None),
+    ("libsim/model/curves/knot_curve.hpp", "libsim/scenario/coefficients.hpp", None),
     ("libsim/model/sow_rows.cpp", "libsim/record/rows.hpp", None),
     ("libsim/run/replications.hpp", "libsim/model/room_tables.hpp", None),
     ("libsim/scenario/yaml_tree.cpp", None, "yaml-cpp/yaml.h"),

@@ -96,7 +96,7 @@ SECTIONS = [
         "How tables are read",
         "Shared by many equations.",
         [],
-        ["sow/parity_table", "sow/knot_curve", "litter/parity"],
+        ["curves/parity_table", "curves/knot_curve", "curves/parity_class"],
     ),
 ]
 

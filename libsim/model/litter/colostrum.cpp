@@ -3,7 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
-#include "libsim/model/litter/parity.hpp"
+#include "libsim/model/curves/parity_class.hpp"
 #include "libsim/scenario/coefficients.hpp"
 
 namespace farrowtide {

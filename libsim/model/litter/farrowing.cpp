@@ -7,7 +7,7 @@
 #include <utility>
 #include <vector>
 
-#include "libsim/model/litter/parity.hpp"
+#include "libsim/model/curves/parity_class.hpp"
 #include "libsim/scenario/coefficients.hpp"
 
 namespace farrowtide {

@@ -3,7 +3,7 @@
 #include <array>
 #include <vector>
 
-#include "libsim/model/sow/parity_table.hpp"
+#include "libsim/model/curves/parity_table.hpp"
 #include "libsim/scenario/coefficients.hpp"
 
 namespace farrowtide {

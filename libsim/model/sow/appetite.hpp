@@ -1,8 +1,8 @@
 #pragma once
 
+#include "libsim/model/curves/knot_curve.hpp"
+#include "libsim/model/curves/parity_table.hpp"
 #include "libsim/model/sow/diet.hpp"
-#include "libsim/model/sow/knot_curve.hpp"
-#include "libsim/model/sow/parity_table.hpp"
 #include "libsim/policy/feeding/feeding.hpp"
 #include "libsim/scenario/coefficients.hpp"
 

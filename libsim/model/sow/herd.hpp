@@ -4,7 +4,7 @@
 #include <vector>
 
 #include "libsim/kernel/names.hpp"
-#include "libsim/model/sow/parity_table.hpp"
+#include "libsim/model/curves/parity_table.hpp"
 #include "libsim/scenario/coefficients.hpp"
 
 namespace farrowtide {

@@ -1,6 +1,6 @@
 #pragma once
 
-#include "libsim/model/sow/parity_table.hpp"
+#include "libsim/model/curves/parity_table.hpp"
 #include "libsim/scenario/coefficients.hpp"
 
 namespace farrowtide {

@@ -1,6 +1,6 @@
 #pragma once
 
-#include "libsim/model/sow/knot_curve.hpp"
+#include "libsim/model/curves/knot_curve.hpp"
 #include "libsim/scenario/coefficients.hpp"
 
 namespace farrowtide {

@@ -6,7 +6,6 @@
 #include <vector>
 
 #include "libsim/kernel/errors.hpp"
-#include "libsim/model/sow/knot_curve.hpp"
 
 namespace farrowtide {
 namespace {
@@ -113,17 +112,6 @@ TEST(ConstipationScore, FallsWithFibreWithinItsScale) {
   EXPECT_EQ(score(9, FibreInDiet::usual), 5);
   EXPECT_TRUE(score.is_constipated(3.5));
   EXPECT_FALSE(score.is_constipated(3.49));
-}
-
-TEST(KnotCurve, IsLinearBetweenKnotsAndFlatOutside) {
-  const KnotCurve curve{{1, 2, 4}, {10, 20, 0}};
-  EXPECT_EQ(curve(0), 10);
-  EXPECT_EQ(curve(1.5), 15);
-  EXPECT_EQ(curve(2), 20);
-  EXPECT_EQ(curve(3), 10);
-  EXPECT_EQ(curve(9), 0);
-  EXPECT_THROW(KnotCurve({1, 1}, {2, 3}), InternalError);
-  EXPECT_THROW(KnotCurve({1, 2}, {3}), InternalError);
 }
 
 }  // namespace

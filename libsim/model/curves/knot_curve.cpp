@@ -1,4 +1,4 @@
-#include "libsim/model/sow/knot_curve.hpp"
+#include "libsim/model/curves/knot_curve.hpp"
 
 #include <algorithm>
 #include <cstddef>
