@@ -60,6 +60,10 @@ std::string shown(const Node& node) {
   return node.quoted ? '"' + cut(node.text) + '"' : cut(node.text);
 }
 
+std::string kind_words(Node::Kind kind) {
+  return kind == Node::Kind::list ? "a list" : kind == Node::Kind::mapping ? "a mapping of keys" : "a single value";
+}
+
 Mistake mistake_at(const Place& place, std::string key, std::string value, std::string problem, std::string allowed,
                    std::string suggestion) {
   Mistake mistake{.source = place.source ? place.source->name : "",

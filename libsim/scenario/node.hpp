@@ -53,6 +53,9 @@ struct Node {
 // A value as shown in messages: one line, cut at 60 characters; "{...}" and "[...]" for mappings and lists.
 std::string shown(const Node& node);
 
+// The kind in words, for messages: "a list", "a mapping of keys" or "a single value".
+std::string kind_words(Node::Kind kind);
+
 // A mistake at a place, its column in characters and its excerpt taken from the source.
 Mistake mistake_at(const Place& place, std::string key, std::string value, std::string problem,
                    std::string allowed = {}, std::string suggestion = {});
