@@ -17,7 +17,7 @@ template <class Value, class Write>
 std::string list_text(const std::vector<Value>& values, Write write) {
   std::vector<std::string> words;
   for (const Value& value : values) words.push_back(write(value));
-  return "[" + joined(words, ", ") + "]";
+  return std::string("[").append(joined(words, ", ")).append("]");
 }
 
 template <class Value, class Write>
