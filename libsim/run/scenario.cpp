@@ -85,8 +85,7 @@ StudySettings StudySettings::read(Section& section) {
                                         .high = 1000000,
                                         .default_value = 200,
                                         .help = "Number of rooms simulated per alternative."});
-  study.seed = static_cast<std::uint64_t>(
-      section.integer({.name = "seed", .low = 0, .default_value = 1, .help = "Seed of all random draws."}));
+  study.seed = section.seed({.name = "seed", .default_value = 1, .help = "Seed of all random draws."});
   study.reference =
       section.string({.name = "reference",
                       .default_value = "",

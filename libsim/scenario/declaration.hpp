@@ -3,6 +3,7 @@
 #pragma once
 
 #include <algorithm>
+#include <cstdint>
 #include <limits>
 #include <list>
 #include <optional>
@@ -40,6 +41,14 @@ struct Integer {
   std::string source = {};
   std::string grade = {};
   std::string coefficient = {};
+  std::vector<std::string> aliases = {};
+};
+
+// A whole number of 64 bits, which a double does not hold exactly.
+struct Seed {
+  std::string name;
+  std::optional<std::uint64_t> default_value = {};
+  std::string help = {};
   std::vector<std::string> aliases = {};
 };
 

@@ -4,6 +4,7 @@
 #include <array>
 #include <charconv>
 #include <cmath>
+#include <limits>
 
 #include "libsim/scenario/declaration.hpp"
 #include "libsim/scenario/units.hpp"
@@ -148,6 +149,19 @@ Parsed<int> parse_integer(const Node& node, int low, int high) {
   if (value != std::floor(value)) return Complaint{"is not a whole number", allowed};
   if (value < low || value > high) return Complaint{"is outside the range", range_text(low, high, "-")};
   return static_cast<int>(value);
+}
+
+Parsed<std::uint64_t> parse_seed(const Node& node) {
+  const std::string_view text = node.text;
+  std::uint64_t digits = 0;
+  const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), digits);
+  const bool whole = end == text.data() + text.size();
+  if (whole && error == std::errc::result_out_of_range) {
+    return Complaint{"is outside the range", "0 to " + std::to_string(std::numeric_limits<std::uint64_t>::max())};
+  }
+  if (whole && error == std::errc{} && !surprising_number(text)) return digits;
+  const Parsed<int> small = parse_integer(node, 0, std::numeric_limits<int>::max());  // "1e3" is a whole number, too
+  return small.value ? Parsed<std::uint64_t>(static_cast<std::uint64_t>(*small.value)) : small.complaint;
 }
 
 Parsed<bool> parse_boolean(const Node& node) {

@@ -30,6 +30,7 @@ struct Parsed {
 // A decimal number with or without a unit, converted to `unit`; low and high are inclusive.
 Parsed<double> parse_number(const Node& node, std::string_view unit, double low, double high);
 Parsed<int> parse_integer(const Node& node, int low, int high);
+Parsed<std::uint64_t> parse_seed(const Node& node);  // 0 to 2^64 - 1
 Parsed<bool> parse_boolean(const Node& node);
 Parsed<std::string> parse_string(const Node& node);
 Parsed<std::string> parse_choice(const Node& node, const std::vector<std::string>& options);

@@ -42,6 +42,7 @@ class Section {
   double number(const Number& key);
   Duration duration(const Number& key);  // a number in a unit of time, to the nearest second
   int integer(const Integer& key);
+  std::uint64_t seed(const Seed& key);
   bool boolean(const Bool& key);
   std::string string(const String& key);
   std::string choice(const Choice& key);

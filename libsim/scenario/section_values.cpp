@@ -182,6 +182,13 @@ int Section::integer(const Integer& declared) {
   return value.value_or(key.default_value.value_or(static_cast<int>(nearest_to_zero(key.low, key.high))));
 }
 
+std::uint64_t Section::seed(const Seed& key) {
+  Declaration declaration = base(Kind::integer, key);
+  declaration.low = 0;
+  set_default(declaration, key.default_value, [](std::uint64_t value) { return std::to_string(value); });
+  return parsed(declare(std::move(declaration)), parse_seed).value_or(key.default_value.value_or(0));
+}
+
 bool Section::boolean(const Bool& key) {
   Declaration declaration = base(Kind::boolean, key);
   set_default(declaration, key.default_value, [](bool value) { return std::string(value ? "true" : "false"); });

@@ -11,6 +11,7 @@
 #include <unordered_map>
 
 #include "libsim/scenario/document.hpp"
+#include "libsim/scenario/json_in_yaml.hpp"
 
 namespace farrowtide {
 namespace {
@@ -18,7 +19,8 @@ namespace {
 // Builds the tree from the parser's events, so that anchors, quotes and places are seen as written.
 class TreeBuilder : public YAML::EventHandler {
  public:
-  explicit TreeBuilder(std::shared_ptr<const Source> source) : source_(std::move(source)) {
+  TreeBuilder(std::shared_ptr<const Source> source, const JsonInYaml& parsed)
+      : source_(std::move(source)), parsed_(parsed) {
     auto nothing = std::make_shared<Node>();
     nothing->place = {source_, 1, 1};
     root = nothing;
@@ -89,7 +91,9 @@ class TreeBuilder : public YAML::EventHandler {
     std::unordered_map<std::string, int> key_lines = {};  // of a mapping
   };
 
-  Place place(const YAML::Mark& mark) const { return {source_, mark.line + 1, mark.column + 1}; }
+  Place place(const YAML::Mark& mark) const {
+    return {source_, mark.line + 1, parsed_.column(mark.line, mark.column) + 1};
+  }
 
   std::shared_ptr<Node> start(const YAML::Mark& mark, Node::Kind kind, const std::string& tag) {
     auto node = std::make_shared<Node>();
@@ -191,6 +195,7 @@ class TreeBuilder : public YAML::EventHandler {
   }
 
   std::shared_ptr<const Source> source_;
+  const JsonInYaml& parsed_;  // the text that the parser's marks refer to
   std::vector<Open> open_;
   std::map<YAML::anchor_t, NodeRef> anchors_;
   int alias_nodes_ = 0;
@@ -285,9 +290,10 @@ std::optional<Mistake> open_quote(const Node& quoted) {
 }
 
 // The parser's place can be past the end, or missing.
-Place inside(const std::shared_ptr<const Source>& source, const YAML::Mark& mark) {
+Place inside(const std::shared_ptr<const Source>& source, const JsonInYaml& parsed, const YAML::Mark& mark) {
   const auto lines = static_cast<int>(source->line_starts.size());
-  return mark.line < 0 ? Place{source, 0, 0} : Place{source, std::min(mark.line + 1, lines), mark.column + 1};
+  if (mark.line < 0) return {source, 0, 0};
+  return {source, std::min(mark.line + 1, lines), parsed.column(mark.line, mark.column) + 1};
 }
 
 }  // namespace
@@ -296,13 +302,14 @@ YamlTree parse_yaml(std::string text, std::string source_name) {
   if (text.starts_with("\xEF\xBB\xBF")) text.erase(0, 3);
   const auto source = std::make_shared<const Source>(std::move(source_name), std::move(text));
   check_text(source);
-  TreeBuilder builder(source);
+  const JsonInYaml parsed(source->text);
+  TreeBuilder builder(source, parsed);
   try {
-    std::istringstream stream(source->text);
+    std::istringstream stream(parsed.text());
     YAML::Parser parser(stream);
     while (parser.HandleNextDocument(builder)) {}
   } catch (const YAML::Exception& error) {
-    builder.mistakes.push_back(mistake_at(inside(source, error.mark), "", "", "this is not valid YAML: " + error.msg));
+    builder.mistakes.push_back(mistake_at(inside(source, parsed, error.mark), "", "", "this is not valid YAML: " + error.msg));
     throw ScenarioError(builder.mistakes);
   }
   if (builder.last_quoted) {

@@ -12,7 +12,6 @@ import numpy as np
 import pandas as pd
 import pyarrow as pa
 import pyarrow.compute as pc
-import pyarrow.parquet as pq
 
 from farrowtide.analysis import limits as limits_table
 from farrowtide.analysis.differences import differences_table, means_table
@@ -24,6 +23,7 @@ from farrowtide.scenarios.scenario import Scenario
 from farrowtide.statistics.moments import Moments
 from farrowtide.statistics.paired import PairedMoments, values_by_room
 from farrowtide.study import blocks
+from farrowtide.study.folder import rooms_in
 from farrowtide.study.plan import Plan
 from farrowtide.study.stopping import Reached
 
@@ -66,8 +66,7 @@ class SweepTables:
 
     def _read(self, columns: list[str]) -> pa.Table:
         assert self.folder is not None
-        rooms = pq.read_table(self.folder / "blocks", columns=columns, partitioning=None)
-        return rooms.filter(pc.field("replicate") < self.replications)
+        return rooms_in(self.folder, columns).filter(pc.field("replicate") < self.replications)
 
     def table(self, case: str, outputs: Sequence[str]) -> pd.DataFrame:
         """The means of these outputs in one case: index alternative, one column per output."""

@@ -144,8 +144,6 @@ def _show(screen: Console, comparison: Comparison, margins: dict[str, float], un
 
 def _show_differences(screen: Console, comparison: Comparison, case: str, units: str) -> None:
     """The headline outputs, with as many alternatives side by side as the terminal has room for."""
-    from rich.markup import escape
-
     from farrowtide.analysis.comparison import headlines, others
     from farrowtide.cautions import marked
     from farrowtide.report.wording import cells
@@ -160,12 +158,14 @@ def _show_differences(screen: Console, comparison: Comparison, case: str, units:
         table = printing.table(title)
         table.padding = (0, 1, 0, 0)
         table.add_column("Output", width=_LABEL_WIDTH)
-        table.add_column(escape(marked(comparison.reference, withheld_care)), justify="right", width=_REFERENCE_WIDTH)
+        table.add_column(
+            printing.plain(marked(comparison.reference, withheld_care)), justify="right", width=_REFERENCE_WIDTH
+        )
         for name in names:
-            table.add_column(escape(marked(name, withheld_care)), width=_CELL_WIDTH)
+            table.add_column(printing.plain(marked(name, withheld_care)), width=_CELL_WIDTH)
         for row in rows:
             differences = [_with_emphasis(row.cells[name]) for name in names]
-            table.add_row(escape(f"{row.label} [{row.unit}]"), row.reference, *differences)
+            table.add_row(printing.plain(f"{row.label} [{row.unit}]"), row.reference, *differences)
         screen.print(table)
 
 

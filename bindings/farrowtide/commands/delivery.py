@@ -6,8 +6,6 @@ from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
-import click
-
 from farrowtide.cautions import for_comparison_only
 from farrowtide.commands import printing
 from farrowtide.commands.options import ExecutorOptions, RunOptions
@@ -66,7 +64,7 @@ def deliver(
         print_caution(screen, provenance)
     if written is not None and not options.quiet:
         what, place = written
-        click.echo(f"{what}: {place}", err=True)
+        printing.echo(f"{what}: {place}", err=True)
 
 
 def print_caution(screen: Console, provenance: Mapping[str, Any]) -> None:

@@ -7,12 +7,14 @@ that need them, so that --help is quick.
 from __future__ import annotations
 
 import errno
+import io
 import traceback
+import warnings
 from typing import Any
 
 import click
 
-from farrowtide.commands import comparing, labour, pairing, picking, reproducing, running, scenarios, sweeping
+from farrowtide.commands import comparing, labour, pairing, picking, printing, reproducing, running, scenarios, sweeping
 from farrowtide.commands.exit_codes import EXIT_INTERNAL, EXIT_INTERRUPTED, EXIT_MISTAKE
 from farrowtide.errors import ScenarioError, UserError
 
@@ -21,27 +23,49 @@ class _Commands(click.Group):
     """Turns what a command raises into a message and an exit code; only internal errors print a traceback."""
 
     def invoke(self, context: click.Context) -> Any:
+        printing.write_any_text()
         try:
-            return super().invoke(context)
+            with warnings.catch_warnings():
+                warnings.showwarning = _show_warning
+                return super().invoke(context)
         except ScenarioError as error:
             scenarios.print_mistakes(error.mistakes)
             context.exit(EXIT_MISTAKE)
         except UserError as error:
-            click.echo(f"error: {error}", err=True)
+            printing.echo(f"error: {error}", err=True)
             context.exit(EXIT_MISTAKE)
         except KeyboardInterrupt as interrupt:
-            click.echo(str(interrupt) or "interrupted", err=True)
+            printing.echo(str(interrupt) or "interrupted", err=True)
             context.exit(EXIT_INTERRUPTED)
         except OSError as error:
             if error.errno == errno.EPIPE:
                 raise
-            click.echo(f"error: {error}", err=True)
+            printing.echo(f"error: {error}", err=True)
             context.exit(EXIT_MISTAKE)
-        except (click.ClickException, click.exceptions.Exit, click.Abort):
+        except UnicodeError as error:
+            printing.echo(f"error: an argument or a file holds what is not Unicode text: {error}", err=True)
+            context.exit(EXIT_MISTAKE)
+        except click.ClickException as error:
+            shown = io.StringIO()
+            error.show(shown)
+            printing.echo(shown.getvalue(), err=True, nl=False)
+            context.exit(error.exit_code)
+        except (click.exceptions.Exit, click.Abort):
             raise
         except Exception:
-            click.echo(f"internal error, please report it with the following:\n{traceback.format_exc()}", err=True)
+            printing.echo(f"internal error, please report it with the following:\n{traceback.format_exc()}", err=True)
             context.exit(EXIT_INTERNAL)
+
+
+def _show_warning(
+    message: Warning | str,
+    category: type[Warning],
+    filename: str,
+    lineno: int,
+    file: Any = None,
+    line: str | None = None,
+) -> None:
+    printing.echo(f"warning: {message}", err=True)
 
 
 def _version(context: click.Context, _: click.Parameter, requested: bool) -> None:
@@ -49,7 +73,7 @@ def _version(context: click.Context, _: click.Parameter, requested: bool) -> Non
         from farrowtide.engine import provenance
 
         engine = provenance.engine()
-        click.echo(
+        printing.echo(
             f"farrowtide {engine['engine_version']}, results version {engine['results_version']}, "
             f"coefficients {engine['coefficient_hash']}, commit {engine['commit']}"
         )

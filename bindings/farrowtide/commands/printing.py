@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+import io
 import json
 import math
 import os
+import sys
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any
 
 import click
 
+from farrowtide.inert_text import visible
 from farrowtide.outputs.units import count as count
 
 if TYPE_CHECKING:
@@ -22,9 +25,22 @@ Progress = Callable[..., None]  # (done, total, note="")
 _PIPE_WIDTH = 100  # columns, where standard output is a file or a pipe
 
 
+def echo(text: str, *, err: bool = False, nl: bool = True) -> None:
+    """Prints text as it is on standard output or standard error; what would act on the terminal is shown instead."""
+    click.echo(visible(text), err=err, nl=nl)
+
+
+def write_any_text() -> None:
+    """Lets standard output and standard error show letters that their encoding does not have as escapes."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="backslashreplace")
+
+
 def print_json(data: Any) -> None:
     """Prints JSON on standard output; NaN and infinities become null."""
-    click.echo(json.dumps(_finite(data), indent=2, ensure_ascii=False))
+    in_unicode = (getattr(sys.stdout, "encoding", None) or "").lower().startswith("utf")
+    echo(json.dumps(_finite(data), indent=2, ensure_ascii=not in_unicode))
 
 
 def _finite(data: Any) -> Any:
@@ -40,7 +56,7 @@ def console(*, stderr: bool = False) -> Console:
     """Standard output or standard error, as wide as the terminal."""
     from rich.console import Console
 
-    screen = Console(stderr=stderr)
+    screen = Console(stderr=stderr, emoji=False)
     if not screen.is_terminal and "COLUMNS" not in os.environ:
         screen.width = _PIPE_WIDTH
     return screen
@@ -48,7 +64,7 @@ def console(*, stderr: bool = False) -> Console:
 
 def print_text(screen: Console, text: str, *, style: str | None = None) -> None:
     """A line or paragraph as it is: no markup, no colours for numbers."""
-    screen.print(text, style=style, markup=False, highlight=False)
+    screen.print(visible(text), style=style, markup=False, highlight=False)
 
 
 def print_sentences(screen: Console, sentences: Iterable[str]) -> None:
@@ -60,22 +76,26 @@ def print_sentences(screen: Console, sentences: Iterable[str]) -> None:
 def table(title: str, *columns: str) -> Table:
     """A plain table; a column whose heading begins with '>' holds numbers. The title is text, never markup."""
     from rich import box
-    from rich.markup import escape
     from rich.table import Table
 
-    heading = escape(title) or None
-    plain = Table(title=heading, title_justify="left", title_style="bold", box=box.SIMPLE_HEAD, pad_edge=False)
+    heading = plain(title) or None
+    grid = Table(title=heading, title_justify="left", title_style="bold", box=box.SIMPLE_HEAD, pad_edge=False)
     for column in columns:
         numeric = column.startswith(">")
-        plain.add_column(escape(column.lstrip(">")), justify="right" if numeric else "left", no_wrap=numeric)
-    return plain
+        grid.add_column(plain(column.lstrip(">")), justify="right" if numeric else "left", no_wrap=numeric)
+    return grid
 
 
 def add_row(to: Table, *cells: str) -> None:
     """A row of plain text: markup in names is shown as it is."""
+    to.add_row(*map(plain, cells))
+
+
+def plain(text: str) -> str:
+    """Text for a table, in which markup and active characters are shown as they are written."""
     from rich.markup import escape
 
-    to.add_row(*map(escape, cells))
+    return escape(visible(text))
 
 
 @contextmanager

@@ -27,11 +27,11 @@ def reproduce(context: click.Context, path: Path, threads: int, run_policies: bo
 
     with printing.progress("simulating again", quiet) as progress:
         reproduced = reproducing.reproduce(path, run_policies=run_policies, threads=threads, progress=progress)
-    click.echo(f"made by: {reproduced.command}")
+    printing.echo(f"made by: {reproduced.command}")
     for change in reproduced.changed:
-        click.echo(f"changed: {change}")
+        printing.echo(f"changed: {change}")
     for name, same in reproduced.files.items():
-        click.echo(f"{name}: {'identical, byte for byte' if same else 'DIFFERS'}")
+        printing.echo(f"{name}: {'identical, byte for byte' if same else 'DIFFERS'}")
     if not reproduced.same:
         context.exit(EXIT_DIFFERS)
 

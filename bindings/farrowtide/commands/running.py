@@ -49,7 +49,7 @@ def run(options: RunOptions, alternative: str | None, case: str | None, out: Pat
 
         def show(screen: Console) -> None:
             if trace:
-                click.echo("\n".join(result.trace()))
+                printing.echo("\n".join(result.trace()))
             else:
                 _show(screen, result, wanted, options.units)
 

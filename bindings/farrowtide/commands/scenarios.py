@@ -14,6 +14,7 @@ from farrowtide.commands import printing
 from farrowtide.commands.exit_codes import EXIT_MISTAKE
 from farrowtide.commands.options import policies_option
 from farrowtide.errors import Mistake, ScenarioError
+from farrowtide.inert_text import one_line
 from farrowtide.scenarios.schema import json_schema
 
 
@@ -30,7 +31,7 @@ def check(context: click.Context, files: tuple[str, ...], policies: tuple[str, .
     else:
         for file, mistakes in mistakes_in.items():
             print_mistakes(mistakes)
-            click.echo(f"{file}: {'ok' if not mistakes else printing.count(len(mistakes), 'error')}")
+            printing.echo(f"{one_line(file)}: {'ok' if not mistakes else printing.count(len(mistakes), 'error')}")
     if any(mistakes_in.values()):
         context.exit(EXIT_MISTAKE)
 
@@ -69,7 +70,7 @@ def _checked(file: str, mistakes: list[Mistake]) -> dict[str, Any]:
 def print_mistakes(mistakes: Iterable[Mistake]) -> None:
     """Prints each error with its place and the line it is in, on standard error."""
     for mistake in mistakes:
-        click.echo(mistake.with_excerpt(), err=True)
+        printing.echo(mistake.with_excerpt(), err=True)
 
 
 @click.command()
@@ -86,9 +87,9 @@ def describe(file: str, policies: tuple[str, ...], out: Path | None) -> None:
 
     description = document.describe(load(file, policies=policies))
     if out is None:
-        click.echo(description.text, nl=False)
+        printing.echo(description.text, nl=False)
     else:
-        click.echo(f"description: {description.write(out)}", err=True)
+        printing.echo(f"description: {description.write(out)}", err=True)
 
 
 @click.command()
@@ -97,7 +98,7 @@ def explain(key: str) -> None:
     """Explain KEY: a key of scenarios, the path of a coefficient or the name of an output."""
     from farrowtide.outputs import explaining
 
-    click.echo(explaining.explain(key))
+    printing.echo(explaining.explain(key))
 
 
 @click.command()
@@ -117,7 +118,7 @@ def outputs() -> None:
 @click.command()
 def schema() -> None:
     """Print the JSON Schema of scenarios, for editors."""
-    click.echo(json.dumps(json_schema(), indent=2))
+    printing.echo(json.dumps(json_schema(), indent=2))
 
 
 COMMANDS = (check, describe, explain, outputs, schema)

@@ -21,6 +21,7 @@ from farrowtide.analysis.variance_reduction import NO_CHANCE, shown_factor, vari
 from farrowtide.analysis.verdicts import NEGLIGIBLE
 from farrowtide.cautions import for_comparison_only, marked
 from farrowtide.engine import provenance
+from farrowtide.inert_text import visible, write_csv
 from farrowtide.outputs.output import Output, in_sentence
 from farrowtide.outputs.units import MISSING
 from farrowtide.report.pictures import work
@@ -42,8 +43,8 @@ def write_report(comparison: ComparisonTables, path: Path, *, units: str = "si")
     folder = page.parent
     folder.mkdir(parents=True, exist_ok=True)
     page.write_text(render(comparison, units=units), encoding="utf-8")
-    comparison.differences.to_csv(folder / "differences.csv", index=False, lineterminator="\n")
-    comparison.replicates.to_csv(folder / "outputs.csv", index=False, lineterminator="\n")
+    write_csv(comparison.differences, folder / "differences.csv")
+    write_csv(comparison.replicates, folder / "outputs.csv")
     provenance.write(folder, comparison.provenance | {"units": units})
     return page
 
@@ -52,7 +53,7 @@ def render(comparison: ComparisonTables, *, units: str = "si") -> str:
     """The page as text."""
     template = resources.files("farrowtide.report").joinpath("templates/report.html.jinja").read_text(encoding="utf-8")
     environment = jinja2.Environment(
-        autoescape=True, undefined=jinja2.StrictUndefined, trim_blocks=True, lstrip_blocks=True
+        autoescape=True, finalize=_inert, undefined=jinja2.StrictUndefined, trim_blocks=True, lstrip_blocks=True
     )
     other_outputs = further(comparison)
 
@@ -89,6 +90,11 @@ def render(comparison: ComparisonTables, *, units: str = "si") -> str:
         for_comparison_only=for_comparison_only(comparison.provenance["withheld_care"]),
         marked=lambda name: marked(name, comparison.provenance["withheld_care"]),
     )
+
+
+def _inert(value: Any) -> Any:
+    """What the page says in a place; as escapes where it would act on the text around it."""
+    return visible(value) if type(value) is str else value  # markup of templates is of a type of its own
 
 
 Part = tuple[list[str], list[tuple[str, list[Row]]]]  # alternatives, named groups of rows

@@ -11,6 +11,7 @@ from typing import Any
 from farrowtide.analysis.each_sow import EachSowTables, chosen_measures, side_by_side
 from farrowtide.engine import provenance
 from farrowtide.errors import UserError
+from farrowtide.inert_text import write_csv
 from farrowtide.outputs.one_line import one_line
 from farrowtide.outputs.output import Output
 from farrowtide.outputs.units import count
@@ -37,7 +38,7 @@ class EachSow(EachSowTables):
         """Writes each_sow.csv, gains.csv, the picture and provenance.json."""
         folder.mkdir(parents=True, exist_ok=True)
         for name, table in (("each_sow", self.table), ("gains", self.gains())):
-            table.to_csv(folder / f"{name}.csv", index=False, lineterminator="\n")
+            write_csv(table, folder / f"{name}.csv")
         (folder / "each_sow.svg").write_text(self.plot().svg(), encoding="utf-8")
         provenance.write(folder, self.provenance)
 

@@ -9,6 +9,7 @@ from typing import Any
 from farrowtide.analysis.labour import tables
 from farrowtide.engine import provenance
 from farrowtide.engine.result import Result
+from farrowtide.inert_text import write_csv
 
 
 def write(result: Result, folder: Path, recorded: Mapping[str, Any] | None = None) -> None:
@@ -17,7 +18,7 @@ def write(result: Result, folder: Path, recorded: Mapping[str, Any] | None = Non
 
     folder.mkdir(parents=True, exist_ok=True)
     for name, table in tables(result).items():
-        table.to_csv(folder / f"{name}.csv", index=False, lineterminator="\n")
+        write_csv(table, folder / f"{name}.csv")
     (folder / "work_by_hour.svg").write_text(work_by_hour(result).svg(), encoding="utf-8")
     own = result.provenance
     provenance.write(folder, recorded or own | {"recipe": own["recipe"] | {"verb": "labour"}})

@@ -18,6 +18,7 @@ import pandas as pd
 
 from farrowtide.analysis.variance_reduction import three_ways
 from farrowtide.engine import provenance
+from farrowtide.inert_text import write_csv
 from farrowtide.outputs.one_line import listed, one_line
 from farrowtide.outputs.output import Output
 from farrowtide.outputs.units import count
@@ -69,7 +70,7 @@ class PairingTable:
     def write(self, folder: Path) -> None:
         """Writes pairing.csv and provenance.json."""
         folder.mkdir(parents=True, exist_ok=True)
-        self.table.to_csv(folder / "pairing.csv", index=False, lineterminator="\n")
+        write_csv(self.table, folder / "pairing.csv")
         provenance.write(folder, self.provenance)
 
 

@@ -2,38 +2,46 @@
 
 from __future__ import annotations
 
-import html
-import json
-import re
 import tempfile
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
 from farrowtide.engine import provenance
 from farrowtide.engine.result import Result, write_tables
 from farrowtide.engine.running import run
 from farrowtide.errors import UserError
 from farrowtide.outputs.catalogue import catalogue
+from farrowtide.outputs.output import Output
 from farrowtide.report.pictures import sweep as sweep_pictures
-from farrowtide.report.pictures.picture import DRAWN_WITH
+from farrowtide.report.pictures.picture import DRAWN_WITH, Picture
 from farrowtide.results import labour
-from farrowtide.results.comparison import compare
+from farrowtide.results.comparison import Comparison, compare
 from farrowtide.results.each_sow import each_sow
 from farrowtide.results.pairing import pairing_table
-from farrowtide.results.sweep import sweep
+from farrowtide.results.recorded import (
+    BESIDE,
+    CompareRecipe,
+    EachSowRecipe,
+    PairingRecipe,
+    Recorded,
+    RunRecipe,
+    SweepRecipe,
+    recorded_in,
+)
+from farrowtide.results.sweep import Sweep, sweep
 from farrowtide.scenarios.scenario import Scenario, from_recipe
 from farrowtide.study.course import Progress, RoomCount
 
-_BESIDE = "provenance.json"
-_IN_HTML = re.compile(r'<pre id="provenance" hidden>(.*?)</pre>', re.DOTALL)
-_IN_SVG = re.compile(r"<dc:description>(.*?)</dc:description>", re.DOTALL)
+Drawing = TypeVar("Drawing")
 
 
 @dataclass(frozen=True)
 class Reproduced:
-    """`files`: name -> whether the same bytes came out. `changed`: the versions that differ now, in words."""
+    """`command`: what was run, in words. `files`: name -> whether the same bytes came out. `changed`: what differs now
+    from what the file says, in words.
+    """
 
     command: str
     files: dict[str, bool]
@@ -51,170 +59,222 @@ def reproduce(
     """Reproduces a file or a folder of outputs from the recipe that it carries, and compares the bytes.
 
     Takes reports, tables beside a provenance.json, pictures (SVG) of comparisons, and folders of these. What made them
-    need not be there any more, except for policies given as classes. Raises UserError where there is no recipe.
+    need not be there any more, except for policies given as classes. Code in the recipe runs only if `run_policies` says
+    so. Raises UserError where there is no recipe or a damaged one.
     """
-    recorded = recipe_of(path)
-    if not run_policies:
-        _refuse_policies(recorded)
+    recorded, written = recorded_in(path)
+    scenario = from_recipe(recorded.recipe.scenario, run_policies=run_policies)
     with tempfile.TemporaryDirectory() as scratch:
-        again = Path(scratch)
-        _VERBS[recorded["recipe"]["verb"]](recorded, path, again, threads, progress)
-        names = _names(path, again)
+        again = _Again(recorded, written, scenario, path, Path(scratch), threads, progress)
+        command = _made_again(again)
+        names = _names(path, again.folder)
         folder = path.parent if path.is_file() else path
-        files = {name: _same(folder / name, again / name) for name in names}
-    return Reproduced(recorded["command"], files, _changed(recorded))
+        files = {name: _same(folder / name, again.folder / name) for name in names}
+    return Reproduced(command, files, _changed(recorded, written, command))
+
+
+def recipe_of(path: Path) -> dict[str, Any]:
+    """The provenance that an output carries in itself or beside it. Raises UserError where there is none."""
+    return recorded_in(path)[1]
+
+
+@dataclass(frozen=True)
+class _Again:
+    """A reproduction: what is recorded (checked, and as written), of which path, and the folder it is made in."""
+
+    recorded: Recorded
+    written: dict[str, Any]
+    scenario: Scenario
+    path: Path
+    folder: Path
+    threads: int
+    progress: Progress | None
+
+    def adopt_provenance(self, own: dict[str, Any]) -> str:
+        """Takes over the recorded provenance, so that files differ only where results do; returns the own command."""
+        command: str = own["command"]
+        kept = ("conservation_checks_passed", "picture", "case", "drawn", "drawn_with")
+        own.update({name: value for name, value in self.written.items() if name not in kept})
+        return command
+
+    @property
+    def rooms(self) -> RoomCount | None:
+        """The progress for functions that only count rooms."""
+        progress = self.progress
+        return progress and (lambda done, expected: progress(done, expected, ""))
+
+
+def _made_again(again: _Again) -> str:
+    """Runs the recipe and writes what it makes; returns the command. These are all the verbs there are."""
+    match again.recorded.recipe:
+        case CompareRecipe() as recipe:
+            return _compared(recipe, again)
+        case SweepRecipe() as recipe:
+            return _swept(recipe, again)
+        case RunRecipe() as recipe:
+            return _ran(recipe, again)
+        case PairingRecipe() as recipe:
+            return _paired(recipe, again)
+        case EachSowRecipe() as recipe:
+            return _each_sow(recipe, again)
 
 
 def _names(path: Path, again: Path) -> list[str]:
     """The files to compare, without the provenance."""
     if path.is_dir():
-        return sorted(file.name for file in again.iterdir() if file.name != _BESIDE and (path / file.name).exists())
+        return sorted(file.name for file in again.iterdir() if file.name != BESIDE and (path / file.name).exists())
     if not (again / path.name).exists():
-        raise UserError(f"{path}: is not one of the files that its {_BESIDE} reproduces")
+        raise UserError(f"{path}: is not one of the files that its {BESIDE} reproduces")
     return [path.name]
 
 
-def _refuse_policies(recorded: Mapping[str, Any]) -> None:
-    """Code is never run unasked: the output of somebody else may hold any."""
-    held = [policy["path"] for policy in recorded["recipe"]["scenario"]["policies"] if "text" in policy]
-    if held:
-        raise UserError(
-            f"made with policies in Python, which it holds and would run: {', '.join(held)} "
-            "(--run-policies, if you trust its source)"
-        )
-
-
-def recipe_of(path: Path) -> dict[str, Any]:
-    """The provenance that an output carries in itself or beside it. Raises UserError where there is none."""
-    for source in (path, path / _BESIDE, path / "report.html", path.parent / _BESIDE):
-        try:
-            recorded = _provenance_in(source) if source.is_file() else None
-            if recorded is None:
-                continue
-            if recorded["recipe"]["verb"] in _VERBS and isinstance(recorded["recipe"]["scenario"]["policies"], list):
-                return recorded
-        except (ValueError, KeyError, TypeError):
-            pass
-        raise UserError(f"{source}: has no recipe from which to reproduce it")
-    raise UserError(f"{path}: has no provenance, and there is no {_BESIDE} beside it")
-
-
-def _provenance_in(file: Path) -> dict[str, Any] | None:
-    if file.name == _BESIDE:
-        beside: dict[str, Any] = json.loads(file.read_text(encoding="utf-8"))
-        return beside
-    pattern = {".html": _IN_HTML, ".svg": _IN_SVG}.get(file.suffix)
-    embedded = pattern.search(file.read_text(encoding="utf-8")) if pattern else None
-    if embedded is None:
-        return None
-    try:
-        carried: dict[str, Any] = json.loads(html.unescape(embedded[1]))
-    except json.JSONDecodeError:
-        return None
-    return carried
-
-
-def _adopt_provenance(reproduced: dict[str, Any], recorded: Mapping[str, Any]) -> None:
-    """Takes over the recorded provenance, so that files differ only where results do."""
-    own = ("conservation_checks_passed", "picture", "case", "drawn", "drawn_with")
-    reproduced.update({name: value for name, value in recorded.items() if name not in own})
-
-
-def _scenario(recipe: Mapping[str, Any]) -> Scenario:
-    classes = [policy["class"] for policy in recipe["scenario"]["policies"] if "text" not in policy]
-    if classes:
-        raise UserError(f"made with policies given as classes, whose code is not in it: {', '.join(classes)}")
-    return from_recipe(recipe["scenario"])
-
-
-def _compared(recorded: Mapping[str, Any], path: Path, again: Path, threads: int, progress: Progress | None) -> None:
-    recipe = recorded["recipe"]
-    options = {name: recipe[name] for name in _OPTIONS}
-    comparison = compare(_scenario(recipe), recipe["alternatives"], **options, threads=threads, progress=progress)
-    _adopt_provenance(comparison.provenance, recorded)
-    if path.suffix == ".svg":
-        getattr(comparison, f"plot_{recorded['picture']}")().save(again / path.name)
-    else:
-        comparison.write_report(again / (path.name if path.suffix == ".html" else ""), units=recorded["units"])
-
-
-def _swept(recorded: Mapping[str, Any], path: Path, again: Path, threads: int, progress: Progress | None) -> None:
-    recipe = recorded["recipe"]
-    options = {name: recipe[name] for name in _OPTIONS}
-    swept = sweep(_scenario(recipe), recipe["vary"], **options, threads=threads, progress=progress)
-    _adopt_provenance(swept.provenance, recorded)
-    if path.suffix == ".svg":
-        drawn = [catalogue()[name] for name in recorded["drawn"]]
-        getattr(sweep_pictures, recorded["picture"])(swept, recorded["case"], *drawn).save(again / path.name)
-    else:
-        swept.write(again)
-
-
-def _ran(recorded: Mapping[str, Any], threads: int, progress: Progress | None) -> Result:
-    recipe = recorded["recipe"]
-    return run(
-        _scenario(recipe),
-        replications=recipe["replications"],
-        seed=recipe["seed"],
-        first_replicate=recipe["first_replicate"],
-        record=[name for name in recipe["tables"] if name != "sows"],
-        threads=threads,
-        progress=progress and (lambda done: progress(done, recipe["replications"], "")),
+def _compared(recipe: CompareRecipe, again: _Again) -> str:
+    comparison = compare(
+        again.scenario,
+        recipe.alternatives,
+        replications=recipe.replications,
+        seed=recipe.seed,
+        outputs=recipe.outputs,
+        reference=recipe.reference,
+        precision=recipe.precision,
+        threads=again.threads,
+        progress=again.progress,
     )
+    command = again.adopt_provenance(comparison.provenance)
+    if again.path.suffix == ".svg":
+        draw = _named(_COMPARISON_PICTURES, again)
+        draw(comparison).save(again.folder / again.path.name)
+    else:
+        report = again.path.name if again.path.suffix == ".html" else ""
+        comparison.write_report(again.folder / report, units=again.recorded.units)
+    return command
 
 
-def _run(recorded: Mapping[str, Any], path: Path, again: Path, threads: int, progress: Progress | None) -> None:
-    write_tables(_ran(recorded, threads, progress), again, recorded)
+def _swept(recipe: SweepRecipe, again: _Again) -> str:
+    swept = sweep(
+        again.scenario,
+        recipe.vary,
+        replications=recipe.replications,
+        seed=recipe.seed,
+        outputs=recipe.outputs,
+        reference=recipe.reference,
+        precision=recipe.precision,
+        threads=again.threads,
+        progress=again.progress,
+    )
+    command = again.adopt_provenance(swept.provenance)
+    if again.path.suffix == ".svg":
+        draw = _named(_SWEEP_PICTURES, again)
+        draw(swept, again.recorded).save(again.folder / again.path.name)
+    else:
+        swept.write(again.folder)
+    return command
 
 
-def _labour(recorded: Mapping[str, Any], path: Path, again: Path, threads: int, progress: Progress | None) -> None:
-    labour.write(_ran(recorded, threads, progress), again, recorded)
+def _ran(recipe: RunRecipe, again: _Again) -> str:
+    progress = again.progress
+    result = run(
+        again.scenario,
+        replications=recipe.replications,
+        seed=recipe.seed,
+        first_replicate=recipe.first_replicate,
+        record=[name for name in recipe.tables if name != "sows"],
+        threads=again.threads,
+        progress=progress and (lambda done: progress(done, recipe.replications, "")),
+    )
+    write: Callable[[Result, Path, Mapping[str, Any]], None] = {"run": write_tables, "labour": labour.write}[
+        recipe.verb
+    ]
+    write(result, again.folder, again.written)
+    command: str = result.provenance["command"]
+    return command
 
 
-def _counting(progress: Progress | None) -> RoomCount | None:
-    return progress and (lambda done, expected: progress(done, expected, ""))
+def _paired(recipe: PairingRecipe, again: _Again) -> str:
+    pairs = pairing_table(
+        again.scenario,
+        replications=recipe.replications,
+        seed=recipe.seed,
+        outputs=recipe.outputs,
+        reference=recipe.reference,
+        cases=recipe.cases,
+        threads=again.threads,
+        progress=again.rooms,
+    )
+    command = again.adopt_provenance(pairs.provenance)
+    pairs.write(again.folder)
+    return command
 
 
-def _paired(recorded: Mapping[str, Any], path: Path, again: Path, threads: int, progress: Progress | None) -> None:
-    recipe = recorded["recipe"]
-    names = ("replications", "seed", "outputs", "reference", "cases")
-    options = {name: recipe[name] for name in names}
-    pairs = pairing_table(_scenario(recipe), **options, threads=threads, progress=_counting(progress))
-    _adopt_provenance(pairs.provenance, recorded)
-    pairs.write(again)
+def _each_sow(recipe: EachSowRecipe, again: _Again) -> str:
+    sows = each_sow(
+        again.scenario,
+        recipe.reference,
+        recipe.alternative,
+        recipe.measures,
+        case=recipe.case,
+        replications=recipe.replications,
+        seed=recipe.seed,
+        threads=again.threads,
+        progress=again.rooms,
+    )
+    command = again.adopt_provenance(sows.provenance)
+    sows.write(again.folder)
+    return command
 
 
-def _each_sow(recorded: Mapping[str, Any], path: Path, again: Path, threads: int, progress: Progress | None) -> None:
-    recipe = recorded["recipe"]
-    names = ("reference", "alternative", "measures", "case", "replications", "seed")
-    options = {name: recipe[name] for name in names}
-    sows = each_sow(_scenario(recipe), **options, threads=threads, progress=_counting(progress))
-    _adopt_provenance(sows.provenance, recorded)
-    sows.write(again)
+def _ranking(swept: Sweep, recorded: Recorded) -> Picture:
+    (aim,) = _drawn(swept, recorded, 1)
+    return sweep_pictures.ranking(swept, recorded.case or "", aim)
 
 
-_OPTIONS = ("replications", "seed", "outputs", "reference", "precision")
-_VERBS: dict[str, Callable[..., None]] = {
-    "compare": _compared,
-    "sweep": _swept,
-    "run": _run,
-    "labour": _labour,
-    "pairing": _paired,
-    "each-sow": _each_sow,
+def _trade_off(swept: Sweep, recorded: Recorded) -> Picture:
+    across, up = _drawn(swept, recorded, 2)
+    return sweep_pictures.trade_off(swept, recorded.case or "", across, up)
+
+
+def _drawn(swept: Sweep, recorded: Recorded, count: int) -> list[Output]:
+    """The outputs in a picture of a sweep. Raises UserError where they or the case are none of the sweep's."""
+    unknown = [name for name in recorded.drawn if name not in catalogue()]
+    if unknown or len(recorded.drawn) != count or recorded.case not in swept.cases:
+        raise UserError(f"the picture '{recorded.picture}' is not one of case '{recorded.case}' and {recorded.drawn}")
+    return [catalogue()[name] for name in recorded.drawn]
+
+
+_COMPARISON_PICTURES: dict[str, Callable[[Comparison], Picture]] = {
+    "intake": Comparison.plot_intake,
+    "farrowings": Comparison.plot_farrowings,
+    "work": Comparison.plot_work,
+    "utilisation": Comparison.plot_utilisation,
 }
+_SWEEP_PICTURES: dict[str, Callable[[Sweep, Recorded], Picture]] = {"ranking": _ranking, "trade_off": _trade_off}
+
+
+def _named(pictures: Mapping[str, Drawing], again: _Again) -> Drawing:
+    """The picture that is recorded. Raises UserError where it is none of these."""
+    name = again.recorded.picture
+    if name is None or name not in pictures:
+        raise UserError(
+            f"{again.path}: the picture '{name}' is none of a {again.recorded.recipe.verb} ({', '.join(pictures)})"
+        )
+    return pictures[name]
 
 
 def _same(original: Path, again: Path) -> bool:
-    return again.exists() and original.read_bytes() == again.read_bytes()
+    """Whether a file has the same bytes. One of another size is not read: it may be a device without an end."""
+    if not again.exists() or original.stat().st_size != again.stat().st_size:
+        return False
+    return original.read_bytes() == again.read_bytes()
 
 
-def _changed(recorded: Mapping[str, Any]) -> list[str]:
+def _changed(recorded: Recorded, written: Mapping[str, Any], command: str) -> list[str]:
     now = provenance.engine()
     labels = {"engine_version": "engine", "results_version": "results version", "commit": "commit"}
-    if "drawn_with" in recorded:
+    if recorded.drawn_with:
         labels, now = labels | {"drawn_with": "drawn with"}, now | {"drawn_with": DRAWN_WITH}
-    return [
-        f"{label} {recorded[name]} then, {now[name]} now"
+    changed = [
+        f"{label} {written.get(name)} then, {now[name]} now"
         for name, label in labels.items()
-        if recorded.get(name) != now[name]
+        if written.get(name) != now[name]
     ]
+    return changed + ([f"the file says that it was made by: {recorded.command}"] if recorded.command != command else [])

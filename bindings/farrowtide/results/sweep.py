@@ -15,6 +15,7 @@ from typing import Any
 
 from farrowtide.analysis.sweep import Sums, SweepTables
 from farrowtide.engine import provenance
+from farrowtide.inert_text import write_csv
 from farrowtide.outputs.one_line import listed, one_line
 from farrowtide.outputs.units import count
 from farrowtide.scenarios.scenario import Scenario, require_scenario
@@ -41,8 +42,8 @@ class Sweep(SweepTables):
         """Writes means.csv, differences.csv and provenance.json."""
         path = Path(folder)
         path.mkdir(parents=True, exist_ok=True)
-        self.means.to_csv(path / "means.csv", index=False, lineterminator="\n")
-        self.differences.to_csv(path / "differences.csv", index=False, lineterminator="\n")
+        write_csv(self.means, path / "means.csv")
+        write_csv(self.differences, path / "differences.csv")
         provenance.write(path, self.provenance)
         return path
 

@@ -7,12 +7,19 @@ import os
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from farrowtide import _core
 from farrowtide.errors import UserError
+from farrowtide.inert_text import visible
 from farrowtide.scenarios.policies.families import Policy
 from farrowtide.scenarios.policies.loading import PolicyFile, classes, origin
+
+if TYPE_CHECKING:
+    from farrowtide.scenarios.recipe import ScenarioRecipe
+
+_LARGEST_BYTES = 4 << 20  # of a file, as in the engine
+_MAPPING, _MAPPING_OF_COEFFICIENTS = "mapping", "coefficients given as a mapping"  # names of what was not in a file
 
 
 @dataclass(frozen=True)
@@ -75,7 +82,7 @@ class Scenario:
         The provenance of every result records the overlay. Raises ScenarioError with every mistake.
         """
         if isinstance(overlay, Mapping):
-            text_and_name = [as_json(overlay, "coefficients"), "coefficients given as a mapping"]
+            text_and_name = [as_json(overlay, "coefficients"), _MAPPING_OF_COEFFICIENTS]
             return self._after(_Step("with_coefficients", text_and_name, repr(dict(overlay))))
         file = os.fspath(overlay)
         return self._after(_Step("with_coefficients", [_text_of(file), file], repr(file)))
@@ -205,15 +212,21 @@ def load(
     the file cannot be read or a policy cannot be used.
     """
     own = tuple(policy if isinstance(policy, type) else _policy_file(os.fspath(policy)) for policy in policies)
+    if isinstance(source, Mapping):
+        return _build(_source(_MAPPING, as_json(source, "scenario"), own, repr(dict(source))), ())
+    name = os.fspath(source)
+    return _build(_source(name, _text_of(name), own), ())
+
+
+def _source(
+    name: str, text: str, own: tuple[type[Policy] | PolicyFile, ...], source_code: str | None = None
+) -> _Source:
+    """The source of a scenario: a file, or what is written as `source_code` in Python."""
     files = [policy.path for policy in own if isinstance(policy, PolicyFile)]
     argument = f", policies=[{', '.join(map(_source_code_of, own))}]" if own else ""
-    if isinstance(source, Mapping):
-        text, name, source_code, words = as_json(source, "scenario"), "mapping", repr(dict(source)), None
-    else:
-        name = os.fspath(source)
-        text, source_code = _text_of(name), repr(name)
-        words = [name, *(word for file in files for word in ("--policies", file))] if len(files) == len(own) else None
-    return _build(_Source(name, text, own, f"farrowtide.load({source_code}{argument})", words), ())
+    in_words = source_code is None and len(files) == len(own)
+    words = [name, *(word for file in files for word in ("--policies", file))] if in_words else None
+    return _Source(name, text, own, f"farrowtide.load({source_code or repr(name)}{argument})", words)
 
 
 def require_scenario(value: object) -> None:
@@ -224,17 +237,50 @@ def require_scenario(value: object) -> None:
         raise UserError(f"expected a Scenario, got {given}; load it first with farrowtide.load({path or '...'})")
 
 
-def from_recipe(recipe: Mapping[str, Any], policies: Iterable[type[Policy]] = ()) -> Scenario:
-    """Makes the scenario of a `Scenario.recipe` again. `policies` are the classes that the recipe only names.
+def from_recipe(recipe: ScenarioRecipe, *, run_policies: bool) -> Scenario:
+    """Makes the scenario of a `Scenario.recipe` again. Code in it runs only if `run_policies` says so.
 
-    Raises UserError if the result is not the same scenario.
+    Raises UserError if it would run otherwise, where the recipe only names a policy whose code it does not hold, and if
+    the result is not the same scenario.
     """
-    files = tuple(PolicyFile(entry["path"], entry["text"]) for entry in recipe["policies"] if "text" in entry)
-    source = _Source(recipe["source"], recipe["text"], (*files, *policies), f"<{recipe['source']}>", None)
-    scenario = _build(source, tuple(_Step(*step) for step in recipe["steps"]))
-    if scenario.hash != recipe["hash"]:
-        raise UserError(f"{recipe['source']}: this version reads it as a different scenario")
+    from farrowtide.scenarios.recipe import PolicyName, PolicyText
+
+    files = tuple(PolicyFile(policy.path, policy.text) for policy in recipe.policies if isinstance(policy, PolicyText))
+    if files and not run_policies:
+        raise UserError(
+            f"made with policies in Python, which it holds and would run: {', '.join(file.path for file in files)} "
+            "(--run-policies, if you trust its source)"
+        )
+    if named := [policy.class_ for policy in recipe.policies if isinstance(policy, PolicyName)]:
+        raise UserError(f"made with policies given as classes, whose code is not in it: {', '.join(named)}")
+    mapping = _as_mapping(recipe.text) if recipe.source == _MAPPING else None
+    source = _source(recipe.source, recipe.text, files, mapping and repr(mapping))
+    steps = [_Step(method, arguments, _source_code(method, arguments)) for method, arguments, _ in recipe.steps]
+    scenario = _build(source, tuple(steps))
+    if scenario.hash != recipe.hash:
+        raise UserError(f"{recipe.source}: this version reads it as a different scenario")
     return scenario
+
+
+def _as_mapping(text: str) -> Any:
+    """The mapping that the text was made of; None where it was read from a file, which may be called like a mapping."""
+    try:
+        return json.loads(text)
+    except ValueError:
+        return None
+
+
+def _source_code(method: str, arguments: Any) -> str:
+    """The arguments of a change as Python source, from what the engine takes."""
+    match method:
+        case "without_alternatives":
+            return ""
+        case "override":
+            return repr({key: json.loads(value) for key, value in arguments})
+        case "with_coefficients":
+            text, name = arguments
+            return repr(_as_mapping(text) if name == _MAPPING_OF_COEFFICIENTS else name)
+    return repr(arguments)
 
 
 def _build(source: _Source, steps: tuple[_Step, ...]) -> Scenario:
@@ -272,8 +318,13 @@ def _policy_file(file: str) -> PolicyFile:
 
 
 def _text_of(file: str) -> str:
+    if visible(file) != file:
+        raise UserError(f"{visible(file)}: rename the file; its name holds control characters or is not UTF-8")
     try:
-        text = Path(file).read_bytes()
+        with Path(file).open("rb") as opened:
+            text = opened.read(
+                _LARGEST_BYTES + 1
+            )  # the engine says so where a file is larger; a device may have no end
     except OSError as error:
         raise UserError(f"Can't read the file '{file}': {error.strerror}.") from None
     try:
@@ -285,9 +336,13 @@ def _text_of(file: str) -> str:
 def as_json(value: Any, key: str) -> str:
     """The value as JSON, which the engine's YAML parser also reads. Raises UserError, which names `key`."""
     try:
-        return json.dumps(value, ensure_ascii=False, allow_nan=False, default=_plain)
+        text = json.dumps(value, ensure_ascii=False, allow_nan=False, default=_plain)
+        text.encode()  # halves of surrogate pairs are no text
+    except RecursionError:
+        raise UserError(f"{key}: is nested too deeply") from None
     except (TypeError, ValueError) as problem:
         raise UserError(f"{key}: {problem}") from None
+    return text
 
 
 def as_plain(value: Any) -> Any:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import cache
 
 import numpy as np
 import pandas as pd
@@ -16,7 +17,7 @@ import pyarrow as pa
 from farrowtide.engine.result import Result
 from farrowtide.engine.running import simulate_replicates
 from farrowtide.outputs.summaries import hours_in_use, intake_days, sows_that_farrowed, task_counts
-from farrowtide.scenarios.scenario import Scenario
+from farrowtide.scenarios.scenario import Scenario, load
 
 REPLICATES = 20  # per block on every executor, so that files and stopping rules do not depend on it
 REPORT_TABLES = ("intake_days", "farrowings", "task_counts", "staff_hours")
@@ -95,6 +96,30 @@ def _nested(rows: pd.DataFrame, replicates: np.ndarray) -> pa.ListArray:
     plain = [column.cast(pa.string()) if pa.types.is_dictionary(column.type) else column for column in inner.columns]
     structs = pa.StructArray.from_arrays([column.combine_chunks() for column in plain], inner.column_names)
     return pa.ListArray.from_arrays(pa.array([0, *ends], pa.int32()), structs)
+
+
+def is_of(table: pa.Table, block: Block) -> bool:
+    """Whether a table that was read from a file has the form, the labels and the first replicates of a block."""
+    made = (table.schema.metadata or {}).get(_CHECKS, b"")
+    if _form(table.schema) != _form_of(block.kept) or not made.isdigit():
+        return False
+    labels = all(set(table[name].to_pylist()) <= {getattr(block.arm, name)} for name in block.kept.labels)
+    return labels and table["replicate"].to_pylist() == list(range(block.first, block.first + table.num_rows))
+
+
+def _form(schema: pa.Schema) -> list[tuple[str, object]]:
+    """The names and types of columns and of the tables in them."""
+    return [
+        (field.name, _form(field.type.value_type) if pa.types.is_list(field.type) else str(field.type))
+        for field in schema
+    ]
+
+
+@cache
+def _form_of(kept: Kept) -> list[tuple[str, object]]:
+    """The form of every block of which this is kept: that of the smallest room."""
+    smallest = Arm("", "", load({"title": "the form of a block", "room": {"crates": 1}}), seed=0)
+    return _form(simulate(Block(smallest, 0, 1, kept)).schema)
 
 
 def checks(table: pa.Table) -> int:

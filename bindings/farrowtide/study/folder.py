@@ -2,15 +2,18 @@
 
 Files appear whole or not at all, so whatever stops a study, even `kill -9` or a power cut, costs only the blocks that
 were not finished. `blocks/*.parquet` is one table to any reader of Parquet: one row per arm and replicate, with the
-outputs as columns and the tables that are kept as lists of structs.
+outputs as columns and the tables that are kept as lists of structs. The name of a block ends in the first half of the
+SHA-256 of its bytes, and the manifest has a checksum, too: what was damaged since is run again, or is an error.
 """
 
 from __future__ import annotations
 
 import fcntl
-import json
+import hashlib
 import os
-from collections.abc import Iterator, Mapping
+import re
+import warnings
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
@@ -19,11 +22,12 @@ import pyarrow as pa
 import pyarrow.parquet as pq
 
 from farrowtide.errors import UserError
-from farrowtide.study.blocks import REPORT_TABLES, Block
+from farrowtide.study import manifest as manifests
+from farrowtide.study.blocks import Block, is_of
 from farrowtide.study.plan import Plan
 
-FORMAT = 2
-_MANIFEST = "manifest.json"
+_MANIFEST = manifests.FILE
+_NAME = re.compile(r"(\d{4,})-(\d{8,})(?:-([0-9a-f]{32}))?\.parquet")  # arm, first replicate, checksum
 _LOCK = ".lock"
 _UNFINISHED = ".unfinished-"  # readers of Parquet pass over what begins with a dot
 
@@ -35,9 +39,10 @@ class StudyFolder:
         self.path = Path(path)
         self.blocks = self.path / "blocks"
         self._numbers = {arm: number for number, arm in enumerate(plan.arms)}
-        self._manifest = json.dumps({"format": FORMAT, **plan.identity()}, indent=2, ensure_ascii=False) + "\n"
-        self._written: set[Path] = set()
-        self._check(json.loads(self._manifest), resume)
+        self._manifest = manifests.manifest_of(plan.identity())
+        self._files: dict[tuple[int, int], Path] = {}  # arm, first replicate -> the file of that block
+        self._written: set[tuple[int, int]] = set()
+        self._check(self._manifest, resume)
 
     def _check(self, study: Mapping[str, Any], resume: bool) -> None:
         manifest = self.path / _MANIFEST
@@ -47,10 +52,10 @@ class StudyFolder:
             return
         if not resume:
             raise UserError(f"{self.path}: holds a study; resume it (--resume), or name another folder")
-        held = _held_by(manifest, study)
-        if held.get("verb") != study["verb"]:
-            raise UserError(f"{self.path}: holds a study of `{held.get('verb')}`, not of `{study['verb']}`")
-        keys = sorted((study.keys() | held.keys()) - {"about"})
+        held = manifests.read_manifest(manifest, study["verb"])
+        if held["verb"] != study["verb"]:
+            raise UserError(f"{self.path}: holds a study of `{held['verb']}`, not of `{study['verb']}`")
+        keys = sorted((study.keys() | held.keys()) - {"about", "format", "sha256"})
         if differing := [key for key in keys if study.get(key) != held.get(key)]:
             raise UserError(
                 f"{self.path}: holds another study, which differs in: {', '.join(differing)} (see {_MANIFEST})"
@@ -68,59 +73,109 @@ class StudyFolder:
                 raise UserError(f"{self.path}: the study is locked by another process") from None
             for unfinished in self.path.rglob(f"{_UNFINISHED}*"):
                 unfinished.unlink()
-            _write_whole(self.path / _MANIFEST, self._manifest.encode())
             self.blocks.mkdir(exist_ok=True)
+            self._files = _with_checksums(self.blocks)
+            _write_whole(self.path / _MANIFEST, manifests.text_of(self._manifest).encode())
             yield
         finally:
             os.close(lock)
 
     def read(self, block: Block) -> pa.Table | None:
-        """The table of a finished block; None where it is not finished or its file cannot be read."""
-        file = self._file(block)
-        try:
-            table = pq.ParquetFile(file).read() if file.exists() else None
-        except (OSError, pa.ArrowException):
-            return None
+        """The table of a finished block; None where it is not finished or its file is damaged."""
+        table = self._table(block)
         return table if table is not None and table.num_rows == block.count else None
 
     def write(self, block: Block, table: pa.Table) -> None:
         """Writes a finished block, unless the folder already holds more of its rooms."""
-        if _rows_in(self._file(block)) > block.count:
+        held = self._table(block)
+        if held is not None and held.num_rows > block.count:
             return
         sink = pa.BufferOutputStream()
         pq.write_table(table, sink, compression="zstd", version="2.6")
-        _write_whole(self._file(block), sink.getvalue().to_pybytes())
-        self._written.add(self._file(block))
+        content = sink.getvalue().to_pybytes()
+        place = self._place(block)
+        file = self.blocks / f"{place[0]:04}-{place[1]:08}-{_checksum(content)}.parquet"
+        _write_whole(file, content)
+        former = self._files.get(place)
+        if former is not None and former != file:
+            former.unlink(missing_ok=True)
+        self._files[place] = file
+        self._written.add(place)
 
     def remove_from(self, replicate: int) -> None:
         """Removes what was written of this and later replicates by workers that were ahead when the study stopped."""
-        for file in self._written:
-            if int(file.stem.split("-")[1]) >= replicate:
-                file.unlink()
+        for place in self._written:
+            if place[1] >= replicate:
+                self._files.pop(place).unlink()
 
-    def _file(self, block: Block) -> Path:
-        return self.blocks / f"{self._numbers[block.arm]:04}-{block.first:08}.parquet"
+    def _table(self, block: Block) -> pa.Table | None:
+        file = self._files.get(self._place(block))
+        table = None if file is None else _read(file)
+        return table if table is not None and is_of(table, block) else None
+
+    def _place(self, block: Block) -> tuple[int, int]:
+        return self._numbers[block.arm], block.first
 
 
-def _held_by(manifest: Path, study: Mapping[str, Any]) -> dict[str, Any]:
-    """What the folder says of its study. Format 1 knew compare and sweep only, which kept the same blocks."""
+def rooms_in(folder: Path, columns: Sequence[str]) -> pa.Table:
+    """These columns of every block of a study that is finished. Raises UserError where a block was damaged since."""
+    tables = []
+    for file in sorted((folder / "blocks").glob("*.parquet")):
+        table = _read(file, columns)
+        if table is None:
+            raise UserError(f"{file}: was damaged after the study had finished; resume the study to run it again")
+        tables.append(table)
+    return pa.concat_tables(tables)
+
+
+def _read(file: Path, columns: Sequence[str] | None = None) -> pa.Table | None:
+    """The table in the file of a block; None where its bytes are not those that its name stands for."""
+    named = _NAME.fullmatch(file.name)
     try:
-        held = json.loads(manifest.read_bytes())
-    except ValueError:
-        held = None
-    if not isinstance(held, dict):
-        raise UserError(f"{manifest}: is not the manifest of a study")
-    if held.get("format") == 1:
-        verb = study["verb"] if study["verb"] in ("compare", "sweep") else "compare` or `sweep"
-        held |= {"format": FORMAT, "verb": verb, "tables": list(REPORT_TABLES)}
-    return held
+        content = file.read_bytes() if named and file.is_file() else b""
+        if named is None or named[3] != _checksum(content):
+            return None
+        return pq.ParquetFile(pa.BufferReader(content)).read(columns=columns and list(columns))
+    except (OSError, pa.ArrowException):
+        return None
+
+
+def _with_checksums(folder: Path) -> dict[tuple[int, int], Path]:
+    """The files of all blocks by arm and first replicate, once those of earlier versions are named by their checksums.
+
+    Where a stop left a block and the longer one that was to replace it, both are damaged or one has more rooms: the
+    first that can be read with the most rooms stays.
+    """
+    files: dict[tuple[int, int], Path] = {}
+    unchecked = 0
+    for file in sorted(folder.glob("*.parquet")):
+        named = _NAME.fullmatch(file.name)
+        if named is None:
+            continue
+        if named[3] is None:
+            unchecked += 1
+            file = file.rename(file.with_name(f"{file.stem}-{_checksum(file.read_bytes())}.parquet"))
+        place = int(named[1]), int(named[2])
+        if place in files:
+            less, file = sorted((files[place], file), key=_rows_in)
+            less.unlink()
+        files[place] = file
+    if unchecked:
+        warnings.warn(
+            f"{folder}: {unchecked} blocks were written by an earlier version without checksums. They are used, but "
+            f"whether they were damaged before today cannot be known; to be sure, {manifests.ANEW}.",
+            stacklevel=2,
+        )
+    return files
 
 
 def _rows_in(file: Path) -> int:
-    try:
-        return pq.read_metadata(file).num_rows if file.exists() else 0
-    except (OSError, pa.ArrowException):
-        return 0
+    table = _read(file)
+    return -1 if table is None else table.num_rows
+
+
+def _checksum(content: bytes) -> str:
+    return hashlib.sha256(content).hexdigest()[:32]
 
 
 def _write_whole(file: Path, content: bytes) -> None:

@@ -24,6 +24,7 @@ from farrowtide.cautions import for_comparison_only, marked
 from farrowtide.engine.provenance import command
 from farrowtide.engine.result import TABLES
 from farrowtide.errors import UserError
+from farrowtide.inert_text import markdown, markdown_code, visible
 from farrowtide.outputs.catalogue import chosen
 from farrowtide.outputs.composition import computed_from
 from farrowtide.outputs.one_line import one_line
@@ -94,7 +95,7 @@ def describe(scenario: Scenario, study: ComparisonTables | Plan | None = None) -
     if study is not None and study.scenario.hash != scenario.hash:
         raise UserError(f"the study is of {study.scenario.source_name}, not of {scenario.source_name}")
     environment = jinja2.Environment(undefined=jinja2.StrictUndefined, trim_blocks=True, lstrip_blocks=True)
-    environment.filters["cell"] = _cell
+    environment.filters |= {"cell": _cell, "text": markdown, "code": markdown_code, "command": _command}
     template = (
         resources.files("farrowtide.report").joinpath("templates/description.md.jinja").read_text(encoding="utf-8")
     )
@@ -232,6 +233,11 @@ def _changes(plan: Plan) -> dict[str, dict[str, dict[str, str]]]:
         for kind in ("cases", "alternatives")
         if (named := written.get(kind))
     }
+
+
+def _command(text: str) -> str:
+    """A command on one line of a block of code, which it cannot end."""
+    return visible(text).replace("\n", "\\n")
 
 
 def _cell(text: Any) -> str:

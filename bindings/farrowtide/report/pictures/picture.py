@@ -22,6 +22,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from farrowtide.analysis.comparison import ComparisonTables
+from farrowtide.inert_text import visible
 
 STYLE: Any = {
     "axes.edgecolor": "0.4",
@@ -39,6 +40,7 @@ STYLE: Any = {
     "lines.linewidth": 1.4,
     "svg.fonttype": "path",
     "svg.hashsalt": "farrowtide",
+    "text.parse_math": False,
     "xtick.color": "0.25",
     "ytick.color": "0.25",
     "xtick.labelsize": 7.5,
@@ -81,7 +83,8 @@ class Picture:
     def save(self, path: str | os.PathLike[str], *, dots_per_inch: int = 200) -> None:
         """Writes PNG, SVG or PDF, according to the file extension."""
         if Path(path).suffix == ".svg":
-            metadata = {"Description": json.dumps(self.provenance, ensure_ascii=False)} if self.provenance else {}
+            text = json.dumps(self.provenance, ensure_ascii=False)
+            metadata = {"Description": visible(text)} if self.provenance else {}
             Path(path).write_text(self._as_svg(metadata), encoding="utf-8")
             return
         with matplotlib.rc_context(STYLE):

@@ -7,18 +7,20 @@ import os
 import traceback
 from pathlib import Path
 
+from farrowtide.inert_text import visible
+
 
 def error_in(policy: object, method: str, error: BaseException) -> str:
     """The message for an exception raised by a method of a policy."""
     file, _ = _definition(policy, method)
-    return f"{place(error, file)}: {_name(policy, method)}: {type(error).__name__}: {error}"
+    return visible(f"{place(error, file)}: {_name(policy, method)}: {type(error).__name__}: {error}")
 
 
 def unusable_answer(policy: object, method: str, answer: object, expected: str) -> str:
     """The message for a value that a method of a policy returned and that cannot be used."""
     file, line = _definition(policy, method)
     where = f"{shown(file)}:{line}" if line else shown(file)
-    return f"{where}: {_name(policy, method)} returned {answer!r:.60}; expected {expected}"
+    return visible(f"{where}: {_name(policy, method)} returned {answer!r:.60}; expected {expected}")
 
 
 def place(error: BaseException, file: str) -> str:

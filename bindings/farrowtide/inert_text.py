@@ -1,0 +1,73 @@
+"""Text that came from files, made harmless where it is shown: on a terminal, in HTML and SVG, Markdown, spreadsheets.
+
+Titles, questions, names and paths may come from anybody. Whatever they hold is shown as the letters that it consists
+of; none of it acts on the program that shows it. Ordinary text comes out unchanged.
+"""
+
+from __future__ import annotations
+
+import re
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    import pandas as pd
+
+# Control characters except tab and newline, marks that reorder the text around them, line separators, byte-order
+# marks, halves of surrogate pairs.
+_ACTIVE = re.compile(
+    "[\x00-\x08\x0b-\x1f\x7f-\x9f\u061c\u200e\u200f\u2028-\u202e\u2066-\u2069\ufeff\ufff9-\ufffb\ufffe\uffff\ud800-\udfff]"
+)
+_MARKDOWN = re.compile(r"[\\`*|~$]|<(?=[A-Za-z/!?])|\](?=[(\[:])|&(?=[#\w])|(?<![^\W_])_|_(?![^\W_])")
+_MARKDOWN_BLOCK = re.compile(r"^([#>+=-])|^(\d+)([.)])")
+_FORMULA = ("=", "+", "-", "@", "\t", "\uff1d", "\uff0b", "\uff0d", "\uff20")  # the last four are full-width forms
+
+
+def visible(text: str) -> str:
+    r"""The text with every active character written as \uXXXX, which JSON reads as that character.
+
+    >>> visible("a\x1b[2Jb")
+    'a\\u001b[2Jb'
+    """
+    return _ACTIVE.sub(lambda found: f"\\u{ord(found[0]):04x}", text)
+
+
+def one_line(text: str) -> str:
+    """The same, with newlines and tabs as spaces."""
+    return " ".join(visible(text).split())
+
+
+def markdown(text: str) -> str:
+    """Literal text on one line of Markdown: in a paragraph, a heading, an item of a list or a cell of a table."""
+    escaped = _MARKDOWN.sub(r"\\\g<0>", one_line(text))
+    return _MARKDOWN_BLOCK.sub(_without_block, escaped)
+
+
+def _without_block(found: re.Match[str]) -> str:
+    """What would begin a heading, a quotation or a list at the beginning of a line."""
+    return f"\\{found[1]}" if found[1] else f"{found[2]}\\{found[3]}"
+
+
+def markdown_code(text: str) -> str:
+    """The text as code within a line of Markdown, also in a cell of a table."""
+    code = one_line(text).replace("|", "\\|")
+    longest = max(map(len, re.findall("`+", code)), default=0)
+    fence, space = "`" * (longest + 1), " " if longest else ""
+    return f"{fence}{space}{code}{space}{fence}"
+
+
+def in_spreadsheet(cell: object) -> object:
+    """The cell of a table; text that spreadsheet programs would take for a formula begins with an apostrophe."""
+    if not isinstance(cell, str):
+        return cell
+    text = visible(cell)
+    return f"'{text}" if text.startswith(_FORMULA) else text
+
+
+def write_csv(table: pd.DataFrame, file: Path) -> None:
+    """Writes a table as CSV, its text as in `in_spreadsheet`, its numbers as they are."""
+    text = [name for name, kind in table.dtypes.items() if kind.kind not in "biuf"]
+    table.assign(**{str(name): table[name].map(in_spreadsheet) for name in text}).to_csv(
+        file, index=False, lineterminator="\n", encoding="utf-8"
+    )

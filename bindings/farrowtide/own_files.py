@@ -1,0 +1,76 @@
+"""Reads files that farrowtide wrote itself. Anybody may have changed them since: each is checked against a schema."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Annotated, Any, TypeVar
+
+from pydantic import BaseModel, ConfigDict, Field, ValidationError
+
+from farrowtide.errors import UserError
+from farrowtide.inert_text import visible
+
+LARGEST_BYTES = 64 << 20  # of a report, a picture or a description of a study
+_LONGEST_VALUE = 60  # characters of a wrong value in a message
+
+
+class Record(BaseModel):
+    """A mapping in a file: every key that is declared and no other, each value of exactly its type."""
+
+    model_config = ConfigDict(extra="forbid", strict=True, frozen=True)
+
+
+Seed = Annotated[int, Field(ge=0, lt=2**64)]
+Count = Annotated[int, Field(ge=0, lt=2**31)]
+Checked = TypeVar("Checked", bound=BaseModel)
+
+
+def read_text(file: Path, most_bytes: int = LARGEST_BYTES) -> str:
+    """The text of a file. Raises UserError where it cannot be read, is larger than `most_bytes` or is not UTF-8."""
+    try:
+        return read_bytes(file, most_bytes).decode("utf-8")
+    except UnicodeDecodeError as error:
+        raise UserError(f"{file}: byte {error.start:,} is not UTF-8 text; {_REMEDY}") from None
+
+
+def read_bytes(file: Path, most_bytes: int) -> bytes:
+    """The content of a file. Never reads more than `most_bytes`, whatever the file is; raises UserError instead."""
+    try:
+        with file.open("rb") as opened:
+            content = opened.read(most_bytes + 1)
+    except OSError as error:
+        raise UserError(f"Can't read the file '{file}': {error.strerror}.") from None
+    if len(content) > most_bytes:
+        raise UserError(f"{file}: the file is too large (at most {most_bytes >> 20} MB)")
+    return content
+
+
+def json_in(text: str, file: Path) -> Any:
+    """The JSON value of a text read from `file`. Raises UserError with the line and column where it is not JSON."""
+    try:
+        return json.loads(text)
+    except json.JSONDecodeError as error:
+        raise UserError(f"{file}:{error.lineno}:{error.colno}: is not JSON ({error.msg}); {_REMEDY}") from None
+    except (ValueError, RecursionError):
+        raise UserError(f"{file}: is nested too deeply or holds too long a number; {_REMEDY}") from None
+
+
+def checked(kind: type[Checked], value: Any, file: Path) -> Checked:
+    """The JSON value as an object of this kind. Raises UserError, which names the key and says what is wrong there."""
+    try:
+        return kind.model_validate_json(json.dumps(value))
+    except RecursionError:
+        raise UserError(f"{file}: is nested too deeply; {_REMEDY}") from None
+    except ValidationError as error:
+        mistakes = error.errors(include_url=False, include_context=False)
+        first = mistakes[0]
+        key = ".".join(map(str, first["loc"])) or "the whole file"
+        given = first["input"]
+        shown = "" if isinstance(given, (dict, list)) else f" (given: {visible(repr(given)):.{_LONGEST_VALUE}})"
+        others = f" and {len(mistakes) - 1} more" if len(mistakes) > 1 else ""
+        message = first["msg"].removeprefix("Value error, ")
+        raise UserError(f"{file}: {visible(key)}: {message}{shown}{others}; {_REMEDY}") from None
+
+
+_REMEDY = "the file is damaged or was changed by hand: restore it, or make it again"

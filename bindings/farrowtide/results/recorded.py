@@ -1,0 +1,134 @@
+"""What an output says of how it was made: where it stands in the output, and the schema by which it is read."""
+
+from __future__ import annotations
+
+import html
+import re
+from pathlib import Path
+from typing import Annotated, Any, Literal
+
+from pydantic import ConfigDict, Field
+
+from farrowtide.engine.result import TABLES
+from farrowtide.errors import UserError
+from farrowtide.own_files import Count, Record, Seed, checked, json_in, read_text
+from farrowtide.scenarios.recipe import ScenarioRecipe
+
+BESIDE = "provenance.json"
+_IN_HTML = re.compile(r'<pre id="provenance" hidden>(.*?)</pre>', re.DOTALL)
+_IN_SVG = re.compile(r"<dc:description>(.*?)</dc:description>", re.DOTALL)
+
+Replications = Annotated[int, Field(ge=1, lt=2**31)]
+Amount = Annotated[float, Field(gt=0, allow_inf_nan=False)]
+
+
+class _Recipe(Record):
+    """What every recipe holds."""
+
+    replications: Replications
+    seed: Seed
+    scenario: ScenarioRecipe
+
+
+class _StudyRecipe(_Recipe):
+    reference: str
+    outputs: list[str] | None
+    precision: dict[str, Amount]
+
+
+class CompareRecipe(_StudyRecipe):
+    """The arguments of `compare`."""
+
+    verb: Literal["compare"]
+    alternatives: dict[str, dict[str, Any]] | None
+
+
+class SweepRecipe(_StudyRecipe):
+    """The arguments of `sweep`."""
+
+    verb: Literal["sweep"]
+    vary: dict[str, list[Any]]
+
+
+class RunRecipe(_Recipe):
+    """The arguments of `run`, of which the labour report is made, too."""
+
+    verb: Literal["run", "labour"]
+    first_replicate: Count
+    tables: list[Literal[TABLES]]  # type: ignore[valid-type]
+
+
+class PairingRecipe(_Recipe):
+    """The arguments of `pairing_table`."""
+
+    verb: Literal["pairing"]
+    reference: str
+    outputs: list[str] | None
+    cases: list[str] | None
+
+
+class EachSowRecipe(_Recipe):
+    """The arguments of `each_sow`."""
+
+    verb: Literal["each-sow"]
+    reference: str
+    alternative: str
+    case: str | None
+    measures: list[str] | None
+
+
+Recipe = Annotated[CompareRecipe | SweepRecipe | RunRecipe | PairingRecipe | EachSowRecipe, Field(discriminator="verb")]
+
+
+class Recorded(Record):
+    """The provenance in an output. `recipe` alone decides what is run; the rest is compared, or adopted as text."""
+
+    model_config = ConfigDict(extra="ignore", strict=True, frozen=True)
+
+    engine_version: str
+    results_version: int
+    commit: str
+    coefficient_hash: str
+    scenario: str
+    scenario_hash: str
+    overlaid_coefficients: list[str]
+    own_policies: list[dict[str, str]] = Field(default_factory=list)
+    seed: Seed
+    replications: Count
+    conservation_checks_passed: int
+    command: str
+    caution: str = ""
+    withheld_care: dict[str, list[str]] = Field(default_factory=dict)
+    recipe: Recipe
+    units: Literal["si", "us"] = "si"  # of a report
+    picture: Literal["intake", "farrowings", "work", "utilisation", "ranking", "trade_off"] | None = None
+    case: str | None = None  # of a picture of a sweep
+    drawn: list[str] = Field(default_factory=list)  # outputs in it
+    drawn_with: str = ""
+
+
+def recorded_in(path: Path) -> tuple[Recorded, dict[str, Any]]:
+    """The provenance that an output carries in itself or beside it, checked, and as it is written there.
+
+    Raises UserError where there is none, where it is damaged, and where it is of nothing that can be reproduced.
+    """
+    for source in (path, path / BESIDE, path / "report.html", path.parent / BESIDE):
+        text = _text_in(source) if source.is_file() else None
+        if text is None:
+            continue
+        written = json_in(text, source)
+        if not isinstance(written, dict) or "recipe" not in written:
+            raise UserError(f"{source}: has no recipe from which to reproduce it")
+        return checked(Recorded, written, source), {
+            key: written[key] for key in Recorded.model_fields if key in written
+        }
+    raise UserError(f"{path}: has no provenance, and there is no {BESIDE} beside it")
+
+
+def _text_in(file: Path) -> str | None:
+    """The provenance as JSON; None for a file that carries none."""
+    if file.name == BESIDE:
+        return read_text(file)
+    pattern = {".html": _IN_HTML, ".svg": _IN_SVG}.get(file.suffix)
+    embedded = pattern.search(read_text(file)) if pattern else None
+    return html.unescape(embedded[1]) if embedded else None

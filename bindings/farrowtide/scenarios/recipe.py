@@ -1,0 +1,61 @@
+"""The recipe of a scenario: plain values from which it is made again, and the schema by which files' recipes are read.
+
+A recipe names changes of a scenario. Those below are all there are; each takes values of its own type, and none of them
+runs code or reads a file.
+"""
+
+from __future__ import annotations
+
+import json
+from typing import Annotated, Literal
+
+from pydantic import AfterValidator, Field, Tag
+from pydantic.types import Discriminator
+
+from farrowtide.own_files import Record
+
+
+def _json(text: str) -> str:
+    try:
+        json.loads(text)
+    except (ValueError, RecursionError):
+        raise ValueError("Input should be JSON") from None
+    return text
+
+
+JsonText = Annotated[str, AfterValidator(_json)]
+Change = Annotated[
+    Annotated[tuple[Literal["override"], list[tuple[str, JsonText]], str], Tag("override")]
+    | Annotated[tuple[Literal["alternative"], str, str], Tag("alternative")]
+    | Annotated[tuple[Literal["case"], str, str], Tag("case")]
+    | Annotated[tuple[Literal["without_alternatives"], None, str], Tag("without_alternatives")]
+    | Annotated[tuple[Literal["with_coefficients"], tuple[str, str], str], Tag("with_coefficients")],
+    Discriminator(lambda change: change[0] if isinstance(change, (list, tuple)) and change else None),
+]
+
+
+class PolicyText(Record):
+    """A file with policies in Python, which runs only if the user asks for it."""
+
+    path: str
+    text: str
+
+
+class PolicyName(Record):
+    """A policy given as a class, whose code is not in the recipe."""
+
+    family: str
+    name: str
+    class_: str = Field(alias="class")
+    file: str
+    hash: str
+
+
+class ScenarioRecipe(Record):
+    """How a scenario is made: the text that was read, policies of the user's own, and the changes in their order."""
+
+    source: str
+    text: str
+    policies: list[PolicyText | PolicyName]
+    steps: list[Change]
+    hash: str

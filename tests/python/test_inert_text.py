@@ -1,0 +1,304 @@
+"""Text from files does nothing where it is shown: on the terminal, in Markdown, HTML, SVG and spreadsheets."""
+
+import csv
+import json
+import os
+import re
+import subprocess
+import sys
+import unicodedata
+import xml.etree.ElementTree as ElementTree
+from pathlib import Path
+
+import pandas as pd
+import pytest
+from click.testing import CliRunner
+from hypothesis import given
+from hypothesis import strategies as st
+from markdown_it import MarkdownIt
+
+import farrowtide
+from farrowtide import inert_text
+from farrowtide.commands.main import main
+from farrowtide.report.page import render
+
+HOSTILE = (
+    "[/b] [red]x[/red] :skull: \x1b[31mred\x1b[0m \x1b]0;title\x07 \x9b2J \r over \u202eright \u2066left \x7f"
+    " $x^2$ $\\frac{ <script>alert(1)</script> [link](javascript:alert(1)) ![i](http://x.example/i.png) `code` | cell"
+    " **bold** _em_ &lt; &#60; <!-- c --> \\"
+)
+ACTIVE = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u200e\u200f\u2028-\u202e\u2066-\u2069\ufeff\ud800-\udfff]")
+pytestmark = pytest.mark.filterwarnings("ignore:Glyph:UserWarning")  # a font may lack a letter of the hostile text
+
+
+def call(*words):
+    return CliRunner().invoke(main, [str(word) for word in words])
+
+
+def hostile_scenario(text=HOSTILE, **more):
+    return {
+        "title": f"T {text}",
+        "room": {"crates": 1},
+        "study": {"replications": 2},
+        "alternatives": {f"A {text}": {}, f"B {text}": {"handling.day": 3}},
+        "cases": {f"C {text}": {"herd.runts": 0.1}},
+        **more,
+    }
+
+
+@pytest.fixture(scope="module")
+def hostile_file(tmp_path_factory):
+    file = tmp_path_factory.mktemp("hostile") / "s.json"
+    file.write_text(json.dumps(hostile_scenario()), encoding="utf-8")
+    return file
+
+
+# --- The functions ---
+
+
+def test_ordinary_text_stays_as_it_is():
+    for text in (
+        "2 hand feeds, 06:00",
+        "Fütterung à la carte 30 °C ±1",
+        "日本語",
+        "a_b (c) - d; e: 50 %",
+        "[07:00, 15:00]",
+    ):
+        assert inert_text.visible(text) == inert_text.one_line(text) == inert_text.markdown(text) == text
+        assert inert_text.in_spreadsheet(text) == text
+        assert inert_text.markdown_code(text) == f"`{text}`"
+
+
+@given(st.text(st.characters(exclude_categories=())))
+def test_no_text_is_active(text):
+    shown = inert_text.visible(text)
+    assert not ACTIVE.search(shown)
+    assert not any(
+        unicodedata.bidirectional(letter) in ("LRE", "RLE", "LRO", "RLO", "LRI", "RLI", "FSI") for letter in shown
+    )
+    assert json.loads(inert_text.visible(json.dumps(text, ensure_ascii=False))) == text
+    assert inert_text.visible(shown) == shown
+
+
+@given(st.text())
+def test_markdown_is_only_text(text):
+    """A parser that knows HTML, links, tables and code finds one paragraph of text."""
+    parser = MarkdownIt("commonmark", {"html": True}).enable(["table", "strikethrough"])
+    for frame in ("{}", "# {}: x", "- {}", "| {} |\n|---|\n| x |"):
+        plain, found = (
+            kinds(parser.parse(frame.format(words))) for words in ("word", inert_text.markdown(text) or "word")
+        )
+        assert found == plain, frame
+
+
+@given(st.text())
+def test_code_in_markdown_is_only_code(text):
+    parser = MarkdownIt("commonmark", {"html": True}).enable(["table"])
+    code = inert_text.markdown_code(text)
+    if inert_text.one_line(text):
+        found = [token for token in parser.parse(f"x {code} y")[1].children if token.type != "text"]
+        assert [token.type for token in found] == ["code_inline"]
+
+
+def kinds(tokens):
+    """The kinds of all tokens, inline ones too; pieces of text side by side are one."""
+    found = []
+    for token in tokens:
+        found.append(token.type)
+        inside = ["text" if part.type == "text_special" else part.type for part in token.children or ()]
+        found += [kind for at, kind in enumerate(inside) if kind != "text" or inside[at - 1 : at] != ["text"]]
+    return found
+
+
+def test_cells_of_a_spreadsheet_are_no_formulas(tmp_path):
+    table = pd.DataFrame(
+        {
+            "name": ["=1+1", "+1", "-1", "@x", "\t=1", "\r=1", "\uff1d1", "a=1", "'=1", None],
+            "kind": pd.Categorical(["=x", "y"] * 5),
+            "number": [-1.5, 2, 3, 4, 5, 6, 7, 8, 9, float("nan")],
+        }
+    )
+    inert_text.write_csv(table, tmp_path / "table.csv")
+    with (tmp_path / "table.csv").open(newline="", encoding="utf-8") as file:
+        rows = list(csv.DictReader(file))
+    assert [row["name"] for row in rows] == [
+        "'=1+1", "'+1", "'-1", "'@x", "'\t=1", "\\u000d=1", "'\uff1d1", "a=1", "'=1", "",
+    ]  # fmt: skip
+    assert {row["kind"] for row in rows} == {"'=x", "y"}
+    assert rows[0]["number"] == "-1.5"
+
+
+# --- The terminal ---
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ["run"],
+        ["run", "-n", 2],
+        ["run", "--trace"],
+        ["labour", "-n", 2],
+        ["compare", "-n", 2],
+        ["pairing", "-n", 2],
+        ["each-sow", "--alternative", f"B {HOSTILE}", "-n", 2],
+        ["pick", "--output", "intake", "--indifference", "9", "-n", 40],
+        ["sweep", "--vary", "handling.day=3", "-n", 2, "--pareto", "intake,labour"],
+        ["describe"],
+        ["check"],
+        ["run", "--json"],
+        ["compare", "--json", "-n", 2],
+    ],
+    ids=lambda words: " ".join(map(str, words))[:24],
+)
+def test_nothing_in_a_scenario_acts_on_the_terminal(words, hostile_file, tmp_path):
+    out = ["--out", tmp_path / "out"] if words[0] == "compare" else []
+    done = call(words[0], hostile_file, *words[1:], *out)
+    assert done.exit_code == 0, done.output
+    assert not ACTIVE.search(done.output)
+    if "--json" in words:
+        assert HOSTILE in json.dumps(json.loads(done.stdout)["provenance"]["recipe"]["scenario"]["text"]) or json.loads(
+            done.stdout
+        )
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ["run", "FILE", "--alternative", "\x1b[31mx"],
+        ["run", "FILE", "--case", "\x1b[31mx"],
+        ["run", "FILE", "--set", "\x1b[31mx=1"],
+        ["run", "FILE", "--set", "title=\u202e", "--set", "room.crates=\x1b[31m"],
+        ["run", "\x1b[31mx.yaml"],
+        ["check", "\x1b[31mx.yaml"],
+        ["explain", "\x1b[31mx"],
+        ["compare", "FILE", "--output", "\x1b[31mx"],
+        ["compare", "FILE", "--precision", "\x1b[31mx=1"],
+        ["\x1b[31mx"],
+        ["run", "FILE", "-\x1b[31mx"],
+        ["run", "FILE", "--units", "\x1b[31mx"],
+    ],
+)
+def test_no_error_message_acts_on_the_terminal(words, hostile_file):
+    done = call(*(hostile_file if word == "FILE" else word for word in words))
+    assert done.exit_code == 2, done.output
+    assert not ACTIVE.search(done.output)
+
+
+def test_mistakes_in_a_file_are_shown_inert(tmp_path):
+    (tmp_path / "s.yaml").write_text(
+        'title: "\\e[31m"\nroom: {crates: "\\e[2J"}\n"\\e[31mkey": 1\nx\u202ey: 2\n', encoding="utf-8"
+    )
+    done = call("check", tmp_path / "s.yaml")
+    assert done.exit_code == 2
+    assert "room.crates" in done.output
+    assert not ACTIVE.search(done.output)
+    found = json.loads(call("check", tmp_path / "s.yaml", "--json").stdout)
+    assert "\x1b[31mkey" in {mistake["key"] for mistake in found["files"][0]["mistakes"]}
+
+
+def test_an_own_policys_words_do_not_act_on_the_terminal(tmp_path):
+    (tmp_path / "rules.py").write_text(
+        "from farrowtide.policies import Handling\n\n\nclass Mine(Handling):\n    name = 'mine'\n\n"
+        "    def share_of_processing(self, view):\n        raise ValueError('\\udc80 \\x1b[31m')\n"
+    )
+    scenario = "title: t\nroom: {crates: 1}\nhandling: {kind: mine}\n"
+    (tmp_path / "s.yaml").write_text(scenario)
+    done = call("run", tmp_path / "s.yaml", "--policies", tmp_path / "rules.py")
+    assert done.exit_code == 2, done.output
+    assert "Mine.share_of_processing: ValueError: \\udc80 \\u001b[31m" in done.output
+
+
+@pytest.mark.parametrize(
+    "words",
+    [["run"], ["compare", "-n", "2"], ["compare", "-n", "2", "--json"], ["describe"], ["check", "missing\udcff"]],
+)
+def test_a_terminal_without_unicode_gets_escapes(words, tmp_path):
+    file = tmp_path / "s.yaml"
+    file.write_text(
+        'title: "Räume ± 日本"\nroom: {crates: 1}\nalternatives: {"ä": {}, "b": {handling.day: 3}}\n', encoding="utf-8"
+    )
+    done = subprocess.run(
+        [
+            sys.executable,
+            "-m",
+            "farrowtide",
+            words[0],
+            *([file] if len(words) < 2 or "-n" in words else []),
+            *words[1:],
+        ],
+        env=os.environ | {"PYTHONIOENCODING": "ascii", "COLUMNS": "80"},
+        cwd=tmp_path,
+        capture_output=True,
+        check=False,
+    )
+    assert b"Traceback" not in done.stderr
+    assert done.returncode == (2 if "check" in words else 0), done.stderr
+    if "--json" in words:
+        assert json.loads(done.stdout)["differences"][0]["alternative"] == "b"
+    done.stdout.decode("ascii")
+
+
+# --- Documents ---
+
+
+def test_a_description_holds_no_markup_of_the_scenario(tmp_path):
+    """Names that look like Markdown or HTML leave the structure of the document as it is."""
+    parser = MarkdownIt("commonmark", {"html": True}).enable(["table", "strikethrough"])
+    with_html = HOSTILE.replace("\x1b", "").replace("\r", "\n\n# Heading\n\n```\n")
+    texts = []
+    for text in ("plain", with_html, "=x\n\n[a]: http://x.example", "1. <b>", "# x", "]( x"):
+        scenario = farrowtide.load(hostile_scenario(text, study={"replications": 2}))
+        texts.append(kinds(parser.parse(farrowtide.describe(scenario).text)))
+    for text in texts[1:]:
+        assert [kind for kind in text if kind != "softbreak"] == [kind for kind in texts[0] if kind != "softbreak"]
+
+
+def test_a_command_cannot_leave_its_block_of_code(tmp_path):
+    file = tmp_path / "s.yaml"
+    file.write_text(json.dumps(hostile_scenario("x")))
+    overridden = farrowtide.load(file).override({"title": "a\n```\n<script>"})
+    assert "\n<script>" not in farrowtide.describe(overridden).text
+
+
+def test_reports_and_pictures_hold_no_active_letters(tmp_path):
+    compared = farrowtide.compare(farrowtide.load(hostile_scenario()), replications=2)
+    page = render(compared)
+    assert not ACTIVE.search(page)
+    assert "<script>" not in page
+    embedded = re.search(r'<pre id="provenance" hidden>(.*?)</pre>', page, re.DOTALL)[1]
+    assert "\\u202e" in embedded
+    for name in ("differences", "intake", "farrowings", "work", "utilisation"):
+        picture = getattr(compared, f"plot_{name}")()
+        picture.save(tmp_path / "x.svg")
+        text = (tmp_path / "x.svg").read_text(encoding="utf-8")
+        assert not ACTIVE.search(text)
+        assert not [
+            e for e in ElementTree.fromstring(text).iter() if e.tag.endswith(("script", "image", "foreignObject"))
+        ]
+    compared.write_report(tmp_path / "out")
+    assert farrowtide.__version__
+    from farrowtide.results.reproduce import reproduce
+
+    assert reproduce(tmp_path / "out").same
+
+
+def test_names_that_look_like_formulas_are_text_in_tables(tmp_path):
+    scenario = farrowtide.load({"title": "t", "room": {"crates": 1}})
+    compared = farrowtide.compare(scenario, {"=cmd|' /C calc'!A0": {}, "@b": {"handling.day": 3}}, replications=2)
+    compared.write_report(tmp_path)
+    for name in ("differences", "outputs"):
+        for row in csv.reader((tmp_path / f"{name}.csv").open(newline="", encoding="utf-8")):
+            assert not [cell for cell in row if cell.startswith(("=", "+", "@", "\t")) or re.match("-[^0-9.]", cell)]
+
+
+def test_every_table_is_written_by_the_one_function():
+    package = Path(farrowtide.__file__).parent
+    writers = [
+        str(file.relative_to(package))
+        for file in package.rglob("*.py")
+        if ".to_csv(" in file.read_text(encoding="utf-8")
+    ]
+    echoing = [
+        file.name for file in (package / "commands").glob("*.py") if "click.echo(" in file.read_text(encoding="utf-8")
+    ]
+    assert (writers, echoing) == (["inert_text.py"], ["printing.py"])

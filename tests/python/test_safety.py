@@ -1,0 +1,553 @@
+"""Nothing in a file runs, and what was damaged is found: recipes, study folders, blocks, scenarios, overlays.
+
+Every attempt to run code would leave a canary: a file that must not come into being.
+"""
+
+import base64
+import copy
+import html
+import json
+import os
+import pickle
+import random
+import re
+import shutil
+import typing
+import warnings
+from pathlib import Path
+
+import numpy as np
+import pyarrow as pa
+import pyarrow.parquet as pq
+import pytest
+import study_victim
+from click.testing import CliRunner
+
+import farrowtide
+from farrowtide.commands.main import main
+from farrowtide.results import recorded, reproduce
+from farrowtide.study import blocks, folder, manifest
+
+ROOT = Path(__file__).parents[2]
+THREE_SOWS = ROOT / "scenarios/teaching/three_sows.yaml"
+
+
+def call(*words):
+    return CliRunner().invoke(main, [str(word) for word in words])
+
+
+@pytest.fixture
+def canary(tmp_path):
+    """The path of a file that must not exist after the test."""
+    file = tmp_path / "canary"
+    yield file
+    assert not file.exists(), "code from a file was run"
+
+
+def payloads(canary):
+    """Python that makes the canary, as an expression and as a program."""
+    expression = f"__import__('pathlib').Path({str(canary)!r}).touch()"
+    return [expression, f"import pathlib\npathlib.Path({str(canary)!r}).touch()\n"]
+
+
+class Touch:
+    """Makes the canary when it is unpickled."""
+
+    def __init__(self, file):
+        self.file = file
+
+    def __reduce__(self):
+        return os.mknod, (str(self.file),)
+
+
+# --- Recipes ---
+
+
+@pytest.fixture(scope="module")
+def outputs(tmp_path_factory):
+    """A folder with an output of every verb, each in a folder of its name, and two pictures."""
+    made = tmp_path_factory.mktemp("outputs")
+    scenario = farrowtide.load(THREE_SOWS)
+    compared = farrowtide.compare(scenario, replications=2)
+    compared.write_report(made / "compare")
+    compared.plot_intake().save(made / "intake.svg")
+    for verb in ("run", "labour", "pairing", "each-sow", "sweep"):
+        more = {
+            "each-sow": ["--alternative", "full access"],
+            "sweep": ["--vary", "handling.day=3", "--pareto", "intake,labour"],
+        }
+        done = call(verb, THREE_SOWS, *more.get(verb, []), "-n", 2, "--out", made / verb, "--quiet")
+        assert done.exit_code == 0, done.output
+    return made
+
+
+def provenance_of(outputs, verb):
+    return json.loads((outputs / verb / "provenance.json").read_text(encoding="utf-8"))
+
+
+def carrying(outputs, into, carrier, provenance):
+    """A copy of an output, with another provenance in it."""
+    text = json.dumps(provenance)
+    if carrier == "report.html":
+        page = (outputs / "compare/report.html").read_text(encoding="utf-8")
+        text = re.sub(
+            r'(<pre id="provenance" hidden>).*?(</pre>)',
+            lambda m: m[1] + html.escape(text) + m[2],
+            page,
+            flags=re.DOTALL,
+        )
+    elif carrier.endswith(".svg"):
+        drawing = (outputs / carrier).read_text(encoding="utf-8")
+        text = re.sub(
+            r"(<dc:description>).*?(</dc:description>)",
+            lambda m: m[1] + html.escape(text) + m[2],
+            drawing,
+            flags=re.DOTALL,
+        )
+    file = into / Path(carrier).name
+    file.write_text(text, encoding="utf-8")
+    return file
+
+
+def reproduced(file):
+    """What `reproduce` says. Anything but a user error is an error of the test."""
+    try:
+        return reproduce.reproduce(file, threads=1)
+    except farrowtide.UserError as error:
+        return error
+
+
+METHODS = (
+    "__init__", "__reduce__", "__class__", "eval", "exec", "parse", "_core.Scenario.parse", "with_overlay", "run",
+    "builtins.eval", "os.system", "hash", "withheld_care", "policies",
+)  # fmt: skip
+
+
+@pytest.mark.parametrize("carrier", ["provenance.json", "report.html", "intake.svg"])
+def test_no_step_of_a_recipe_runs_code(carrier, outputs, tmp_path, canary):
+    original = provenance_of(outputs, "compare") | ({"picture": "intake"} if carrier == "intake.svg" else {})
+    for payload in payloads(canary):
+        attempts = [[method, given, payload] for method in METHODS for given in (payload, [payload], None)]
+        attempts += [
+            ["override", [["title", payload]], payload],  # not JSON
+            ["override", payload, payload],
+            ["alternative", [payload], payload],
+            ["with_coefficients", [payload, payload], payload],
+            ["with_coefficients", payload, payload],
+            ["without_alternatives", payload, payload],
+            {"method": "eval", "arguments": payload},
+            payload,
+        ]
+        for step in attempts:
+            tampered = copy.deepcopy(original)
+            tampered["recipe"]["scenario"]["steps"] = [step]
+            found = reproduced(carrying(outputs, tmp_path, carrier, tampered))
+            assert isinstance(found, farrowtide.UserError), step
+
+
+def test_every_text_of_a_recipe_is_only_text(outputs, tmp_path, canary):
+    """Wherever a recipe holds text, code in its place is not run."""
+    for verb in ("compare", "sweep", "run", "labour", "pairing", "each-sow"):
+        original = provenance_of(outputs, verb)
+        expression, program = payloads(canary)
+        for path in paths_of(original["recipe"]):
+            if isinstance(value_at(original["recipe"], path), str):
+                tampered = original | {"recipe": replaced(original["recipe"], path, expression)}
+                reproduced(carrying(outputs, tmp_path, "provenance.json", tampered))
+        beside = {name: program for name, value in original.items() if isinstance(value, str)}
+        reproduced(carrying(outputs, tmp_path, "provenance.json", original | beside))
+
+
+def test_only_pictures_that_are_drawn_can_be_named(outputs, tmp_path, canary):
+    original = json.loads(
+        html.unescape(re.search("<dc:description>(.*?)</dc:description>", picture_of(outputs), re.DOTALL)[1])
+    )
+    sweeping = original | {"recipe": provenance_of(outputs, "sweep")["recipe"]}
+    for provenance in (original, sweeping):
+        for name in ("panels", "look_of", "Any", "replace", "save", "differences", "../../x", *payloads(canary)):
+            tampered = provenance | {"picture": name, "case": payloads(canary)[0], "drawn": []}
+            found = reproduced(carrying(outputs, tmp_path, "intake.svg", tampered))
+            assert isinstance(found, farrowtide.UserError), name
+            assert "picture: Input should be 'intake'" in str(found)
+        swapped = provenance | {"picture": "ranking" if provenance is original else "work"}
+        assert "is none of a" in str(reproduced(carrying(outputs, tmp_path, "intake.svg", swapped)))
+    known = set(typing.get_args(typing.get_args(recorded.Recorded.model_fields["picture"].annotation)[0]))
+    assert known == reproduce._COMPARISON_PICTURES.keys() | reproduce._SWEEP_PICTURES.keys()
+
+
+def picture_of(outputs):
+    return (outputs / "intake.svg").read_text(encoding="utf-8")
+
+
+def test_policies_in_a_recipe_run_only_if_the_user_says_so(outputs, tmp_path, canary):
+    program = payloads(canary)[1]
+    held = {"path": "rules.py", "text": program}
+    named = {"family": "water", "name": "mine", "class": "Mine", "file": "rules.py", "hash": "0" * 16}
+    for policies in (
+        [held],
+        [named | held],
+        [named, held],
+        [held | {"text": [program]}],
+        [{**held, "path": str(tmp_path / "rules.py")}],
+        [[held]],
+        held,
+        [str(tmp_path / "rules.py")],
+        [named | {"file": str(tmp_path / "rules.py"), "class": program}],
+        [{"path": "rules.py"}],
+        [None],
+    ):
+        (tmp_path / "rules.py").write_text(program)
+        for carrier in ("provenance.json", "report.html", "intake.svg"):
+            for verb in ("compare", "run", "each-sow"):
+                tampered = provenance_of(outputs, verb)
+                tampered["recipe"]["scenario"]["policies"] = policies
+                found = reproduced(carrying(outputs, tmp_path, carrier, tampered))
+                assert isinstance(found, farrowtide.UserError), policies
+
+
+def test_policies_run_with_the_option(outputs, tmp_path):
+    """The test above would pass, too, if they never ran."""
+    file = tmp_path / "ran"
+    tampered = provenance_of(outputs, "run")
+    tampered["recipe"]["scenario"]["policies"] = [{"path": "rules.py", "text": payloads(file)[1]}]
+    carried = carrying(outputs, tmp_path, "provenance.json", tampered)
+    with pytest.raises(farrowtide.UserError, match="defines no policy"):
+        reproduce.reproduce(carried, run_policies=True)
+    assert file.exists()
+
+
+def test_the_command_that_is_shown_is_the_one_that_is_run(outputs, tmp_path):
+    shutil.copytree(outputs / "run", tmp_path / "run")
+    honest = provenance_of(outputs, "run")
+    file = tmp_path / "run/provenance.json"
+    file.write_text(json.dumps(honest | {"command": "farrowtide check harmless.yaml"}))
+    done = call("reproduce", tmp_path / "run", "--quiet")
+    assert f"made by: {honest['command']}" in done.output
+    assert "changed: the file says that it was made by: farrowtide check harmless.yaml" in done.output
+    steps = honest["recipe"]["scenario"] | {"steps": [["override", [["title", '"x"']], "{'title': 'harmless'}"]]}
+    scenario = farrowtide.load(THREE_SOWS).override({"title": "x"})
+    told = honest | {"recipe": honest["recipe"] | {"scenario": steps | {"hash": scenario.hash}}}
+    file.write_text(json.dumps(told))
+    assert "made by: farrowtide.run(" in (done := call("reproduce", tmp_path / "run", "--quiet")).output
+    assert ".override({'title': 'x'})" in done.output
+
+
+def test_the_command_of_every_honest_output_is_shown_as_it_was(outputs, tmp_path):
+    scenario = farrowtide.load({"title": "t", "room": {"crates": 2}}).override(
+        {"herd.teats": [14, 1]} if False else {"room.crates": 3}
+    )
+    overlay = tmp_path / "overlay.yaml"
+    overlay.write_text("staff: {roster: {busy_warning: 0.75}}\n")
+    changed = scenario.with_coefficients({"staff.roster.busy_warning": 0.7}).with_coefficients(overlay)
+    farrowtide.compare(changed, {"a": {}, "b": {"handling.day": 3}}, replications=2).write_report(tmp_path / "changed")
+    for made in (
+        *(outputs / verb for verb in ("compare", "run", "labour", "pairing", "each-sow", "sweep")),
+        tmp_path / "changed",
+    ):
+        again = reproduce.reproduce(made, threads=1)
+        assert again.same
+        assert again.changed == [], made
+        assert again.command == json.loads((made / "provenance.json").read_text(encoding="utf-8"))["command"]
+
+
+# --- Damage in provenance ---
+
+
+def paths_of(value, path=()):
+    """The place of every value in JSON."""
+    yield path
+    items = value.items() if isinstance(value, dict) else enumerate(value) if isinstance(value, list) else ()
+    for key, part in items:
+        yield from paths_of(part, (*path, key))
+
+
+def value_at(value, path):
+    for key in path:
+        value = value[key]
+    return value
+
+
+def replaced(value, path, by):
+    if not path:
+        return by
+    changed = copy.deepcopy(value)
+    value_at(changed, path[:-1])[path[-1]] = by
+    return changed
+
+
+WRONG = (None, True, -1, 1.5, 10**30, "", "\ud800", "no", [], [None], {}, {"a": 1}, [[]])
+
+
+@pytest.mark.parametrize("verb", ["compare", "sweep", "run", "labour", "pairing", "each-sow"])
+def test_a_damaged_provenance_is_a_located_user_error(verb, outputs, tmp_path, monkeypatch):
+    """Every value replaced by values of every type, and every key left out: an error says where, or it is harmless."""
+    original = provenance_of(outputs, verb)
+    original["recipe"]["scenario"]["text"] = "title: t\nroom: {crates: 1}\nalternatives: {a: {}, b: {}}\n"  # quick
+    located = 0
+    monkeypatch.setattr(reproduce, "_made_again", lambda again: "")  # what passes the schema is of the right types
+    for path in paths_of(original):
+        for wrong in WRONG:
+            file = tmp_path / "provenance.json"
+            file.write_text(json.dumps(replaced(original, path, wrong)))
+            try:
+                reproduce.reproduce(tmp_path)
+            except farrowtide.UserError as error:
+                located += str(file) in str(error)
+        if path and isinstance(path[-1], str):
+            left_out = copy.deepcopy(original)
+            del value_at(left_out, path[:-1])[path[-1]]
+            (tmp_path / "provenance.json").write_text(json.dumps(left_out))
+            reproduced(tmp_path)
+    assert located > 300
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        b"",
+        b"{",
+        b"[]",
+        b"null",
+        b'"',
+        b"\xff\xfe{}",
+        b"\x00",
+        b"[" * 100_000,
+        b'{"recipe": 1' + b"0" * 5000 + b"}",
+        b'{"recipe": []}',
+    ],
+)
+@pytest.mark.parametrize("name", ["provenance.json", "report.html", "picture.svg"])
+def test_a_file_that_is_no_provenance_at_all_is_a_user_error(text, name, tmp_path):
+    frames = {
+        "report.html": (b'<pre id="provenance" hidden>', b"</pre>"),
+        "picture.svg": (b"<dc:description>", b"</dc:description>"),
+    }
+    before, after = frames.get(name, (b"", b""))
+    (tmp_path / name).write_bytes(before + text + after)
+    done = call("reproduce", tmp_path / name)
+    assert done.exit_code == 2, done.output
+    assert "error: " in done.output
+    assert name in done.output
+
+
+# --- The study folder ---
+
+
+@pytest.fixture(scope="module")
+def study(tmp_path_factory):
+    """A study of two arms and two blocks each, with what was found."""
+    place = tmp_path_factory.mktemp("study") / "study"
+    return small_study(place), place
+
+
+def small_study(place, **options):
+    scenario = farrowtide.load({"title": "t", "room": {"crates": 1}})
+    return farrowtide.compare(
+        scenario, {"a": {}, "b": {"handling.day": 3}}, replications=22, seed=5, threads=1, folder=place, **options
+    )
+
+
+def assert_same(found, expected):
+    for name in ("replicates", "differences", *blocks.REPORT_TABLES):
+        assert getattr(found, name).equals(getattr(expected, name)), name
+
+
+def test_a_flipped_bit_is_found_wherever_it_is(study, tmp_path):
+    whole, place = study
+    chance = random.Random(7)
+    files = sorted(file for file in place.rglob("*") if file.is_file() and file.stat().st_size)
+    assert len(files) == 1 + 4
+    again = refused = 0
+    for flip in range(60):
+        shutil.copytree(place, tmp_path / "study")
+        file = tmp_path / "study" / files[flip % len(files)].relative_to(place)
+        content = bytearray(file.read_bytes())
+        bit = chance.randrange(8 * len(content))
+        content[bit // 8] ^= 1 << bit % 8
+        file.write_bytes(content)
+        try:
+            found = small_study(tmp_path / "study", resume=True)
+        except farrowtide.UserError:
+            assert file.name == "manifest.json"
+            refused += 1
+        else:
+            assert_same(found, whole)
+            assert file.read_bytes() == (place / file.relative_to(tmp_path / "study")).read_bytes(), "it was run again"
+            again += 1
+        shutil.rmtree(tmp_path / "study")
+    assert (again, refused) == (48, 12)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        b"[]",
+        b"",
+        b"null",
+        b"{}",
+        b"3",
+        b'{"format": 3}',
+        b'{"format": 99}',
+        b"\xff\xfe",
+        b"{" * 9999,
+        b'{"format": "3"}',
+    ],
+)
+def test_a_manifest_that_is_none_is_a_user_error(text, study, tmp_path):
+    shutil.copytree(study[1], tmp_path / "study")
+    (tmp_path / "study/manifest.json").write_bytes(text)
+    with pytest.raises(farrowtide.UserError, match=r"manifest\.json"):
+        small_study(tmp_path / "study", resume=True)
+
+
+def test_every_damaged_value_of_a_manifest_is_a_user_error(study, tmp_path):
+    shutil.copytree(study[1], tmp_path / "study")
+    file = tmp_path / "study/manifest.json"
+    original = json.loads(file.read_text(encoding="utf-8"))
+    for path in paths_of(original):
+        for wrong in WRONG:
+            changed = replaced(original, path, wrong)
+            if changed == original:
+                continue
+            file.write_text(json.dumps(changed))
+            with pytest.raises(farrowtide.UserError):
+                small_study(tmp_path / "study", resume=True)
+
+
+def forged(place, change):
+    """Replaces the first block by another table under its own valid checksum."""
+    file = min((place / "blocks").iterdir())
+    table = change(pq.read_table(file, partitioning=None))
+    sink = pa.BufferOutputStream()
+    pq.write_table(table, sink)
+    content = sink.getvalue().to_pybytes()
+    file.unlink()
+    named = file.with_name(f"{file.name[:14]}{folder._checksum(content)}.parquet")
+    named.write_bytes(content)
+    return named
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        lambda table: table.drop_columns(["alternative"]),
+        lambda table: table.drop_columns(["weaned_per_litter"]),
+        lambda table: table.drop_columns(["farrowings"]),
+        lambda table: table.append_column("more", pa.array([1] * table.num_rows)),
+        lambda table: table.replace_schema_metadata({}),
+        lambda table: table.replace_schema_metadata({"conservation_checks_passed": "many"}),
+        lambda table: table.set_column(0, "case", pa.array(["other"] * table.num_rows)),
+        lambda table: table.set_column(2, "replicate", pa.array(np.arange(table.num_rows) + 1)),
+        lambda table: table.rename_columns([f"{name}_" for name in table.column_names]),
+        lambda table: table.set_column(3, table.column_names[3], pa.array(["text"] * table.num_rows)),
+        lambda table: pa.table({"a": [1] * table.num_rows}),
+        lambda table: table.slice(0, 0),
+    ],
+)
+def test_a_block_of_another_form_is_run_again(change, study, tmp_path):
+    shutil.copytree(study[1], tmp_path / "study")
+    forged(tmp_path / "study", change)
+    assert_same(small_study(tmp_path / "study", resume=True), study[0])
+    assert sorted(file.name for file in (tmp_path / "study/blocks").iterdir()) == sorted(
+        file.name for file in (study[1] / "blocks").iterdir()
+    )
+
+
+def test_pickles_in_the_metadata_of_a_block_stay_closed(study, tmp_path, canary):
+    shutil.copytree(study[1], tmp_path / "study")
+    pickled = pickle.dumps(Touch(canary))
+
+    def with_pickles(table):
+        extension = {b"ARROW:extension:name": b"arrow.py_extension_type", b"ARROW:extension:metadata": pickled}
+        fields = [field.with_metadata(extension) for field in table.schema]
+        about_pandas = {"index_columns": [], "columns": [{"metadata": base64.b64encode(pickled).decode()}]}
+        metadata = {**table.schema.metadata, b"pandas": json.dumps(about_pandas).encode(), b"pickle": pickled}
+        return pa.table(table.columns, pa.schema(fields, metadata))
+
+    forged(tmp_path / "study", with_pickles)
+    small_study(tmp_path / "study", resume=True)
+    npy = tmp_path / "array.npy"
+    np.save(npy, np.array([Touch(canary)], dtype=object), allow_pickle=True)
+    next((tmp_path / "study/blocks").iterdir()).write_bytes(npy.read_bytes())
+    assert_same(small_study(tmp_path / "study", resume=True), study[0])
+
+
+def test_a_folder_without_checksums_is_used_with_a_note(study, tmp_path):
+    shutil.copytree(study[1], tmp_path / "study")
+    for file in (tmp_path / "study/blocks").iterdir():
+        file.rename(file.with_name(f"{file.name[:13]}.parquet"))
+    file = tmp_path / "study/manifest.json"
+    held = json.loads(file.read_text(encoding="utf-8"))
+    del held["sha256"]
+    file.write_text(json.dumps(held | {"format": 2}))
+    with pytest.warns(UserWarning, match="4 blocks were written by an earlier version without checksums"):
+        found = small_study(tmp_path / "study", resume=True)
+    assert_same(found, study[0])
+    assert {file.name: file.read_bytes() for file in (tmp_path / "study/blocks").iterdir()} == {
+        file.name: file.read_bytes() for file in (study[1] / "blocks").iterdir()
+    }
+    with warnings.catch_warnings():
+        warnings.simplefilter("error")
+        small_study(tmp_path / "study", resume=True)
+
+
+def test_a_block_damaged_after_a_sweep_is_not_read(tmp_path):
+    found = study_victim.swept(tmp_path)
+    file = max((tmp_path / "blocks").iterdir())
+    content = bytearray(file.read_bytes())
+    content[len(content) // 2] ^= 1
+    file.write_bytes(content)
+    with pytest.raises(farrowtide.UserError, match="was damaged after the study had finished"):
+        found.replicates(["weaned_per_litter"])
+
+
+def test_the_code_in_a_manifest_is_only_compared(study, tmp_path, canary):
+    shutil.copytree(study[1], tmp_path / "study")
+    file = tmp_path / "study/manifest.json"
+    original = {
+        key: value
+        for key, value in json.loads(file.read_text(encoding="utf-8")).items()
+        if key not in ("sha256", "format")
+    }
+    for payload in payloads(canary):
+        for path in paths_of(original):
+            if path and isinstance(value_at(original, path), (str, list)):
+                by = payload if isinstance(value_at(original, path), str) else [payload]
+                file.write_text(manifest.text_of(manifest.manifest_of(replaced(original, path, by))))
+                if path[0] == "about":
+                    small_study(tmp_path / "study", resume=True)
+                    continue
+                with pytest.raises(farrowtide.UserError):
+                    small_study(tmp_path / "study", resume=True)
+
+
+# --- Scenarios and overlays ---
+
+
+def test_no_tag_of_a_scenario_or_an_overlay_runs_code(tmp_path, canary):
+    expression, program = payloads(canary)
+    (tmp_path / "evil.py").write_text(program)
+    for tagged in (
+        f"!!python/object/apply:os.mknod ['{canary}']",
+        f"!!python/object/new:os.mknod ['{canary}']",
+        f"!!python/name:os.mknod '{canary}'",
+        f"!!python/module:evil {tmp_path}",
+        f'!<tag:yaml.org,2002:python/object/apply:eval> ["{expression}"]',
+        "{{ cycler.__init__.__globals__.os.mknod('" + str(canary) + "') }}",
+    ):
+        quoted = f"'{tagged}'".replace("''", "") if tagged.startswith("{{") else tagged
+        for text in (
+            f"title: {quoted}\n",
+            f"title: t\nroom: {quoted}\n",
+            f"title: t\nalternatives: {{a: {quoted}, b: {{}}}}\n",
+        ):
+            (tmp_path / "s.yaml").write_text(text)
+            assert call("check", tmp_path / "s.yaml").exit_code in (0, 2)
+            call("describe", tmp_path / "s.yaml")
+        (tmp_path / "overlay.yaml").write_text(f"staff: {{roster: {{busy_warning: {tagged}}}}}\n")
+        assert call("run", THREE_SOWS, "--coefficients", tmp_path / "overlay.yaml").exit_code == 2
+    for key in ("policies", "policies_path", "executor"):
+        (tmp_path / "s.yaml").write_text(f"title: t\n{key}: [{tmp_path / 'evil.py'}]\nroom: {{crates: 1}}\n")
+        assert call("check", tmp_path / "s.yaml").exit_code == 2
+        (tmp_path / "s.yaml").write_text(f"title: t\nroom: {{crates: 1}}\nwater: {{kind: '{tmp_path / 'evil.py'}'}}\n")
+        assert call("check", tmp_path / "s.yaml").exit_code == 2
