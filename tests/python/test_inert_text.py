@@ -41,7 +41,7 @@ def hostile_scenario(text=HOSTILE, **more):
         "room": {"crates": 1},
         "study": {"replications": 2},
         "alternatives": {f"A {text}": {}, f"B {text}": {"handling.day": 3}},
-        "cases": {f"C {text}": {"herd.runts": 0.1}},
+        "cases": {f"C {text}": {"room.crates": 2}},
         **more,
     }
 

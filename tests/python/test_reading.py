@@ -64,7 +64,7 @@ def test_every_seed_of_the_command_line_may_stand_in_a_file(seed, tmp_path):
     assert in_file["outputs"] == on_line["outputs"]
 
 
-@pytest.mark.parametrize("seed", [-1, 2**64, "1e30", "0x10", "1.5", "007", "many"])
+@pytest.mark.parametrize("seed", [-1, 2**64, "1e30", "0x10", "1.5", "many"])
 def test_no_other_seed_may(seed, tmp_path):
     file = tmp_path / "s.yaml"
     file.write_text(f"title: t\nroom: {{crates: 1}}\nstudy: {{seed: {seed}}}\n")
@@ -75,9 +75,11 @@ def test_no_other_seed_may(seed, tmp_path):
     assert call("run", tmp_path / "other.yaml", f"--seed={seed}").exit_code == 2
 
 
-@pytest.mark.parametrize("half_width", ["1e-300", "1e-160", "5e-324"])
+@pytest.mark.parametrize("half_width", ["1e-300", "1e-160", "5e-324", "1e-12"])
 def test_a_precision_that_no_study_reaches_is_not_an_internal_error(half_width, tmp_path):
-    (tmp_path / "s.yaml").write_text("title: t\nroom: {crates: 1}\nalternatives: {a: {}, b: {handling.day: 3}}\n")
+    (tmp_path / "s.yaml").write_text(
+        "title: t\nroom: {crates: 1}\nalternatives: {a: {}, b: {feeding.times: ['07:00']}}\n"
+    )
     done = call(
         "compare", tmp_path / "s.yaml", "--precision", f"intake={half_width}", "-n", 60, "--out", tmp_path / "out"
     )

@@ -410,8 +410,8 @@ def test_every_damaged_value_of_a_manifest_is_a_user_error(study, tmp_path):
             if changed == original:
                 continue
             file.write_text(json.dumps(changed))
-            with pytest.raises(farrowtide.UserError):
-                small_study(tmp_path / "study", resume=True)
+            with pytest.raises(farrowtide.UserError, match=r"manifest\.json"):
+                manifest.read_manifest(file, "compare")
 
 
 def forged(place, change):

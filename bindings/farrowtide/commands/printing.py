@@ -27,7 +27,7 @@ _PIPE_WIDTH = 100  # columns, where standard output is a file or a pipe
 
 def echo(text: str, *, err: bool = False, nl: bool = True) -> None:
     """Prints text as it is on standard output or standard error; what would act on the terminal is shown instead."""
-    click.echo(visible(text), err=err, nl=nl)
+    click.echo(visible(text), file=sys.stderr if err else sys.stdout, nl=nl)
 
 
 def write_any_text() -> None:

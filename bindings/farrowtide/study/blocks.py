@@ -107,6 +107,12 @@ def is_of(table: pa.Table, block: Block) -> bool:
     return labels and table["replicate"].to_pylist() == list(range(block.first, block.first + table.num_rows))
 
 
+def without_foreign_metadata(table: pa.Table) -> pa.Table:
+    """The table with the metadata of a block only: pandas and others would act on theirs."""
+    metadata = table.schema.metadata or {}
+    return table.replace_schema_metadata({_CHECKS: metadata[_CHECKS]} if _CHECKS in metadata else None)
+
+
 def _form(schema: pa.Schema) -> list[tuple[str, object]]:
     """The names and types of columns and of the tables in them."""
     return [

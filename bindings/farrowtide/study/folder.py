@@ -23,7 +23,7 @@ import pyarrow.parquet as pq
 
 from farrowtide.errors import UserError
 from farrowtide.study import manifest as manifests
-from farrowtide.study.blocks import Block, is_of
+from farrowtide.study.blocks import Block, is_of, without_foreign_metadata
 from farrowtide.study.plan import Plan
 
 _MANIFEST = manifests.FILE
@@ -135,9 +135,12 @@ def _read(file: Path, columns: Sequence[str] | None = None) -> pa.Table | None:
         content = file.read_bytes() if named and file.is_file() else b""
         if named is None or named[3] != _checksum(content):
             return None
-        return pq.ParquetFile(pa.BufferReader(content)).read(columns=columns and list(columns))
+        table = pq.ParquetFile(pa.BufferReader(content)).read(columns=columns and list(columns))
     except (OSError, pa.ArrowException):
         return None
+    if columns is None:
+        return without_foreign_metadata(table)
+    return table.select(columns).replace_schema_metadata() if set(columns) == set(table.column_names) else None
 
 
 def _with_checksums(folder: Path) -> dict[tuple[int, int], Path]:

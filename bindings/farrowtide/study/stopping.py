@@ -15,19 +15,22 @@ from farrowtide.statistics.paired import PairedMoments
 
 LEAST = 40
 LOOK_AHEAD = 5
+_MOST = 2**53  # replications; doubles count no further
 
 
 def replications_needed(sd: np.ndarray, half_width: float | np.ndarray, confidence: float = CONFIDENCE) -> np.ndarray:
     """The smallest n whose t interval has at most this half-width: n >= (t s / h)^2 with t of n - 1 degrees of freedom.
 
-    `sd` of the paired differences and `half_width` (above 0) are in the same unit. At least 2; NaN where `sd` is NaN.
+    `sd` of the paired differences and `half_width` (above 0) are in the same unit. At least 2; NaN where `sd` is NaN,
+    infinity or a rough number where it is too large to count.
     """
-    ratio = np.asarray(sd, dtype=float) / half_width
-    n = np.maximum(
-        2, np.floor((special.ndtri((1 + confidence) / 2) * ratio) ** 2)
-    )  # the n by the normal quantile is never too large
-    while (short := special.stdtrit(n - 1, (1 + confidence) / 2) * ratio > np.sqrt(n)).any():
-        n = n + short
+    with np.errstate(over="ignore"):
+        ratio = np.asarray(sd, dtype=float) / half_width
+        n = np.maximum(
+            2, np.floor((special.ndtri((1 + confidence) / 2) * ratio) ** 2)
+        )  # the n by the normal quantile is never too large
+        while (short := (n < _MOST) & (special.stdtrit(n - 1, (1 + confidence) / 2) * ratio > np.sqrt(n))).any():
+            n = n + short
     return n
 
 
@@ -40,7 +43,7 @@ class Reached:
     met           whether all targets are met now.
     held_since    replications since which they have been met without a break; None where they are not met.
     expected      replications at which they are expected to be met, from the spread so far, and at least the minimum;
-                  None where a spread is not known yet.
+                  None where a spread is not known yet, or the target is out of reach.
     expected_end  the same with the look-ahead.
     stop          whether they have been met through the look-ahead.
     """
@@ -115,4 +118,4 @@ class Precision:
         # Pairs that lack a value make proportionally more rooms necessary.
         rooms = pairs * paired.replications / np.maximum(moments.n[:, :, columns], 1)
         worst = rooms.max()
-        return None if np.isnan(worst) else max(self.least, math.ceil(worst))
+        return max(self.least, math.ceil(worst)) if worst < _MOST else None
