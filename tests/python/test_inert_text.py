@@ -28,7 +28,11 @@ HOSTILE = (
     " **bold** _em_ &lt; &#60; <!-- c --> \\"
 )
 ACTIVE = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u200e\u200f\u2028-\u202e\u2066-\u2069\ufeff\ud800-\udfff]")
-pytestmark = pytest.mark.filterwarnings("ignore:Glyph:UserWarning")  # a font may lack a letter of the hostile text
+pytestmark = (
+    pytest.mark.filterwarnings(  # a font may lack a letter of the hostile text, which may leave no room for axes
+        "ignore:Glyph:UserWarning", "ignore:constrained_layout:UserWarning"
+    )
+)
 
 
 def call(*words):
@@ -244,11 +248,12 @@ def test_a_terminal_without_unicode_gets_escapes(words, tmp_path):
 def test_a_description_holds_no_markup_of_the_scenario(tmp_path):
     """Names that look like Markdown or HTML leave the structure of the document as it is."""
     parser = MarkdownIt("commonmark", {"html": True}).enable(["table", "strikethrough"])
-    with_html = HOSTILE.replace("\x1b", "").replace("\r", "\n\n# Heading\n\n```\n")
+    with_html = HOSTILE.replace("\r", "\n\n# Heading\n\n```\n")
     texts = []
     for text in ("plain", with_html, "=x\n\n[a]: http://x.example", "1. <b>", "# x", "]( x"):
-        scenario = farrowtide.load(hostile_scenario(text, study={"replications": 2}))
-        texts.append(kinds(parser.parse(farrowtide.describe(scenario).text)))
+        file = tmp_path / "s.json"
+        file.write_text(json.dumps(hostile_scenario(text)))
+        texts.append(kinds(parser.parse(farrowtide.describe(farrowtide.load(file)).text)))
     for text in texts[1:]:
         assert [kind for kind in text if kind != "softbreak"] == [kind for kind in texts[0] if kind != "softbreak"]
 
@@ -260,8 +265,8 @@ def test_a_command_cannot_leave_its_block_of_code(tmp_path):
     assert "\n<script>" not in farrowtide.describe(overridden).text
 
 
-def test_reports_and_pictures_hold_no_active_letters(tmp_path):
-    compared = farrowtide.compare(farrowtide.load(hostile_scenario()), replications=2)
+def test_reports_and_pictures_hold_no_active_letters(hostile_file, tmp_path):
+    compared = farrowtide.compare(farrowtide.load(hostile_file), replications=2)
     page = render(compared)
     assert not ACTIVE.search(page)
     assert "<script>" not in page
@@ -287,7 +292,7 @@ def test_names_that_look_like_formulas_are_text_in_tables(tmp_path):
     compared = farrowtide.compare(scenario, {"=cmd|' /C calc'!A0": {}, "@b": {"handling.day": 3}}, replications=2)
     compared.write_report(tmp_path)
     for name in ("differences", "outputs"):
-        for row in csv.reader((tmp_path / f"{name}.csv").open(newline="", encoding="utf-8")):
+        for row in csv.reader((tmp_path / f"{name}.csv").read_text(encoding="utf-8").splitlines()):
             assert not [cell for cell in row if cell.startswith(("=", "+", "@", "\t")) or re.match("-[^0-9.]", cell)]
 
 

@@ -20,6 +20,7 @@ import matplotlib
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
+from matplotlib.text import Text
 
 from farrowtide.analysis.comparison import ComparisonTables
 from farrowtide.inert_text import visible
@@ -72,9 +73,18 @@ class Picture:
 
     def _as_svg(self, metadata: dict[str, str]) -> str:
         out = io.StringIO()
-        with matplotlib.rc_context(STYLE):
+        with self._drawable():
             self.figure.savefig(out, format="svg", metadata={"Date": None, "Creator": None} | metadata)
-        return out.getvalue()
+        return visible(out.getvalue())
+
+    @contextmanager
+    def _drawable(self) -> Iterator[None]:
+        """In the common style, with letters shown that would act on the text around them."""
+        for text in self.figure.findobj(Text):
+            if (shown := visible(text.get_text())) != text.get_text():
+                text.set_text(shown)
+        with matplotlib.rc_context(STYLE):
+            yield
 
     def data_uri(self) -> str:
         """The picture as the source of an <img>, without a file."""
@@ -83,11 +93,10 @@ class Picture:
     def save(self, path: str | os.PathLike[str], *, dots_per_inch: int = 200) -> None:
         """Writes PNG, SVG or PDF, according to the file extension."""
         if Path(path).suffix == ".svg":
-            text = json.dumps(self.provenance, ensure_ascii=False)
-            metadata = {"Description": visible(text)} if self.provenance else {}
+            metadata = {"Description": json.dumps(self.provenance, ensure_ascii=False)} if self.provenance else {}
             Path(path).write_text(self._as_svg(metadata), encoding="utf-8")
             return
-        with matplotlib.rc_context(STYLE):
+        with self._drawable():
             self.figure.savefig(path, dpi=dots_per_inch)
 
     def _repr_svg_(self) -> str:
