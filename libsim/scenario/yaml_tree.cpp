@@ -309,7 +309,8 @@ YamlTree parse_yaml(std::string text, std::string source_name) {
     YAML::Parser parser(stream);
     while (parser.HandleNextDocument(builder)) {}
   } catch (const YAML::Exception& error) {
-    builder.mistakes.push_back(mistake_at(inside(source, parsed, error.mark), "", "", "this is not valid YAML: " + error.msg));
+    builder.mistakes.push_back(
+        mistake_at(inside(source, parsed, error.mark), "", "", "this is not valid YAML: " + error.msg));
     throw ScenarioError(builder.mistakes);
   }
   if (builder.last_quoted) {

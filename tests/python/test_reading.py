@@ -32,6 +32,15 @@ def test_a_device_without_an_end_is_a_user_error(words, meals_file):
     assert "/dev/zero" in done.stderr
 
 
+def test_a_policy_file_is_not_cut_off(tmp_path):
+    (tmp_path / "rules.py").write_text("# x\n" * (2 << 20))
+    (tmp_path / "s.yaml").write_text("title: t\n")
+    done = call("check", tmp_path / "s.yaml", "--policies", tmp_path / "rules.py")
+    assert "rules.py: the file is too large" in done.output
+    (tmp_path / "s.yaml").write_text("# x\n" * (2 << 20))
+    assert "the file is too large" in call("check", tmp_path / "s.yaml").output
+
+
 def test_json_escapes_of_letters_beyond_the_basic_plane_are_read(tmp_path):
     title = "pig \U0001f437 and \\ud83d literally"
     file = tmp_path / "s.json"
@@ -43,6 +52,21 @@ def test_json_escapes_of_letters_beyond_the_basic_plane_are_read(tmp_path):
         done = call("check", file)
         assert done.exit_code == 2
         assert "s.json:1:" in done.output
+
+
+def test_mistakes_behind_such_escapes_are_found_in_their_place(tmp_path):
+    file = tmp_path / "s.json"
+    long_key = "x" * 1025
+    text = (
+        '{"title": "\\ud83d\\udc37\\ud83d\\udc37", "alternatives": {"'
+        + long_key
+        + '": {}, "b": {}}, "romo": 1,\n"roam": 2}'
+    )
+    file.write_text(text)
+    with pytest.raises(farrowtide.ScenarioError) as caught:
+        farrowtide.load(file)
+    places = {mistake.key: (mistake.line, mistake.column) for mistake in caught.value.mistakes}
+    assert places == {"romo": (1, text.index('"romo"') + 1), "roam": (2, 1)}
 
 
 def test_names_of_any_length_are_read(tmp_path):

@@ -314,6 +314,8 @@ def _policy_file(file: str) -> PolicyFile:
     text = _text_of(file)
     if isinstance(text, bytes):
         raise UserError(f"{file}: the file is not UTF-8 text")
+    if len(text) > _LARGEST_BYTES:
+        raise UserError(f"{file}: the file is too large (at most {_LARGEST_BYTES >> 20} MB)")
     return PolicyFile(file, text.removeprefix("\N{ZERO WIDTH NO-BREAK SPACE}"))
 
 
