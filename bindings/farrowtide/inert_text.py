@@ -20,7 +20,7 @@ _ACTIVE = re.compile(
     "[\x00-\x08\x0b-\x1f\x7f-\x9f\u061c\u200e\u200f\u2028-\u202e\u2066-\u2069\ufeff\ufff9-\ufffb\ufffe\uffff\ud800-\udfff]"
 )
 _MARKDOWN = re.compile(r"[\\`*|~$]|<(?=[A-Za-z/!?])|\](?=[(\[:])|&(?=[#\w])|(?<![^\W_])_|_(?![^\W_])")
-_MARKDOWN_BLOCK = re.compile(r"^([#>+=-])|^(\d+)([.)])")
+_MARKDOWN_BLOCK = re.compile(r"^([>=]|[#+-](?=[#\s-]|$))|^(\d+)([.)])(?=\s|$)")
 _FORMULA = ("=", "+", "-", "@", "\t", "\uff1d", "\uff0b", "\uff0d", "\uff20")  # the last four are full-width forms
 
 

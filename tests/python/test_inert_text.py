@@ -67,10 +67,13 @@ def test_ordinary_text_stays_as_it_is():
         "日本語",
         "a_b (c) - d; e: 50 %",
         "[07:00, 15:00]",
+        "2.7 kg/d",
+        "#1",
     ):
         assert inert_text.visible(text) == inert_text.one_line(text) == inert_text.markdown(text) == text
         assert inert_text.in_spreadsheet(text) == text
         assert inert_text.markdown_code(text) == f"`{text}`"
+    assert inert_text.markdown("-5 degC") == "-5 degC"
 
 
 @given(st.text(st.characters(exclude_categories=())))
