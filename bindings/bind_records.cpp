@@ -95,6 +95,13 @@ void bind_records(py::module_& module) {
       .def_readonly("replications", &RunResult::replications)
       .def_readonly("events", &RunResult::events)
       .def_readonly("checks", &RunResult::checks)
+      .def_property_readonly("set_aside",
+                             [](const RunResult& result) {
+                               std::vector<std::pair<int, std::string>> rooms;
+                               for (const auto& [replicate, fault] : result.set_aside)
+                                 rooms.emplace_back(replicate, fault);
+                               return rooms;
+                             })
       .def("columns", &columns_of, py::arg("table"),
            "The columns of a table by name: read-only arrays of equal length that are views of the engine's memory.")
       .def("trace", &trace, py::arg("replicate"),

@@ -1,9 +1,6 @@
 #include "libsim/model/farm.hpp"
 
 #include <algorithm>
-#include <string>
-
-#include "libsim/kernel/errors.hpp"
 
 namespace farrowtide {
 namespace {
@@ -74,7 +71,6 @@ void Farm::run(const Simulation::Callback& watch) {
                 Time{} + group.loading_day * 1_d);
   }
   clock.run_until(Time{} + (settings.last_day_of_farm() + 1) * 1_d);
-  refuse_unweaned();
   close_work();
 }
 
@@ -85,24 +81,14 @@ void Farm::close_work() {
   work_hours.write(records, at_work);
 }
 
-// A scenario in which the staff never get round to weaning has no final results.
-void Farm::refuse_unweaned() const {
-  std::size_t left = 0, sows = 0;
-  for (const FarrowingRoom& group : groups) {
-    left +=
-        static_cast<std::size_t>(std::ranges::count_if(group.sows, [](const Sow& sow) { return !sow.left.reached(); }));
-    sows += group.sows.size();
-  }
-  if (left == 0) return;
-  throw UserError(std::to_string(left) + " of " + std::to_string(sows) + " sows were not weaned by day " +
-                  std::to_string(settings.last_day()) +
-                  " of their group: no staff were on duty, or they had no time (staff.shifts)");
-}
-
 std::uint64_t Farm::checks() const {
   std::uint64_t sum = records.checks();
   for (const FarrowingRoom& group : groups) sum += group.records.checks();
   return sum;
+}
+
+std::vector<Duty> planned_duties(const FarmSettings& settings) {
+  return one_after_the_other(roster(settings).duties(first_weekday(settings.start), settings.last_day_of_farm() + 1));
 }
 
 double planned_staff_minutes(const FarmSettings& settings) {

@@ -45,13 +45,15 @@ class Farm {
   std::deque<FarrowingRoom> groups;  // loaded so far, in order of loading
 
  private:
-  void refuse_unweaned() const;
   void close_work();
 
  public:
   Resource staff;
   Simulation clock;  // declared last and so destroyed first, while everything its processes refer to still exists
 };
+
+// Who is on duty when, without absences, over all days of the farm: consecutive intervals.
+std::vector<Duty> planned_duties(const FarmSettings& settings);
 
 // Planned person-minutes on duty within the counted time, without absences.
 double planned_staff_minutes(const FarmSettings& settings);

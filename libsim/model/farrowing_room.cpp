@@ -4,6 +4,7 @@
 #include <cmath>
 #include <string>
 
+#include "libsim/kernel/errors.hpp"
 #include "libsim/kernel/first_of.hpp"
 #include "libsim/model/drinking.hpp"
 #include "libsim/model/eating.hpp"
@@ -39,14 +40,15 @@ LightHours light_hours(const FarmSettings& settings, const Coefficients& coeffic
 }
 
 // The rest of her stay: waits for the planned or early weaning, and then until somebody has time to wean her litter.
+// The room has to be empty at the end of its last day: a litter that nobody has weaned until then is weaned late.
 Process<> rear_until_weaned(FarrowingRoom& room, Sow& sow) {
   Simulation& clock = room.clock;
-  const Time planned = Time{} + sow.weaning_day * 1_d + weaning_time;
+  const Time planned = std::max(clock.now(), Time{} + sow.weaning_day * 1_d + weaning_time);
   const auto first = co_await first_of(clock.until(planned, Order::task), sow.weaned_early.wait());
   static_cast<void>(first);
   const ProcessRef work = ask_staff(room, work_order(room, TaskKind::wean, sow), Order::animal);
-  co_await clock.join(work);
-  wean(room, sow);
+  const auto end = co_await first_of(clock.join(work), clock.until(room.end() - 1_s));
+  wean(room, sow, end.which() == 0 ? SowFate::weaned : SowFate::weaned_late);
 }
 
 }  // namespace
@@ -139,7 +141,8 @@ void FarrowingRoom::begin() {
 }
 
 void FarrowingRoom::close() {
-  if (std::ranges::any_of(sows, [](const Sow& sow) { return !sow.left.reached(); })) return;  // the farm reports it
+  if (std::ranges::any_of(sows, [](const Sow& sow) { return !sow.left.reached(); }))
+    throw InternalError("a sow is still in labour on the last day of her room");
   for (const Sow& sow : sows) write_rows(*this, sow);
   for (Sow& sow : sows) sow.forget();
 }

@@ -190,9 +190,10 @@ void draw_frailty(FarrowingRoom& room, Sow& sow) {
 
 void begin_lactation(FarrowingRoom& room, Sow& sow) {
   sow.day_0 = static_cast<int>(sow.labour.last_birth.day());
-  sow.weaning_day = room.settings.group.weaning == WeaningRule::each_sow
-                        ? *sow.day_0 + room.settings.group.lactation_days
-                        : room.group.loading_day + room.settings.weaning_day();
+  const int planned = room.settings.group.weaning == WeaningRule::each_sow
+                          ? *sow.day_0 + room.settings.group.lactation_days
+                          : room.group.loading_day + room.settings.weaning_day();
+  sow.weaning_day = std::min(planned, room.group.loading_day + room.settings.last_day());  // then the room is emptied
   sow.lactation_curve = &room.biology.lactation_curves.of_length(sow.weaning_day - *sow.day_0);
   BodyState& body = sow.body;
   body.weight_at_farrowing_kg = body.weight_kg;

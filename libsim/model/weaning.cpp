@@ -41,7 +41,7 @@ NextCycle next_cycle(const FarrowingRoom& room, const Sow& sow) {
 
 void leave(FarrowingRoom& room, Sow& sow, SowFate fate) {
   Departure& departure = sow.departure.emplace(Departure{.fate = fate, .at = room.now()});
-  if (fate == SowFate::weaned) {
+  if (is_weaned(fate)) {
     departure.weaned = sow.litter.nursing();
     departure.litter_weight_kg = sow.litter.weight_kg();
     departure.next_cycle = next_cycle(room, sow);
@@ -50,12 +50,12 @@ void leave(FarrowingRoom& room, Sow& sow, SowFate fate) {
   sow.stage_changed.fire();
 }
 
-void wean(FarrowingRoom& room, Sow& sow) {
+void wean(FarrowingRoom& room, Sow& sow, SowFate fate) {
   for (Piglet* piglet : sow.litter.sucklings) {
     piglet->fate = PigletFate::weaned;
     piglet->weaning_weight_kg = piglet->weight_kg;
   }
-  leave(room, sow, SowFate::weaned);
+  leave(room, sow, fate);
   room.records.event(room.now(), EventKind::litter_weaned, sow.number, -1, *sow.departure->litter_weight_kg,
                      sow.departure->weaned);
 }

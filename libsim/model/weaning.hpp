@@ -9,7 +9,7 @@ namespace farrowtide {
 class FarrowingRoom;
 struct Sow;
 
-void wean(FarrowingRoom& room, Sow& sow);
+void wean(FarrowingRoom& room, Sow& sow, SowFate fate);  // weaned, or weaned_late
 void leave(FarrowingRoom& room, Sow& sow, SowFate fate);
 
 }  // namespace farrowtide

@@ -21,11 +21,14 @@ constexpr auto names(DeathCause) {
       {{crushed, "crushed"}, {starved, "starved or weak"}, {scours, "scours"}, {other, "other"}});
 }
 
-enum class SowFate : std::int32_t { weaned, died, died_of_prolapse };
+// weaned_late: at the end of the room's last day, because nobody had weaned her litter until then.
+enum class SowFate : std::int32_t { weaned, died, died_of_prolapse, weaned_late };
 constexpr auto names(SowFate) {
   using enum SowFate;
-  return std::to_array<Name<SowFate>>({{weaned, "weaned"}, {died, "died"}, {died_of_prolapse, "died of a prolapse"}});
+  return std::to_array<Name<SowFate>>(
+      {{weaned, "weaned"}, {died, "died"}, {died_of_prolapse, "died of a prolapse"}, {weaned_late, "weaned late"}});
 }
+constexpr bool is_weaned(SowFate fate) { return fate == SowFate::weaned || fate == SowFate::weaned_late; }
 
 enum class TaskOutcome : std::int32_t { done, late, undone };
 constexpr auto names(TaskOutcome) {

@@ -20,6 +20,7 @@ struct Stopped {};  // thrown to abandon a room that is no longer needed
 // The result of one replicate.
 struct Replicate {
   std::optional<RoomTables> tables;  // while it runs and until it is joined
+  std::string fault;                 // of the engine; empty: none
   std::uint64_t events = 0;
   std::uint64_t checks = 0;
   bool done = false;
@@ -51,6 +52,8 @@ class Crew {
     try {
       for (int next = next_++; next < options_.replications && !stop_; next = next_++) simulate(next);
     } catch (const Stopped&) {
+    } catch (const StoppedByUser&) {
+      stop_ = true;
     } catch (...) {
       const std::lock_guard lock(mutex_);
       if (!error_) error_ = std::current_exception();
@@ -67,12 +70,17 @@ class Crew {
     const Draws draws{.seed = options_.seed,
                       .replicate = static_cast<std::uint32_t>(options_.first_replicate + index),
                       .one_stream = options_.draws == DrawOrder::one_stream ? &one_stream : nullptr};
-    Farm farm(scenario_.farm(), biology_, draws, options_.recording, replicate.tables.emplace());
-    farm.run([this] {
-      if (stop_) throw Stopped{};
-    });
-    replicate.events = farm.clock.events_fired();
-    replicate.checks = farm.checks();
+    try {
+      Farm farm(scenario_.farm(), biology_, draws, options_.recording, replicate.tables.emplace());
+      farm.run([this] {
+        if (stop_) throw Stopped{};
+      });
+      replicate.events = farm.clock.events_fired();
+      replicate.checks = farm.checks();
+    } catch (const InternalError& error) {
+      replicate.fault = error.what();
+    }
+    if (!replicate.fault.empty()) replicate.tables.emplace();
     replicate.done = true;
     ++done_;
   }
@@ -115,6 +123,9 @@ class Crew {
     for (auto replicate = replicates_.begin(); replicate != end; ++replicate) {
       const auto parts = replicate->tables->all();
       for (std::size_t table = 0; table < all.size(); ++table) all[table]->append(*parts[table]);
+      if (!replicate->fault.empty())
+        result.set_aside.push_back({options_.first_replicate + static_cast<int>(replicate - replicates_.begin()),
+                                    std::move(replicate->fault)});
       result.events += replicate->events;
       result.checks += replicate->checks;
       replicate->tables.reset();

@@ -31,13 +31,21 @@ struct RunOptions {
   std::function<bool(int done)> progress;
 };
 
-struct RunResult {
-  RoomTables tables;         // replicates in order
-  int replications = 0;      // fewer than requested if the run was stopped: the first ones, all complete
-  std::uint64_t events = 0;  // fired by the kernel
-  std::uint64_t checks = 0;  // of conservation laws, all passed
+// A room that broke off on a fault of the engine; it has no rows.
+struct RoomSetAside {
+  int replicate;
+  std::string fault;
 };
 
+struct RunResult {
+  RoomTables tables;                    // replicates in order
+  int replications = 0;                 // fewer than requested if the run was stopped: the first ones, all complete
+  std::vector<RoomSetAside> set_aside;  // counted among the replications
+  std::uint64_t events = 0;             // fired by the kernel
+  std::uint64_t checks = 0;             // of conservation laws, all passed
+};
+
+// A fault of the engine in one room sets that room aside; an error of the user ends the run.
 RunResult run_replications(const Scenario& scenario, const RunOptions& options);
 
 }  // namespace farrowtide

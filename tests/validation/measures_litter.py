@@ -16,6 +16,7 @@ from farrowtide import Result
 
 LITTER = ["replicate", "sow"]
 GROUPS = 10
+DIED = ["died", "died of a prolapse"]  # how a sow left
 
 
 # --- animals ----------------------------------------------------------------------------------------------------------
@@ -302,10 +303,10 @@ def temperature_by_hour_deg_c(result: Result, row: dict) -> pd.Series:
 
 
 def sows_lost_percent(result: Result, row: dict) -> pd.Series:
-    return _mean(result, 100.0 * (result.sows.left_as != "weaned"), result.sows.replicate)
+    return _mean(result, 100.0 * result.sows.left_as.isin(DIED), result.sows.replicate)
 
 
 def prolapse_share_percent(result: Result, row: dict) -> pd.Series:
     """Of the sows that died."""
-    lost = result.sows[result.sows.left_as != "weaned"]
+    lost = result.sows[result.sows.left_as.isin(DIED)]
     return _mean(result, 100.0 * (lost.left_as == "died of a prolapse"), lost.replicate)

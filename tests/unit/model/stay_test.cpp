@@ -45,6 +45,50 @@ TEST(Stay, WeansTheGroupOnOneDayOrEachSowAfterHerOwnLactation) {
   for (const double length_d : each.column(each.tables().sows, "lactation_length_d")) EXPECT_EQ(length_d, 21);
 }
 
+std::vector<SowFate> fates(const SimulatedFarm& room) {
+  std::vector<SowFate> fates;
+  for (const double fate : room.column(room.tables().sows, "left_as"))
+    fates.push_back(static_cast<SowFate>(static_cast<int>(fate)));
+  return fates;
+}
+
+TEST(Stay, EndsWithTheRoomIfNobodyComesToWean) {
+  const SimulatedFarm room(std::string(warm_chamber) + "herd: {health: off}\nstaff: {shifts: [{days: [tue]}]}\n");
+  EXPECT_EQ(fates(room), std::vector(8, SowFate::weaned_late));
+  for (const double piglets : room.column(room.tables().sows, "weaned")) EXPECT_GT(piglets, 0);
+  int undone = 0;
+  const auto kind = room.column(room.tables().tasks, "kind"), outcome = room.column(room.tables().tasks, "outcome");
+  for (std::size_t i = 0; i < kind.size(); ++i) {
+    if (static_cast<TaskKind>(static_cast<int>(kind[i])) != TaskKind::wean) continue;
+    EXPECT_EQ(static_cast<TaskOutcome>(static_cast<int>(outcome[i])), TaskOutcome::undone);
+    ++undone;
+  }
+  EXPECT_EQ(undone, 8);
+}
+
+TEST(Stay, OfALatecomerEndsBeforeTheRoomIsEmptied) {
+  for (const int day : {12, 13, 14}) {
+    const SimulatedFarm room(std::string(warm_chamber) +
+                             "loading: {days_before_due: 2}\nherd: {health: off, every_sow: {farrows_on_day: " +
+                             std::to_string(day) + "}}\ngroup: {lactation_days: 17, weaning: each_sow}\n");
+    EXPECT_EQ(fates(room), std::vector(8, SowFate::weaned)) << "farrowing on day " << day;
+  }
+}
+
+TEST(Stay, OfANurseSowEndsLikeThatOfTheOthers) {
+  int nurses = 0;
+  for (std::uint32_t replicate = 0; replicate < 40; ++replicate) {
+    const SimulatedFarm room(
+        "room: {crates: 12}\ngroup: {lactation_days: 17, weaning: each_sow}\n"
+        "fostering: {kind: fill_teats, nurse_sows: 2}\nherd: {every_sow: {total_born: 20}}\n",
+        replicate);
+    const std::vector<SowFate> fate = fates(room);
+    nurses += static_cast<int>(fate.size()) - 12;
+    EXPECT_EQ(std::ranges::count(fate, SowFate::weaned_late), 0) << "replicate " << replicate;
+  }
+  EXPECT_GT(nurses, 0);
+}
+
 TEST(Labour, TakesTheSumOfItsIntervals) {
   const SimulatedFarm room(warm_chamber);
   std::map<int, double> sum_min;

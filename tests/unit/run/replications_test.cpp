@@ -5,8 +5,12 @@
 #include <cmath>
 #include <cstring>
 #include <map>
+#include <memory>
+#include <optional>
+#include <set>
 #include <string>
 
+#include "libsim/kernel/errors.hpp"
 #include "libsim/run/replications.hpp"
 
 namespace farrowtide {
@@ -99,6 +103,46 @@ TEST(Replications, StopWhenToldAndKeepTheFinishedOnes) {
   const RunResult result = run_replications(scenario, stopped);
   EXPECT_LT(result.replications, 4000);
   EXPECT_EQ(result.tables.sows.rows(), static_cast<std::size_t>(result.replications) * 24);
+}
+
+// Breaks off one of the rooms, counted from 0 in the order in which one thread runs them.
+class Faulty final : public TemperaturePolicy {
+ public:
+  explicit Faulty(int faulty_room) : faulty_room_(faulty_room) {}
+  double set_point_deg_c(const TemperatureView& view) const override {
+    if (view.outdoor_mean_deg_c == std::nullopt && view.hour == 1 && room_++ == faulty_room_)
+      throw InternalError("the model broke");
+    return 20;
+  }
+  std::string describe() const override { return "20 degC"; }
+
+ private:
+  int faulty_room_;
+  mutable int room_ = 0;
+};
+
+Scenario breaking_in(int room) {
+  PolicyCatalogues catalogues = PolicyCatalogues::built_in();
+  catalogues.temperature.push_back(
+      {"faulty", "Breaks off.", [room](Section&) { return std::make_shared<const Faulty>(room); }});
+  return Scenario::parse("title: One bad room\nroom: {crates: 4}\ntemperature: {kind: faulty}\n", "test", catalogues);
+}
+
+TEST(Replications, SetAsideARoomThatBreaksOffAndKeepTheRest) {
+  RunOptions three = options(3, 1);
+  three.first_replicate = 5;
+  const RunResult result = run_replications(breaking_in(1), three), whole = run_replications(breaking_in(-1), three);
+  EXPECT_EQ(result.replications, 3);
+  ASSERT_EQ(result.set_aside.size(), 1u);
+  EXPECT_EQ(result.set_aside[0].replicate, 6);
+  EXPECT_NE(result.set_aside[0].fault.find("the model broke"), std::string::npos);
+  EXPECT_TRUE(whole.set_aside.empty());
+  std::vector<double> expected = reals(whole.tables.sows, "weaned");
+  const std::vector<double> replicate = reals(whole.tables.sows, "replicate");
+  ASSERT_EQ(std::set(replicate.begin(), replicate.end()), (std::set<double>{5, 6, 7}));
+  expected.erase(expected.begin() + (std::ranges::find(replicate, 6) - replicate.begin()),
+                 expected.begin() + (std::ranges::find(replicate, 7) - replicate.begin()));
+  EXPECT_EQ(reals(result.tables.sows, "weaned"), expected) << "the other rooms are as they would have been";
 }
 
 // Feeding before farrowing is the same under all of them; so is what a sow brings with her and what fate holds.

@@ -90,7 +90,7 @@ LOST = Output(
     "sows_lost_percent",
     "%",
     "Sow mortality",
-    sows_where("left_as", lambda fate: fate != "weaned"),
+    sows_where("left_as", lambda fate: fate.isin(("died", "died of a prolapse"))),
     good="lower",
     decimals=2,
     negligible=0.5,
