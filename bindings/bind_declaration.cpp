@@ -99,6 +99,8 @@ void bind_declaration(py::module_& module) {
       .def_readonly("source", &Declaration::source)
       .def_readonly("grade", &Declaration::grade)
       .def_readonly("coefficient", &Declaration::coefficient, "The path that gives default, source and grade; \"\".")
+      .def_readonly("only_with", &Declaration::only_with,
+                    "A choice without which it has no effect: \"climate.kind: imposed\".")
       .def_readonly("keys", &Declaration::keys, "Of a section, or of each entry of a list.")
       .def_readonly("variants", &Declaration::variants, "Of a choice.");
   module.def("declaration", &scenario_declaration, "Every key of a scenario: `keys` of its root.");

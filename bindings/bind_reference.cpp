@@ -1,5 +1,10 @@
 // What the engine reports about itself and a scenario: coefficients, tasks, draws, order of events, timetable.
+#include <optional>
+
 #include "bindings/bind.hpp"
+#include "libsim/kernel/errors.hpp"
+#include "libsim/model/farm.hpp"
+#include "libsim/model/planned_work.hpp"
 #include "libsim/model/purpose.hpp"
 #include "libsim/model/staff/task.hpp"
 #include "libsim/run/scenario.hpp"
@@ -90,6 +95,50 @@ py::list roster_of(const Scenario& scenario) {
   return shifts;
 }
 
+// Path, value, whether it was given, file and line, what it has an effect with.
+py::list settings_of(const Scenario& scenario) {
+  py::list settings;
+  for (const SettingInEffect& setting : scenario.settings_in_effect()) {
+    const std::string file = setting.place.source ? setting.place.source->name : "";
+    settings.append(
+        py::make_tuple(setting.path, setting.value, setting.given, file, setting.place.line, setting.only_with));
+  }
+  return settings;
+}
+
+// Hours from now after which a task that nobody has started is given up; none if it never is.
+std::optional<double> patience_h(TaskKind kind, Duration time_of_day) {
+  switch (facts_of(kind).give_up) {
+    case GiveUpRule::at_midnight:
+      return 24 - time_of_day.hours();
+    case GiveUpRule::after_a_day:
+      return 24;
+    case GiveUpRule::at_next_round:
+    case GiveUpRule::never:
+      return std::nullopt;
+  }
+  throw InternalError("task kind without a give-up rule");
+}
+
+py::list planned_work_of(const Scenario& scenario) {
+  py::list tasks;
+  for (const PlannedTask& task : planned_work(scenario.farm()))
+    tasks.append(py::make_tuple(std::string(name_of(task.kind)), task.time.hours(), patience_h(task.kind, task.time)));
+  return tasks;
+}
+
+py::list duties_of(const Scenario& scenario) {
+  py::list duties;
+  for (const Duty& duty : planned_duties(scenario.farm()))
+    duties.append(py::make_tuple(duty.begin.since_start().hours(), duty.end.since_start().hours(), duty.people));
+  return duties;
+}
+
+py::tuple largest_portion_of(const Scenario& scenario) {
+  const LargestPortion portion = largest_portion(scenario.farm());
+  return py::make_tuple(portion.kg, portion.time.hours(), portion.lactation_day);
+}
+
 std::map<std::string, int> timetable_of(const Scenario& scenario) {
   const FarmSettings& farm = scenario.farm();
   const CountedTime counted = farm.counted();
@@ -141,6 +190,14 @@ void bind_reference(py::module_& module) {
       "written", [](const Scenario& scenario) { return content_of(*scenario.document().root()); }, py::arg("scenario"),
       "The content of the scenario's file with overrides applied.");
   module.def("roster", &roster_of, py::arg("scenario"), "The shifts of a week; weekday 0 is Monday.");
+  module.def("settings_in_effect", &settings_of, py::arg("scenario"),
+             "Every key as it was read: path, value, whether it was given, file, line, what it has an effect with.");
+  module.def("planned_work", &planned_work_of, py::arg("scenario"),
+             "What staff are asked for at set times: task, hour of the day, hours until it is given up or None.");
+  module.def("duties", &duties_of, py::arg("scenario"),
+             "Who is on duty when, without absences: begin and end [h since the start], people.");
+  module.def("largest_portion", &largest_portion_of, py::arg("scenario"),
+             "The largest amount that is put into a trough at one time: kg, hour of the day, lactation day.");
   module.def("timetable", &timetable_of, py::arg("scenario"),
              "Durations and days [d], and numbers of extra people and sows.");
 #ifdef __clang__

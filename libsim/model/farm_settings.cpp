@@ -9,8 +9,9 @@ namespace {
 
 // Reads the policy of each family, selected by its key `kind`.
 void read_policies(Section& section, const PolicyCatalogues& catalogues, FarmSettings& farm) {
-  const auto policy = [&](const char* family, const char* default_kind, const char* help, const auto& catalogue) {
-    Section own = section.section(family, help);
+  const auto policy = [&](const char* family, const char* default_kind, const char* help, const auto& catalogue,
+                          const char* only_with = "") {
+    Section own = section.section(family, help, only_with);
     return own.variants(
         {.name = "kind", .default_value = default_kind, .help = "The policy to use; it determines the other keys."},
         catalogue);
@@ -25,13 +26,26 @@ void read_policies(Section& section, const PolicyCatalogues& catalogues, FarmSet
       policy("temperature", "schedule",
              "Temperature set point of the room. Lower it only if the creep area stays warm; heat lamps are a fire and "
              "burn hazard.",
-             catalogues.temperature);
+             catalogues.temperature, "climate.kind: balance");
   farm.attendance =
       policy("attendance", "rounds", "Farrowing rounds, farrowing assistance and newborn care.", catalogues.attendance);
   farm.care =
       policy("care", "by_signs", "Health checks after farrowing, and the response to their findings.", catalogues.care);
   farm.fostering = policy("fostering", "none", "Moving piglets between sows.", catalogues.fostering);
   farm.handling = policy("handling", "bundled", "When litters are processed.", catalogues.handling);
+}
+
+// A record of outdoor hours must last at least until the last group is weaned.
+void check_weather(Section& section, const FarmSettings& farm) {
+  const ClimateSettings& climate = farm.climate;
+  const bool complete = climate.hourly_deg_c.size() == climate.hourly_humidity_percent.size();
+  if (climate.kind == ClimateKind::imposed || climate.hourly_deg_c.empty() || !complete) return;
+  const int groups = farm.schedule.groups_in_all(farm.last_day());
+  const int needed_h = ((groups - 1) * farm.schedule.group_every_days + farm.weaning_day() + 1) * 24;
+  const int given_h = static_cast<int>(climate.hourly_deg_c.size());
+  if (given_h >= needed_h) return;
+  section.refuse("climate", "has outdoor_hours for " + std::to_string(given_h) + " hours",
+                 "at least " + std::to_string(needed_h) + ", from loading to weaning");
 }
 
 // Checks that involve more than one section.
@@ -56,6 +70,12 @@ void check_farm(Section& section, const FarmSettings& farm) {
                        " days, including washing and drying",
                    "at least " + std::to_string(rooms_in_use) + " rooms for a group every " +
                        std::to_string(farm.schedule.group_every_days) + " days");
+  }
+  check_weather(section, farm);
+  const auto has_day = [](const DescribedSow& sow) { return sow.farrows_on_day.has_value(); };
+  if (farm.induction.schedule && (has_day(farm.herd.every_sow) || std::ranges::any_of(farm.herd.sows, has_day))) {
+    section.refuse("induction", "cannot be combined with farrows_on_day, which fixes the day whatever the gestation",
+                   "one of the two");
   }
   if (farm.attendance->night_people() > 0 && Roster(farm.staff.shifts).goes_through_the_night()) {
     section.refuse("attendance", "adds night staff, but a shift already runs overnight",

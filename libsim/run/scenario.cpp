@@ -1,6 +1,8 @@
 #include "libsim/run/scenario.hpp"
 
 #include <algorithm>
+#include <array>
+#include <string_view>
 #include <utility>
 
 namespace farrowtide {
@@ -13,6 +15,7 @@ struct Settings {
   std::string title, question;
   FarmSettings farm;
   StudySettings study;
+  std::vector<SettingInEffect> in_effect;
 
   static Settings read(Section& section, const PolicyCatalogues& catalogues = PolicyCatalogues::built_in()) {
     Settings settings;
@@ -35,6 +38,7 @@ Settings read_all(const Document& document, const Coefficients& coefficients, co
   Section root = reading.root();
   Settings settings = Settings::read(root, catalogues);
   reading.finish();
+  settings.in_effect = reading.in_effect();
   return settings;
 }
 
@@ -48,9 +52,23 @@ void collect(std::vector<Mistake>& mistakes, Check check) {
   }
 }
 
+// Keys that describe the study as a whole, which alternatives and cases cannot change.
+bool is_of_the_study(const std::string& path) {
+  static constexpr std::array<std::string_view, 5> keys = {"title", "question", "study", cases_key, alternatives_key};
+  return std::ranges::find(keys, std::string_view(path).substr(0, path.find('.'))) != keys.end();
+}
+
 std::vector<Variation> variations(const Document& document, const char* key, std::vector<Mistake>& mistakes) {
   std::vector<Variation> variations;
   collect(mistakes, [&] { variations = document.variations(key); });
+  for (const Variation& variation : variations) {
+    for (const Override& change : variation.overrides) {
+      if (!is_of_the_study(change.path)) continue;
+      mistakes.push_back(mistake_at(change.place, std::string(key) + "." + variation.name + "." + change.path,
+                                    shown(*change.value), "is not a key of the farm: the study as a whole has one",
+                                    "keys of the farm and its policies"));
+    }
+  }
   return variations;
 }
 
@@ -184,6 +202,7 @@ std::vector<std::string> Scenario::withheld_care() const {
   return withheld;
 }
 
+const std::vector<SettingInEffect>& Scenario::settings_in_effect() const { return content_->settings.in_effect; }
 const StudySettings& Scenario::study() const { return content_->settings.study; }
 const std::vector<Variation>& Scenario::alternatives() const { return content_->alternatives; }
 const std::vector<Variation>& Scenario::cases() const { return content_->cases; }

@@ -45,6 +45,7 @@ class Scenario {
   std::string hash() const;          // of the content of the file with overrides applied, 16 hex digits
   const Coefficients& coefficients() const;
   const FarmSettings& farm() const;
+  const std::vector<SettingInEffect>& settings_in_effect() const;  // every key, with its default where none was given
   // The kinds of care that its policies withhold, a phrase for each; empty if none. Such a scenario is for comparison
   // only.
   std::vector<std::string> withheld_care() const;

@@ -19,6 +19,7 @@ inline constexpr double unbounded = std::numeric_limits<double>::infinity();
 // Without `default_value` (and without `coefficient`) a key is required.
 // `coefficient` names a path of the coefficient library that gives default, source and grade; its unit is converted.
 // `aliases` are earlier names of the key, which files may still use.
+// `only_with` names a choice without which the key has no effect: "climate.kind: imposed", or several "a.kind: x, y".
 struct Number {
   std::string name;
   std::string unit = "-";
@@ -30,6 +31,7 @@ struct Number {
   std::string grade = {};
   std::string coefficient = {};
   std::vector<std::string> aliases = {};
+  std::string only_with = {};
 };
 
 struct Integer {
@@ -42,6 +44,7 @@ struct Integer {
   std::string grade = {};
   std::string coefficient = {};
   std::vector<std::string> aliases = {};
+  std::string only_with = {};
 };
 
 // A whole number of 64 bits, which a double does not hold exactly.
@@ -57,6 +60,7 @@ struct Bool {
   std::optional<bool> default_value = {};
   std::string help = {};
   std::vector<std::string> aliases = {};
+  std::string only_with = {};
 };
 
 struct String {
@@ -74,6 +78,7 @@ struct Choice {
   std::string source = {};
   std::string grade = {};
   std::vector<std::string> aliases = {};
+  std::string only_with = {};
 };
 
 struct TimeOfDay {
@@ -113,6 +118,7 @@ struct Numbers {
   std::string grade = {};
   std::string coefficient = {};  // of a table
   std::vector<std::string> aliases = {};
+  std::string only_with = {};
 };
 
 struct Integers {
@@ -178,6 +184,7 @@ struct Declaration {
   std::string source = {};
   std::string grade = {};
   std::string coefficient = {};
+  std::string only_with = {};
   std::list<Declaration> keys = {};  // of a section, of each entry of a list, of each named mapping
   std::list<Variant> variants = {};  // of a choice: each option's own keys, which stand beside the choice
 

@@ -87,12 +87,15 @@ void Section::record(const Node& node, const std::string& name, const Complaint&
 Section Section::child(Declaration& declaration, NodeRef node, const Place& place, const std::string& child_path) {
   // Below a value of the wrong kind, absent keys are not reported.
   const bool silent = frame_->silent || (!node && has(declaration.name));
-  reading_->frames_.push_back({std::move(node), place, child_path, {&declaration.keys}, silent});
+  const std::string& only_with = declaration.only_with.empty() ? frame_->only_with : declaration.only_with;
+  reading_->frames_.push_back({std::move(node), place, child_path, {&declaration.keys}, silent, true, only_with});
   return Section(*reading_, reading_->frames_.back(), declaration.keys);
 }
 
-Section Section::section(const std::string& name, const std::string& help) {
-  Declaration& declaration = declare(container(Kind::section, name, help));
+Section Section::section(const std::string& name, const std::string& help, const std::string& only_with) {
+  Declaration own = container(Kind::section, name, help);
+  own.only_with = only_with;
+  Declaration& declaration = declare(std::move(own));
   const Node::Entry* entry = find(name);
   // `herd:` with nothing below it is an empty section.
   const bool empty = entry && entry->value->kind == Node::Kind::empty;

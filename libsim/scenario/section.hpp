@@ -36,6 +36,15 @@ namespace farrowtide {
 
 class Reading;
 
+// A key as it was read: its value in the declared unit, whether it was given or is the default, and where.
+struct SettingInEffect {
+  std::string path;   // dotted
+  std::string value;  // as text: "20 degC", "[\"07:00\", \"15:00\"]"
+  bool given = false;
+  Place place;            // of the key where it was given
+  std::string only_with;  // as in the key's declaration
+};
+
 // A handle on one mapping of a Reading, which it must not outlive.
 class Section {
  public:
@@ -69,7 +78,7 @@ class Section {
   auto variants(Choice key, const Catalogue& catalogue);
 
   // Mappings below this one. An absent section reads as an empty one.
-  Section section(const std::string& name, const std::string& help);
+  Section section(const std::string& name, const std::string& help, const std::string& only_with = {});
   std::optional<Section> optional_section(const std::string& name, const std::string& help);
   std::vector<Section> list(const std::string& name, const std::string& help);
   std::vector<std::pair<std::string, Section>> named(const std::string& name, const std::string& help);
@@ -111,6 +120,7 @@ class Section {
     std::vector<const Keys*> declared;
     bool silent = false;  // below a mistake: absent keys are not reported
     bool checks_unknown = true;
+    std::string only_with = {};             // of the mapping as a whole
     std::vector<OtherVariant> others = {};  // not chosen; used only to explain an unknown key
   };
 
@@ -123,6 +133,7 @@ class Section {
   const Node::Entry* find(std::string_view name) const;  // by name or by an alias of the key declared under it
   void check_given_once(const Declaration& declaration);
   void record(const Node& node, const std::string& name, const Complaint& complaint);
+  void note(const Declaration& declaration, std::string value);
   template <class Parse>
   auto parsed(const Declaration& declaration, Parse parse) -> decltype(parse(std::declval<const Node&>()).value);
   template <class Parse>
@@ -153,6 +164,7 @@ class Reading {
   // Looks for unknown keys, then throws ScenarioError with all mistakes if there are any.
   void finish();
   const Declaration& declared() const { return root_; }
+  const std::vector<SettingInEffect>& in_effect() const { return in_effect_; }
 
  private:
   friend class Section;
@@ -164,6 +176,7 @@ class Reading {
   bool describing_;
   NodeRef document_;
   std::vector<Mistake> mistakes_;
+  std::vector<SettingInEffect> in_effect_;
   std::deque<Section::Frame> frames_;
   Declaration root_;
 };

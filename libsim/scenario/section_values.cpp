@@ -1,6 +1,7 @@
 // The keys of a section that hold values; parts and lists of parts are in section.cpp.
 #include <algorithm>
 #include <cmath>
+#include <cstdio>
 
 #include "libsim/scenario/section.hpp"
 #include "libsim/scenario/units.hpp"
@@ -28,6 +29,20 @@ void set_default(Declaration& declaration, const std::optional<Value>& value, Wr
 }
 
 std::string same(const std::string& text) { return text; }
+std::string truth_text(bool value) { return value ? "true" : "false"; }
+std::string time_text(Duration time) {
+  return clock_text(to_string(Time{time}).substr(sizeof "day 0", sizeof "00:00" - 1));
+}
+std::string with_unit(double value, const std::string& unit) {
+  return number_text(value) + (unit == "-" ? "" : " " + unit);
+}
+
+std::string date_text(std::chrono::year_month_day date) {
+  char text[32];
+  std::snprintf(text, sizeof text, "%04d-%02u-%02u", static_cast<int>(date.year()), static_cast<unsigned>(date.month()),
+                static_cast<unsigned>(date.day()));
+  return text;
+}
 
 template <class Key>
 Declaration base(Kind kind, const Key& key) {
@@ -36,6 +51,7 @@ Declaration base(Kind kind, const Key& key) {
   declaration.name = key.name;
   declaration.aliases = key.aliases;
   declaration.help = key.help;
+  if constexpr (requires { key.only_with; }) declaration.only_with = key.only_with;
   return declaration;
 }
 
@@ -129,6 +145,15 @@ auto Section::parsed(const Declaration& declaration, Parse parse)
   return result.value;
 }
 
+void Section::note(const Declaration& declaration, std::string value) {
+  const Node::Entry* entry = find(declaration.name);
+  const bool absent = !entry && declaration.presence == Presence::optional;
+  if (describing() || absent) return;
+  reading_->in_effect_.push_back({path(declaration.name), std::move(value), entry != nullptr,
+                                  entry ? entry->place : Place{},
+                                  declaration.only_with.empty() ? frame_->only_with : declaration.only_with});
+}
+
 template <class Parse>
 auto Section::parsed_list(const Declaration& declaration, Parse parse)
     -> std::optional<std::vector<typename decltype(parse(std::declval<const Node&>()).value)::value_type>> {
@@ -161,9 +186,12 @@ double Section::number(const Number& declared) {
   Declaration declaration = numeric(Kind::number, key);
   declaration.coefficient = key.coefficient;
   set_default(declaration, key.default_value, number_text);
-  const auto value = parsed(declare(std::move(declaration)),
-                            [&](const Node& node) { return parse_number(node, key.unit, key.low, key.high); });
-  return value.value_or(key.default_value.value_or(nearest_to_zero(key.low, key.high)));
+  const Declaration& declared_key = declare(std::move(declaration));
+  const auto given_value =
+      parsed(declared_key, [&](const Node& node) { return parse_number(node, key.unit, key.low, key.high); });
+  const double value = given_value.value_or(key.default_value.value_or(nearest_to_zero(key.low, key.high)));
+  note(declared_key, with_unit(value, key.unit));
+  return value;
 }
 
 Duration Section::duration(const Number& key) {
@@ -177,22 +205,32 @@ int Section::integer(const Integer& declared) {
   Declaration declaration = numeric(Kind::integer, key);
   declaration.coefficient = key.coefficient;
   set_default(declaration, key.default_value, [](int value) { return std::to_string(value); });
-  const auto value =
-      parsed(declare(std::move(declaration)), [&](const Node& node) { return parse_integer(node, key.low, key.high); });
-  return value.value_or(key.default_value.value_or(static_cast<int>(nearest_to_zero(key.low, key.high))));
+  const Declaration& declared_key = declare(std::move(declaration));
+  const auto given_value =
+      parsed(declared_key, [&](const Node& node) { return parse_integer(node, key.low, key.high); });
+  const int value =
+      given_value.value_or(key.default_value.value_or(static_cast<int>(nearest_to_zero(key.low, key.high))));
+  note(declared_key, std::to_string(value));
+  return value;
 }
 
 std::uint64_t Section::seed(const Seed& key) {
   Declaration declaration = base(Kind::integer, key);
   declaration.low = 0;
   set_default(declaration, key.default_value, [](std::uint64_t value) { return std::to_string(value); });
-  return parsed(declare(std::move(declaration)), parse_seed).value_or(key.default_value.value_or(0));
+  const Declaration& declared_key = declare(std::move(declaration));
+  const std::uint64_t value = parsed(declared_key, parse_seed).value_or(key.default_value.value_or(0));
+  note(declared_key, std::to_string(value));
+  return value;
 }
 
 bool Section::boolean(const Bool& key) {
   Declaration declaration = base(Kind::boolean, key);
-  set_default(declaration, key.default_value, [](bool value) { return std::string(value ? "true" : "false"); });
-  return parsed(declare(std::move(declaration)), parse_boolean).value_or(key.default_value.value_or(false));
+  set_default(declaration, key.default_value, truth_text);
+  const Declaration& declared_key = declare(std::move(declaration));
+  const bool value = parsed(declared_key, parse_boolean).value_or(key.default_value.value_or(false));
+  note(declared_key, truth_text(value));
+  return value;
 }
 
 std::string Section::string(const String& key) {
@@ -212,23 +250,31 @@ std::optional<std::string> Section::choose(const Choice& key) {
   declaration.source = key.source;
   declaration.grade = key.grade;
   set_default(declaration, key.default_value, same);
-  const auto value =
-      parsed(declare(std::move(declaration)), [&](const Node& node) { return parse_choice(node, key.options); });
-  return !value && !has(key.name) ? key.default_value : value;
+  const Declaration& declared_key = declare(std::move(declaration));
+  const auto value = parsed(declared_key, [&](const Node& node) { return parse_choice(node, key.options); });
+  const auto chosen = !value && !has(key.name) ? key.default_value : value;
+  if (chosen) note(declared_key, *chosen);
+  return chosen;
 }
 
 Duration Section::time_of_day(const TimeOfDay& key) {
   Declaration declaration = base(Kind::time_of_day, key);
   set_default(declaration, key.default_value, clock_text);
-  const auto value = parsed(declare(std::move(declaration)), parse_time_of_day);
-  return value ? *value : default_time(key.default_value.value_or("00:00"));
+  const Declaration& declared_key = declare(std::move(declaration));
+  const auto given_value = parsed(declared_key, parse_time_of_day);
+  const Duration value = given_value ? *given_value : default_time(key.default_value.value_or("00:00"));
+  note(declared_key, time_text(value));
+  return value;
 }
 
 std::chrono::year_month_day Section::date(const Date& key) {
   Declaration declaration = base(Kind::date, key);
   set_default(declaration, key.default_value, same);
-  const auto value = parsed(declare(std::move(declaration)), parse_date);
-  return value ? *value : default_date(key.default_value.value_or("2000-01-01"));
+  const Declaration& declared_key = declare(std::move(declaration));
+  const auto given_date = parsed(declared_key, parse_date);
+  const auto value = given_date ? *given_date : default_date(key.default_value.value_or("2000-01-01"));
+  note(declared_key, date_text(value));
+  return value;
 }
 
 std::vector<Duration> Section::times_of_day(const TimesOfDay& key) {
@@ -236,15 +282,20 @@ std::vector<Duration> Section::times_of_day(const TimesOfDay& key) {
   declaration.min_items = key.min_items;
   declaration.max_items = key.max_items;
   set_default(declaration, key.default_value, [](const auto& texts) { return list_text(texts, clock_text); });
-  const auto values = parsed_list(declare(std::move(declaration)), parse_time_of_day);
-  const bool increasing =
-      !values || std::adjacent_find(values->begin(), values->end(), std::greater_equal<>()) == values->end();
+  const Declaration& declared_key = declare(std::move(declaration));
+  const auto given_values = parsed_list(declared_key, parse_time_of_day);
+  const bool increasing = !given_values || std::adjacent_find(given_values->begin(), given_values->end(),
+                                                              std::greater_equal<>()) == given_values->end();
   if (!increasing) refuse(key.name, "is not in order", "each time later than the one before");
-  if (values && increasing) return *values;
-  std::vector<Duration> default_times;
-  for (const std::string& text : key.default_value.value_or(std::vector<std::string>{}))
-    default_times.push_back(default_time(text));
-  return default_times;
+  std::vector<Duration> times;
+  if (given_values && increasing) {
+    times = *given_values;
+  } else {
+    for (const std::string& text : key.default_value.value_or(std::vector<std::string>{}))
+      times.push_back(default_time(text));
+  }
+  note(declared_key, list_text(times, time_text));
+  return times;
 }
 
 std::vector<double> Section::numbers(const Numbers& declared) {
@@ -252,20 +303,26 @@ std::vector<double> Section::numbers(const Numbers& declared) {
   Declaration declaration = numeric(Kind::numbers, key);
   declaration.coefficient = key.coefficient;
   set_default(declaration, key.default_value, [](const auto& values) { return list_text(values, number_text); });
-  const auto values = parsed_list(declare(std::move(declaration)),
-                                  [&](const Node& node) { return parse_number(node, key.unit, key.low, key.high); });
-  return values.value_or(
+  const Declaration& declared_key = declare(std::move(declaration));
+  const auto given_values =
+      parsed_list(declared_key, [&](const Node& node) { return parse_number(node, key.unit, key.low, key.high); });
+  const auto values = given_values.value_or(
       key.default_value.value_or(std::vector<double>(key.min_items, nearest_to_zero(key.low, key.high))));
+  note(declared_key, list_text(values, number_text));
+  return values;
 }
 
 std::vector<int> Section::integers(const Integers& key) {
   Declaration declaration = numeric(Kind::integers, key);
   set_default(declaration, key.default_value,
               [](const auto& values) { return list_text(values, [](int value) { return std::to_string(value); }); });
-  const auto values = parsed_list(declare(std::move(declaration)),
-                                  [&](const Node& node) { return parse_integer(node, key.low, key.high); });
+  const Declaration& declared_key = declare(std::move(declaration));
+  const auto given_values =
+      parsed_list(declared_key, [&](const Node& node) { return parse_integer(node, key.low, key.high); });
   const auto lowest = static_cast<int>(nearest_to_zero(key.low, key.high));
-  return values.value_or(key.default_value.value_or(std::vector<int>(key.min_items, lowest)));
+  const auto values = given_values.value_or(key.default_value.value_or(std::vector<int>(key.min_items, lowest)));
+  note(declared_key, list_text(values, [](int value) { return std::to_string(value); }));
+  return values;
 }
 
 std::vector<std::string> Section::strings(const Strings& key) {
@@ -274,7 +331,8 @@ std::vector<std::string> Section::strings(const Strings& key) {
   declaration.min_items = key.min_items;
   declaration.max_items = key.max_items;
   set_default(declaration, key.default_value, [](const auto& values) { return list_text(values, same); });
-  auto values = parsed_list(declare(std::move(declaration)), [&](const Node& node) {
+  const Declaration& declared_key = declare(std::move(declaration));
+  auto values = parsed_list(declared_key, [&](const Node& node) {
     return key.options.empty() ? parse_string(node) : parse_choice(node, key.options);
   });
   if (values && !key.options.empty()) {
@@ -283,7 +341,9 @@ std::vector<std::string> Section::strings(const Strings& key) {
     const auto twice = std::adjacent_find(sorted.begin(), sorted.end());
     if (twice != sorted.end()) refuse(key.name, "lists '" + *twice + "' twice", "each only once"), values.reset();
   }
-  return values.value_or(key.default_value.value_or(std::vector<std::string>{}));
+  const auto texts = values.value_or(key.default_value.value_or(std::vector<std::string>{}));
+  note(declared_key, list_text(texts, same));
+  return texts;
 }
 
 template <class Key, class Result>

@@ -124,7 +124,10 @@ def test_the_key_reference_has_a_table_for_every_mapping_and_variant():
     for title in ("Top level", "`feeding`", "`feeding` with `kind: hand`", "`moves[]`", "`herd.every_sow`"):
         assert lines.count(f"## {title}") == 1, title
     assert "| `title` |  | required | text | Title of the scenario, in one line. |" in lines
-    assert "| `max` | kg/d | `9` | 0 to 20 kg/d | Step-up, by trough: maximum allowance. |" in lines
+    assert (
+        "| `max` | kg/d | `9` | 0 to 20 kg/d | Step-up, by trough: maximum allowance. Has an effect only with "
+        "feeding.allowance.rule: step_up, by_trough. |"
+    ) in lines
     assert not [line for line in lines if line.startswith("| `most")], "earlier names are not listed"
     rows = [line for line in lines if line.startswith("|")]
     assert len(rows) > 100

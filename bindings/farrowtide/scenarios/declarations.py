@@ -67,9 +67,15 @@ def allowed_text(key: Declaration) -> str:
     return key.range if key.kind == "number" else _ALLOWED.get(key.kind, "")
 
 
+def help_text(key: Declaration) -> str:
+    """What the key means, and the choice without which it has no effect."""
+    only = f"Has an effect only with {key.only_with}." if key.only_with else ""
+    return " ".join(filter(None, (key.help, only)))
+
+
 def meaning(key: Declaration) -> str:
     """What the key means, its units and what is allowed, in sentences."""
-    sentences = [key.help]
+    sentences = [help_text(key)]
     if key.unit == "-":
         sentences.append("A share may be given in %.")
     elif key.unit:

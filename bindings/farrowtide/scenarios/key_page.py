@@ -2,7 +2,15 @@
 
 from __future__ import annotations
 
-from farrowtide.scenarios.declarations import Declaration, allowed_text, declaration, default_text, has_keys, path_below
+from farrowtide.scenarios.declarations import (
+    Declaration,
+    allowed_text,
+    declaration,
+    default_text,
+    has_keys,
+    help_text,
+    path_below,
+)
 
 
 def key_page() -> str:
@@ -31,7 +39,7 @@ def _table(keys: list[Declaration], title: str, help: str) -> str:
 def _row(key: Declaration) -> str:
     default = "" if has_keys(key) else _code(key.default) if key.default is not None else default_text(key)
     unit = "" if key.unit == "-" else key.unit
-    cells = [unit, default, allowed_text(key), key.help]
+    cells = [unit, default, allowed_text(key), help_text(key)]
     return f"| {_code(key.name)} | {' | '.join(map(_cell, cells))} |"
 
 

@@ -24,7 +24,8 @@ ClimateSettings ClimateSettings::read(Section& section) {
                .low = -50,
                .high = 55,
                .min_items = 24,
-               .help = "Balance: hourly outdoor temperatures from 00:00 on the start date, instead of the preset."})
+               .help = "Balance: hourly outdoor temperatures from 00:00 on the start date, instead of the preset.",
+               .only_with = "climate.kind: balance"})
           .value_or(std::vector<double>{});
   climate.hourly_humidity_percent =
       section
@@ -33,7 +34,8 @@ ClimateSettings ClimateSettings::read(Section& section) {
                              .low = 1,
                              .high = 100,
                              .min_items = 24,
-                             .help = "Balance: hourly outdoor relative humidity, for the same hours as outdoor_hours."})
+                             .help = "Balance: hourly outdoor relative humidity, for the same hours as outdoor_hours.",
+                             .only_with = "climate.kind: balance"})
           .value_or(std::vector<double>{});
   if (climate.hourly_deg_c.size() != climate.hourly_humidity_percent.size()) {
     section.refuse("outdoor_humidity_hours", "differs in length from outdoor_hours", "one value for each hour");
@@ -43,13 +45,15 @@ ClimateSettings ClimateSettings::read(Section& section) {
                                                    .low = 5,
                                                    .high = 40,
                                                    .default_value = 20,
-                                                   .help = "Imposed: room temperature."});
+                                                   .help = "Imposed: room temperature.",
+                                                   .only_with = "climate.kind: imposed"});
   const double humidity = section.number({.name = "humidity",
                                           .unit = "%",
                                           .low = 20,
                                           .high = 100,
                                           .default_value = 60,
-                                          .help = "Imposed: relative humidity."});
+                                          .help = "Imposed: relative humidity.",
+                                          .only_with = "climate.kind: imposed"});
   climate.imposed = OutdoorDay::constant(temperature_deg_c, humidity);
   const auto hours =
       section.optional_numbers({.name = "temperature_hours",
@@ -58,7 +62,8 @@ ClimateSettings ClimateSettings::read(Section& section) {
                                 .high = 40,
                                 .min_items = 24,
                                 .max_items = 24,
-                                .help = "Imposed: room temperature for each hour of the day, instead of a constant."});
+                                .help = "Imposed: room temperature for each hour of the day, instead of a constant.",
+                                .only_with = "climate.kind: imposed"});
   if (hours) std::ranges::copy(*hours, climate.imposed.temperature_deg_c.begin());
   return climate;
 }

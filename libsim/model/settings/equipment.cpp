@@ -6,16 +6,20 @@ EquipmentSettings EquipmentSettings::read(Section& section) {
   EquipmentSettings equipment;
   equipment.crates = section.integer(
       {.name = "crates", .low = 1, .high = 500, .default_value = 24, .help = "Number of farrowing crates in a room."});
-  equipment.deep_pit = section.boolean(
-      {.name = "deep_pit", .default_value = false, .help = "Deep pit under the slats, which raises the set points."});
+  equipment.deep_pit = section.boolean({.name = "deep_pit",
+                                        .default_value = false,
+                                        .help = "Deep pit under the slats, which raises the set points.",
+                                        .only_with = "climate.kind: balance"});
   equipment.farrowing_place =
       section.choice<FarrowingPlace>({.name = "farrowing_place",
                                       .default_value = "crate",
                                       .help = "Where sows farrow: in a crate, or in a pen (or an open crate), where "
                                               "labour is shorter but crushing is more "
                                               "common."});
-  equipment.pad = section.choice<CoolingPad>(
-      {.name = "inlet", .default_value = "plain", .help = "Air inlet: plain, or with an evaporative cooling pad."});
+  equipment.pad = section.choice<CoolingPad>({.name = "inlet",
+                                              .default_value = "plain",
+                                              .help = "Air inlet: plain, or with an evaporative cooling pad.",
+                                              .only_with = "climate.kind: balance"});
   equipment.sow_cooling = section.choice<SowCooling>(
       {.name = "sow_cooling", .default_value = "none", .help = "Direct cooling of the sow in warm conditions."});
   equipment.drinker_flow_l_per_min = section.number({.name = "drinker_flow",

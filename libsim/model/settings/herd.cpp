@@ -1,5 +1,7 @@
 #include "libsim/model/settings/herd.hpp"
 
+#include <numeric>
+
 namespace farrowtide {
 namespace {
 
@@ -26,7 +28,8 @@ void read_deaths_and_disorders(Section& section, HerdSettings& herd) {
                                              .low = -2,
                                              .high = 2,
                                              .default_value = 0,
-                                             .help = "Log hazard ratio of piglet death relative to the default herd."});
+                                             .help = "Log hazard ratio of piglet death relative to the default herd.",
+                                             .only_with = "herd.mortality: on"});
   herd.health = section.choice<Health>({.name = "health",
                                         .default_value = "on",
                                         .help = "off: no post-partum disorder (dysgalactia syndrome), leg problems, "
@@ -38,10 +41,12 @@ void read_deaths_and_disorders(Section& section, HerdSettings& herd) {
        .low = -3,
        .high = 3,
        .help = "Log odds ratio of the post-partum disorder relative to the default herd; higher is worse.",
-       .coefficient = "sow.sow_effects.health_herd_level"});
+       .coefficient = "sow.sow_effects.health_herd_level",
+       .only_with = "herd.health: on"});
   herd.scours = section.choice<ScoursLevel>({.name = "scours",
                                              .default_value = "usual",
-                                             .help = "Incidence of piglet scours; problem: a herd with an outbreak."});
+                                             .help = "Incidence of piglet scours; problem: a herd with an outbreak.",
+                                             .only_with = "herd.health: on"});
 }
 
 }  // namespace
@@ -75,6 +80,8 @@ HerdSettings HerdSettings::read(Section& section) {
                        .max_items = 12,
                        .help = "Shares of parity 1, 2, ... among the loaded sows; normalised to sum to 1.",
                        .coefficient = "sow.herd.parity_share"});
+  if (std::accumulate(herd.parity_shares.begin(), herd.parity_shares.end(), 0.0) <= 0 && !section.describing())
+    section.refuse("parity_shares", "are all 0", "a share above 0 for at least one parity");
   herd.every_sow = section.read<DescribedSow>("every_sow", "Traits that are the same in all sows, as in a trial.");
   herd.sows =
       section.read_list<DescribedSow>("sows", "Individually described sows; omitted traits are drawn at random.");

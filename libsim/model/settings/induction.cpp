@@ -19,7 +19,8 @@ InductionSettings InductionSettings::read(Section& section) {
                                             .low = 110,
                                             .high = 120,
                                             .help = "Day of gestation on which farrowing is induced.",
-                                            .coefficient = "sow.gestation.length_herd_mean"});
+                                            .coefficient = "sow.gestation.length_herd_mean",
+                                            .only_with = "induction.kind: single, split"});
   const double earliest_d =
       Induction(section.coefficients()).earliest_d(GestationLength(section.coefficients()).herd_mean_d());
   if (induction.schedule && induction.gestation_day < earliest_d) {

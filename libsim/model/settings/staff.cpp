@@ -38,6 +38,12 @@ Shift read_shift(Section& section) {
                                   .help = "Share of days on which a person on the shift is absent."});
   shift.break_from = section.optional_time_of_day(
       {.name = "break_from", .help = "Start of the break; by default, the break is in the middle of the shift."});
+  if (section.describing()) return shift;
+  if (shift.break_length >= length_of(shift)) {
+    section.refuse("break", "is as long as the shift", "less than the shift");
+  } else if (break_of(shift).second > length_of(shift)) {
+    section.refuse("break_from", "puts the break outside the shift", "a break that ends before the shift does");
+  }
   return shift;
 }
 

@@ -19,19 +19,6 @@ constexpr auto weekend = std::bitset<7>{0b1100000};
 
 std::string clock_text(Duration time_of_day) { return to_string(Time{time_of_day}).substr(sizeof "day 0"); }
 
-Duration length_of(const Shift& shift) {
-  return shift.until > shift.from ? shift.until - shift.from : shift.until + 1_d - shift.from;
-}
-
-/// Start and end of the break, relative to the start of the shift.
-std::pair<Duration, Duration> break_of(const Shift& shift) {
-  const Duration middle{(length_of(shift) - shift.break_length).seconds() / 2};
-  if (!shift.break_from) return {middle, middle + shift.break_length};
-  const Duration begins =
-      *shift.break_from >= shift.from ? *shift.break_from - shift.from : *shift.break_from + 1_d - shift.from;
-  return {begins, begins + shift.break_length};
-}
-
 void check(const Shift& shift) {
   const std::string which = "shift " + clock_text(shift.from) + " to " + clock_text(shift.until);
   if (!(shift.absence >= 0 && shift.absence <= 1)) {
@@ -48,6 +35,18 @@ void check(const Shift& shift) {
 }
 
 }  // namespace
+
+Duration length_of(const Shift& shift) {
+  return shift.until > shift.from ? shift.until - shift.from : shift.until + 1_d - shift.from;
+}
+
+std::pair<Duration, Duration> break_of(const Shift& shift) {
+  const Duration middle{(length_of(shift) - shift.break_length).seconds() / 2};
+  if (!shift.break_from) return {middle, middle + shift.break_length};
+  const Duration begins =
+      *shift.break_from >= shift.from ? *shift.break_from - shift.from : *shift.break_from + 1_d - shift.from;
+  return {begins, begins + shift.break_length};
+}
 
 Roster::Roster(std::vector<Shift> shifts) : shifts_{std::move(shifts)} {
   for (const Shift& shift : shifts_) check(shift);

@@ -4,6 +4,7 @@
 #include <functional>
 #include <optional>
 #include <string_view>
+#include <utility>
 #include <vector>
 
 #include "libsim/kernel/resource.hpp"
@@ -23,6 +24,10 @@ struct Shift {
   std::optional<Duration> break_from = {};  ///< time of day; if not given, the break is in the middle of the shift
   double absence = 0;                       ///< share of days on which a given person is absent, 0-1
 };
+
+Duration length_of(const Shift& shift);  ///< including the break
+/// Start and end of the break, relative to the start of the shift.
+std::pair<Duration, Duration> break_of(const Shift& shift);
 
 /// An uninterrupted period with people on duty.
 struct Duty {

@@ -50,14 +50,16 @@ EarlyWeaning EarlyWeaning::read(Section& section) {
        .low = 17,
        .high = 35,
        .help = "First lactation day on which a litter may be weaned early. Local law may require a higher age.",
-       .coefficient = "staff.practice.wean_early_from_day"});
+       .coefficient = "staff.practice.wean_early_from_day",
+       .only_with = "care.wean_early: true"});
   weaning.off_feed_days =
       section.integer({.name = "off_feed_days",
                        .low = 1,
                        .high = 10,
                        .help = "Consecutive mornings with an untouched trough after which a litter is weaned early. "
                                "They are counted only when feeding by the trough (feeding.allowance.rule: by_trough).",
-                       .coefficient = "staff.practice.off_feed_days_to_wean"});
+                       .coefficient = "staff.practice.off_feed_days_to_wean",
+                       .only_with = "care.wean_early: true"});
   return weaning;
 }
 

@@ -8,7 +8,7 @@ namespace farrowtide {
 
 namespace {
 
-double read_kg_per_day(Section& section, std::string name, std::string help, std::string coefficient,
+double read_kg_per_day(Section& section, std::string name, std::string help, std::string coefficient, std::string rules,
                        std::vector<std::string> aliases = {}) {
   return section.number({.name = std::move(name),
                          .unit = "kg/d",
@@ -16,12 +16,18 @@ double read_kg_per_day(Section& section, std::string name, std::string help, std
                          .high = max_feed_kg_per_day,
                          .help = std::move(help),
                          .coefficient = std::move(coefficient),
-                         .aliases = std::move(aliases)});
+                         .aliases = std::move(aliases),
+                         .only_with = "feeding.allowance.rule: " + std::move(rules)});
 }
 
-double read_share(Section& section, std::string name, std::string help, std::string coefficient) {
-  return section.number(
-      {.name = std::move(name), .low = 0, .high = 1, .help = std::move(help), .coefficient = std::move(coefficient)});
+double read_share(Section& section, std::string name, std::string help, std::string coefficient,
+                  std::string only_with = {}) {
+  return section.number({.name = std::move(name),
+                         .low = 0,
+                         .high = 1,
+                         .help = std::move(help),
+                         .coefficient = std::move(coefficient),
+                         .only_with = std::move(only_with)});
 }
 
 }  // namespace
@@ -30,19 +36,19 @@ DailyAllowance::ByTrough DailyAllowance::ByTrough::read(Section& section) {
   ByTrough by_trough;
   by_trough.raise_kg_per_day =
       read_kg_per_day(section, "raise", "By trough: increase if her trough is empty at the check.",
-                      "sow.feeding_practice.trough_raise");
+                      "sow.feeding_practice.trough_raise", "by_trough");
   by_trough.lower_kg_per_day =
       read_kg_per_day(section, "lower", "By trough: decrease if it is untouched; the sow is flagged.",
-                      "sow.feeding_practice.trough_lower");
-  by_trough.min_kg_per_day =
-      read_kg_per_day(section, "min", "By trough: minimum allowance.", "sow.feeding_practice.trough_least", {"least"});
+                      "sow.feeding_practice.trough_lower", "by_trough");
+  by_trough.min_kg_per_day = read_kg_per_day(section, "min", "By trough: minimum allowance.",
+                                             "sow.feeding_practice.trough_least", "by_trough", {"least"});
   by_trough.empty_share = read_share(
       section, "empty_up_to", "By trough: share of the feed offered that may be left in a trough that counts as empty.",
-      "sow.feeding_practice.trough_empty_share");
+      "sow.feeding_practice.trough_empty_share", "feeding.allowance.rule: by_trough");
   by_trough.untouched_share =
       read_share(section, "untouched_from",
                  "By trough: share of the feed offered that is left from which a trough counts as untouched.",
-                 "sow.feeding_practice.trough_untouched_share");
+                 "sow.feeding_practice.trough_untouched_share", "feeding.allowance.rule: by_trough");
   if (by_trough.untouched_share <= by_trough.empty_share && !section.describing())
     section.refuse("untouched_from", "must be more than empty_up_to");
   return by_trough;
@@ -61,12 +67,13 @@ DailyAllowance DailyAllowance::read(Section& section) {
                                                   "individually, at the morning check of each sow's trough."});
   const double start =
       read_kg_per_day(section, "start", "Step-up: allowance on lactation day 1. By trough: until her first check.",
-                      "sow.feeding_practice.step_up_start");
-  const double step = read_kg_per_day(section, "step", "Step-up: daily increase.", "sow.feeding_practice.step_up_step");
+                      "sow.feeding_practice.step_up_start", "step_up, by_trough");
+  const double step =
+      read_kg_per_day(section, "step", "Step-up: daily increase.", "sow.feeding_practice.step_up_step", "step_up");
   const double max = read_kg_per_day(section, "max", "Step-up, by trough: maximum allowance.",
-                                     "sow.feeding_practice.step_up_most", {"most"});
+                                     "sow.feeding_practice.step_up_most", "step_up, by_trough", {"most"});
   const double flat =
-      read_kg_per_day(section, "amount", "Flat: allowance on every day.", "sow.feeding_practice.flat_amount");
+      read_kg_per_day(section, "amount", "Flat: allowance on every day.", "sow.feeding_practice.flat_amount", "flat");
   const bool is_flat = allowance.rule_ == Rule::flat;
   allowance.start_kg_per_day_ = is_flat ? flat : start;
   allowance.step_kg_per_day_ = allowance.rule_ == Rule::step_up ? step : 0;
@@ -87,7 +94,8 @@ DailyAllowance DailyAllowance::read(Section& section) {
                .high = max_feed_kg_per_day,
                .min_items = 1,
                .max_items = 60,
-               .help = "By day: allowance on lactation day 1, 2 and so on; the last one applies from then on."})
+               .help = "By day: allowance on lactation day 1, 2 and so on; the last one applies from then on.",
+               .only_with = "feeding.allowance.rule: by_day"})
           .value_or(std::vector<double>{});
   if (allowance.rule_ == Rule::by_day && allowance.kg_by_day_.empty())
     section.refuse("rule", "requires an amount for each day", "amounts: [2.0, 2.5, 3.0]");
