@@ -22,6 +22,8 @@ void translate(std::exception_ptr thrown) {
     raise_scenario_error(error);
   } catch (const UserError& error) {
     PyErr_SetString(error_type("UserError").ptr(), error.what());
+  } catch (const StoppedByUser&) {
+    PyErr_SetNone(PyExc_KeyboardInterrupt);
   } catch (const InternalError& error) {
     PyErr_SetString(error_type("InternalError").ptr(), error.what());
   }

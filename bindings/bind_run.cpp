@@ -2,6 +2,7 @@
 #include <optional>
 
 #include "bindings/bind.hpp"
+#include "bindings/own_policies.hpp"
 #include "libsim/run/replications.hpp"
 
 namespace farrowtide {
@@ -21,6 +22,7 @@ class Watcher {
       return true;
     } catch (py::error_already_set& error) {
       raised_ = error.value();
+      stop_policy_code();
       return false;
     }
   }

@@ -20,6 +20,23 @@ Held hold(py::object object) {
   });
 }
 
+// Marks this thread as one that runs a policy's code, for as long as it lives. The GIL guards the list.
+class RunningPolicyCode {
+ public:
+  RunningPolicyCode() { threads().push_back(PyThread_get_thread_ident()); }
+  ~RunningPolicyCode() {
+    const auto own = std::ranges::find(threads(), PyThread_get_thread_ident());
+    threads().erase(own);
+  }
+  RunningPolicyCode(const RunningPolicyCode&) = delete;
+  RunningPolicyCode& operator=(const RunningPolicyCode&) = delete;
+
+  static std::vector<unsigned long>& threads() {
+    static std::vector<unsigned long> threads;
+    return threads;
+  }
+};
+
 class OwnPolicy {
  public:
   explicit OwnPolicy(py::object policy) : policy_(hold(std::move(policy))) {}
@@ -29,6 +46,7 @@ class OwnPolicy {
   template <class Read, class... Arguments>
   auto ask(const char* method, Read read, const Arguments&... arguments) const {
     const py::gil_scoped_acquire gil;
+    const RunningPolicyCode here;
     try {
       const py::object given = policy_->attr(method)(arguments...);
       try {
@@ -37,6 +55,7 @@ class OwnPolicy {
         throw UserError(message("unusable_answer", method, given, unfit.expected));
       }
     } catch (py::error_already_set& error) {
+      if (error.matches(PyExc_KeyboardInterrupt)) throw StoppedByUser{};
       if (error.trace()) PyException_SetTraceback(error.value().ptr(), error.trace().ptr());  // for the line
       throw UserError(message("error_in", method, error.value()));
     }
@@ -199,6 +218,11 @@ void add(std::vector<CatalogueEntry<Policy>>& catalogue, const py::object& polic
 }
 
 }  // namespace
+
+void stop_policy_code() {
+  for (const unsigned long thread : RunningPolicyCode::threads())
+    PyThreadState_SetAsyncExc(thread, PyExc_KeyboardInterrupt);
+}
 
 PolicyCatalogues catalogues_with(const std::vector<py::object>& own_policies) {
   PolicyCatalogues all = PolicyCatalogues::built_in();

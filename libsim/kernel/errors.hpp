@@ -17,4 +17,7 @@ class InternalError : public std::logic_error {
   using std::logic_error::logic_error;
 };
 
+/// The user stopped the run while the code of a policy was running.
+struct StoppedByUser {};
+
 }  // namespace farrowtide

@@ -1,7 +1,9 @@
 #include "libsim/model/routine.hpp"
 
 #include <algorithm>
+#include <string>
 
+#include "libsim/kernel/errors.hpp"
 #include "libsim/model/attending.hpp"
 #include "libsim/model/drinking.hpp"
 #include "libsim/model/farm.hpp"
@@ -40,8 +42,11 @@ void ask_for_processing(FarrowingRoom& room, WorkOrder& order, Sow& sow, int tod
   for (int& day = litter.processing_planned_to_day; day < sow.lactation_day(today); ++day)
     litter.processing_due +=
         room.settings.handling->share_of_processing({.lactation_day = day + 1, .piglets = piglets});
-  const double share = litter.processing_due - litter.processed;
   constexpr double rounding = 1e-9;
+  if (litter.processing_due > 1 + rounding)
+    throw UserError("the handling policy processes more than the whole of a litter: its shares add up to " +
+                    std::to_string(litter.processing_due));
+  const double share = litter.processing_due - litter.processed;
   if (share <= rounding || piglets == 0) return;
   add_visit(room, order, sow, piglets);
   Visit& visit = order.visits.back();

@@ -2,6 +2,7 @@
 
 # ruff: noqa: RUF012 (a policy's parameters are meant to stand in its class)
 import re
+import signal
 import subprocess
 import sys
 from pathlib import Path
@@ -309,3 +310,26 @@ def test_ctrl_c_keeps_the_rooms_that_are_done():
     assert 0 < done.replications < 2000
     whole = farrowtide.run(scenario, replications=done.replications, seed=4)
     pd.testing.assert_frame_equal(done.sows, whole.sows, check_exact=True)
+
+
+def test_ctrl_c_stops_a_policy_that_never_answers(tmp_path):
+    policy = tmp_path / "policy.py"
+    policy.write_text(
+        "from farrowtide.policies import Handling\n"
+        "class Endless(Handling):\n"
+        "    name, help = 'endless', 'Never answers.'\n"
+        "    def share_of_processing(self, view):\n"
+        "        print('asked', flush=True)\n"
+        "        while True:\n"
+        "            pass\n",
+        encoding="utf-8",
+    )
+    file = tmp_path / "endless.yaml"
+    file.write_text("title: Endless\nroom: {crates: 3}\nhandling: {kind: endless}\n", encoding="utf-8")
+    command = [sys.executable, "-m", "farrowtide", "run", str(file), "--policies", str(policy)]
+    with subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True) as process:
+        assert process.stdout.readline() == "asked\n"
+        process.send_signal(signal.SIGINT)
+        _, said = process.communicate(timeout=60)
+    assert process.returncode == 130
+    assert said == "interrupted\n"
