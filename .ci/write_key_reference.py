@@ -1,29 +1,42 @@
-"""Writes .site/generated/keys.md: every key of a scenario as the engine declares it. With --check: fails if it is not current."""
+"""Writes .site/generated/keys.md and warnings.md, from the declarations of keys and the checks that warn.
+
+With --check: fails if a page is not current.
+"""
 
 import sys
 from pathlib import Path
 
+from farrowtide.report.warnings_page import warnings_page
 from farrowtide.scenarios.key_page import key_page
 
-HEAD = """# Key reference
+KEYS = """# Key reference
 
 Every key of a scenario, written by `.ci/write_key_reference.py` from the declarations that also read the files. `farrowtide explain KEY`
 prints the entry of one key. How to write a scenario, and which example answers which question:
 [scenarios/README.md](../../scenarios/README.md).
 
 """
+WARNINGS = """# Warnings
+
+What to know before trusting a number, written by `.ci/write_key_reference.py` from the checks themselves. `farrowtide check` prints
+the warnings about a scenario and about one trial room of each alternative; every command that runs rooms prints those
+about the scenario and the results first, and they are in the report and in `--json` (`warnings`). With `--strict`
+they are errors. In Python they are `farrowtide.PlausibilityWarning`, and `.warnings` of every result.
+
+"""
 
 
 def main() -> int:
-    page = Path(__file__).resolve().parent.parent / ".site" / "generated" / "keys.md"
-    text = HEAD + key_page()
+    folder = Path(__file__).resolve().parent.parent / ".site" / "generated"
+    pages = {folder / "keys.md": KEYS + key_page(), folder / "warnings.md": WARNINGS + warnings_page()}
     if "--check" not in sys.argv:
-        page.write_text(text, encoding="utf-8")
+        for page, text in pages.items():
+            page.write_text(text, encoding="utf-8")
         return 0
-    if page.exists() and page.read_text(encoding="utf-8") == text:
-        return 0
-    print(".site/generated/keys.md is not current: python .ci/write_key_reference.py", file=sys.stderr)
-    return 1
+    old = [page.name for page, text in pages.items() if not page.exists() or page.read_text(encoding="utf-8") != text]
+    if old:
+        print(f".site/generated: not current: {', '.join(old)}: python .ci/write_key_reference.py", file=sys.stderr)
+    return len(old)
 
 
 if __name__ == "__main__":

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from farrowtide import selecting as selecting
     from farrowtide.engine.result import Interrupted, Result
     from farrowtide.engine.running import run
-    from farrowtide.errors import InternalError, Mistake, ScenarioError, UserError
+    from farrowtide.errors import InternalError, Mistake, PlausibilityWarning, ScenarioError, UserError
     from farrowtide.outputs.catalogue import catalogue
     from farrowtide.outputs.explaining import explain
     from farrowtide.outputs.output import Output
@@ -42,6 +42,7 @@ _HOMES = {
     "Mistake": "errors",
     "Output": "outputs.output",
     "Picked": "results.pick",
+    "PlausibilityWarning": "errors",
     "Result": "engine.result",
     "Scenario": "scenarios.scenario",
     "ScenarioError": "errors",
@@ -67,6 +68,7 @@ __all__ = [
     "Mistake",
     "Output",
     "Picked",
+    "PlausibilityWarning",
     "Result",
     "Scenario",
     "ScenarioError",

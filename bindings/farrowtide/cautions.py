@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 
+# What every interval leaves out, in one sentence.
+LEFT_OUT_OF_INTERVALS = "Intervals cover sampling variation only, not uncertainty in the model's parameters."
+
 # Printed below results, in reports and descriptions, in JSON and provenance files, and in README.md: one text.
 CAUTION = (
     "These are results of a model, not advice for a herd. Decide with the herd veterinarian, under local rules and "
@@ -12,8 +15,8 @@ CAUTION = (
     "records and withdrawal times; euthanasia; processing, moving and early weaning of piglets, with the age limits and "
     "pain relief of local law; making sows stand up, which is for people trained to handle sows, because piglets can be "
     "crushed when she lies down again; heat lamps (fire, burns) and drip cooling (wetting and chilling) near newborn "
-    "piglets; lowering the room temperature; changing the feed; and working alone, by day or by night. Intervals cover "
-    "sampling variation only, not uncertainty in the model's parameters."
+    "piglets; lowering the room temperature; changing the feed; and working alone, by day or by night. "
+    + LEFT_OUT_OF_INTERVALS
 )
 FOR_COMPARISON_ONLY = "for comparison only"
 

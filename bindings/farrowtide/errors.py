@@ -1,13 +1,72 @@
-"""The errors that users see, and suggestions for misspelt names."""
+"""The errors and warnings that users see, and suggestions for misspelt names."""
 
 from __future__ import annotations
 
 import difflib
+import warnings
 from collections.abc import Iterable
+from typing import Any
 
 from farrowtide._core import InternalError, Mistake, ScenarioError, UserError
 
-__all__ = ["InternalError", "Mistake", "ScenarioError", "UserError", "did_you_mean"]
+__all__ = ["InternalError", "Mistake", "PlausibilityWarning", "ScenarioError", "UserError", "did_you_mean", "emit"]
+
+
+class PlausibilityWarning(UserWarning):
+    """What a user should know before trusting a number: in a scenario before it is run, or in a result.
+
+    `kind` is its name in the list of warnings; `place` is "FILE:LINE: key = value", or what it is about; `problem`
+    says what is wrong, with a number; `advice` what to do; `where` names the alternatives and cases it is limited to.
+    Turned into an error (`warnings.simplefilter("error", PlausibilityWarning)`), a warning about a scenario is raised
+    before anything runs, and one about a result holds that result as `finished`.
+    """
+
+    def __init__(
+        self, kind: str, place: str, problem: str, advice: str, where: Iterable[str] = (), finished: Any = None
+    ) -> None:
+        self.kind, self.place, self.problem, self.advice = kind, place, problem, advice
+        self.where = tuple(where)
+        self.finished = finished
+        super().__init__(kind, place, problem, advice, self.where, finished)
+
+    def __str__(self) -> str:
+        within = f" [{', '.join(self.where)}]" if self.where else ""
+        return f"{self.place}{within}: {self.problem}. {self.advice}"
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, PlausibilityWarning) and self.args[:5] == other.args[:5]
+
+    def __hash__(self) -> int:
+        return hash(self.args[:5])
+
+    def in_plain_values(self) -> dict[str, Any]:
+        """As JSON holds it."""
+        return {
+            "kind": self.kind,
+            "place": self.place,
+            "problem": self.problem,
+            "advice": self.advice,
+            "where": list(self.where),
+        }
+
+
+def emit(found: Iterable[PlausibilityWarning], *, finished: Any = None) -> None:
+    """Issues these as Python warnings. If a filter makes errors of them, the first is raised with all as its notes.
+
+    `finished` is the result that they are about; it is not lost.
+    """
+    raised: list[PlausibilityWarning] = []
+    for one in found:
+        try:
+            warnings.warn(one, stacklevel=3)
+        except PlausibilityWarning as error:
+            raised.append(error)
+    if raised:
+        first = raised[0]
+        for one in raised[1:]:
+            first.add_note(str(one))
+        first.finished = finished
+        raise first
 
 
 def did_you_mean(word: str, known: Iterable[str]) -> str:

@@ -125,7 +125,7 @@ def test_a_farm_says_what_it_counts(meals_file):
 
 def test_run_as_json_has_stable_keys(meals_file):
     said = json.loads(call("run", meals_file, "--json", "--case", "July", "--alternative", "full access").stdout)
-    assert set(said) == {"provenance", "caution", "withheld_care", "interrupted", "outputs"}
+    assert set(said) == {"provenance", "caution", "withheld_care", "warnings", "interrupted", "outputs"}
     assert set(said["outputs"][0]) == {"output", "unit", "label", "mean", "sd", "ci_low", "ci_high", "n"}
     assert said["outputs"][0]["sd"] is None  # one room has no spread
 
@@ -173,8 +173,8 @@ def test_compare_as_json_has_stable_keys(meals_file, tmp_path):
         call("compare", meals_file, "-n", 2, "--set", "room.crates=2", "--json", "--out", tmp_path).stdout
     )
     assert set(said) == {
-        "provenance", "caution", "withheld_care", "interrupted", "reference", "precision", "no_worse", "answers",
-        "report", "differences",
+        "provenance", "caution", "withheld_care", "warnings", "set_aside", "interrupted", "reference", "precision",
+        "no_worse", "answers", "report", "differences",
     }  # fmt: skip
     assert set(said["differences"][0]) == {
         "case", "output", "unit", "alternative", "reference", "mean_alternative", "mean_reference", "difference",
@@ -223,13 +223,26 @@ def test_ctrl_c_keeps_what_is_done_and_exits_130(meals_file, tmp_path, quiet):
     assert "Traceback" not in err
 
 
+@pytest.mark.parametrize("command", ["run", "labour"])
+def test_one_alternative_stopped_by_ctrl_c_is_delivered_as_far_as_it_is_done(command, meals_file, monkeypatch):
+    whole_run = farrowtide.run
+
+    def stopped_run(scenario, **options):
+        raise farrowtide.Interrupted(whole_run(scenario, **options | {"replications": 2, "progress": None}))
+
+    monkeypatch.setattr("farrowtide.engine.running.run", stopped_run)
+    found = call(command, meals_file, "-n", 9, "--set", "room.crates=4")
+    assert found.exit_code == exit_codes.EXIT_INTERRUPTED
+    assert "Stopped early: 2 of 9 replications are done." in found.stdout
+
+
 def test_the_engine_hears_ctrl_c_at_once(small_room):
     """Long before the end of a run that would take a minute."""
     program = (
         "import farrowtide, sys\n"
-        "scenario = farrowtide.load(sys.argv[1])\n"
+        "scenario, run = farrowtide.load(sys.argv[1]), farrowtide.run\n"
         "print('ready', flush=True)\n"
-        "try:\n    farrowtide.run(scenario, replications=50_000, record=[])\n"
+        "try:\n    run(scenario, replications=50_000, record=[])\n"
         "except farrowtide.Interrupted as stopped:\n    print(stopped.finished.replications)\n"
     )
     arguments = [sys.executable, "-c", program, small_room.source_name]

@@ -194,7 +194,7 @@ def test_days_simulated_are_those_of_a_run(three_sows):
 def test_what_an_output_is_computed_from_is_found_by_measuring_it():
     made_of = {name: computed_from(output) for name, output in farrowtide.catalogue().items()}
     assert made_of["weight_loss_kg"] == "mean(sows.weight_loss_kg)"
-    assert made_of["labour_min_per_litter"] == "sum(tasks.minutes), rows(sows)"
+    assert made_of["labour_min_per_litter"] == "sum(tasks.minutes), rows where(sows); by sows.total_born"
     assert made_of["sows_lost_percent"].endswith("by sows.left_as")
     columns = {f"{table}.{info.name}" for table, infos in _core.tables().items() for info in infos}
     for text in made_of.values():

@@ -44,7 +44,9 @@ def test_a_task_is_what_a_hand_count_says(short, task):
     minutes, late, undone, waits, interruptions = [], [], [], [], []
     for replicate in range(6):
         rows = [row for row in short.tasks.itertuples() if row.replicate == replicate and row.kind == task]
-        litters = sum(row.replicate == replicate and row.nurse == 0 for row in short.sows.itertuples())
+        litters = sum(
+            row.replicate == replicate and row.nurse == 0 and row.total_born > 0 for row in short.sows.itertuples()
+        )
         minutes.append(sum(row.minutes for row in rows) / litters)
         late.append(100 * sum(row.outcome == "late" for row in rows) / len(rows))
         undone.append(100 * sum(row.outcome == "undone" for row in rows) / len(rows))
@@ -197,7 +199,7 @@ def test_the_command_prints_tables_that_fit_and_writes_a_picture(meals_file, tmp
     lines = found.stdout.splitlines()
     assert max(map(len, lines)) <= 80
     assert "\N{HORIZONTAL ELLIPSIS}" not in found.stdout  # nothing is cut off
-    assert lines[0].startswith("Hand feeds a day, 2 hand feeds: 3 rooms")  # the reference
+    assert any(line.startswith("Hand feeds a day, 2 hand feeds: 3 rooms") for line in lines)  # the reference
     said = " ".join(found.stdout.split())
     assert "feed by hand" in said
     assert "No hour has more than" in said
@@ -209,7 +211,7 @@ def test_the_command_as_json_has_stable_keys(meals_file):
     arguments = ["-n", 2, "--set", "room.crates=4", "--alternative", "full access", "--json"]
     said = json.loads(call("labour", meals_file, *arguments).stdout)
     assert set(said) == {
-        "provenance", "caution", "withheld_care", "interrupted", "alternative", "findings", "tasks", "hours",
+        "provenance", "caution", "withheld_care", "warnings", "interrupted", "alternative", "findings", "tasks", "hours",
         "longest_waits", "by_parity",
     }  # fmt: skip
     assert said["alternative"] == "full access"

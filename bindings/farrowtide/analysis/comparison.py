@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
@@ -11,6 +11,7 @@ import pandas as pd
 
 from farrowtide.analysis import margins as within_margins
 from farrowtide.analysis import quantiles
+from farrowtide.errors import PlausibilityWarning
 from farrowtide.outputs.catalogue import catalogue, chosen
 from farrowtide.outputs.output import Output
 from farrowtide.scenarios.scenario import Scenario
@@ -55,6 +56,10 @@ class ComparisonTables:
     staff_hours: pd.DataFrame
     policies: dict[str, dict[str, str]]  # alternative -> family -> what its policy does, in the first case
     provenance: dict[str, Any]
+    warnings: list[PlausibilityWarning] = field(default_factory=list)  # what to know before trusting a number
+    set_aside: list[dict[str, Any]] = field(
+        default_factory=list
+    )  # rooms that broke off: case, alternative, replicate, ...
 
     def worst_decile(self, outputs: Sequence[str] | None = None) -> pd.DataFrame:
         """The worst decile: one room in ten is this bad or worse, by output; see `farrowtide.selecting.worst_decile`.

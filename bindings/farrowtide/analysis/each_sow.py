@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
 import pandas as pd
 
 from farrowtide import _core
-from farrowtide.errors import UserError
+from farrowtide.errors import PlausibilityWarning, UserError
 from farrowtide.outputs.output import Output
 from farrowtide.outputs.rooms import PARITY_CLASSES, Rooms, parity_class
 from farrowtide.outputs.summaries import STAFF_MIN
@@ -57,6 +57,7 @@ class EachSowTables:
     left_out: int
     provenance: dict[str, Any]
     wanted_replications: int
+    warnings: list[PlausibilityWarning] = field(default_factory=list)  # what to know before trusting a number
 
     @property
     def interrupted(self) -> bool:

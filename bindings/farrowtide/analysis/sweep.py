@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
@@ -16,6 +16,7 @@ import pyarrow.compute as pc
 from farrowtide.analysis import limits as limits_table
 from farrowtide.analysis.differences import differences_table, means_table
 from farrowtide.analysis.pareto import pareto as pareto_table
+from farrowtide.errors import PlausibilityWarning
 from farrowtide.outputs.catalogue import catalogue, chosen
 from farrowtide.outputs.output import Output
 from farrowtide.outputs.parsing import limit, output_named
@@ -32,7 +33,7 @@ from farrowtide.study.stopping import Reached
 class SweepTables:
     """The results of `sweep`.
 
-    alternatives  name -> {dotted key: value}; the first, "as written", is the scenario itself.
+    alternatives  name -> {dotted key: value}; the first, "as written", is the scenario itself, unless a combination is.
     means         one row per case, alternative and output: mean, sd between rooms, 95 % interval, n rooms.
     differences   one row per case, alternative and output: minus the reference, paired by replicate; as in Comparison,
                   Holm-adjusted over all alternatives.
@@ -53,6 +54,10 @@ class SweepTables:
     folder: Path | None
     rooms: pa.Table | None  # None where a folder holds them
     provenance: dict[str, Any]
+    warnings: list[PlausibilityWarning] = field(default_factory=list)  # what to know before trusting a number
+    set_aside: list[dict[str, Any]] = field(
+        default_factory=list
+    )  # rooms that broke off: case, alternative, replicate, ...
 
     def replicates(self, outputs: Sequence[str]) -> pd.DataFrame:
         """Case, alternative, replicate and these outputs of every room, in the order of alternatives and replicates."""

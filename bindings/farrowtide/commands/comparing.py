@@ -68,7 +68,8 @@ def compare(
     Prints paired differences and writes a report. Ctrl-C keeps the replications that are finished.
 
     \b
-    JSON: provenance{}, caution, withheld_care{alternative: [phrase]}, interrupted, reference, precision{},
+    JSON: provenance{}, caution, withheld_care{alternative: [phrase]}, warnings[].{kind, place, problem,
+    advice, where[]}, interrupted, reference, precision{}, set_aside[].{case, alternative, replicate, seed, fault},
     no_worse[], answers{case: [sentence]}, report,
     differences[].{case, output, unit, alternative, reference, mean_alternative, mean_reference,
     difference, ci_low, ci_high, n, p_holm, verdict}.
@@ -80,6 +81,7 @@ def compare(
     scenario = options.scenario()
     margin_of = parsing.amounts(margins, catalogue().values(), what="the margin", example="weaned=0.1")
     folder = out or Path("results") / Path(options.file).stem
+    delivery.require_writable(folder)
 
     def simulate(progress: printing.Progress | None, pool: Executor | None) -> Comparison:
         return comparison.compare(
@@ -109,6 +111,7 @@ def _deliver(comparison: Comparison, margins: dict[str, float], folder: Path, op
             "interrupted": comparison.interrupted,
             "reference": comparison.reference,
             "precision": comparison.precision and vars(comparison.precision),
+            "set_aside": comparison.set_aside,
             "no_worse": comparison.no_worse_than(margins).to_dict(orient="records") if margins else [],
             "answers": answers(comparison, options.units),
             "report": str(report),
@@ -118,7 +121,7 @@ def _deliver(comparison: Comparison, margins: dict[str, float], folder: Path, op
     def show(screen: Console) -> None:
         _show(screen, comparison, margins, options.units)
 
-    delivery.deliver(options, comparison.provenance, data, show, written=("report", report))
+    delivery.deliver(options, comparison.provenance, data, show, found=comparison.warnings, written=("report", report))
 
 
 def _show(screen: Console, comparison: Comparison, margins: dict[str, float], units: str) -> None:

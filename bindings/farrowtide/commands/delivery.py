@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+import os
+import warnings
+from collections.abc import Callable, Iterable, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from farrowtide.cautions import for_comparison_only
 from farrowtide.commands import printing
 from farrowtide.commands.options import ExecutorOptions, RunOptions
+from farrowtide.errors import PlausibilityWarning, UserError
 from farrowtide.study import executors
 
 if TYPE_CHECKING:
@@ -27,20 +30,25 @@ def carry_out(
     deliver_results: Callable[[Results], None],
     executor: ExecutorOptions = _ENGINE,
 ) -> None:
-    """Simulates under a progress bar, then delivers. After Ctrl-C it delivers what is finished and stops with 130."""
+    """Simulates under a progress bar, then delivers. After Ctrl-C it delivers what is finished and stops with 130.
+
+    With --strict, warnings about the scenario are raised before anything is run, and those about the results once they
+    are delivered.
+    """
     from farrowtide.engine.result import Interrupted
 
-    interrupted: Interrupted | None = None
+    stopped_by: Interrupted | PlausibilityWarning | None = None
     pool = executors.named(executor.executor, workers=executor.workers, scheduler=executor.scheduler)
-    with printing.progress(activity, options.quiet) as progress, pool as running_executor:
+    with printing.progress(activity, options.quiet) as progress, pool as running_executor, warnings.catch_warnings():
+        warnings.simplefilter("error" if options.strict else "ignore", PlausibilityWarning)
         try:
             results = simulate(progress, running_executor)
-        except Interrupted as stopped:
-            interrupted, results = stopped, stopped.finished
+        except (Interrupted, PlausibilityWarning) as stopped:
+            stopped_by, results = stopped, stopped.finished
     if results is not None:
         deliver_results(results)
-    if interrupted is not None:
-        raise interrupted
+    if stopped_by is not None:
+        raise stopped_by
 
 
 def deliver(
@@ -49,22 +57,36 @@ def deliver(
     data: Callable[[], Mapping[str, Any]],
     show: Callable[[Console], None],
     *,
+    found: Iterable[PlausibilityWarning],
     written: tuple[str, Path] | None = None,
+    warnings_last: bool = False,
 ) -> None:
     """Prints results, as JSON (`data`) or for a reader (`show`), always with the caution and the care withheld.
 
+    `found`: the warnings about them, which come first, or after what is too long for them to be seen there.
     `written`: what was written for --out, and where; this is named on standard error.
     """
     if options.as_json:
         cautions = {name: provenance[name] for name in ("caution", "withheld_care")}
-        printing.print_json({"provenance": provenance, **cautions, **data()})
+        plain = [one.in_plain_values() for one in found]
+        printing.print_json({"provenance": provenance, **cautions, "warnings": plain, **data()})
     else:
         screen = printing.console()
+        if not warnings_last:
+            print_warnings(screen, found)
         show(screen)
+        if warnings_last:
+            print_warnings(screen, found)
         print_caution(screen, provenance)
     if written is not None and not options.quiet:
         what, place = written
         printing.echo(f"{what}: {place}", err=True)
+
+
+def print_warnings(screen: Console, found: Iterable[PlausibilityWarning]) -> None:
+    """Each warning as a paragraph."""
+    for one in found:
+        printing.print_text(screen, f"warning: {one}", style="yellow")
 
 
 def print_caution(screen: Console, provenance: Mapping[str, Any]) -> None:
@@ -80,6 +102,15 @@ def write_to(folder: Path | None, what: str, write: Callable[[Path], Any]) -> tu
         return None
     write(folder)
     return what, folder
+
+
+def require_writable(folder: Path | None) -> None:
+    """Raises UserError where files cannot be written into the folder, before the rooms that would fill it are run."""
+    if folder is None:
+        return
+    existing = next(place for place in (folder, *folder.absolute().parents) if place.exists())
+    if not existing.is_dir() or not os.access(existing, os.W_OK | os.X_OK):
+        raise UserError(f"{folder}: nothing can be written there, because of {existing}; name another folder (--out)")
 
 
 def stopped_early(screen: Console, done: int, wanted: int) -> None:

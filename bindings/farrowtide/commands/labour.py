@@ -32,7 +32,7 @@ def labour(options: RunOptions, alternative: str | None, case: str | None, out: 
     file's study asks for.
 
     \b
-    JSON: provenance{}, caution, withheld_care{alternative: [phrase]}, interrupted, alternative,
+    JSON: provenance{}, caution, withheld_care{alternative: [phrase]}, warnings[], interrupted, alternative,
     findings[sentence], tasks[].{task, min_per_litter, asked_per_room,
     late_percent, undone_percent (each with _low, _high), wait_median_min, wait_p95_min, ...},
     hours[].{hour, people_on_duty, worked_min_per_day, utilisation_percent (_low, _high), busy},
@@ -42,6 +42,7 @@ def labour(options: RunOptions, alternative: str | None, case: str | None, out: 
     from farrowtide.report.wording.labour import findings
     from farrowtide.results.labour import write
 
+    delivery.require_writable(out)
     scenario = options.scenario(case=case)
     wanted = options.replications or scenario.study.replications
     name = alternative or reference_alternative(scenario)
@@ -57,7 +58,7 @@ def labour(options: RunOptions, alternative: str | None, case: str | None, out: 
         def show(screen: Console) -> None:
             _show(screen, result, name, wanted)
 
-        delivery.deliver(options, result.provenance, data, show, written=written)
+        delivery.deliver(options, result.provenance, data, show, found=result.warnings, written=written)
 
     delivery.carry_out("running", options, simulating(scenario, wanted, options, ("tasks",)), deliver_result)
 

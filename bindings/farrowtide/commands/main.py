@@ -16,7 +16,7 @@ import click
 
 from farrowtide.commands import comparing, labour, pairing, picking, printing, reproducing, running, scenarios, sweeping
 from farrowtide.commands.exit_codes import EXIT_INTERNAL, EXIT_INTERRUPTED, EXIT_MISTAKE
-from farrowtide.errors import ScenarioError, UserError
+from farrowtide.errors import PlausibilityWarning, ScenarioError, UserError
 
 
 class _Commands(click.Group):
@@ -33,6 +33,10 @@ class _Commands(click.Group):
             context.exit(EXIT_MISTAKE)
         except UserError as error:
             printing.echo(f"error: {error}", err=True)
+            context.exit(EXIT_MISTAKE)
+        except PlausibilityWarning as warning:
+            for text in (str(warning), *getattr(warning, "__notes__", ())):
+                printing.echo(f"error (--strict): {text}", err=True)
             context.exit(EXIT_MISTAKE)
         except KeyboardInterrupt as interrupt:
             printing.echo(str(interrupt) or "interrupted", err=True)

@@ -26,6 +26,9 @@ policies_option = click.option(
     help="A Python file with policies of your own; may be given more than once.",
 )
 case_option = click.option("--case", help="One of the file's cases; default: none of them.")
+strict_option = click.option(
+    "--strict", is_flag=True, help="Warnings are errors: those about the scenario stop before anything is run."
+)
 threads_option = click.option("--threads", type=click.IntRange(min=0), default=0, help="0 (default): all processors.")
 
 
@@ -48,6 +51,7 @@ class RunOptions:
     units: str
     as_json: bool
     quiet: bool
+    strict: bool
 
     def scenario(self, *, case: str | None = None, alternative: str | None = None) -> Scenario:
         """The scenario in the file with the changes given as options, in a case and with an alternative where named."""
@@ -142,6 +146,7 @@ run_options = _as_one_object(
         click.option("--units", type=click.Choice(["si", "us"]), default="si", help="Print kg (si) or lb (us)."),
         click.option("--json", "as_json", is_flag=True, help="Print JSON on standard output."),
         click.option("--quiet", "-q", is_flag=True, help="Print no progress and no names of files written."),
+        strict_option,
     ],
 )
 executor_options = _as_one_object(

@@ -61,13 +61,14 @@ def each_sow(
     Without --replications, as many rooms are simulated as the file's study asks for.
 
     \b
-    JSON: provenance{}, caution, withheld_care{alternative: [phrase]}, interrupted, reference, alternative,
+    JSON: provenance{}, caution, withheld_care{alternative: [phrase]}, warnings[], interrupted, reference, alternative,
     case, left_out, findings[sentence], gains[].{measure, unit, sows, better_percent, worse_percent,
     same_percent, p10, median, p90, mean, ci_low, ci_high, rooms},
     largest{measure: [{replicate, sow, parity_class, ...}]}.
     """
     from farrowtide.results import each_sow as pairs
 
+    delivery.require_writable(out)
     scenario = options.scenario()
 
     def simulate(progress: printing.Progress | None, pool: Executor | None) -> EachSow:
@@ -91,7 +92,9 @@ def each_sow(
         def show(screen: Console) -> None:
             _show_each_sow(screen, sows, options.units)
 
-        delivery.deliver(options, sows.provenance, lambda: _each_sow_data(sows), show, written=written)
+        delivery.deliver(
+            options, sows.provenance, lambda: _each_sow_data(sows), show, found=sows.warnings, written=written
+        )
 
     delivery.carry_out("comparing", options, simulate, deliver_sows, executor)
 
@@ -193,13 +196,14 @@ def pairing(
     stream of random numbers, and independent seeds.
 
     \b
-    JSON: provenance{}, caution, withheld_care{alternative: [phrase]}, interrupted, reference,
+    JSON: provenance{}, caution, withheld_care{alternative: [phrase]}, warnings[], interrupted, reference,
     table[].{case, alternative, reference, output, unit, n, variance_keyed, variance_one_stream,
     variance_independent, factor_independent, factor_one_stream,
     factor_one_stream_independent (each with _low, _high)}.
     """
     from farrowtide.results.pairing import pairing_table
 
+    delivery.require_writable(out)
     scenario = options.scenario()
 
     def simulate(progress: printing.Progress | None, pool: Executor | None) -> PairingTable:
@@ -223,7 +227,14 @@ def pairing(
             rows = pairs.table.to_dict(orient="records")
             return {"interrupted": pairs.interrupted, "reference": pairs.reference, "table": rows}
 
-        delivery.deliver(options, pairs.provenance, data, lambda screen: _show_pairing(screen, pairs), written=written)
+        delivery.deliver(
+            options,
+            pairs.provenance,
+            data,
+            lambda screen: _show_pairing(screen, pairs),
+            found=pairs.warnings,
+            written=written,
+        )
 
     delivery.carry_out("measuring", options, simulate, deliver_table, executor)
 

@@ -51,7 +51,7 @@ def pick(
     """Pick the best alternative of FILE with a stated probability, eliminating inferior ones on the way.
 
     \b
-    JSON: provenance{}, caution, withheld_care{alternative: [phrase]}, interrupted, case, output, best,
+    JSON: provenance{}, caution, withheld_care{alternative: [phrase]}, warnings[], interrupted, case, output, best,
     replications, rooms, table[].{alternative, n, mean, eliminated_at, eliminated_by}.
     """
     from farrowtide.results import pick as picking
@@ -80,7 +80,7 @@ def pick(
         def show(screen: Console) -> None:
             _show(screen, picked, indifference, confidence, options.units)
 
-        delivery.deliver(options, picked.provenance, lambda: _data(picked), show)
+        delivery.deliver(options, picked.provenance, lambda: _data(picked), show, found=picked.warnings)
 
     delivery.carry_out("picking", options, simulate, deliver_picked, executor)
 

@@ -26,40 +26,54 @@ if TYPE_CHECKING:
 @click.option("--alternative", help="One of the file's alternatives; default: the scenario as written.")
 @case_option
 @out_option("the tables (Parquet)")
+@click.option(
+    "--first-replicate",
+    type=click.IntRange(min=0),
+    default=0,
+    show_default=True,
+    help="Number of the first room: repeats a room that a warning or a table names.",
+)
 @click.option("--trace", is_flag=True, help="Print every event of the first replicate in plain language.")
-def run(options: RunOptions, alternative: str | None, case: str | None, out: Path | None, trace: bool) -> None:
+def run(
+    options: RunOptions, alternative: str | None, case: str | None, out: Path | None, first_replicate: int, trace: bool
+) -> None:
     """Run the scenario in FILE and print its outputs: once, or --replications times.
 
     \b
-    JSON: provenance{}, caution, withheld_care{alternative: [phrase]}, interrupted,
+    JSON: provenance{}, caution, withheld_care{alternative: [phrase]}, warnings[], interrupted,
     outputs[].{output, unit, label, mean, sd, ci_low, ci_high, n}; with --trace also trace[line].
     """
     from farrowtide.engine.result import TABLES, write_tables
 
     scenario = options.scenario(case=case, alternative=alternative)
     wanted = options.replications or 1
+    delivery.require_writable(out)
     tables = TABLES if trace or out else [name for name in TABLES if name != "events"]
 
     def deliver_result(result: Result) -> None:
         written = delivery.write_to(out, "tables", lambda folder: write_tables(result, folder))
 
         def data() -> dict[str, Any]:
-            lines = {"trace": result.trace()} if trace else {}
+            lines = {"trace": result.trace(first_replicate)} if trace else {}
             return {"interrupted": result.replications < wanted, "outputs": _outputs(result), **lines}
 
         def show(screen: Console) -> None:
             if trace:
-                printing.echo("\n".join(result.trace()))
+                printing.echo("\n".join(result.trace(first_replicate)))
             else:
                 _show(screen, result, wanted, options.units)
 
-        delivery.deliver(options, result.provenance, data, show, written=written)
+        delivery.deliver(
+            options, result.provenance, data, show, found=result.warnings, written=written, warnings_last=trace
+        )
 
-    delivery.carry_out("running", options, simulating(scenario, wanted, options, tables), deliver_result)
+    delivery.carry_out(
+        "running", options, simulating(scenario, wanted, options, tables, first_replicate), deliver_result
+    )
 
 
 def simulating(
-    scenario: Scenario, wanted: int, options: RunOptions, tables: Collection[str]
+    scenario: Scenario, wanted: int, options: RunOptions, tables: Collection[str], first_replicate: int = 0
 ) -> Callable[[printing.Progress | None, Executor | None], Result]:
     """The function that `carry_out` calls to run one scenario, recording these tables."""
     from farrowtide.engine import running
@@ -70,6 +84,7 @@ def simulating(
             replications=wanted,
             seed=options.seed,
             threads=options.threads,
+            first_replicate=first_replicate,
             record=tables,
             progress=progress and (lambda done: progress(done, wanted)),
         )

@@ -1,70 +1,62 @@
-"""Commands that simulate nothing: `check`, `describe`, `explain`, `outputs`, `schema`."""
+"""Commands about scenarios and outputs, without a study: `check`, `describe`, `explain`, `outputs`, `schema`."""
 
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Iterable
-from functools import partial
+from collections.abc import Iterable
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING
 
 import click
 
 from farrowtide.commands import printing
 from farrowtide.commands.exit_codes import EXIT_MISTAKE
-from farrowtide.commands.options import policies_option
-from farrowtide.errors import Mistake, ScenarioError
+from farrowtide.commands.options import policies_option, strict_option
+from farrowtide.errors import Mistake
 from farrowtide.inert_text import one_line
 from farrowtide.scenarios.schema import json_schema
+
+if TYPE_CHECKING:
+    from farrowtide.results.checking import Checked
 
 
 @click.command()
 @click.argument("files", nargs=-1, required=True, type=click.Path(exists=True, dir_okay=False))
 @policies_option
-@click.option("--json", "as_json", is_flag=True, help="Print JSON: files[].{file, ok, mistakes[]}.")
+@strict_option
+@click.option(
+    "--json", "as_json", is_flag=True, help="Print JSON: files[].{file, ok, mistakes[], failed[], warnings[]}."
+)
 @click.pass_context
-def check(context: click.Context, files: tuple[str, ...], policies: tuple[str, ...], as_json: bool) -> None:
-    """Check scenario FILES with every alternative and case; report every error with file:line:column."""
-    mistakes_in = {file: _mistakes_in(file, policies) for file in files}
+def check(
+    context: click.Context, files: tuple[str, ...], policies: tuple[str, ...], strict: bool, as_json: bool
+) -> None:
+    """Check scenario FILES with every alternative and case; report every error with file:line:column.
+
+    One room of each is simulated, to find what fails only then; the warnings say what to know before trusting a result.
+    """
+    from farrowtide.results import checking
+
+    checked = {file: checking.check(file, policies) for file in files}
     if as_json:
-        printing.print_json({"files": [_checked(file, mistakes) for file, mistakes in mistakes_in.items()]})
+        printing.print_json({"files": [found.in_plain_values() for found in checked.values()]})
     else:
-        for file, mistakes in mistakes_in.items():
-            print_mistakes(mistakes)
-            printing.echo(f"{one_line(file)}: {'ok' if not mistakes else printing.count(len(mistakes), 'error')}")
-    if any(mistakes_in.values()):
+        for found in checked.values():
+            _print_checked(found)
+    if any(not found.ok or (strict and found.warnings) for found in checked.values()):
         context.exit(EXIT_MISTAKE)
 
 
-def _mistakes_in(file: str, policies: tuple[str, ...]) -> list[Mistake]:
-    """The errors of the file and of each alternative in each case, each error once."""
-    from farrowtide.scenarios.scenario import Scenario, load
-
-    mistakes: dict[str, Mistake] = {}
-
-    def read(make: Callable[[], Scenario]) -> Scenario | None:
-        try:
-            return make()
-        except ScenarioError as error:
-            mistakes.update((str(mistake), mistake) for mistake in error.mistakes)
-            return None
-
-    scenario = read(lambda: load(file, policies=policies))
-    if scenario is not None:
-        in_cases = [read(partial(scenario.case, name)) for name in scenario.cases] or [scenario]
-        for in_case in filter(None, in_cases):
-            for name in scenario.alternatives:
-                read(partial(in_case.alternative, name))
-    return list(mistakes.values())
-
-
-def _checked(file: str, mistakes: list[Mistake]) -> dict[str, Any]:
-    keys = ("source", "line", "column", "key", "value", "problem", "allowed", "suggestion")
-    return {
-        "file": file,
-        "ok": not mistakes,
-        "mistakes": [{key: getattr(mistake, key) for key in keys} for mistake in mistakes],
-    }
+def _print_checked(found: Checked) -> None:
+    print_mistakes(found.mistakes)
+    for text in found.failed:
+        printing.echo(f"{one_line(found.file)}: {text}", err=True)
+    for one in found.warnings:
+        printing.echo(f"warning: {one}", err=True)
+    errors = len(found.mistakes) + len(found.failed)
+    verdict = "ok" if found.ok else printing.count(errors, "error")
+    warned = f", {printing.count(len(found.warnings), 'warning')}" if found.warnings else ""
+    printing.echo(f"{one_line(found.file)}: {verdict}{warned}")
 
 
 def print_mistakes(mistakes: Iterable[Mistake]) -> None:

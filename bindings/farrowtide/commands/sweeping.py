@@ -84,7 +84,7 @@ def sweep(
     after a stop.
 
     \b
-    JSON: provenance{}, caution, withheld_care{alternative: [phrase]}, replications, interrupted,
+    JSON: provenance{}, caution, withheld_care{alternative: [phrase]}, warnings[], replications, interrupted,
     means[], differences[], best{}, ranking[], pareto{}.
     """
     from farrowtide.results import sweep as sweeping
@@ -92,6 +92,7 @@ def sweep(
 
     scenario = options.scenario(case=case, alternative=alternative)
     question = _question(best, limits, pareto)
+    delivery.require_writable(out)
 
     def simulate(progress: printing.Progress | None, pool: Executor | None) -> Sweep:
         return sweeping.sweep(
@@ -158,7 +159,7 @@ def _deliver(sweep: Sweep, question: _Question, out: Path | None, options: RunOp
     def show(screen: Console) -> None:
         _show(screen, sweep, question, within, pareto, options.units)
 
-    delivery.deliver(options, sweep.provenance, data, show, written=written)
+    delivery.deliver(options, sweep.provenance, data, show, found=sweep.warnings, written=written)
 
 
 def _efficient(pareto: pd.DataFrame) -> list[str]:

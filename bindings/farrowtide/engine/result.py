@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping
+from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
 from typing import Any
@@ -12,11 +13,13 @@ import pandas as pd
 
 from farrowtide import _core
 from farrowtide.engine import provenance
-from farrowtide.errors import UserError
+from farrowtide.errors import PlausibilityWarning, UserError
 from farrowtide.outputs.catalogue import measure
 from farrowtide.outputs.one_line import one_line
+from farrowtide.outputs.plausibility import Observed, found_in, observe
 from farrowtide.outputs.rooms import Rooms
 from farrowtide.outputs.units import count
+from farrowtide.scenarios.plausibility.arms import expected_of, of_scenario
 from farrowtide.scenarios.scenario import Scenario
 
 TABLES = ("sows", "sow_days", "piglets", "rooms", "tasks", "work_hours", "duty_hours", "events")
@@ -45,7 +48,7 @@ class Result:
 
     def __init__(
         self,
-        core: _core.RunResult,
+        core: _core.RunResult | KeptRun,
         scenario: Scenario,
         *,
         seed: int,
@@ -65,6 +68,19 @@ class Result:
             f"{count(self.replications, 'replication')} from {self.first_replicate}, seed {self.seed}",
             f"tables {', '.join(name for name in TABLES if name in self._recorded)}",
         )
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        """A pickle holds the tables, and the sentences of the trace where events were recorded."""
+        replicates = range(self.first_replicate, self.first_replicate + self.replications)
+        kept = KeptRun(
+            replications=self.replications,
+            events=self._core.events,
+            checks=self.checks,
+            set_aside=self.set_aside,
+            tables={name: {k: np.array(v) for k, v in self._core.columns(name).items()} for name in TABLES},
+            traces={n: self._core.trace(n) for n in replicates} if "events" in self._recorded else {},
+        )
+        return _unpickled, (kept, self.scenario, self.seed, self.first_replicate, sorted(self._recorded))
 
     @property
     def replications(self) -> int:
@@ -133,6 +149,23 @@ class Result:
         """The recorded tables, by name."""
         return {name: getattr(self, name) for name in TABLES if name in self._recorded}
 
+    @cached_property
+    def set_aside(self) -> list[tuple[int, str]]:
+        """The rooms that broke off on a fault of the engine, as replicate and fault; they have no rows in any table."""
+        return self._core.set_aside
+
+    @cached_property
+    def observed(self) -> Observed:
+        """What in the recorded tables lies outside plausible ranges."""
+        columns = {name: self._core.columns(name) for name in TABLES if name in self._recorded}
+        return observe(columns, self.set_aside)
+
+    @cached_property
+    def warnings(self) -> list[PlausibilityWarning]:
+        """What to know before trusting these numbers: about the scenario, and about what its rooms showed."""
+        shown = found_in({"": (self.observed, expected_of(self.scenario))})
+        return [*of_scenario(self.scenario), *(PlausibilityWarning(*one) for one in shown)]
+
     def as_rooms(self) -> Rooms:
         """The recorded tables in the form from which outputs are measured."""
         return Rooms(self.tables, first=self.first_replicate, count=self.replications)
@@ -140,6 +173,9 @@ class Result:
     def trace(self, replicate: int = 0) -> list[str]:
         """Every event of a replicate in plain language, in order of time. `replicate` is a number of this run."""
         self._require("events")
+        last = self.first_replicate + self.replications - 1
+        if not self.first_replicate <= replicate <= last:
+            raise UserError(f"replicate {replicate} is not in this run, which has {self.first_replicate} to {last}")
         return self._core.trace(replicate)
 
     @property
@@ -163,6 +199,30 @@ class Result:
     def _require(self, table: str) -> None:
         if table not in self._recorded:
             raise UserError(f"the table '{table}' was not recorded (add it: run(..., record=[..., '{table}']))")
+
+
+@dataclass(frozen=True)
+class KeptRun:
+    """What a pickled Result holds in place of the engine's memory."""
+
+    replications: int
+    events: int
+    checks: int
+    set_aside: list[tuple[int, str]]
+    tables: dict[str, dict[str, np.ndarray]]
+    traces: dict[int, list[str]]
+
+    def columns(self, table: str) -> dict[str, np.ndarray]:
+        """The columns of a table by name."""
+        return self.tables[table]
+
+    def trace(self, replicate: int) -> list[str]:
+        """The events of a replicate in plain language."""
+        return self.traces[replicate]
+
+
+def _unpickled(kept: KeptRun, scenario: Scenario, seed: int, first_replicate: int, recorded: list[str]) -> Result:
+    return Result(kept, scenario, seed=seed, first_replicate=first_replicate, recorded=recorded)
 
 
 def write_tables(result: Result, folder: Path, recorded_provenance: Mapping[str, Any] | None = None) -> None:

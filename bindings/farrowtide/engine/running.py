@@ -6,7 +6,8 @@ from collections.abc import Callable, Collection
 
 from farrowtide import _core
 from farrowtide.engine.result import TABLES, Interrupted, Result
-from farrowtide.errors import UserError
+from farrowtide.errors import InternalError, UserError, emit
+from farrowtide.scenarios.plausibility.arms import of_scenario
 from farrowtide.scenarios.scenario import Scenario, require_scenario
 
 _STAFF = {"tasks", "work_hours", "duty_hours"}  # the engine records these together
@@ -33,7 +34,8 @@ def run(
     Raises UserError. On Ctrl-C raises Interrupted, a KeyboardInterrupt that holds the complete replications.
     """
     require_scenario(scenario)
-    return simulate_replicates(
+    emit(of_scenario(scenario))
+    result = simulate_replicates(
         scenario,
         replications=replications,
         seed=scenario.study.seed if seed is None else seed,
@@ -42,6 +44,10 @@ def run(
         record=record,
         progress=progress,
     )
+    if len(result.set_aside) == result.replications:
+        raise InternalError(result.set_aside[0][1])
+    emit(result.warnings[len(of_scenario(scenario)) :], finished=result)
+    return result
 
 
 def simulate_replicates(
@@ -56,10 +62,17 @@ def simulate_replicates(
     progress: Callable[[int], None] | None = None,
 ) -> Result:
     """As `run`; `one_stream` draws random numbers in the order of asking, from one generator per replicate."""
+    if isinstance(record, str) or not isinstance(record, Collection):
+        raise UserError(f"record = {record!r}: a list of names of tables is needed ({', '.join(TABLES)})")
     if unknown := set(record) - set(TABLES):
         raise UserError(f"no table is called '{min(unknown)}' (tables: {', '.join(TABLES)})")
-    if replications < 1:
-        raise UserError(f"replications = {replications}: must be at least 1")
+    for name, value, least in (
+        ("replications", replications, 1),
+        ("threads", threads, 0),
+        ("first_replicate", first_replicate, 0),
+    ):
+        if value < least:
+            raise UserError(f"{name} = {value}: must be at least {least}")
     if _STAFF & set(record):
         record = _STAFF | set(record)
     if threads == 0 and scenario.own_policies:
@@ -79,4 +92,6 @@ def simulate_replicates(
         raise Interrupted(result if result.replications else None) from None
     if stopped_by is not None:
         raise stopped_by
+    if result.replications < replications:  # a policy raised KeyboardInterrupt
+        raise Interrupted(result if result.replications else None)
     return result

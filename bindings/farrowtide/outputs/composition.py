@@ -65,7 +65,7 @@ class _RecordingRooms(Rooms):
 
 
 def computed_from(output: Output) -> str:
-    """The quantities and columns from which an output is computed, such as "sum(tasks.minutes), rows(sows)"."""
+    """The quantities and columns from which an output is computed, such as "sum(tasks.minutes), rows where(sows)"."""
     rooms = _RecordingRooms()
     output.measure(rooms)
     by = f"; by {', '.join(dict.fromkeys(rooms.read))}" if rooms.read else ""

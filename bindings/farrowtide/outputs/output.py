@@ -14,7 +14,7 @@ import numpy as np
 
 from farrowtide.errors import UserError
 from farrowtide.outputs.rooms import Rooms
-from farrowtide.outputs.units import MISSING, US_UNITS, rounded_up
+from farrowtide.outputs.units import MISSING, US_UNITS, require_units, rounded_up
 
 
 def in_sentence(label: str) -> str:
@@ -64,10 +64,12 @@ class Output:
         return {"%": "percentage points"}.get(self.unit, self.shown_unit(units))
 
     def _factor(self, units: str) -> float:
+        require_units(units)
         return US_UNITS.get(self.unit, ("", 1.0))[1] if units == "us" else 1.0
 
     def shown_unit(self, units: str = "si") -> str:
         """The unit as printed: pounds for kilograms if `units` is "us"."""
+        require_units(units)
         return US_UNITS[self.unit][0] if units == "us" and self.unit in US_UNITS else self.unit
 
 

@@ -35,8 +35,8 @@ class Rooms:
 
     @cached_property
     def litters(self) -> np.ndarray:
-        """The number of sows that farrowed."""
-        return self.number("sows")
+        """The number of sows that farrowed; those that died before their first piglet did not."""
+        return self.number("sows", (self.tables["sows"]["total_born"] > 0).to_numpy())
 
     @cached_property
     def staffed_min(self) -> np.ndarray:

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import math
 
+from farrowtide.errors import UserError
+
 MISSING = "\N{EN DASH}"  # printed for a missing value
 MAX_DECIMALS = 4
 US_UNITS = {"kg": ("lb", 1 / 0.45359237), "kg/d": ("lb/d", 1 / 0.45359237)}  # the pound by its definition
@@ -12,6 +14,12 @@ US_UNITS = {"kg": ("lb", 1 / 0.45359237), "kg/d": ("lb/d", 1 / 0.45359237)}  # t
 def count(number: int, noun: str) -> str:
     """ "1 room", "2 rooms"."""
     return f"{number:,} {noun}{'' if number == 1 else 's'}"
+
+
+def require_units(units: str) -> None:
+    """Raises UserError unless the units are "si" or "us"."""
+    if units not in ("si", "us"):
+        raise UserError(f"units = '{units}': 'si' or 'us'")
 
 
 def rounded_up(value: float) -> str:

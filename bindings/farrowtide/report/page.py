@@ -19,7 +19,7 @@ from farrowtide.analysis import labour
 from farrowtide.analysis.comparison import ComparisonTables, further, headlines, others
 from farrowtide.analysis.variance_reduction import NO_CHANCE, shown_factor, variance_reduction
 from farrowtide.analysis.verdicts import NEGLIGIBLE
-from farrowtide.cautions import for_comparison_only, marked
+from farrowtide.cautions import LEFT_OUT_OF_INTERVALS, for_comparison_only, marked
 from farrowtide.engine import provenance
 from farrowtide.inert_text import visible, write_csv
 from farrowtide.outputs.output import Output, in_sentence
@@ -87,6 +87,8 @@ def render(comparison: ComparisonTables, *, units: str = "si") -> str:
         provenance=provenance_rows(comparison.provenance),
         provenance_json=json.dumps(comparison.provenance | {"units": units}, ensure_ascii=False),
         caution=comparison.provenance["caution"],
+        warnings=comparison.warnings,
+        left_out_of_intervals=LEFT_OUT_OF_INTERVALS,
         for_comparison_only=for_comparison_only(comparison.provenance["withheld_care"]),
         marked=lambda name: marked(name, comparison.provenance["withheld_care"]),
     )

@@ -16,13 +16,12 @@ from typing import TYPE_CHECKING, Any
 from farrowtide.analysis.comparison import ComparisonTables, in_order, others
 from farrowtide.analysis.differences import differences, means
 from farrowtide.outputs.one_line import listed, one_line
-from farrowtide.outputs.units import count
+from farrowtide.outputs.units import count, require_units
 from farrowtide.scenarios.scenario import Scenario
 from farrowtide.study import blocks
 from farrowtide.study.course import Course, Progress, Round
 from farrowtide.study.plan import Plan, plan
 from farrowtide.study.provenance import of_comparison
-from farrowtide.study.stopping import Reached
 
 if TYPE_CHECKING:
     from farrowtide.report.pictures.picture import Picture
@@ -46,6 +45,7 @@ class Comparison(ComparisonTables):
         """
         from farrowtide.report.page import write_report
 
+        require_units(units)
         return write_report(self, Path(path), units=units)
 
     def plot_differences(self, case: str | None = None) -> Any:
@@ -127,11 +127,11 @@ def compare(
     course = Course(study, threads=threads, executor=executor, folder=folder, resume=resume)
     rounds: list[Round] = []
     return course.carry_out(
-        rounds.append, lambda interrupted: _assembled(study, rounds, course.reached, interrupted), progress=progress
+        rounds.append, lambda interrupted: _assembled(study, rounds, course, interrupted), progress=progress
     )
 
 
-def _assembled(study: Plan, rounds: list[Round], reached: Reached | None, interrupted: bool) -> Comparison:
+def _assembled(study: Plan, rounds: list[Round], course: Course, interrupted: bool) -> Comparison:
     tables = [table for tables in rounds for table in tables]
     replications = sum(tables[0].num_rows for tables in rounds)
     order = {"case": study.cases, "alternative": study.names}
@@ -147,11 +147,13 @@ def _assembled(study: Plan, rounds: list[Round], reached: Reached | None, interr
         wanted_replications=study.wanted,
         replications=replications,
         interrupted=interrupted,
-        precision=reached,
+        precision=course.reached,
         differences=differences(replicates, study.outputs, study.reference),
         means=means(replicates, study.outputs),
         replicates=replicates,
         policies={name: rooms[study.cases[0], name].policies for name in study.names},
         provenance=of_comparison(study, replications, checks=sum(map(blocks.checks, tables)), interrupted=interrupted),
+        warnings=course.warnings(),
+        set_aside=course.watch.set_aside(),
         **{name: in_order(blocks.rows_of(tables, name), order) for name in study.kept.tables},
     )

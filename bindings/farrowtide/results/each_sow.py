@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 from collections.abc import Sequence
 from concurrent.futures import Executor
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -84,7 +85,7 @@ def each_sow(
 
     return course.carry_out(
         rounds.append,
-        lambda _: _compared(study, case, alternative, chosen, measures, rounds),
+        lambda _: replace(_compared(study, case, alternative, chosen, measures, rounds), warnings=course.warnings()),
         progress=counting_rooms(progress),
     )
 

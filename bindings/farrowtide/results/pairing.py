@@ -10,7 +10,7 @@ from __future__ import annotations
 import os
 from collections.abc import Iterator, Sequence
 from concurrent.futures import Executor
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
@@ -18,6 +18,7 @@ import pandas as pd
 
 from farrowtide.analysis.variance_reduction import three_ways
 from farrowtide.engine import provenance
+from farrowtide.errors import PlausibilityWarning
 from farrowtide.inert_text import write_csv
 from farrowtide.outputs.one_line import listed, one_line
 from farrowtide.outputs.output import Output
@@ -51,6 +52,7 @@ class PairingTable:
     table: pd.DataFrame
     provenance: dict[str, Any]
     wanted_replications: int
+    warnings: list[PlausibilityWarning] = field(default_factory=list)  # what to know before trusting a number
 
     def __repr__(self) -> str:
         others = list(dict.fromkeys(self.table["alternative"]))
@@ -110,7 +112,9 @@ def pairing_table(
     rounds: list[Round] = []
     options = {"outputs": outputs and list(outputs), "cases": cases and list(cases)}
     return course.carry_out(
-        rounds.append, lambda _: _measured(study, rounds, options), progress=counting_rooms(progress)
+        rounds.append,
+        lambda _: replace(_measured(study, rounds, options), warnings=course.warnings()),
+        progress=counting_rooms(progress),
     )
 
 

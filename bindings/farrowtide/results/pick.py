@@ -5,14 +5,14 @@ from __future__ import annotations
 import os
 from collections.abc import Mapping, Sequence
 from concurrent.futures import Executor
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
 import pandas as pd
 import pyarrow as pa
 
 from farrowtide.analysis.selection import Selection
-from farrowtide.errors import UserError
+from farrowtide.errors import PlausibilityWarning, UserError
 from farrowtide.outputs.catalogue import catalogue
 from farrowtide.outputs.one_line import one_line
 from farrowtide.outputs.output import Output
@@ -42,6 +42,7 @@ class Picked:
     rooms: int  # simulated in all
     wanted_replications: int  # the maximum
     provenance: dict[str, Any]
+    warnings: list[PlausibilityWarning] = field(default_factory=list)  # what to know before trusting a number
 
     def __repr__(self) -> str:
         best = "none" if self.best is None else f"'{self.best}'"
@@ -117,6 +118,7 @@ def pick(
             rooms=screening.rooms,
             wanted_replications=study.wanted,
             provenance=origin,
+            warnings=course.warnings(),
         )
 
     return course.carry_out(lambda _: None, picked, progress=progress)

@@ -18,6 +18,7 @@ from farrowtide.engine import provenance
 from farrowtide.inert_text import write_csv
 from farrowtide.outputs.one_line import listed, one_line
 from farrowtide.outputs.units import count
+from farrowtide.scenarios.plausibility.facts import values_in_effect
 from farrowtide.scenarios.scenario import Scenario, require_scenario
 from farrowtide.study import blocks
 from farrowtide.study.course import Course, Progress
@@ -65,13 +66,17 @@ def sweep(
 ) -> Sweep:
     """Simulates the scenario as written and with every combination of values in `vary` (see `grid`).
 
+    A combination that is the scenario as written stands for it, so that it is not run twice.
     The scenario's own alternatives are left out: choose one first, or give other values. All else as in `compare`.
     """
     require_scenario(scenario)
-    alternatives: dict[str, dict[str, Any]] = {AS_WRITTEN: {}, **grid(vary)}
+    base, combinations = scenario.without_alternatives(), grid(vary)
+    written = _as_written(base, combinations)
+    if reference == AS_WRITTEN:
+        reference = written
     study = plan(
-        scenario.without_alternatives(),
-        alternatives,
+        base,
+        combinations if written in combinations else {AS_WRITTEN: {}, **combinations},
         verb="sweep",
         replications=replications,
         seed=seed,
@@ -87,6 +92,16 @@ def sweep(
         progress=progress,
         replicates=blocks.REPLICATES,  # sums in the last digit depend on it
     )
+
+
+def _as_written(scenario: Scenario, combinations: Mapping[str, Mapping[str, Any]]) -> str:
+    """The combination whose settings in effect are those of the scenario as written; AS_WRITTEN where there is none."""
+    in_cases = [scenario.case(name) for name in scenario.cases] or [scenario]
+    written = [values_in_effect(in_case) for in_case in in_cases]
+    for name, values in combinations.items():
+        if [values_in_effect(in_case.override(values)) for in_case in in_cases] == written:
+            return name
+    return AS_WRITTEN
 
 
 def _assembled(
@@ -113,4 +128,6 @@ def _assembled(
         folder=course.folder.path if course.folder else None,
         rooms=sums.rooms(),
         provenance=of_sweep(study, sums.replications, vary, checks=sums.checks, interrupted=interrupted),
+        warnings=course.warnings(),
+        set_aside=course.watch.set_aside(),
     )

@@ -16,6 +16,7 @@ import pyarrow as pa
 
 from farrowtide.engine.result import Result
 from farrowtide.engine.running import simulate_replicates
+from farrowtide.outputs.plausibility import Observed
 from farrowtide.outputs.summaries import hours_in_use, intake_days, sows_that_farrowed, task_counts
 from farrowtide.scenarios.scenario import Scenario, load
 
@@ -28,8 +29,9 @@ _TABLES: dict[str, Callable[[Result], pd.DataFrame]] = {
     "staff_hours": lambda result: hours_in_use(result.work_hours, result.duty_hours),
     "sows": lambda result: sows_that_farrowed(result.sows, result.tasks),
 }
-_RECORDED = ("sow_days", "tasks", "work_hours", "duty_hours", "rooms")  # what the outputs and these tables read
-_CHECKS = b"conservation_checks_passed"
+# What the outputs, these tables and the warnings read.
+RECORDED = ("sow_days", "piglets", "tasks", "work_hours", "duty_hours", "rooms")
+_CHECKS, _OBSERVED = b"conservation_checks_passed", b"observed"
 _LABEL_TYPES = {"case": pa.string(), "alternative": pa.string(), "seed": pa.uint64(), "one_stream": pa.bool_()}
 
 
@@ -71,7 +73,7 @@ def simulate(block: Block, *, threads: int = 1, progress: Callable[[int], None] 
         seed=block.arm.seed,
         one_stream=block.arm.one_stream,
         threads=threads,
-        record=_RECORDED,
+        record=RECORDED,
         progress=progress,
     )
     return _table(result, block)
@@ -85,7 +87,8 @@ def _table(result: Result, block: Block) -> pa.Table:
     nested = {name: _nested(_TABLES[name](result), replicates) for name in block.kept.tables}
     flat = pa.Table.from_pandas(outputs, preserve_index=False)
     columns = labels | dict(zip(flat.column_names, flat.columns, strict=True)) | nested
-    return pa.table(columns).replace_schema_metadata({_CHECKS: str(result.checks)})
+    metadata = {_CHECKS: str(result.checks), _OBSERVED: result.observed.as_json()}
+    return pa.table(columns).replace_schema_metadata(metadata)
 
 
 def _nested(rows: pd.DataFrame, replicates: np.ndarray) -> pa.ListArray:
@@ -131,6 +134,12 @@ def _form_of(kept: Kept) -> list[tuple[str, object]]:
 def checks(table: pa.Table) -> int:
     """The number of conservation checks made in a block, all of which passed."""
     return int(table.schema.metadata[_CHECKS])
+
+
+def observed(table: pa.Table) -> Observed:
+    """What the rooms of a block showed; nothing where it was written by an earlier version."""
+    text = table.schema.metadata.get(_OBSERVED)
+    return Observed.from_json(text) if text else Observed()
 
 
 def without_lists(table: pa.Table) -> pa.Table:

@@ -12,11 +12,13 @@ from typing import TypeVar
 import pyarrow as pa
 
 from farrowtide.engine.result import Interrupted
+from farrowtide.errors import InternalError, PlausibilityWarning, UserError, emit
 from farrowtide.study import execution, stopping
 from farrowtide.study.blocks import REPLICATES, Block
 from farrowtide.study.folder import StudyFolder
 from farrowtide.study.plan import Plan
 from farrowtide.study.rules import AllRooms, Rule, UntilPrecise
+from farrowtide.study.watch import Watch
 
 Progress = Callable[[int, int, str], None]  # rooms done, rooms expected, what is known so far
 RoomCount = Callable[[int, int], None]  # rooms done, rooms expected
@@ -43,9 +45,12 @@ class Course:
         resume: bool = False,
         rule: Rule | None = None,
     ) -> None:
+        if threads < 0:
+            raise UserError(f"threads = {threads}: must be at least 0")
         self._plan = plan
         self._threads = threads
         self._executor = executor
+        self.watch = Watch(plan)
         self._rule = rule or (UntilPrecise(plan) if plan.precision else AllRooms(plan))
         self.folder = None if folder is None else StudyFolder(folder, plan, resume=resume)
 
@@ -65,17 +70,28 @@ class Course:
         """Hands every round to `take` and returns `result(False)`.
 
         On Ctrl-C it raises Interrupted, whose `finished` is `result(True)`, or None where no round is complete.
-        `replicates`: the size of a round; None: as suits what runs it.
+        `replicates`: the size of a round; None: as suits what runs it. Issues warnings about the scenarios before, and
+        about the results after it. Raises InternalError where every room broke off.
         """
+        emit(self._plan.warnings)
         complete = False
         try:
             for tables in self._rounds(progress, replicates or self._replicates()):
+                self.watch.add(tables)
                 take(tables)
                 complete = True
         except KeyboardInterrupt:
             folder = self.folder.path if self.folder else None
             raise Interrupted(result(True) if complete else None, folder) from None
-        return result(False)
+        if self.watch.nothing_left:
+            raise InternalError(f"every room broke off: {self.watch.set_aside()[0]['fault']}")
+        finished = result(False)
+        emit(self.watch.warnings(), finished=finished)
+        return finished
+
+    def warnings(self) -> list[PlausibilityWarning]:
+        """About the scenarios and about the results so far."""
+        return [*self._plan.warnings, *self.watch.warnings()]
 
     def _rounds(self, progress: Progress | None, replicates: int) -> Rounds:
         rooms = replications = 0

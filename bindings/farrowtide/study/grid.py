@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import itertools
 import json
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from farrowtide.errors import UserError
@@ -19,6 +19,7 @@ def grid(vary: Mapping[str, Sequence[Any]]) -> dict[str, dict[str, Any]]:
     >>> list(grid({"room.crates": [12, 24], "handling.day": [3]}))
     ['crates 12, day 3', 'crates 24, day 3']
     """
+    refuse_keys_of_the_study(vary, "vary")
     empty = [key for key, values in vary.items() if isinstance(values, str) or not len(values)]
     if not vary or empty:
         raise UserError(f"{empty[0] if empty else 'vary'}: a list of values is needed")
@@ -32,6 +33,13 @@ def grid(vary: Mapping[str, Sequence[Any]]) -> dict[str, dict[str, Any]]:
         same = sum(other == name or other.startswith(f"{name} (") for other in alternatives)
         alternatives[f"{name} ({same + 1})" if same else name] = values_at
     return alternatives
+
+
+def refuse_keys_of_the_study(keys: Iterable[str], what: str) -> None:
+    """Raises UserError where a key describes the study as a whole, which has one for all of its alternatives."""
+    for key in keys:
+        if key.partition(".")[0] in ("title", "question", "study", "cases", "alternatives"):
+            raise UserError(f"{what}: '{key}' is not a key of the farm: the study as a whole has one")
 
 
 def _short(key: str, keys: Mapping[str, Any]) -> str:

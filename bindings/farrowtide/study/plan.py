@@ -4,17 +4,20 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import Any
 
 from farrowtide.cautions import withheld_by
 from farrowtide.engine import provenance
-from farrowtide.errors import UserError
+from farrowtide.errors import PlausibilityWarning, UserError
 from farrowtide.outputs.catalogue import catalogue, chosen
 from farrowtide.outputs.output import Output
 from farrowtide.outputs.parsing import half_widths
+from farrowtide.scenarios.plausibility.arms import of_arms
 from farrowtide.scenarios.policies.loading import NOT_RECORDED
 from farrowtide.scenarios.scenario import Scenario, require_scenario
 from farrowtide.study.blocks import REPLICATES, REPORT_TABLES, Arm, Block, Kept
+from farrowtide.study.grid import refuse_keys_of_the_study
 
 ONLY_CASE = "as written"
 MOST_REPLICATIONS = 20_000  # the default where the study decides itself when to stop
@@ -50,6 +53,11 @@ class Plan:
     def names(self) -> list[str]:
         """The names of the alternatives, in the order of the file."""
         return list(dict.fromkeys(arm.alternative for arm in self.arms))
+
+    @cached_property
+    def warnings(self) -> list[PlausibilityWarning]:
+        """What can be said about its scenarios before anything is run."""
+        return of_arms(self.rooms)
 
     @property
     def withheld_care(self) -> dict[str, list[str]]:
@@ -140,6 +148,8 @@ def _arms(
     scenario: Scenario, given: Mapping[str, Mapping[str, Any]] | None, cases: Sequence[str] | None, seed: int
 ) -> list[Arm]:
     """Every alternative in every case; `cases`: some of the file's."""
+    for name, values in (given or {}).items():
+        refuse_keys_of_the_study(values, f"alternative '{name}'")
     names = list(given) if given is not None else scenario.alternatives
     if len(names) < 2:
         raise UserError(f"{scenario.source_name}: nothing to compare: name at least two `alternatives`")

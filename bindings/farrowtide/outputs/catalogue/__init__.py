@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import copyreg
+from collections.abc import Callable, Sequence
 from dataclasses import replace
+from functools import cache
 
 import pandas as pd
 
@@ -53,8 +55,27 @@ FURTHER = (
 )
 
 
+def _named(name: str, group: str) -> Output:
+    return replace(catalogue()[name], group=group)
+
+
+def _reduced(output: Output) -> tuple[Callable[[str, str], Output], tuple[str, str]]:
+    """A declared output is pickled by its name."""
+    if output.name not in catalogue() or replace(catalogue()[output.name], group=output.group) != output:
+        raise UserError(f"'{output.name}' is not one of the declared outputs, which alone can be pickled")
+    return _named, (output.name, output.group)
+
+
+copyreg.pickle(Output, _reduced)
+
+
 def catalogue() -> dict[str, Output]:
     """All outputs by name: headlines, further outputs, feed intake by parity class, work by task."""
+    return dict(_catalogue())
+
+
+@cache
+def _catalogue() -> dict[str, Output]:
     kinds = next(info.labels for info in _core.tables()["tasks"] if info.name == "kind")
     return {output.name: output for output in (*HEADLINES, *FURTHER, *feed.by_parity(), *work.by_task(kinds))}
 

@@ -7,6 +7,7 @@ import pandas as pd
 
 from farrowtide.analysis.labour import busy_warning, by_hour, by_task
 from farrowtide.engine.result import Result
+from farrowtide.outputs.plausibility import until_the_end
 from farrowtide.outputs.units import MISSING, clock
 from farrowtide.report.wording.cells import rows
 from farrowtide.statistics.moments import Moments
@@ -48,13 +49,20 @@ def missed_in_words(tasks: pd.DataFrame) -> list[str]:
     """The tasks of `by_task` that are often late or undone, the worst first, with the cost of that in the model."""
     missed = tasks.assign(missed=tasks["late_percent"] + tasks["undone_percent"])
     missed = missed[missed["missed"] >= _WORTH_NAMING_PERCENT].sort_values("missed", ascending=False, kind="stable")
+    cut_off = missed["task"].isin(until_the_end()) & (missed["undone_percent"] > 0)
+    ended = [
+        f"{row.task.capitalize()}: not finished in {row.undone_percent:.1f} % of rooms when the run ended, on the day by "
+        "which the next group could arrive; the minutes worked until then count."
+        for row in rows(missed[cut_off])
+    ]
+    missed = missed[~cut_off]
     if missed.empty:
-        return [f"No task is late or undone in {_WORTH_NAMING_PERCENT:.0f} % of cases or more."]
+        return [f"No task is late or undone in {_WORTH_NAMING_PERCENT:.0f} % of cases or more.", *ended]
     return [
         f"{row.task.capitalize()}: {row.late_percent:.1f} % late, {row.undone_percent:.1f} % undone; "
         + (f"cost in the model: {row.cost_of_lateness}." if row.cost_of_lateness else "no cost in the model.")
         for row in rows(missed)
-    ]
+    ] + ended
 
 
 def _spans(hours: list[int]) -> list[str]:

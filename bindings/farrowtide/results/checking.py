@@ -1,0 +1,105 @@
+"""The check of a scenario file: its mistakes, what fails when it is run, and its warnings."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import partial
+from typing import Any
+
+from farrowtide.engine.running import simulate_replicates
+from farrowtide.errors import InternalError, Mistake, PlausibilityWarning, ScenarioError, UserError
+from farrowtide.outputs.plausibility import Observed
+from farrowtide.scenarios.plausibility.arms import Labels, arm_name, expected_of, of_arms
+from farrowtide.scenarios.plausibility.facts import Expected
+from farrowtide.scenarios.scenario import Scenario, load
+from farrowtide.study.blocks import RECORDED
+from farrowtide.study.plan import ONLY_CASE
+from farrowtide.study.watch import warnings_shown
+
+_AS_WRITTEN = "as written"
+
+
+@dataclass(frozen=True)
+class Checked:
+    """What was found in a file. `failed`: what one room of an alternative in a case broke off with."""
+
+    file: str
+    mistakes: list[Mistake]
+    failed: list[str]
+    warnings: list[PlausibilityWarning]
+
+    @property
+    def ok(self) -> bool:
+        """Whether it can be run."""
+        return not self.mistakes and not self.failed
+
+    def in_plain_values(self) -> dict[str, Any]:
+        """As JSON holds it."""
+        keys = ("source", "line", "column", "key", "value", "problem", "allowed", "suggestion")
+        return {
+            "file": self.file,
+            "ok": self.ok,
+            "mistakes": [{key: getattr(mistake, key) for key in keys} for mistake in self.mistakes],
+            "failed": self.failed,
+            "warnings": [one.in_plain_values() for one in self.warnings],
+        }
+
+
+def check(file: str, policies: tuple[str, ...] = ()) -> Checked:
+    """Reads every alternative in every case, each mistake once, and simulates one room of each."""
+    mistakes: dict[str, Mistake] = {}
+    arms = _read(file, policies, mistakes)
+    if mistakes:
+        return Checked(file, list(mistakes.values()), [], [])
+    failed: dict[str, list[str]] = {}
+    seen: dict[Labels, tuple[Observed, Expected]] = {}
+    one_case = len({case for case, _ in arms}) == 1
+    for labels, scenario in arms.items():
+        try:
+            seen[labels] = _one_room(scenario), expected_of(scenario)
+        except (UserError, InternalError) as error:
+            failed.setdefault(str(error), []).append(arm_name(labels, one_case=one_case))
+    warnings = [] if failed else [*of_arms(arms), *warnings_shown(seen, "in one trial room, ")]
+    return Checked(file, [], [f"{', '.join(names)}: {text}" for text, names in failed.items()], warnings)
+
+
+def _read(file: str, policies: tuple[str, ...], mistakes: dict[str, Mistake]) -> dict[Labels, Scenario]:
+    """Every alternative in every case, as far as they can be read."""
+
+    def read(make: Callable[[], Scenario]) -> Scenario | None:
+        try:
+            return make()
+        except ScenarioError as error:
+            mistakes.update((str(mistake), mistake) for mistake in error.mistakes)
+            return None
+
+    scenario = read(lambda: load(file, policies=policies))
+    if scenario is None:
+        return {}
+    in_cases = {name: read(partial(scenario.case, name)) for name in scenario.cases} or {ONLY_CASE: scenario}
+    arms: dict[Labels, Scenario] = {}
+    for case, in_case in in_cases.items():
+        if in_case is None:
+            continue
+        if not scenario.alternatives:
+            arms[case, _AS_WRITTEN] = in_case
+        for name in scenario.alternatives:
+            arm = read(partial(in_case.alternative, name))
+            if arm is not None:
+                arms[case, name] = arm
+    return arms
+
+
+def _one_room(scenario: Scenario) -> Observed:
+    result = simulate_replicates(
+        scenario,
+        replications=1,
+        seed=scenario.study.seed,
+        threads=1,
+        first_replicate=0,
+        record=RECORDED,
+    )
+    if result.set_aside:
+        raise InternalError(result.set_aside[0][1])
+    return result.observed

@@ -1,0 +1,1 @@
+"""Warnings about a scenario, before anything is simulated."""
