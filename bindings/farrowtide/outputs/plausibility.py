@@ -14,6 +14,7 @@ from importlib import resources
 from typing import Any
 
 import numpy as np
+from pydantic import TypeAdapter
 
 from farrowtide import _core
 from farrowtide.scenarios.plausibility.facts import Expected
@@ -120,11 +121,13 @@ class Observed:
 
     @classmethod
     def from_json(cls, text: str | bytes) -> Observed:
-        """What `as_json` wrote."""
-        values = json.loads(text)
-        counts = {name: Count(**count) for name, count in values.pop("counts").items()}
-        set_aside = [(int(replicate), str(fault)) for replicate, fault in values.pop("set_aside")]
-        return cls(counts=counts, set_aside=set_aside, **values)
+        """What `as_json` wrote. Raises ValueError where the text has another form."""
+        return _form_of_observed().validate_json(text)
+
+
+@cache
+def _form_of_observed() -> TypeAdapter[Observed]:
+    return TypeAdapter(Observed)
 
 
 Values = tuple[np.ndarray, np.ndarray, np.ndarray | None]  # values, replicate, sow

@@ -106,6 +106,10 @@ def is_of(table: pa.Table, block: Block) -> bool:
     made = (table.schema.metadata or {}).get(_CHECKS, b"")
     if _form(table.schema) != _form_of(block.kept) or not made.isdigit():
         return False
+    try:
+        observed(table)
+    except ValueError:
+        return False
     labels = all(set(table[name].to_pylist()) <= {getattr(block.arm, name)} for name in block.kept.labels)
     return labels and table["replicate"].to_pylist() == list(range(block.first, block.first + table.num_rows))
 
@@ -113,7 +117,7 @@ def is_of(table: pa.Table, block: Block) -> bool:
 def without_foreign_metadata(table: pa.Table) -> pa.Table:
     """The table with the metadata of a block only: pandas and others would act on theirs."""
     metadata = table.schema.metadata or {}
-    return table.replace_schema_metadata({_CHECKS: metadata[_CHECKS]} if _CHECKS in metadata else None)
+    return table.replace_schema_metadata({key: metadata[key] for key in (_CHECKS, _OBSERVED) if key in metadata})
 
 
 def _form(schema: pa.Schema) -> list[tuple[str, object]]:
@@ -137,7 +141,10 @@ def checks(table: pa.Table) -> int:
 
 
 def observed(table: pa.Table) -> Observed:
-    """What the rooms of a block showed; nothing where it was written by an earlier version."""
+    """What the rooms of a block showed; nothing where it was written by an earlier version.
+
+    Raises ValueError where it has not the form in which it was written.
+    """
     text = table.schema.metadata.get(_OBSERVED)
     return Observed.from_json(text) if text else Observed()
 
