@@ -95,8 +95,9 @@ def results_table() -> str:
         cells = [f"{output.label} [{output.unit}]", output.shown(rows[CASE, name, ALTERNATIVES[0]]["mean_reference"])]
         for alternative in ALTERNATIVES:
             row = rows[CASE, name, alternative]
-            interval = output.shown_range(row["ci_low"], row["ci_high"], signed=True)
-            cells.append(f"{output.shown(row['difference'], signed=True)} ({interval}), {row['verdict']}")
+            known = row["ci_low"] is not None
+            interval = f" ({output.shown_range(row['ci_low'], row['ci_high'], signed=True)})" if known else ""
+            cells.append(f"{output.shown(row['difference'], signed=True)}{interval}, {row['verdict']}")
         lines.append("| " + " | ".join(cells) + " |")
     return "\n".join(lines) + "\n"
 

@@ -28,4 +28,4 @@ def small_room(meals_file) -> farrowtide.Scenario:
 
 @pytest.fixture(scope="session")
 def comparison(small_room) -> farrowtide.Comparison:
-    return farrowtide.compare(small_room, replications=12, seed=3)
+    return farrowtide.compare(small_room, replications=40, seed=3)

@@ -7,6 +7,7 @@ import signal
 import subprocess
 import sys
 import time
+from pathlib import Path
 
 import click.testing
 import pandas as pd
@@ -126,7 +127,7 @@ def test_a_farm_says_what_it_counts(meals_file):
 def test_run_as_json_has_stable_keys(meals_file):
     said = json.loads(call("run", meals_file, "--json", "--case", "July", "--alternative", "full access").stdout)
     assert set(said) == {"provenance", "caution", "withheld_care", "warnings", "interrupted", "outputs"}
-    assert set(said["outputs"][0]) == {"output", "unit", "label", "mean", "sd", "ci_low", "ci_high", "n"}
+    assert set(said["outputs"][0]) == {"output", "unit", "label", "mean", "sd", "ci_low", "ci_high", "n", "reason"}
     assert said["outputs"][0]["sd"] is None  # one room has no spread
 
 
@@ -137,7 +138,7 @@ def test_trace_tells_the_first_room_in_words(meals_file):
 
 
 def test_compare_prints_differences_writes_a_report_and_says_where(meals_file, tmp_path):
-    found = call("compare", meals_file, "-n", 6, "--set", "room.crates=6", "--out", tmp_path)
+    found = call("compare", meals_file, "-n", 40, "--set", "room.crates=6", "--out", tmp_path)
     assert found.exit_code == 0
     assert "January, compared with 2 hand feeds:" in found.stdout
     assert "worse" in found.stdout
@@ -148,13 +149,13 @@ def test_compare_prints_differences_writes_a_report_and_says_where(meals_file, t
 
 @pytest.mark.parametrize("columns", [80, 100])
 def test_tables_fit_the_page(meals_file, tmp_path, columns):
-    arguments = ["compare", meals_file, "-n", 6, "--set", "room.crates=6", "--out", tmp_path, "--quiet"]
+    arguments = ["compare", meals_file, "-n", 40, "--set", "room.crates=6", "--out", tmp_path, "--quiet"]
     lines = call(*arguments, env={"COLUMNS": str(columns)}).stdout.splitlines()
     assert max(map(len, lines)) <= columns
     heads = [line for line in lines if line.startswith(" Output")]
     assert len(heads) == 2 * {80: 2, 100: 1}[columns]  # a table a case, or two where the page is narrow
     assert any("better" in line for line in lines)
-    assert any("no clear" in line or "no difference" in line for line in lines)
+    assert any("too few rooms" in line or "too small" in line for line in lines)
 
 
 def test_no_color_takes_the_colour_out(meals_file):
@@ -174,11 +175,11 @@ def test_compare_as_json_has_stable_keys(meals_file, tmp_path):
     )
     assert set(said) == {
         "provenance", "caution", "withheld_care", "warnings", "set_aside", "interrupted", "reference", "precision",
-        "no_worse", "answers", "report", "differences",
+        "no_worse", "answers", "not_clear", "report", "differences",
     }  # fmt: skip
     assert set(said["differences"][0]) == {
         "case", "output", "unit", "alternative", "reference", "mean_alternative", "mean_reference", "difference",
-        "ci_low", "ci_high", "n", "p_holm", "verdict",
+        "ci_low", "ci_high", "n", "n_differing", "p_holm", "verdict", "rooms_needed", "reason",
     }  # fmt: skip
 
 
@@ -252,3 +253,64 @@ def test_the_engine_hears_ctrl_c_at_once(small_room):
     running.send_signal(signal.SIGINT)
     done = running.communicate(timeout=30)[0]
     assert 0 < int(done) < 50_000
+
+
+@pytest.fixture
+def named_outputs(tmp_path) -> Path:
+    """A small study that names its outputs, one of them without a better direction."""
+    file = tmp_path / "named.yaml"
+    file.write_text(
+        "title: x\nroom: {crates: 8}\nstudy: {outputs: [labour_min_per_litter, piglets_moved_percent, weaned_per_litter]}\n"
+        "alternatives: {a: {}, b: {handling.day: 5}}\n",
+        encoding="utf-8",
+    )
+    return file
+
+
+def test_what_the_study_names_is_answered_first_and_all_of_it(named_outputs, tmp_path):
+    named = ["labour_min_per_litter", "piglets_moved_percent", "weaned_per_litter"]
+    said = json.loads(call("compare", named_outputs, "-n", 40, "--json", "--out", tmp_path, "--quiet").stdout)
+    assert [row["output"] for row in said["differences"][:3]] == named
+    words = " ".join(said["answers"]["as written"] + said["not_clear"]["as written"])
+    for row in said["differences"][:3]:
+        label = farrowtide.catalogue()[row["output"]].label.lower()
+        assert label in words or row["verdict"].startswith(("higher", "lower"))
+        assert (row["ci_low"] is None) <= bool(row["reason"])
+    report = (tmp_path / "report.html").read_text(encoding="utf-8")
+    assert (
+        report.index("Labour per litter")
+        < report.index("Piglets weaned per litter")
+        < report.index("Feed intake per sow")
+    )
+    swept = json.loads(call("sweep", named_outputs, "--vary", "handling.day=3,5", "-n", 40, "--json").stdout)
+    assert swept["outputs"] == ["labour_min_per_litter", "weaned_per_litter"]
+    assert {row["output"] for row in swept["ranking"]} == set(swept["outputs"])
+    ran = json.loads(call("run", named_outputs, "-n", 2, "--json").stdout)
+    assert [row["output"] for row in ran["outputs"]] == named
+
+
+def test_compare_takes_short_names_of_outputs_and_outputs_without_a_better_direction(named_outputs, tmp_path):
+    options = ["-n", 2, "--json", "--quiet", "--out", tmp_path]
+    said = json.loads(call("compare", named_outputs, "--output", "intake", *options).stdout)
+    assert {row["output"] for row in said["differences"]} == {"feed_intake_kg_per_day"}
+    moved = call("compare", named_outputs, "--output", "piglets_moved_percent", *options)
+    assert moved.exit_code == 0, moved.output
+    assert "worst tenth" not in (tmp_path / "report.html").read_text(encoding="utf-8")
+
+
+def test_intervals_of_few_rooms_stay_in_range(meals_file):
+    rows = json.loads(call("run", meals_file, "-n", 5, "--json").stdout)["outputs"]
+    shares = [row for row in rows if row["unit"] == "%"]
+    assert shares
+    assert all(0 < row["ci_low"] < row["mean"] < row["ci_high"] < 100 for row in shares)
+    one = json.loads(call("run", meals_file, "-n", 1, "--json").stdout)["outputs"]
+    assert {(row["ci_low"], row["reason"]) for row in one} == {(None, "one room gives no interval")}
+
+
+def test_pick_does_not_choose_between_alternatives_that_never_differ(tmp_path):
+    file = tmp_path / "same.yaml"
+    rooms = "room: {crates: 2}\nherd: {sows: [{parity: 2, total_born: 12}, {parity: 3, total_born: 12}]}\n"
+    file.write_text(f"title: x\n{rooms}alternatives: {{a: {{}}, b: {{}}}}\n", encoding="utf-8")
+    said = json.loads(call("pick", file, "--output", "weaned", "--indifference", "0.05", "--json").stdout)
+    assert (said["best"], said["tied"], said["replications"], said["interrupted"]) == (None, ["a", "b"], 1000, False)
+    assert "0 of 1,000 rooms differ" in said["reason"]

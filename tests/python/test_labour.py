@@ -6,7 +6,8 @@ import click.testing
 import numpy as np
 import pandas as pd
 import pytest
-from scipy import stats
+from scipy import special, stats
+from test_inference import ends_by_root_finding
 
 import farrowtide
 from farrowtide import _core, labour
@@ -33,10 +34,19 @@ def short():
 
 
 def by_rooms(values):
-    """Mean and 95 % interval by scipy's own t distribution."""
+    """Mean and 95 % interval, counted by root finding."""
     values = np.asarray(values, dtype=float)
-    low, high = stats.t.interval(0.95, len(values) - 1, loc=values.mean(), scale=stats.sem(values))
-    return values.mean(), low, high
+    return values.mean(), *ends_by_root_finding(values, 0.95)
+
+
+def share_by_rooms(values):
+    """Mean and 95 % interval by scipy's own t distribution, on the log odds; none where fewer than five rooms are apart."""
+    values = np.asarray(values, dtype=float)
+    if np.count_nonzero((values > 0) & (values < 100)) < 5:
+        return values.mean(), np.nan, np.nan
+    share, error = values.mean() / 100, stats.sem(values) / 100
+    odds = stats.t.interval(0.95, len(values) - 1, loc=special.logit(share), scale=error / share / (1 - share))
+    return values.mean(), *(100 * special.expit(odds))
 
 
 @pytest.mark.parametrize("task", ["feed by hand", "newborn care"])
@@ -54,8 +64,8 @@ def test_a_task_is_what_a_hand_count_says(short, task):
         interruptions += [row.interruptions for row in rows]
     told = labour.by_task(short).set_index("task").loc[task]
     for name, rooms in (("min_per_litter", minutes), ("late_percent", late), ("undone_percent", undone)):
-        mean, low, high = by_rooms(rooms)
-        expected = [mean, max(0, low), max(0, high)]
+        mean, low, high = by_rooms(rooms) if name == "min_per_litter" else share_by_rooms(rooms)
+        expected = [mean, np.maximum(0, low), high]
         np.testing.assert_allclose([told[name], told[f"{name}_low"], told[f"{name}_high"]], expected, atol=1e-12)
     np.testing.assert_allclose(told["wait_median_min"], np.median(waits))
     np.testing.assert_allclose(told["wait_p95_min"], np.quantile(waits, 0.95))

@@ -290,10 +290,14 @@ def test_who_gains_is_a_count_and_the_mean_is_over_rooms(sows):
     np.testing.assert_allclose(row["worse_percent"], 100 * 2 / 7)
     np.testing.assert_allclose(row["same_percent"], 100 * 3 / 7)
     rooms = [(-3.0 - 0.4 + 0.2 + 1.0) / 4, (2.0 - 0.5 + 0.49) / 3]
-    expected = stats.t.interval(0.95, 1, loc=np.mean(rooms), scale=stats.sem(rooms))
-    np.testing.assert_allclose([row["mean"], row["ci_low"], row["ci_high"]], [np.mean(rooms), *expected])
+    np.testing.assert_allclose(row["mean"], np.mean(rooms))
+    assert np.isnan([row["ci_low"], row["ci_high"]]).all()  # two rooms of four sows give no interval
     np.testing.assert_allclose(row["median"], 0.2)
-    assert row["rooms"] == 2
+    assert (row["rooms"], row["rooms_apart"]) == (2, 2)
+    copies = [table.assign(replicate=table["replicate"] + 2 * i) for i in range(20)]
+    (many,) = dataclasses.replace(found, table=pd.concat(copies)).gains().to_dict(orient="records")
+    expected = stats.t.interval(0.95, 39, loc=np.mean(rooms), scale=stats.sem(rooms * 20))
+    np.testing.assert_allclose([many["ci_low"], many["ci_high"]], expected)
     largest = found.most("weight_loss_kg", 3)
     assert list(largest["weight_loss_kg_difference"]) == [-3.0, 2.0, 1.0]
     assert list(largest["sow"]) == [1, 5, 4]

@@ -13,8 +13,9 @@ from scipy import stats
 from farrowtide.analysis.differences import differences
 from farrowtide.analysis.verdicts import verdict
 from farrowtide.outputs.output import Output
+from farrowtide.statistics.inference import interval, p_of_no_difference
 from farrowtide.statistics.moments import Moments
-from farrowtide.statistics.significance import holm, p_of_no_difference
+from farrowtide.statistics.significance import holm
 
 WEIGHT = Output("weight", "kg", "Weight", lambda rooms: None, "higher", 1)
 WORK = Output("work", "min", "Work", lambda rooms: None, "lower", 0, negligible=1.0)
@@ -30,10 +31,11 @@ def replicates(**values: dict[str, list[float]]) -> pd.DataFrame:
     return pd.concat(frames, ignore_index=True)
 
 
-def test_interval_and_p_are_those_of_scipys_paired_t_test():
+def test_interval_and_p_of_symmetric_pairs_are_those_of_scipys_paired_t_test():
     random = np.random.default_rng(1)
-    rooms = random.normal(50, 10, size=(15, 1))  # what pairs share
-    a, b = (rooms + random.normal(0, 1, size=(15, 2)) + shift for shift in (0.4, 0.0))
+    b = random.normal(50, 10, size=(15, 1)) + random.normal(0, 1, size=(15, 2))
+    half = random.normal(0, 1, size=(7, 2))
+    a = b + 0.4 + np.concatenate([half, np.zeros((1, 2)), -half])  # no skewness to allow for
     data = replicates(
         new={"weight": a[:, 0], "work": a[:, 1]},
         old={"weight": b[:, 0], "work": b[:, 1]},
@@ -74,7 +76,7 @@ def test_holm_leaves_missing_values_out_of_the_count():
 def test_intervals_hold_the_truth_as_often_as_they_say():
     truth, studies = 0.3, 4000
     pairs = np.random.default_rng(2).normal(truth, 2.0, size=(8, studies))
-    low, high = Moments.of(pairs).interval()
+    low, high = interval(Moments.of(pairs))
     held = np.mean((low <= truth) & (truth <= high))
     assert held == pytest.approx(0.95, abs=4 * np.sqrt(0.95 * 0.05 / studies))  # z = 4
     assert np.mean((low <= truth + 1) & (truth + 1 <= high)) < 0.9  # a wrong truth is noticed
@@ -103,31 +105,93 @@ def test_a_family_without_differences_is_called_clear_in_at_most_one_study_of_tw
     random = np.random.default_rng(4)
     studies, outputs = 2000, 10
     moments = Moments.of(random.normal(size=(12, studies * outputs)))
-    p = p_of_no_difference(moments.mean, moments.sd, moments.n).reshape(studies, outputs)
+    p = p_of_no_difference(moments).reshape(studies, outputs)
     false_alarms = np.mean([holm(row).min() < 0.05 for row in p])
     assert 0.05 - 4 * np.sqrt(0.05 * 0.95 / studies) < false_alarms < 0.05 + 4 * np.sqrt(0.05 * 0.95 / studies)
 
 
 @pytest.mark.parametrize(
-    ("output", "difference", "ci_low", "ci_high", "p_holm", "expected"),
+    ("output", "difference", "ci_low", "ci_high", "p_holm", "expected", "reason"),
     [
-        (WEIGHT, 2.0, 1.0, 3.0, 0.001, "higher (better)"),
-        (WEIGHT, -2.0, -3.0, -1.0, 0.001, "lower (worse)"),
-        (WORK, -2.0, -3.0, -1.0, 0.001, "lower (better)"),
-        (CLIMATE, 2.0, 1.0, 3.0, 0.001, "higher"),
-        (WEIGHT, 2.0, -1.0, 5.0, 0.2, "no clear difference"),
-        (WEIGHT, 2.0, 0.1, 3.9, 0.08, "no clear difference"),  # its own interval is clear of 0, the family's p is not
-        (WEIGHT, 0.04, 0.03, 0.05, 0.001, "difference too small to matter"),  # sure, and below what matters
-        (WORK, -0.7, -0.8, -0.6, 0.001, "difference too small to matter"),
-        (WEIGHT, 0.0, 0.0, 0.0, 1.0, "no difference"),
-        (WEIGHT, 0.01, -0.03, 0.04, 0.6, "no clear difference"),
-        (WEIGHT, 0.01, -0.2, 0.2, 0.9, "no clear difference"),
-        (WEIGHT, 2.0, np.nan, np.nan, np.nan, "too few replications"),
+        (WEIGHT, 2.0, 1.0, 3.0, 0.001, "higher (better)", ""),
+        (WEIGHT, -2.0, -3.0, -1.0, 0.001, "lower (worse)", ""),
+        (WORK, -2.0, -3.0, -1.0, 0.001, "lower (better)", ""),
+        (CLIMATE, 2.0, 1.0, 3.0, 0.001, "higher", ""),
+        (WEIGHT, 2.0, -1.0, 5.0, 0.2, "too few rooms to tell", ""),
+        (WEIGHT, 2.0, 0.1, 3.9, 0.08, "too few rooms to tell",
+         "the interval excludes zero, but not after Holm's adjustment for 14 differences"),
+        (WEIGHT, 0.04, 0.03, 0.05, 0.001, "too small to matter", ""),  # sure, and within what does not matter
+        (WEIGHT, 0.01, -0.03, 0.04, 0.6, "too small to matter", ""),  # of unknown sign, and too small all the same
+        (WORK, -0.7, -0.8, -0.6, 0.001, "too small to matter", ""),
+        (WORK, -0.7, -1.2, -0.2, 0.001, "too few rooms to tell", "lower, but perhaps by too little to matter"),
+        (WEIGHT, 0.01, -0.2, 0.2, 0.9, "too few rooms to tell", ""),
+        (WEIGHT, 2.0, np.nan, np.nan, 1e-4, "higher (better)", "the difference is the same in all 20 rooms"),
     ],
-)
-def test_verdict(output, difference, ci_low, ci_high, p_holm, expected):
-    row = SimpleNamespace(difference=difference, ci_low=ci_low, ci_high=ci_high, p_holm=p_holm)
-    assert verdict(output, row) == expected
+)  # fmt: skip
+def test_verdict(output, difference, ci_low, ci_high, p_holm, expected, reason):
+    row = SimpleNamespace(
+        difference=difference, ci_low=ci_low, ci_high=ci_high, p_holm=p_holm, sd=1.0, tested=14, n=20, n_differing=20,
+        identical=False,
+    )  # fmt: skip
+    found, rooms_needed, why = verdict(output, row)
+    assert (found, why) == (expected, reason)
+    assert (rooms_needed > 20) == (expected == "too few rooms to tell")
+
+
+@pytest.mark.parametrize(
+    ("gaps", "expected", "rooms_needed", "reason"),
+    [
+        ([0.0] * 20, "not known", np.nan, "all 20 pairs are equal; with 95 % confidence fewer than 14 % of rooms differ"),
+        ([0.001] * 20, "not known", np.nan,
+         "none of 20 rooms differs by a tenth of what matters or more; with 95 % confidence fewer than 14 % of rooms do"),
+        ([0.0] * 19 + [3.0], "too few rooms to tell", 100, "only 1 of 20 rooms differs by a tenth of what matters or more"),
+        ([0.0] * 16 + [1.0, 2, 3, 4], "too few rooms to tell", 25, "only 4 of 20 rooms differ by a tenth of what matters or more"),
+        ([3.0], "too few rooms to tell", 2, "one room with a value gives no interval"),
+    ],
+)  # fmt: skip
+def test_where_hardly_any_room_differs_there_is_no_interval_and_a_reason(gaps, expected, rooms_needed, reason):
+    data = replicates(new={"weight": gaps, "work": [1.0] * len(gaps)}, old={"weight": [0.0] * len(gaps), "work": 0.0})
+    row = differences(data, [WEIGHT], "old").iloc[0]
+    assert np.isnan([row["ci_low"], row["ci_high"], row["p_holm"]]).all()
+    assert (row["verdict"], row["reason"]) == (expected, reason)
+    np.testing.assert_equal(row["rooms_needed"], rooms_needed)
+
+
+def test_rooms_that_are_identical_in_every_output_are_said_to_be():
+    data = replicates(new={"weight": [3.0, 4.0], "work": [1.0, 1.0]}, old={"weight": [3.0, 4.0], "work": [1.0, 1.0]})
+    row = differences(data, [WEIGHT], "old").iloc[0]
+    assert row["verdict"] == "identical in every room"
+    assert row["reason"] == "all outputs of all 2 rooms are equal; with 95 % confidence fewer than 78 % of rooms differ"
+
+
+def test_a_difference_that_is_the_same_in_every_room_has_no_interval_of_zero_width():
+    data = replicates(new={"weight": [3.0] * 12}, old={"weight": [5.0] * 12})
+    row = differences(data, [WEIGHT], "old").iloc[0]
+    assert np.isnan([row["ci_low"], row["ci_high"]]).all()
+    assert (row["verdict"], row["p_holm"]) == ("lower (worse)", 2 * 0.5**12)
+
+
+def test_the_number_of_rooms_that_would_tell_does_tell():
+    """The spread and the difference stay as they are: then the interval just excludes zero, or what matters."""
+    random = np.random.default_rng(6)
+    spread = np.concatenate([half := random.normal(size=10), -half])
+    for mean in (0.0, 0.01, 0.03, 0.2):
+        few = differences(replicates(new={"weight": list(mean + spread)}, old={"weight": [0.0] * 20}), [WEIGHT], "old")
+        times = int(np.ceil(few["rooms_needed"].item() / 20))
+        gaps = list(np.tile(mean + spread, times))
+        many = differences(replicates(new={"weight": gaps}, old={"weight": [0.0] * len(gaps)}), [WEIGHT], "old")
+        assert (few["verdict"] == "too few rooms to tell").all()
+        low, high = many[["ci_low", "ci_high"]].iloc[0]
+        assert low > 0 or (low >= -0.05 and high <= 0.05)
+
+
+def test_an_interval_needs_a_number_of_rooms_or_litters():
+    gaps = list(np.random.default_rng(7).normal(1, 1, size=20))
+    data = replicates(new={"weight": gaps}, old={"weight": [0.0] * 20})
+    row = differences(data, [WEIGHT], "old", animals=3).iloc[0]
+    assert (row["verdict"], row["rooms_needed"]) == ("too few rooms to tell", 40)
+    assert row["reason"] == "an interval needs 40 rooms"
+    assert not np.isnan(differences(data, [WEIGHT], "old", animals=48).iloc[0]["ci_low"])
 
 
 def test_one_replication_has_a_difference_but_no_verdict():
@@ -135,4 +199,4 @@ def test_one_replication_has_a_difference_but_no_verdict():
     row = differences(data, [WEIGHT], "old").iloc[0]
     assert row["difference"] == 2.0
     assert np.isnan(row["ci_low"])
-    assert row["verdict"] == "too few replications"
+    assert row["verdict"] == "too few rooms to tell"

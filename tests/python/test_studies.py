@@ -22,8 +22,9 @@ from study_victim import compared
 
 import farrowtide
 from farrowtide.policies import Handling
+from farrowtide.statistics.inference import replications_needed
 from farrowtide.statistics.paired import PairedMoments
-from farrowtide.study import blocks, executors, stopping
+from farrowtide.study import blocks, executors
 
 ROOT = Path(__file__).parents[2]
 FRAMES = ("replicates", "differences", "means", *blocks.REPORT_TABLES)
@@ -273,7 +274,7 @@ def test_precision_stops_by_itself_where_the_formula_says(small_room):
     assert found.precision.half_widths["feed_intake_kg_per_day"] == pytest.approx(half_widths.max(), rel=1e-9)
     # n = (t s / h)^2, s being that of the widest difference in all rooms simulated
     paired = PairedMoments.of(found.replicates, found.reference, ["feed_intake_kg_per_day"])
-    needed = int(np.max(stopping.replications_needed(paired.moments.sd, target)))
+    needed = int(np.max(replications_needed(paired.moments.sd, target)))
     assert needed <= found.replications
     assert found.replications <= 1.3 * needed + 3 * blocks.REPLICATES
     assert found.precision.stop

@@ -4,6 +4,7 @@ Coverage and error rates are counted over `STUDIES` studies each with fixed seed
 """
 
 import math
+from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
@@ -19,9 +20,12 @@ import farrowtide
 from farrowtide import selecting
 from farrowtide.outputs import parsing
 from farrowtide.outputs.output import Output
+from farrowtide.report.wording.study import precision_reached
+from farrowtide.statistics import inference
+from farrowtide.statistics.inference import half_width, p_of_no_difference, student_interval
 from farrowtide.statistics.moments import Moments
 from farrowtide.statistics.paired import PairedMoments, values_by_room
-from farrowtide.statistics.significance import holm, p_of_no_difference
+from farrowtide.statistics.significance import holm
 from farrowtide.study import stopping
 
 STUDIES = 2000
@@ -86,18 +90,22 @@ def test_moments_of_too_few_values_are_missing():
     moments = Moments.of(np.array([[np.nan, 3.0, 1.0], [np.nan, np.nan, 2.0]]))
     np.testing.assert_array_equal(moments.n, [0, 1, 2])
     np.testing.assert_array_equal(moments.mean, [np.nan, 3.0, 1.5])
-    assert np.isnan(moments.half_width()).tolist() == [True, True, False]
+    assert np.isnan(half_width(moments)).tolist() == [True, True, False]
     with pytest.raises(ValueError, match="cannot be merged"):
         moments.merge(Moments(2))
 
 
-def test_half_widths_are_those_of_the_interval_and_of_scipy():
+def students_half_width(moments: Moments, confidence: float = 0.95) -> np.ndarray:
+    low, high = student_interval(moments, confidence)
+    return (high - low) / 2
+
+
+def test_students_interval_is_that_of_scipy():
     values = np.random.default_rng(3).normal(size=(12, 2))
-    low, high = Moments.of(values).interval()
-    np.testing.assert_allclose(2 * Moments.of(values).half_width(), high - low)
+    low, high = student_interval(Moments.of(values))
     np.testing.assert_allclose([low, high], stats.t.interval(0.95, 11, values.mean(axis=0), stats.sem(values)))
     bounds = stats.ttest_1samp(values[:, 0], 0).confidence_interval(0.9)
-    assert 2 * Moments.of(values).half_width(0.9)[0] == pytest.approx(bounds.high - bounds.low)
+    assert 2 * students_half_width(Moments.of(values), 0.9)[0] == pytest.approx(bounds.high - bounds.low)
 
 
 def test_pairs_are_by_replicate_whatever_the_order_of_the_rows():
@@ -129,7 +137,8 @@ def test_paired_intervals_hold_the_truth_as_often_as_they_say(gaps, rooms):
     shared = random.normal(50, 3, size=(rooms, STUDIES, 1, 1))  # what pairs share: correlation 0.9 or so
     values = np.concatenate([shared, shared + gaps(random, shared.shape)], axis=2)
     moments = PairedMoments.of(table(values, ["old", "new"]), "old", [WEIGHT.name]).moments
-    held = np.mean(np.abs(moments.mean - 0.3) <= moments.half_width())
+    low, high = inference.interval(moments)
+    held = np.mean((low <= 0.3) & (high >= 0.3))
     assert 0.93 < held < 0.97
 
 
@@ -163,7 +172,8 @@ def studies_that_stop(gaps, half_width: float) -> tuple[float, np.ndarray]:
             paired.add_differences(gaps(random)[:, None, None, None])
             reached = precision.after(paired)
         assert reached.half_widths["y"] <= half_width
-        held += abs(paired.moments.mean.item() - 0.3) <= paired.moments.half_width().item()
+        low, high = inference.interval(paired.moments)
+        held += low.item() <= 0.3 <= high.item()
         used.append(reached.replications)
     return held / STUDIES, np.array(used)
 
@@ -188,8 +198,9 @@ def test_intervals_after_stopping_by_precision_still_hold(gaps, formula):
 
 
 @pytest.mark.parametrize("seed", range(12))
-def test_the_stopping_rule_is_that_of_sim_tools_where_both_look_after_every_replication(seed):
-    """sim-tools asks for a half-width relative to the mean: a mean of 1e6 makes it absolute."""
+def test_the_stopping_rule_is_that_of_sim_tools_where_both_look_after_every_replication(seed, monkeypatch):
+    """sim-tools asks for Student's half-width relative to the mean: a mean of 1e6 makes it absolute."""
+    monkeypatch.setattr(stopping, "half_width", students_half_width)
     mean, half_width = 1e6, 0.3
     stream = mean + np.random.default_rng(seed).normal(size=400)
 
@@ -216,10 +227,10 @@ def looks(half_widths: list[float], round_size: int = 20, **options) -> list[sto
     paired = PairedMoments(["July"], ["old", "new"], "old", ["y"])
     precision = stopping.Precision({"y": 1.0}, **options)
     found = []
-    for half_width in half_widths:
+    for wanted in half_widths:
         paired.replications += round_size
         paired.moments = Moments((1, 1, 1))
-        spread = half_width / Moments.of(np.array([[[[-1.0]]], [[[1.0]]]])).half_width().item()
+        spread = wanted / half_width(Moments.of(np.array([[[[-1.0]]], [[[1.0]]]]))).item()
         paired.moments.add(spread * np.array([-1.0, 1.0]).reshape(2, 1, 1, 1))
         found.append(precision.after(paired))
     return found
@@ -245,15 +256,15 @@ def test_stops_when_the_targets_hold_and_keep_holding(half_widths, round_size, h
 
 
 def test_replications_needed_is_the_least_n_whose_interval_is_narrow_enough():
-    def half_width(n, sd):
+    def width(n, sd):
         return stats.t.ppf(0.975, n - 1) * sd / math.sqrt(n)
 
     for sd in (0.001, 0.2, 0.5, 1.0, 3.7, 60.0):
-        n = int(stopping.replications_needed(np.array(sd), 0.25))
-        assert half_width(n, sd) <= 0.25
-        assert n == 2 or half_width(n - 1, sd) > 0.25
-    assert stopping.replications_needed(np.array(1.0), 0.25) == 64  # z alone: 61.5
-    assert np.isnan(stopping.replications_needed(np.array(np.nan), 0.25))
+        n = int(inference.replications_needed(np.array(sd), 0.25))
+        assert width(n, sd) <= 0.25
+        assert n == 2 or width(n - 1, sd) > 0.25
+    assert inference.replications_needed(np.array(1.0), 0.25) == 64  # z alone: 61.5
+    assert np.isnan(inference.replications_needed(np.array(np.nan), 0.25))
 
 
 def test_every_case_alternative_and_target_must_hold():
@@ -261,12 +272,12 @@ def test_every_case_alternative_and_target_must_hold():
     spreads = np.array([[[1.0, 1.0], [1.0, 1.0]], [[1.0, 4.0], [2.0, 1.0]]])  # case, alternative, output
     paired = PairedMoments(["January", "July"], ["old", "a", "b"], "old", ["y", "z"])
     paired.add_differences(random.normal(size=(60, 2, 2, 2)) * spreads)
-    half = paired.moments.half_width()
+    half = half_width(paired.moments)
     reached = stopping.Precision({"z": 0.5, "y": 10.0}).after(paired)
     assert reached.half_widths == {"z": half[1, 0, 1], "y": half[1, 1, 0]}
     assert not reached.met
     sd = paired.moments.sd[1, 0, 1]
-    assert reached.expected == stopping.replications_needed(sd, 0.5) == pytest.approx((2 * sd / 0.5) ** 2, rel=0.05)
+    assert reached.expected == inference.replications_needed(sd, 0.5) == pytest.approx((2 * sd / 0.5) ** 2, rel=0.05)
     assert reached.expected_end == reached.expected + 5 * reached.expected // 100
     assert stopping.Precision({"z": 2.0, "y": 10.0}).after(paired).met
 
@@ -276,7 +287,7 @@ def test_rooms_without_a_value_make_more_rooms_needed_and_an_unknown_spread_is_n
     values[::2] = np.nan
     paired = PairedMoments(["July"], ["old", "a"], "old", ["y"])
     paired.add_differences(values)
-    needed = stopping.replications_needed(paired.moments.sd, 0.2).item()
+    needed = inference.replications_needed(paired.moments.sd, 0.2).item()
     assert stopping.Precision({"y": 0.2}).after(paired).expected == 2 * needed
     empty = PairedMoments(["July"], ["old", "a"], "old", ["y"])
     empty.add_differences(np.full((60, 1, 1, 1), np.nan))
@@ -365,9 +376,15 @@ def test_the_worst_decile_is_on_the_bad_side_of_each_output():
 # Margins
 
 
+def mirrored(rooms: np.ndarray, gaps: np.ndarray) -> np.ndarray:
+    """The reference in `rooms` and the others, whose differences from it are `gaps` and their mirror image."""
+    both = np.concatenate([gaps, 2 * gaps.mean(axis=0) - gaps])
+    return np.concatenate([rooms, rooms + both], axis=2)
+
+
 def test_no_worse_is_scipys_one_sided_paired_test_adjusted_by_holm():
     random = np.random.default_rng(11)
-    values = random.normal(50, 5, size=(30, 1, 1, 2)) + random.normal([0, 0.2], 1, size=(30, 1, 4, 2))
+    values = mirrored(random.normal(50, 5, size=(30, 1, 1, 2)), random.normal([0, 0.2], 1.4, size=(15, 1, 3, 2)))
     data = table(values, ["old", "a", "b", "c"], [WEIGHT, LOSS])
     margins = {WEIGHT.name: 0.5, LOSS.name: 0.6}
     found = selecting.no_worse_than(data, OUTPUTS, "old", margins)
@@ -384,7 +401,7 @@ def test_no_worse_is_scipys_one_sided_paired_test_adjusted_by_holm():
 
 def test_equivalence_is_statsmodels_two_one_sided_tests():
     random = np.random.default_rng(12)
-    values = random.normal(50, 5, size=(30, 1, 1, 1)) + random.normal(0, 1, size=(30, 1, 4, 1))
+    values = mirrored(random.normal(50, 5, size=(30, 1, 1, 1)), random.normal(0, 1.4, size=(15, 1, 3, 1)))
     names = ["old", "a", "b", "c"]
     found = selecting.equivalent(table(values, names), OUTPUTS, "old", {WEIGHT.name: 0.5})
     expected = [ttost_paired(values[:, 0, i, 0], values[:, 0, 0, 0], -0.5, 0.5)[0] for i in range(1, 4)]
@@ -400,7 +417,7 @@ def test_equivalence_is_statsmodels_two_one_sided_tests():
         (-5.0, 0.1, "worse", "different"),
         (-0.3, 0.1, "no worse", "equivalent"),  # surely worse, and by less than matters
         (0.0, 9.0, "not shown", "not shown"),
-        (0.0, 0.0, "no worse", "equivalent"),  # all pairs equal
+        (0.0, 0.0, "not shown", "not shown"),  # all pairs equal: other rooms may differ
         (-1.0, 0.0, "not shown", "not shown"),  # just the margin
         (-2.0, 0.0, "worse", "different"),
     ],
@@ -437,7 +454,7 @@ def test_holm_holds_the_error_of_the_family_whatever_is_shared(different):
     gaps = values[:, :, 1:] - values[:, :, :1]
     gaps[:, :, :different] += 5.0
     moments = Moments.of(gaps)
-    p = p_of_no_difference(moments.mean, moments.sd, moments.n)
+    p = p_of_no_difference(moments)
     adjusted = np.array([holm(one.ravel()).reshape(one.shape) for one in p])
     np.testing.assert_allclose(adjusted[0].ravel(), multipletests(p[0].ravel(), method="holm")[1])
     false_alarms = (adjusted[:, different:] < 0.05).any(axis=(1, 2)).mean()
@@ -673,12 +690,33 @@ def test_selection_ends_by_what_it_announced_even_among_equals():
     assert all(later <= earlier + 20 for earlier, later in pairwise(announced))
 
 
-def test_ties_go_to_the_one_listed_first():
+def test_those_that_are_equal_in_every_pair_do_not_eliminate_each_other():
     values = np.random.default_rng(21).normal(size=20)
     selection = selecting.Selection(["a", "b", "c"], WEIGHT, 0.5)
     gone = selection.add(pd.DataFrame({"c": values, "a": values - 5, "b": values}))
-    assert (gone, selection.best) == (["a", "c"], "b")
-    assert selection.table()["eliminated_by"].tolist() == ["b", "", "b"]
+    assert (gone, selection.best, selection.in_play, selection.tied) == (["a"], None, ["b", "c"], [])
+    assert selection.table()["eliminated_by"].tolist() == ["b", "", ""]
+
+
+def test_those_that_never_differ_are_tied_and_none_is_eliminated_by_the_other():
+    random = np.random.default_rng(21)
+    selection = selecting.Selection(["a", "b", "c"], WEIGHT, 0.5)
+    while not selection.tied:
+        values = random.normal(size=20)
+        selection.add(pd.DataFrame({"a": values - 5, "b": values, "c": values}))
+    assert (selection.tied, selection.best, selection.n, selection.most_apart) == (["b", "c"], None, 1000, 0)
+
+
+def test_the_first_stage_of_those_that_rarely_differ_goes_on_until_five_rooms_do():
+    random = np.random.default_rng(22)
+    selection = selecting.Selection(["a", "b"], WEIGHT, 0.05)
+    differing = 0
+    while selection.ends_by is None:
+        values, gaps = random.normal(size=20), random.binomial(1, 0.02, size=20)
+        selection.add(pd.DataFrame({"a": values, "b": values + gaps}))
+        differing += gaps.sum()
+        assert selection.best is None or differing >= 5
+    assert differing >= 5
 
 
 def test_selection_leaves_out_rooms_that_lack_a_value_of_one_in_play():
@@ -703,3 +741,39 @@ def test_selection_leaves_out_rooms_that_lack_a_value_of_one_in_play():
 def test_a_selection_that_makes_no_sense_is_refused(names, output, delta, options):
     with pytest.raises(farrowtide.UserError):
         selecting.Selection(names, output, delta, **options)
+
+
+# Pairs that are equal
+
+
+def rounds_of(gaps, target: float = 0.001, most: int = 2000) -> stopping.Reached:
+    """What is reached with rounds of 20 pairs, at the end of the study or after `most` pairs."""
+    paired = PairedMoments(["July"], ["old", "new"], "old", ["y"], [0.005])
+    precision = stopping.Precision({"y": target})
+    for _ in range(0, most, 20):
+        paired.add_differences(gaps()[:, None, None, None])
+        if (reached := precision.after(paired)).ends:
+            break
+    return reached
+
+
+def test_equal_pairs_reach_no_precision_and_end_the_study_after_a_thousand():
+    reached = rounds_of(lambda: np.zeros(20))
+    assert (reached.replications, reached.met, reached.stop, reached.unknown) == (1000, False, False, {"y": 0})
+    assert math.isnan(reached.half_widths["y"])
+    sentence = precision_reached(
+        replace(reached, half_widths={"weaned_per_litter": math.nan}, unknown={"weaned_per_litter": 0})
+    )
+    assert sentence == (
+        "The requested precision was NOT reached after 1000 replications: piglets weaned per litter not known: 0 of 1,000 rooms "
+        "differ; with 95 % confidence fewer than 0.3 % do."
+    )
+
+
+def test_rare_differences_are_waited_for():
+    """In one room of fifty, as piglets weaned in the room of three sows: about 250 rooms until five differ."""
+    random = np.random.default_rng(30)
+    reached = rounds_of(lambda: random.binomial(1, 0.02, 20) / 3, target=0.02)
+    assert reached.stop
+    assert reached.replications > 100
+    assert 0 < reached.half_widths["y"] <= 0.02

@@ -21,6 +21,7 @@ import yaml
 from scipy import stats
 
 import farrowtide
+from farrowtide.statistics.inference import student_interval
 from farrowtide.statistics.moments import Moments
 
 HERE = Path(__file__).parent
@@ -153,14 +154,14 @@ class Herd:
         days = self._of_class(self.days, parity_class)
         rooms = days.pivot_table(index="replicate", columns="day", values="eaten_kg")
         moments = Moments.of(rooms.to_numpy())
-        return rooms.columns.to_numpy(), moments.mean, *moments.interval()
+        return rooms.columns.to_numpy(), moments.mean, *student_interval(moments)
 
     def died_by_age(self) -> tuple[np.ndarray, ...]:
         """Cumulative pre-weaning mortality by age [%]."""
         ages = np.arange(LONG + 1)
         dead = pd.DataFrame({age: 100.0 * (self.live_born.age_at_death_d < age) for age in ages})
         moments = Moments.of(dead.groupby(self.live_born.replicate).mean().to_numpy())
-        return ages, moments.mean, *moments.interval()
+        return ages, moments.mean, *student_interval(moments)
 
     def _sows(self, lactation_days: int) -> pd.DataFrame:
         sows = self._results[lactation_days].sows

@@ -21,6 +21,8 @@ import farrowtide
 from farrowtide import _core
 from farrowtide.outputs.catalogue import catalogue
 from farrowtide.outputs.output import Output, in_sentence
+from farrowtide.statistics.inference import student_interval
+from farrowtide.statistics.paired import PairedMoments
 
 HERE = Path(__file__).parent
 ROOT = HERE.parents[1]
@@ -99,7 +101,10 @@ def measure(entry: dict[str, Any], rooms: int) -> list[Row]:
     outputs = list(dict.fromkeys(said["output"] for said in entry["rows"]))
     scenario = farrowtide.load(ROOT / "scenarios" / f"{entry['scenario']}.yaml")
     compared = farrowtide.compare(scenario, replications=rooms, seed=SEED, outputs=outputs)
-    found = compared.differences.set_index(["case", "alternative", "output"])
+    # Student's interval for every row, however few rooms differ: a row claims a direction, and some claim none.
+    paired = PairedMoments.of(compared.replicates, compared.reference, outputs)
+    low, high = student_interval(paired.moments)
+    found = paired.table(ci_low=low, ci_high=high).set_index(["case", "alternative", "output"])
     declared = catalogue()
     rows = []
     for said in entry["rows"]:

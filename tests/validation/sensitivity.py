@@ -17,6 +17,7 @@ from matplotlib.figure import Figure
 from sensitivity_studies import STUDIES, Panel, Published, Study
 
 import farrowtide
+from farrowtide.statistics.inference import student_interval
 from farrowtide.statistics.moments import Moments
 
 ROOMS = 200
@@ -98,7 +99,7 @@ def _draw_panel(axis: Axes, study: Study, panel: Panel, found: Found) -> None:
     for index, (output, line) in enumerate(panel.lines):
         rooms = np.column_stack([found.rooms(output, line, level) for level in levels])
         moments = Moments.of(rooms)
-        low, high = moments.interval()
+        low, high = student_interval(moments)
         look = pictures.LOOKS[index + 2 if panel.names else list(study.lines).index(line)]
         pictures.line_with_band(
             axis, levels, moments.mean, low, high, look, panel.names[index] if panel.names else line

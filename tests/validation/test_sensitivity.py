@@ -24,6 +24,7 @@ from sensitivity_studies import (
     WARM,
 )
 
+from farrowtide.statistics.inference import student_interval
 from farrowtide.statistics.moments import Moments
 
 LITTER_WEIGHT = "litter_weight_at_weaning_kg"
@@ -94,7 +95,7 @@ def follows(way: str, steps: list[np.ndarray], within_percent: float) -> bool:
     """Whether outputs by room, level after level, go this way with 95 % confidence in every step."""
     for before, after in pairwise(steps):
         change = (after - before) / (abs(before.mean()) / 100 if way == "holds" else 1)
-        low, high = Moments.of(change).interval()
+        low, high = student_interval(Moments.of(change))
         sure = {"rises": low > 0, "falls": high < 0, "holds": max(-low, high) < within_percent}
         if not sure[way]:
             return False

@@ -23,13 +23,18 @@ class ComparisonTables:
     """What `compare` found, as tidy data frames.
 
     differences  one row per case, output and alternative: the alternative minus the reference, paired by replicate.
-                 `ci_low`, `ci_high`: 95 % t interval of this difference alone; `p_holm`: adjusted for all outputs of
-                 its group (headlines, further, intake by parity, work by task) and all alternatives of its case.
-                 `verdict`: "higher" or "lower", with "(better)" or "(worse)" where the output declares it, where
-                 `p_holm` is below 0.05; "difference too small to matter" where such a difference is smaller than what
-                 the output declares as `negligible` (our own choice); "no clear difference" elsewhere; "no difference" where
-                 every pair is equal.
-    means        one row per case, alternative and output: mean over rooms, standard deviation between rooms, interval.
+                 `ci_low`, `ci_high`: 95 % interval of this difference alone, NaN where too few rooms differ for one
+                 (see `farrowtide.statistics.inference`); `p_holm`: adjusted for all outputs of its group (headlines,
+                 further, intake by parity, work by task) and all alternatives of its case. `verdict`: "higher" or
+                 "lower", with "(better)" or "(worse)" where the output declares it, where `p_holm` is below 0.05 and the
+                 difference is what the output declares as `negligible` (our own choice) or more; "too small to matter"
+                 where the interval lies within that; "not known" where all pairs are equal; "identical in every room"
+                 where all outputs are; otherwise "too few rooms to tell". `rooms_needed`: about how many rooms would
+                 tell if spread and difference stayed as they are; NaN where that does not apply or cannot be said.
+                 `reason`: what the interval does not show, in words; "" where there is nothing to add.
+                 `n` pairs of rooms, of which `n_differing` differ by more than a tenth of `negligible`.
+    means        one row per case, alternative and output: mean over rooms, standard deviation between rooms, interval
+                 (NaN where too few rooms give one).
     replicates   one row per case, alternative and replicate: every declared output.
     intake_days  one row per case, alternative, replicate, parity class and day: feed eaten [kg] per sow, sows.
     farrowings   one row per case, alternative and sow: duration [min].
@@ -45,6 +50,7 @@ class ComparisonTables:
     seed: int
     wanted_replications: int
     replications: int
+    litters_per_replication: int  # the sows whose mean a replicate is, in the arm that has fewest
     interrupted: bool  # stopped before it was done
     precision: Reached | None  # what was reached, where a precision was required
     differences: pd.DataFrame
@@ -66,16 +72,20 @@ class ComparisonTables:
 
         `outputs`: None: the headlines that have a good direction.
         """
-        default = [output.name for output in self.outputs if output.group == "headline" and output.good]
-        return quantiles.worst_decile(self.replicates, chosen(outputs or default, only=True))
+        named = chosen(outputs, only=True) if outputs else headlines(self)
+        return quantiles.worst_decile(self.replicates, named)
 
     def no_worse_than(self, margins: Mapping[str, float]) -> pd.DataFrame:
         """Is an alternative worse than the reference by less than the margin? See `farrowtide.selecting.no_worse_than`."""
-        return within_margins.no_worse_than(self.replicates, catalogue().values(), self.reference, margins)
+        return within_margins.no_worse_than(
+            self.replicates, catalogue().values(), self.reference, margins, animals=self.litters_per_replication
+        )
 
     def equivalent(self, margins: Mapping[str, float]) -> pd.DataFrame:
         """Does an alternative differ from the reference by less than the margin? See `farrowtide.selecting.equivalent`."""
-        return within_margins.equivalent(self.replicates, catalogue().values(), self.reference, margins)
+        return within_margins.equivalent(
+            self.replicates, catalogue().values(), self.reference, margins, animals=self.litters_per_replication
+        )
 
 
 def in_order(frame: pd.DataFrame, order: Mapping[str, list[str]]) -> pd.DataFrame:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 
 import numpy as np
@@ -9,9 +10,17 @@ import pandas as pd
 
 from farrowtide.analysis.verdicts import judged
 from farrowtide.outputs.output import Output
+from farrowtide.statistics.inference import (
+    LEAST_APART,
+    MEANS,
+    interval,
+    is_known,
+    p_of_no_difference,
+    share_interval,
+)
+from farrowtide.statistics.intervals import CONFIDENCE
 from farrowtide.statistics.moments import Moments
 from farrowtide.statistics.paired import PairedMoments, labels, values_by_room
-from farrowtide.statistics.significance import p_of_no_difference
 
 _COLUMNS = [
     "case",
@@ -25,59 +34,132 @@ _COLUMNS = [
     "ci_low",
     "ci_high",
     "n",
+    "n_differing",
     "p_holm",
     "verdict",
+    "rooms_needed",
+    "reason",
 ]
 
 
-def means(replicates: pd.DataFrame, outputs: Sequence[Output]) -> pd.DataFrame:
+def means(replicates: pd.DataFrame, outputs: Sequence[Output], *, animals: float = math.inf) -> pd.DataFrame:
     """The table of means, from replicates; see means_table."""
     cases, alternatives = labels(replicates)
-    return means_table(Moments.of(_values(replicates, cases, alternatives, outputs)), cases, alternatives, outputs)
+    moments = Moments.of(_values(replicates, cases, alternatives, outputs), top=tops(outputs))
+    return means_table(moments, cases, alternatives, outputs, animals=animals)
+
+
+def tops(outputs: Sequence[Output]) -> np.ndarray:
+    """For each output the value that is the whole, where it is a share; infinite elsewhere."""
+    return np.array([100.0 if output.share else math.inf for output in outputs])
+
+
+def mean_interval(
+    moments: Moments, outputs: Sequence[Output], confidence: float = CONFIDENCE, *, animals: float = math.inf
+) -> tuple[np.ndarray, np.ndarray]:
+    """The intervals of means, the last axis being outputs: those of shares stay within 0 and 100 %."""
+    of_means = interval(moments, confidence, animals=animals, floor=MEANS)
+    of_shares = share_interval(moments, confidence=confidence, animals=animals)
+    is_share = np.isfinite(tops(outputs))
+    low, high = (np.where(is_share, share, mean) for share, mean in zip(of_shares, of_means, strict=True))
+    return low, high
+
+
+def mean_reasons(moments: Moments, outputs: Sequence[Output], *, animals: float = math.inf) -> np.ndarray:
+    """Why there is no interval of a mean, in words; "" where there is one."""
+    end = np.where(np.isfinite(tops(outputs)), "0 and 100 %", "0")
+    n, apart = moments.n, moments.apart
+    few = [f"{k} of {m} rooms differ from {e}" for k, m, e in np.broadcast(apart, n, end)]
+    reasons = [
+        (n < 2, "one room gives no interval"),
+        (apart < np.minimum(LEAST_APART, n), np.reshape(few, n.shape)),
+        (~moments.varies, "equal in every room"),
+        (~is_known(moments, animals, MEANS), f"fewer than {MEANS.animals} litters"),
+    ]
+    reason: np.ndarray = np.select([test for test, _ in reasons], [np.asarray(text) for _, text in reasons], "")
+    return reason
 
 
 def means_table(
-    moments: Moments, cases: Sequence[str], alternatives: Sequence[str], outputs: Sequence[Output]
+    moments: Moments,
+    cases: Sequence[str],
+    alternatives: Sequence[str],
+    outputs: Sequence[Output],
+    *,
+    animals: float = math.inf,
 ) -> pd.DataFrame:
     """One row per case, alternative and output: unit, mean, standard deviation between rooms, 95 % interval, n rooms.
 
-    `moments` has the shape (cases, alternatives, outputs).
+    `moments` has the shape (cases, alternatives, outputs). Where too few rooms give an interval it is NaN, and `reason`
+    says why; otherwise that is empty.
     """
     names = [output.name for output in outputs]
     index = pd.MultiIndex.from_product([cases, alternatives, names], names=["case", "alternative", "output"])
-    low, high = moments.interval()
+    low, high = mean_interval(moments, outputs, animals=animals)
     columns = {"mean": moments.mean, "sd": moments.sd, "ci_low": low, "ci_high": high, "n": moments.n}
+    columns["reason"] = mean_reasons(moments, outputs, animals=animals)
     table = pd.DataFrame({name: values.ravel() for name, values in columns.items()}, index=index).reset_index()
     table.insert(3, "unit", table["output"].map({output.name: output.unit for output in outputs}))
     return table
 
 
-def differences(replicates: pd.DataFrame, outputs: Sequence[Output], reference: str) -> pd.DataFrame:
-    """Each alternative minus the reference, by case and output, from replicates; see ComparisonTables."""
+def differences(
+    replicates: pd.DataFrame,
+    outputs: Sequence[Output],
+    reference: str,
+    *,
+    animals: float = math.inf,
+    unit: str = "room",
+) -> pd.DataFrame:
+    """Each alternative minus the reference, by case and output, from replicates; see ComparisonTables.
+
+    `animals`: the sows whose mean a replicate is; `unit`: what a replicate is, "room" or "farm".
+    """
     cases, alternatives = labels(replicates)
-    paired = PairedMoments(cases, alternatives, reference, [output.name for output in outputs])
+    paired = PairedMoments(cases, alternatives, reference, [o.name for o in outputs], [o.tiny for o in outputs])
     values = _values(replicates, cases, [reference, *paired.others], outputs)
     pairs = values[:, :, 1:] - values[:, :, :1]
     paired.add_differences(pairs)
+    paired.see_whole_rooms(replicates)
     # Replicates in which either side has no value are left out of both means.
     alternative, base = (np.where(np.isnan(pairs), np.nan, side) for side in (values[:, :, 1:], values[:, :, :1]))
     table = differences_table(
-        paired, outputs, mean_alternative=Moments.of(alternative).mean, mean_reference=Moments.of(base).mean
+        paired,
+        outputs,
+        animals=animals,
+        unit=unit,
+        mean_alternative=Moments.of(alternative).mean,
+        mean_reference=Moments.of(base).mean,
     )
     return table.assign(reference=reference)[_COLUMNS]
 
 
-def differences_table(paired: PairedMoments, outputs: Sequence[Output], **columns: np.ndarray) -> pd.DataFrame:
-    """One row per case, output and alternative: the difference, its 95 % interval, n pairs, `p_holm` and verdict.
+def differences_table(
+    paired: PairedMoments,
+    outputs: Sequence[Output],
+    *,
+    animals: float = math.inf,
+    unit: str = "room",
+    **columns: np.ndarray,
+) -> pd.DataFrame:
+    """One row per case, output and alternative: the difference, its 95 % interval, n pairs, `p_holm` and the verdict.
 
-    `columns`: further ones of the shape of the moments.
+    `animals` and `unit` as in differences; `columns`: further ones of the shape of the moments.
     """
     moments = paired.moments
-    low, high = moments.interval()
-    p = p_of_no_difference(moments.mean.ravel(), moments.sd.ravel(), moments.n.ravel())
-    table = paired.table(None, ci_low=low, ci_high=high, p=p, **columns)
-    parts = [judged(part, outputs) for _, part in table.groupby("case", sort=False)]
-    return pd.concat(parts, ignore_index=True).drop(columns="p")
+    low, high = interval(moments, animals=animals)
+    table = paired.table(
+        None,
+        ci_low=low,
+        ci_high=high,
+        p=p_of_no_difference(moments, animals=animals),
+        sd=moments.sd,
+        n_differing=moments.apart,
+        identical=np.broadcast_to(paired.identical[..., np.newaxis] & (paired.replications > 1), moments.n.shape),
+        **columns,
+    )
+    parts = [judged(part, outputs, animals=animals, unit=unit) for _, part in table.groupby("case", sort=False)]
+    return pd.concat(parts, ignore_index=True)
 
 
 def _values(

@@ -15,8 +15,8 @@ from farrowtide.outputs.output import Output
 from farrowtide.outputs.rooms import PARITY_CLASSES, Rooms, parity_class
 from farrowtide.outputs.summaries import STAFF_MIN
 from farrowtide.scenarios.scenario import Scenario
-from farrowtide.statistics.moments import Moments
-from farrowtide.statistics.variance_reduction import ROUNDING
+from farrowtide.statistics.inference import interval
+from farrowtide.statistics.moments import ROUNDING, Moments
 
 
 def _of_sows(column: str) -> Callable[[Rooms], np.ndarray]:
@@ -69,8 +69,9 @@ class EachSowTables:
 
         `better_percent`, `worse_percent` and `same_percent` of the `sows` (`same`: the difference is negligible; where
         no direction is better, "better" is higher); the 10th percentile, median and 90th percentile of the sows'
-        differences; and their mean with its 95 % interval over rooms. The spread over sows is described, not tested:
-        the sows of a room share its people and air, so the room is the unit.
+        differences; and their mean with its 95 % interval over rooms, NaN where too few of the rooms differ (`rooms_apart`)
+        for one. The spread over sows is described, not tested: the sows of a room share its people and air, so the room
+        is the unit.
         """
         return pd.DataFrame([_gains(self.table, measure) for measure in self.measures])
 
@@ -124,8 +125,8 @@ def _gains(table: pd.DataFrame, measure: Output) -> dict[str, Any]:
     differences = known[f"{measure.name}_difference"].to_numpy()
     gained = -differences if measure.good == "lower" else differences
     by_room = known.groupby("replicate")[f"{measure.name}_difference"].mean().to_numpy()
-    rooms = Moments.of(by_room)
-    low, high = rooms.interval()
+    rooms = Moments.of(by_room, tiny=measure.tiny)
+    low, high = interval(rooms, animals=max(len(known), 1) / max(len(by_room), 1))
     limit = max(measure.negligible, ROUNDING)
     better, worse = (100 * float((sign * gained >= limit).mean()) if len(gained) else np.nan for sign in (1, -1))
     p10, median, p90 = np.quantile(differences, (0.1, 0.5, 0.9)) if len(gained) else (np.nan,) * 3
@@ -143,4 +144,5 @@ def _gains(table: pd.DataFrame, measure: Output) -> dict[str, Any]:
         "ci_low": float(low),
         "ci_high": float(high),
         "rooms": int(rooms.n),
+        "rooms_apart": int(rooms.apart),
     }

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import pandas as pd
 
+from farrowtide.statistics.inference import MEANS, interval
 from farrowtide.statistics.moments import Moments
 
 
 def intake_curves(days: pd.DataFrame) -> pd.DataFrame:
-    """The mean over rooms and its 95 % interval [kg] by case, alternative, parity class and day.
+    """The mean over rooms and its 95 % interval [kg], NaN where there is none, by case, alternative, parity class and day.
 
     A curve ends where fewer than half of the sows are left: a group is weaned together, so few sows have the last days.
     """
@@ -18,7 +19,7 @@ def intake_curves(days: pd.DataFrame) -> pd.DataFrame:
         rooms = part.pivot(index="replicate", columns="day", values="eaten_kg")
         sows = part.groupby("day")["sows"].sum()
         moments = Moments.of(rooms.to_numpy())
-        low, high = moments.interval()
+        low, high = interval(moments, floor=MEANS)
         columns = {"day": rooms.columns, "eaten_kg": moments.mean, "ci_low": low, "ci_high": high, "n": moments.n}
         curve = pd.DataFrame(columns)
         parts.append(curve[(sows >= 0.5 * sows.max()).to_numpy()].assign(**dict(zip(keys, labels, strict=True))))

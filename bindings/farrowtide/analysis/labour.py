@@ -5,6 +5,7 @@ The room (a farm, where the scenario is one) is the unit of replication: interva
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -17,6 +18,7 @@ from farrowtide.outputs.catalogue import catalogue
 from farrowtide.outputs.rooms import PARITY_CLASSES, parity_class
 from farrowtide.outputs.summaries import hours_in_use, task_counts
 from farrowtide.outputs.units import clock
+from farrowtide.statistics.inference import MEANS, interval, share_interval
 from farrowtide.statistics.moments import Moments
 
 # Every task is in one group, for pictures: there are too many kinds of task for a colour each.
@@ -26,17 +28,17 @@ _BUSY = "staff.roster.busy_warning"
 _MIN_PER_H = 60
 
 
-def shares(counts: pd.DataFrame) -> pd.DataFrame:
+def shares(counts: pd.DataFrame, *, animals: float = math.inf) -> pd.DataFrame:
     """The percentages of each task that are late and undone, with 95 % intervals, from `task_counts`.
 
-    Rooms without the task are left out.
+    Rooms without the task are left out. `animals`: the sows whose mean a room is.
     """
     asked, late, undone = (
         counts.pivot(index="replicate", columns="task", values=name) for name in ("asked", "late", "undone")
     )
     columns = {"asked_per_room": asked.fillna(0).mean()}
     for name, part in (("late", late), ("undone", undone)):
-        columns |= _with_interval(f"{name}_percent", 100 * part / asked, least=0.0, most=100.0)
+        columns |= _with_interval(f"{name}_percent", 100 * part / asked, animals, share=True)
     return pd.DataFrame(columns)
 
 
@@ -51,16 +53,16 @@ def utilisation(hours: pd.DataFrame) -> pd.DataFrame:
         for name in ("worked_min", "on_duty_min")
     )
     percent = 100 * worked / on_duty.where(on_duty > 0)
-    return pd.DataFrame(_with_interval("utilisation_percent", percent, least=0.0)).rename_axis("hour")
+    return pd.DataFrame(_with_interval("utilisation_percent", percent)).rename_axis("hour")
 
 
 def _with_interval(
-    name: str, rooms: pd.DataFrame, *, least: float | None = None, most: float | None = None
+    name: str, rooms: pd.DataFrame, animals: float = math.inf, *, share: bool = False
 ) -> dict[str, pd.Series]:
-    """The mean and interval of each column; the interval is cut at the limits of the values."""
-    moments = Moments.of(rooms.to_numpy(dtype=float))
-    low, high = moments.interval()
-    values = {name: moments.mean, f"{name}_low": np.clip(low, least, most), f"{name}_high": np.clip(high, least, most)}
+    """The mean and interval of each column of values that are not negative; NaN where too few rooms give an interval."""
+    moments = Moments.of(rooms.to_numpy(dtype=float), top=100.0 if share else math.inf)
+    low, high = share_interval(moments, animals=animals) if share else interval(moments, animals=animals, floor=MEANS)
+    values = {name: moments.mean, f"{name}_low": np.maximum(low, 0.0), f"{name}_high": high}
     return {label: pd.Series(value, rooms.columns) for label, value in values.items()}
 
 
@@ -80,8 +82,8 @@ def by_task(result: Result) -> pd.DataFrame:
     worked = tasks.pivot_table(index="replicate", columns="task", values="minutes", aggfunc="sum").reindex(rooms)
     per_litter = worked.fillna(0.0).div(result.as_rooms().litters, axis=0)
     of_kind = tasks.groupby("task")
-    table = pd.DataFrame(_with_interval("min_per_litter", per_litter, least=0.0))
-    table = table.join(shares(task_counts(result.tasks)))
+    table = pd.DataFrame(_with_interval("min_per_litter", per_litter, result.scenario.litters_per_replication))
+    table = table.join(shares(task_counts(result.tasks), animals=result.scenario.litters_per_replication))
     table["wait_median_min"] = of_kind["wait_min"].median()
     table["wait_p95_min"] = of_kind["wait_min"].quantile(0.95)
     table["interruptions_per_task"] = of_kind["interruptions"].mean()
@@ -150,7 +152,8 @@ def longest_waits(result: Result, most: int = 10) -> pd.DataFrame:
 def by_parity(result: Result) -> pd.DataFrame:
     """Delays of the tasks for one sow, by her parity class (P1: first farrowing); columns as in `by_task`."""
     tasks = _for_one_sow(result).dropna(subset="parity_class")
-    table = shares(task_counts(tasks.assign(kind=tasks["parity_class"])))
+    counts = task_counts(tasks.assign(kind=tasks["parity_class"]))
+    table = shares(counts, animals=result.scenario.litters_per_replication)
     waits = tasks.groupby("parity_class")["waited_min"]
     table["wait_median_min"], table["wait_p95_min"] = waits.median(), waits.quantile(0.95)
     return table.reset_index(names="parity_class")
@@ -203,7 +206,7 @@ def minutes_by_task(comparison: ComparisonTables) -> pd.DataFrame:
     parts = []
     for (case, name), part in shown.groupby(level=["case", "alternative"], sort=False):
         moments = Moments.of(part.to_numpy())
-        low, high = moments.interval()
+        low, high = interval(moments, animals=comparison.litters_per_replication, floor=MEANS)
         parts.append(
             pd.DataFrame(
                 {

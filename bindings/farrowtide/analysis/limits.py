@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
 
+from farrowtide.analysis.differences import mean_interval, tops
 from farrowtide.outputs.one_line import one_line
 from farrowtide.outputs.output import Output, good_direction, in_sentence
 from farrowtide.outputs.parsing import Limit, limit, output_named
+from farrowtide.statistics.inference import interval
 from farrowtide.statistics.intervals import CONFIDENCE
 from farrowtide.statistics.moments import Moments
 from farrowtide.statistics.paired import labels, values_by_room
@@ -22,7 +25,8 @@ class BestWithin:
 
     table      one row per case and alternative, the best first: `within` ("yes", "probably", "no": all limits
                together), `mean` of the objective, `difference` from the best (paired, with its 95 % interval `ci_low`,
-               `ci_high`), `n` pairs, `rank` by mean among those within the limits (0 for the others).
+               `ci_high`, NaN where too few rooms differ for one), `n` pairs, `apart` of them that differ, `rank` by mean
+               among those within the limits (0 for the others).
     limits     one row per case, alternative and limit: `mean`, `bound` (its one-sided 95 % bound towards the limit),
                `kept`, and `over`: by how much the mean breaks the limit (0 or less where it does not).
     best       case -> alternative, or None where no alternative meets all limits.
@@ -40,26 +44,32 @@ class BestWithin:
 
 
 def best_within(
-    replicates: pd.DataFrame, outputs: Iterable[Output], objective: str, limits: Sequence[str]
+    replicates: pd.DataFrame,
+    outputs: Iterable[Output],
+    objective: str,
+    limits: Sequence[str],
+    *,
+    animals: float = math.inf,
 ) -> BestWithin:
     """The alternative with the best mean of `objective` among those whose means keep all `limits`, by case.
 
     `limits`: texts such as "labour_min_per_litter <= 110", in the output's unit. "yes": the one-sided 95 % bound of
     the mean is within every limit, too (for each alternative alone, not adjusted for their number); "probably": all
     means are within the limits; "no": at least one is not. The best is chosen by the same rooms that measure it, so its
-    lead is biased upwards; Selection picks with a stated probability. Raises UserError.
+    lead is biased upwards; Selection picks with a stated probability. `animals`: the sows whose mean a room is. Raises
+    UserError.
     """
     outputs = list(outputs)
     aim = output_named(objective, outputs)
     sign = 1.0 if good_direction(aim) == "higher" else -1.0
-    kept = _limits_kept(replicates, [limit(text, outputs) for text in limits])
+    kept = _limits_kept(replicates, [limit(text, outputs) for text in limits], animals)
     cases, names = labels(replicates)
     values = values_by_room(replicates, cases, names, [aim.name])[..., 0]
     tables, best, sentences = [], {}, {}
     for at, case in enumerate(cases):
         of_case = kept[kept["case"] == case]
         within = {name: _overall(of_case.loc[of_case["alternative"] == name, "kept"]) for name in names}
-        table = _ranked(values[:, at], names, within, sign)
+        table = _ranked(values[:, at], names, within, sign, aim.tiny, animals)
         best[case] = table["alternative"].iloc[0] if table["rank"].iloc[0] == 1 else None
         sentences[case] = _sentence(table, of_case, aim) if best[case] else _none_within(of_case, aim)
         tables.append(table.assign(case=case))
@@ -68,14 +78,15 @@ def best_within(
     return BestWithin(table, kept.drop(columns="limit_"), best, sentences)
 
 
-def _limits_kept(replicates: pd.DataFrame, limits: Sequence[Limit]) -> pd.DataFrame:
+def _limits_kept(replicates: pd.DataFrame, limits: Sequence[Limit], animals: float) -> pd.DataFrame:
     rows = []
     for (case, alternative), part in replicates.groupby(["case", "alternative"], sort=False):
         for bounded in limits:
             sign = 1.0 if bounded.sense == "<=" else -1.0
-            moments = Moments.of(part[bounded.output.name].to_numpy(dtype=float))
-            mean = float(moments.mean)
-            bound = mean + sign * float(moments.half_width(2 * CONFIDENCE - 1))
+            moments = Moments.of(part[[bounded.output.name]].to_numpy(dtype=float), top=tops([bounded.output]))
+            mean = float(moments.mean[0])
+            ends = mean_interval(moments, [bounded.output], 2 * CONFIDENCE - 1, animals=animals)
+            bound = float(ends[1 if sign > 0 else 0][0])
             over = sign * (mean - bounded.value)
             kept = "no" if not over <= 0 else "yes" if sign * (bound - bounded.value) <= 0 else "probably"
             rows.append((case, alternative, str(bounded), mean, bound, kept, over, bounded))
@@ -86,16 +97,18 @@ def _overall(kept: pd.Series) -> str:
     return next((word for word in ("no", "probably") if (kept == word).any()), "yes")
 
 
-def _ranked(values: np.ndarray, names: list[str], within: Mapping[str, str], sign: float) -> pd.DataFrame:
+def _ranked(
+    values: np.ndarray, names: list[str], within: Mapping[str, str], sign: float, tiny: float, animals: float
+) -> pd.DataFrame:
     """Those within the limits first, then by mean, then in the given order. `values`: (replicates, alternatives)."""
     mean = Moments.of(values).mean
     inside = np.array([within[name] != "no" for name in names]) & ~np.isnan(mean)
     order = np.lexsort([-sign * mean, ~inside])  # stable; NaN last
     best = order[0]
-    gaps = Moments.of(values - values[:, [best]])
+    gaps = Moments.of(values - values[:, [best]], tiny=tiny)
     known = inside[best]
-    half = gaps.half_width()
-    columns = {"difference": gaps.mean, "ci_low": gaps.mean - half, "ci_high": gaps.mean + half}
+    low, high = interval(gaps, animals=animals)
+    columns = {"difference": gaps.mean, "ci_low": low, "ci_high": high}
     table = pd.DataFrame(
         {
             "alternative": names,
@@ -103,6 +116,7 @@ def _ranked(values: np.ndarray, names: list[str], within: Mapping[str, str], sig
             "mean": mean,
             **{name: column if known else np.full(len(names), np.nan) for name, column in columns.items()},
             "n": gaps.n,
+            "apart": gaps.apart,
         }
     ).iloc[order]
     return table.assign(rank=np.where(inside[order], np.arange(1, len(names) + 1), 0)).reset_index(drop=True)

@@ -11,40 +11,52 @@ import pandas as pd
 from farrowtide.errors import UserError
 from farrowtide.outputs.output import Output, good_direction
 from farrowtide.outputs.parsing import output_named
+from farrowtide.statistics.inference import interval, p_below
 from farrowtide.statistics.intervals import CONFIDENCE
 from farrowtide.statistics.paired import PairedMoments
 from farrowtide.statistics.significance import ERROR, holm_by_case
 
 
 def no_worse_than(
-    replicates: pd.DataFrame, outputs: Iterable[Output], reference: str, margins: Mapping[str, float]
+    replicates: pd.DataFrame,
+    outputs: Iterable[Output],
+    reference: str,
+    margins: Mapping[str, float],
+    *,
+    animals: float = math.inf,
 ) -> pd.DataFrame:
     """Is an alternative worse than the reference by less than the margin? By case, alternative and output of `margins`.
 
-    One-sided paired t tests of `worse by the margin or more`, Holm-adjusted over all alternatives and margins of a case.
+    One-sided paired tests of `worse by the margin or more` (`farrowtide.statistics.inference`), Holm-adjusted over all
+    alternatives and margins of a case. p and bound are NaN, and nothing is shown, where too few rooms differ.
     `difference`: alternative minus reference; `bound`: its one-sided 95 % bound in the bad direction, unadjusted.
     `verdict`: "no worse" where p_holm < 0.05; "worse" where the opposite test, adjusted in the same way, shows that it is
     worse by more than the margin; otherwise "not shown", which is not evidence of being worse. Margins must be above 0,
-    are in the output's unit, and must be chosen before looking at results. Raises UserError, also where neither
-    direction of an output is better.
+    are in the output's unit, and must be chosen before looking at results. `animals`: the sows whose mean a room is.
+    Raises UserError, also where neither direction of an output is better.
     """
     chosen = _with_margins(outputs, margins)
     bad = np.array([-1.0 if good_direction(output) == "higher" else 1.0 for output in chosen])
-    paired = PairedMoments.of(replicates, reference, [output.name for output in chosen])
+    paired = PairedMoments.of(replicates, reference, [o.name for o in chosen], [o.tiny for o in chosen])
     worse_by = paired.moments.turned(bad)
     margin = np.array(list(margins.values()))
     return _judged_margins(
         paired,
         chosen,
-        {"margin": margin, "bound": bad * (worse_by.mean + worse_by.half_width(2 * CONFIDENCE - 1))},
-        within=worse_by.p_below(margin),
-        beyond=worse_by.turned(-1.0).p_below(-margin),
+        {"margin": margin, "bound": bad * interval(worse_by, 2 * CONFIDENCE - 1, animals=animals)[1]},
+        within=p_below(worse_by, margin, animals=animals),
+        beyond=p_below(worse_by.turned(-1.0), -margin, animals=animals),
         words=("no worse", "worse"),
     )
 
 
 def equivalent(
-    replicates: pd.DataFrame, outputs: Iterable[Output], reference: str, margins: Mapping[str, float]
+    replicates: pd.DataFrame,
+    outputs: Iterable[Output],
+    reference: str,
+    margins: Mapping[str, float],
+    *,
+    animals: float = math.inf,
 ) -> pd.DataFrame:
     """Does an alternative differ from the reference by less than the margin, either way? As no_worse_than.
 
@@ -53,16 +65,16 @@ def equivalent(
     "not shown". Outputs need no better direction.
     """
     chosen = _with_margins(outputs, margins)
-    paired = PairedMoments.of(replicates, reference, [output.name for output in chosen])
+    paired = PairedMoments.of(replicates, reference, [o.name for o in chosen], [o.tiny for o in chosen])
     up, down = paired.moments, paired.moments.turned(-1.0)
     margin = np.array(list(margins.values()))
-    half = up.half_width(2 * CONFIDENCE - 1)
-    beyond = 2 * np.fmin(up.p_below(-margin), down.p_below(-margin))  # two sides
+    low, high = interval(up, 2 * CONFIDENCE - 1, animals=animals)
+    beyond = 2 * np.fmin(p_below(up, -margin, animals=animals), p_below(down, -margin, animals=animals))  # two sides
     return _judged_margins(
         paired,
         chosen,
-        {"margin": margin, "low": up.mean - half, "high": up.mean + half},
-        within=np.maximum(up.p_below(margin), down.p_below(margin)),
+        {"margin": margin, "low": low, "high": high},
+        within=np.maximum(p_below(up, margin, animals=animals), p_below(down, margin, animals=animals)),
         beyond=np.minimum(1.0, beyond),
         words=("equivalent", "different"),
     )

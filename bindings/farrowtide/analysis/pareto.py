@@ -9,6 +9,7 @@ import pandas as pd
 
 from farrowtide.errors import UserError
 from farrowtide.outputs.output import Output, good_direction
+from farrowtide.statistics.inference import p_below
 from farrowtide.statistics.moments import Moments
 from farrowtide.statistics.paired import labels, values_by_room
 from farrowtide.statistics.significance import ERROR, holm
@@ -62,5 +63,5 @@ def _p_beaten_by(scores: np.ndarray, by: int) -> np.ndarray:
     """p of every alternative; `scores` (replicates, alternatives, outputs), higher is better."""
     gaps = Moments.of(scores - scores[:, by : by + 1])
     equal = (gaps.n > 1) & (gaps.mean == 0) & (gaps.sd == 0)
-    largest = np.where(equal, 0.0, gaps.p_below(0.0)).max(axis=1)  # NaN where an output has too few pairs
+    largest = np.where(equal, 0.0, p_below(gaps)).max(axis=1)  # NaN where an output has too few pairs that differ
     return np.where(equal.all(axis=1), 1.0, largest)

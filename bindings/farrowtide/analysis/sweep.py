@@ -14,7 +14,7 @@ import pyarrow as pa
 import pyarrow.compute as pc
 
 from farrowtide.analysis import limits as limits_table
-from farrowtide.analysis.differences import differences_table, means_table
+from farrowtide.analysis.differences import differences_table, means_table, tops
 from farrowtide.analysis.pareto import pareto as pareto_table
 from farrowtide.errors import PlausibilityWarning
 from farrowtide.outputs.catalogue import catalogue, chosen
@@ -47,6 +47,7 @@ class SweepTables:
     seed: int
     wanted_replications: int
     replications: int
+    litters_per_replication: int  # the sows whose mean a replicate is, in the alternative that has fewest
     interrupted: bool
     precision: Reached | None
     means: pd.DataFrame
@@ -90,7 +91,9 @@ class SweepTables:
         every = list(catalogue().values())
         names = {output_named(objective, every).name}
         names |= {limit(text, every).output.name for text in limits}
-        return limits_table.best_within(self.replicates(sorted(names)), every, objective, limits)
+        return limits_table.best_within(
+            self.replicates(sorted(names)), every, objective, limits, animals=self.litters_per_replication
+        )
 
 
 class Sums:
@@ -100,8 +103,9 @@ class Sums:
         self._study = study
         self._rooms: list[pa.Table] | None = [] if keeps_rooms else None
         self._outputs = [output.name for output in study.outputs]
-        self.means = Moments((len(study.cases), len(study.names), len(self._outputs)))
-        self.paired = PairedMoments(study.cases, study.names, study.reference, self._outputs)
+        self.means = Moments((len(study.cases), len(study.names), len(self._outputs)), top=tops(study.outputs))
+        tiny = [output.tiny for output in study.outputs]
+        self.paired = PairedMoments(study.cases, study.names, study.reference, self._outputs, tiny)
         self.replications = 0
         self.checks = 0
 
@@ -120,5 +124,8 @@ class Sums:
 
     def tables(self) -> tuple[pd.DataFrame, pd.DataFrame]:
         """The means and the differences of SweepTables."""
-        means = means_table(self.means, self._study.cases, self._study.names, self._study.outputs)
-        return means.drop(columns="unit"), differences_table(self.paired, self._study.outputs)
+        study, animals = self._study, self._study.litters_per_replication
+        means = means_table(self.means, study.cases, study.names, study.outputs, animals=animals)
+        unit = study.scenario.unit_of_replication
+        differences = differences_table(self.paired, study.outputs, animals=animals, unit=unit)
+        return means.drop(columns="unit"), differences

@@ -1,7 +1,8 @@
-"""Verdicts on differences, by p values that are adjusted within each group of outputs."""
+"""Verdicts on differences: what is known about each of them, why not more, and how many rooms would tell."""
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from typing import Any
 
@@ -9,38 +10,125 @@ import numpy as np
 import pandas as pd
 
 from farrowtide.outputs.output import Output
-from farrowtide.statistics.intervals import CONFIDENCE
-from farrowtide.statistics.significance import holm
+from farrowtide.statistics.inference import (
+    DIFFERENCES,
+    LEAST_APART,
+    highest_share,
+    replications_needed,
+    rooms_for,
+)
+from farrowtide.statistics.significance import ERROR, holm
 
-NO_DIFFERENCE = "no difference"
-NO_CLEAR_DIFFERENCE = "no clear difference"
-NEGLIGIBLE = "difference too small to matter"
-TOO_FEW = "too few replications"
+TOO_SMALL = "too small to matter"
+TOO_FEW = "too few rooms to tell"
+NOT_KNOWN = "not known"
+IDENTICAL = "identical in every room"
+HOLM = (
+    "“Better” and “worse” need p < 0.05 after Holm's adjustment for all outputs and alternatives of the same part of the "
+    "table, so an interval of its own that excludes zero is not always enough."
+)
+MOST_NEEDED = 100_000  # rooms, as printed
 
 
-def judged(differences: pd.DataFrame, outputs: Sequence[Output]) -> pd.DataFrame:
-    """Adds to the differences of one case their unit, `p_holm` adjusted within each group of outputs, and the verdict."""
+def is_clear(verdict: str) -> bool:
+    """Whether a verdict says that there is a difference that matters."""
+    return verdict.startswith(("higher", "lower"))
+
+
+def judged(
+    differences: pd.DataFrame, outputs: Sequence[Output], *, animals: float = math.inf, unit: str = "room"
+) -> pd.DataFrame:
+    """Adds to the differences of one case their unit, `p_holm` adjusted within each group of outputs, `verdict`,
+    `rooms_needed` and `reason`; see ComparisonTables.
+
+    Columns that it reads and drops: p, sd, identical. `animals`: sows whose mean a room is; `unit`: "room", "farm".
+    """
     by_name = {output.name: output for output in outputs}
     rank = {name: i for i, name in enumerate(by_name)}
     ordered = differences.sort_values("output", key=lambda column: column.map(rank), kind="stable", ignore_index=True)
-    group = ordered["output"].map(lambda name: by_name[name].group)
-    return ordered.assign(
+    p_of_group = ordered.groupby(ordered["output"].map(lambda name: by_name[name].group))["p"]
+    ordered = ordered.assign(
         unit=ordered["output"].map(lambda name: by_name[name].unit),
-        p_holm=ordered.groupby(group)["p"].transform(lambda p: holm(p.to_numpy())),
-    ).assign(verdict=lambda frame: [verdict(by_name[str(row.output)], row) for row in frame.itertuples()])
+        p_holm=p_of_group.transform(lambda p: holm(p.to_numpy())),
+        tested=p_of_group.transform("count"),
+    )
+    found = [verdict(by_name[str(row.output)], row, animals=animals, unit=unit) for row in ordered.itertuples()]
+    columns = ("verdict", "rooms_needed", "reason")
+    ordered = ordered.assign(**{name: [row[i] for row in found] for i, name in enumerate(columns)})
+    return ordered.drop(columns=["p", "sd", "identical", "tested"])
 
 
-def verdict(output: Output, row: Any) -> str:
-    """The verdict of a row of differences; see ComparisonTables."""
-    if np.isnan(row.p_holm):
-        return TOO_FEW
-    if row.ci_low == row.ci_high == 0:
-        return NO_DIFFERENCE
-    if row.p_holm >= 1 - CONFIDENCE:
-        return NO_CLEAR_DIFFERENCE
-    if abs(row.difference) < output.negligible:
-        return NEGLIGIBLE
-    direction = "higher" if row.difference > 0 else "lower"
+def verdict(output: Output, row: Any, *, animals: float = math.inf, unit: str = "room") -> tuple[str, float, str]:
+    """The verdict of a row of differences, the number of rooms that would tell more (NaN where none would or it is not
+    known), and the reason; empty where the interval says it.
+    """
+    if not np.isnan(row.ci_low):
+        return _with_interval(output, row)
+    if not np.isnan(row.p_holm):  # the same difference in every room
+        reason = f"the difference is the same in all {row.n} {unit}s"
+        sure = row.p_holm < ERROR
+        return (
+            (_size(output, row.difference) if sure else TOO_FEW),
+            math.nan if sure else _rooms(row.n + 5, row.n),
+            reason,
+        )
+    return _without_interval(row, animals, unit)
+
+
+def _with_interval(output: Output, row: Any) -> tuple[str, float, str]:
+    margin, size = output.negligible, abs(row.difference)
+    if -margin <= row.ci_low and row.ci_high <= margin:
+        return TOO_SMALL, math.nan, ""
+    sure = row.p_holm < ERROR
+    if sure and size >= margin:
+        return _size(output, row.difference), math.nan, ""
+    own = row.ci_low > 0 or row.ci_high < 0
+    if size >= margin:
+        needed = replications_needed(row.sd, size, 1 - ERROR / row.tested)
+        reason = (
+            f"the interval excludes zero, but not after Holm's adjustment for {row.tested} differences" if own else ""
+        )
+    else:
+        needed = replications_needed(row.sd, margin - size if own else max(size, margin - size))
+        reason = f"{'higher' if row.difference > 0 else 'lower'}, but perhaps by too little to matter" if own else ""
+    return TOO_FEW, _rooms(needed, row.n), reason
+
+
+def _without_interval(row: Any, animals: float, unit: str) -> tuple[str, float, str]:
+    least = rooms_for(DIFFERENCES, animals)
+    if row.identical:
+        seen = f"all outputs of all {row.n} {unit}s are equal; {_fewer_than(0, row.n, unit)} differ"
+        return IDENTICAL, math.nan, seen if row.n else "no value"
+    if row.n < 2:
+        return TOO_FEW, max(2, least), f"{'one ' + unit if row.n else 'no ' + unit} with a value gives no interval"
+    bound = _fewer_than(row.n_differing, row.n, unit)
+    if row.difference == 0 and row.sd == 0:
+        return NOT_KNOWN, math.nan, f"all {row.n} pairs are equal; {bound} differ"
+    by = "by a tenth of what matters or more"
+    if row.n_differing == 0:
+        return NOT_KNOWN, math.nan, f"none of {row.n} {unit}s differs {by}; {bound} do"
+    if row.n_differing < min(LEAST_APART, row.n):
+        reason = f"only {row.n_differing} of {row.n} {unit}s differ{'s' if row.n_differing == 1 else ''} {by}"
+        return TOO_FEW, _rooms(max(least, LEAST_APART * row.n / row.n_differing), row.n), reason
+    return TOO_FEW, _rooms(least, row.n), f"an interval needs {least} {unit}s"
+
+
+def _size(output: Output, difference: float) -> str:
+    if abs(difference) < output.negligible:
+        return TOO_SMALL
+    direction = "higher" if difference > 0 else "lower"
     if output.good is None:
         return direction
     return f"{direction} ({'better' if direction == output.good else 'worse'})"
+
+
+def _rooms(needed: Any, n: int) -> float:
+    """Rounded up to two digits, and more than there are; NaN above MOST_NEEDED."""
+    needed = max(float(needed), n + 1)
+    digits = 10.0 ** max(0, math.floor(math.log10(needed)) - 1)
+    rounded = digits * math.ceil(needed / digits)
+    return rounded if rounded <= MOST_NEEDED else math.nan
+
+
+def _fewer_than(count: int, n: int, unit: str) -> str:
+    return f"with 95 % confidence fewer than {100 * float(highest_share(count, max(n, 1))):.2g} % of {unit}s"

@@ -39,7 +39,8 @@ _GAP = 2  # padding and the space between two columns
     "--output",
     "outputs",
     multiple=True,
-    help="An output to compare; may be given more than once. See `farrowtide outputs`.",
+    help="An output to compare, or a word of its name, such as intake; may be given more than once. See `farrowtide "
+    "outputs`.",
 )
 @click.option(
     "--no-worse",
@@ -70,9 +71,10 @@ def compare(
     \b
     JSON: provenance{}, caution, withheld_care{alternative: [phrase]}, warnings[].{kind, place, problem,
     advice, where[]}, interrupted, reference, precision{}, set_aside[].{case, alternative, replicate, seed, fault},
-    no_worse[], answers{case: [sentence]}, report,
+    no_worse[], answers{case: [sentence]}, not_clear{case: [sentence]}, report,
     differences[].{case, output, unit, alternative, reference, mean_alternative, mean_reference,
-    difference, ci_low, ci_high, n, p_holm, verdict}.
+    difference, ci_low, ci_high, n, n_differing, p_holm, verdict, rooms_needed, reason}. ci_low and
+    ci_high are null where too few rooms differ for an interval; reason says why.
     """
     from farrowtide.outputs import parsing
     from farrowtide.outputs.catalogue import catalogue
@@ -102,7 +104,7 @@ def compare(
 
 
 def _deliver(comparison: Comparison, margins: dict[str, float], folder: Path, options: RunOptions) -> None:
-    from farrowtide.report.wording.comparison import answers
+    from farrowtide.report.wording.comparison import answers, not_clear
 
     report = comparison.write_report(folder, units=options.units)
 
@@ -114,6 +116,7 @@ def _deliver(comparison: Comparison, margins: dict[str, float], folder: Path, op
             "set_aside": comparison.set_aside,
             "no_worse": comparison.no_worse_than(margins).to_dict(orient="records") if margins else [],
             "answers": answers(comparison, options.units),
+            "not_clear": not_clear(comparison, options.units),
             "report": str(report),
             "differences": comparison.differences.to_dict(orient="records"),
         }
@@ -125,7 +128,8 @@ def _deliver(comparison: Comparison, margins: dict[str, float], folder: Path, op
 
 
 def _show(screen: Console, comparison: Comparison, margins: dict[str, float], units: str) -> None:
-    from farrowtide.report.wording.comparison import answers, margins_kept
+    from farrowtide.analysis.verdicts import HOLM
+    from farrowtide.report.wording.comparison import answers, margins_kept, not_clear
     from farrowtide.report.wording.study import case_title, precision_reached, what_counts
 
     if comparison.interrupted:
@@ -134,11 +138,16 @@ def _show(screen: Console, comparison: Comparison, margins: dict[str, float], un
         printing.print_text(screen, precision_reached(comparison.precision))
     for case in comparison.cases:
         _show_differences(screen, comparison, case, units)
+    unclear = not_clear(comparison, units)
     for case, sentences in answers(comparison, units).items():
         printing.print_text(
             screen, f"{case_title(comparison.scenario, case)}, compared with {comparison.reference}:", style="bold"
         )
         printing.print_sentences(screen, sentences)
+        if unclear[case]:
+            printing.print_text(screen, "Not clear:")
+            printing.print_sentences(screen, unclear[case])
+    printing.print_text(screen, HOLM)
     if margins:
         printing.print_sentences(screen, margins_kept(comparison, margins, units))
     if what_counts(comparison.scenario):
@@ -173,7 +182,7 @@ def _show_differences(screen: Console, comparison: Comparison, case: str, units:
 
 
 def _with_emphasis(cell: Cell) -> str:
-    """At most three lines; what is not clear, or too small to matter, is dim and says so."""
+    """What is not clear, or too small to matter, is dim and says so."""
     lines = "\n".join(filter(None, (cell.first, cell.second)))
     return f"[bold]{cell.first}[/]\n{cell.second}" if cell.clear else f"[dim]{lines}[/]"
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -63,7 +62,8 @@ def each_sow(
     \b
     JSON: provenance{}, caution, withheld_care{alternative: [phrase]}, warnings[], interrupted, reference, alternative,
     case, left_out, findings[sentence], gains[].{measure, unit, sows, better_percent, worse_percent,
-    same_percent, p10, median, p90, mean, ci_low, ci_high, rooms},
+    same_percent, p10, median, p90, mean, ci_low, ci_high (null where too few rooms
+    differ for an interval), rooms, rooms_apart},
     largest{measure: [{replicate, sow, parity_class, ...}]}.
     """
     from farrowtide.results import each_sow as pairs
@@ -136,7 +136,7 @@ def _show_each_sow(screen: Console, sows: EachSow, units: str) -> None:
 
 
 def _gains_table(sows: EachSow, units: str) -> Table:
-    from farrowtide.report.wording.cells import rows
+    from farrowtide.report.wording.cells import interval_of, rows, why_no_interval
 
     table = printing.table(
         "Difference for the same sow; better and worse count differences large enough to matter",
@@ -146,8 +146,7 @@ def _gains_table(sows: EachSow, units: str) -> Table:
     for measure, row in zip(sows.measures, rows(sows.gains()), strict=True):
         spread = ", ".join(measure.shown(value, units=units, signed=True) for value in (row.p10, row.median, row.p90))
         mean = measure.shown(row.mean, units=units, signed=True)
-        if not math.isnan(row.ci_low):
-            mean += f"\n{measure.shown_range(row.ci_low, row.ci_high, units=units, signed=True)}"
+        mean += f"\n{interval_of(measure, row, units) or why_no_interval(row.rooms, row.rooms_apart)}"
         label = f"{measure.label} [{measure.shown_unit(units)}]"
         printing.add_row(table, label, f"{row.better_percent:.0f}", f"{row.worse_percent:.0f}", spread, mean)
     return table

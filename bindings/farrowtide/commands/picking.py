@@ -52,7 +52,7 @@ def pick(
 
     \b
     JSON: provenance{}, caution, withheld_care{alternative: [phrase]}, warnings[], interrupted, case, output, best,
-    replications, rooms, table[].{alternative, n, mean, eliminated_at, eliminated_by}.
+    tied[alternative], reason, replications, rooms, table[].{alternative, n, mean, eliminated_at, eliminated_by}.
     """
     from farrowtide.results import pick as picking
     from farrowtide.study.grid import grid
@@ -91,10 +91,25 @@ def _data(picked: Picked) -> dict[str, Any]:
         "case": picked.case,
         "output": picked.output.name,
         "best": picked.best,
+        "tied": picked.tied,
+        "reason": _tie(picked),
         "replications": picked.replications,
         "rooms": picked.rooms,
         "table": picked.table.to_dict(orient="records"),
     }
+
+
+def _tie(picked: Picked) -> str:
+    """Why none of those left is picked; empty where one is, or more replications may pick one."""
+    from farrowtide.statistics.inference import highest_share
+
+    if not picked.tied:
+        return ""
+    share = 100 * float(highest_share(picked.rooms_that_differ, picked.replications))
+    return (
+        f"Not known which of these is best: {', '.join(picked.tied)}. At most {picked.rooms_that_differ} of "
+        f"{picked.replications:,} rooms differ between any two of them; with 95 % confidence fewer than {share:.2g} % do."
+    )
 
 
 def _show(screen: Console, picked: Picked, indifference: float, confidence: float, units: str) -> None:
@@ -110,6 +125,9 @@ def _show(screen: Console, picked: Picked, indifference: float, confidence: floa
         mean = output.shown(row.mean, units=units)
         printing.add_row(table, marked(row.alternative, withheld_care), f"{row.n:,}", mean, eliminated)
     screen.print(table)
+    if picked.tied:
+        printing.print_sentences(screen, [_tie(picked)])
+        return
     if picked.best is None:
         replications = f"{picked.replications:,} replications"
         printing.print_text(

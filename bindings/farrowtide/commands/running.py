@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from rich.console import Console
 
     from farrowtide.engine.result import Result
+    from farrowtide.outputs.output import Output
     from farrowtide.scenarios.scenario import Scenario
 
 
@@ -41,7 +42,7 @@ def run(
 
     \b
     JSON: provenance{}, caution, withheld_care{alternative: [phrase]}, warnings[], interrupted,
-    outputs[].{output, unit, label, mean, sd, ci_low, ci_high, n}; with --trace also trace[line].
+    outputs[].{output, unit, label, mean, sd, ci_low, ci_high, n, reason}; with --trace also trace[line].
     """
     from farrowtide.engine.result import TABLES, write_tables
 
@@ -94,29 +95,24 @@ def simulating(
 
 def _outputs(result: Result) -> list[dict[str, Any]]:
     """The headline outputs with their confidence intervals."""
-    from farrowtide.outputs.catalogue import HEADLINES
-    from farrowtide.statistics.moments import Moments
+    from farrowtide.analysis.differences import means
 
-    moments = Moments.of(result.outputs[[output.name for output in HEADLINES]].to_numpy())
-    low, high = moments.interval()
-    return [
-        {
-            "output": output.name,
-            "unit": output.unit,
-            "label": output.label,
-            "mean": moments.mean[i],
-            "sd": moments.sd[i],
-            "ci_low": low[i],
-            "ci_high": high[i],
-            "n": int(moments.n[i]),
-        }
-        for i, output in enumerate(HEADLINES)
-    ]
+    outputs = _headlines(result)
+    replicates = result.outputs.reset_index().assign(case="", alternative="")
+    table = means(replicates, outputs, animals=result.scenario.litters_per_replication)
+    columns = ["output", "unit", "label", "mean", "sd", "ci_low", "ci_high", "n", "reason"]
+    rows = table.assign(label=[output.label for output in outputs])[columns].to_dict(orient="records")
+    return [{str(name): value for name, value in row.items()} for row in rows]
+
+
+def _headlines(result: Result) -> list[Output]:
+    """Those that the study in the file names, by default the usual ones."""
+    from farrowtide.outputs.catalogue import chosen
+
+    return [output for output in chosen(result.scenario.study.outputs, only=False) if output.group == "headline"]
 
 
 def _show(screen: Console, result: Result, wanted: int, units: str) -> None:
-    from farrowtide.outputs.catalogue import HEADLINES
-    from farrowtide.outputs.units import MISSING
     from farrowtide.report.wording.study import unit_of_replication, what_counts
 
     unit = unit_of_replication(result.scenario)
@@ -124,14 +120,14 @@ def _show(screen: Console, result: Result, wanted: int, units: str) -> None:
     table = printing.table(
         f"{result.scenario.title}: mean of {rooms}, seed {result.seed}", "Output", "Unit", ">Mean", ">95 % interval"
     )
-    for output, row in zip(HEADLINES, _outputs(result), strict=True):
+    for output, row in zip(_headlines(result), _outputs(result), strict=True):
         known = not math.isnan(row["ci_low"])
         printing.add_row(
             table,
             output.label,
             output.shown_unit(units),
             output.shown(row["mean"], units=units),
-            output.shown_range(row["ci_low"], row["ci_high"], units=units) if known else MISSING,
+            output.shown_range(row["ci_low"], row["ci_high"], units=units) if known else row["reason"],
         )
     if result.replications < wanted:
         delivery.stopped_early(screen, result.replications, wanted)

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import math
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -53,7 +54,11 @@ _MOST_SHOWN = 12  # alternatives in a printed table
 @click.option("--alternative", help="The file's alternative to start from; default: the scenario as written.")
 @case_option
 @click.option("--reference", help="The alternative that the others are compared with; default: 'as written'.")
-@click.option("--best", help="The output to optimise; default: the first headline output.")
+@click.option(
+    "--best",
+    help="The output to optimise; default: each output that the file's study names and that has a better direction, or feed "
+    "intake.",
+)
 @click.option(
     "--limit",
     "limits",
@@ -85,13 +90,14 @@ def sweep(
 
     \b
     JSON: provenance{}, caution, withheld_care{alternative: [phrase]}, warnings[], replications, interrupted,
-    means[], differences[], best{}, ranking[], pareto{}.
+    means[], differences[], outputs[output] (in the order asked), best{output: {case: alternative}},
+    ranking[].{output, case, alternative, rank, mean, difference, ci_low, ci_high, n, apart, within}, pareto{}.
     """
     from farrowtide.results import sweep as sweeping
     from farrowtide.study.grid import AS_WRITTEN
 
     scenario = options.scenario(case=case, alternative=alternative)
-    question = _question(best, limits, pareto)
+    question = _question(best, scenario.study.outputs, limits, pareto)
     delivery.require_writable(out)
 
     def simulate(progress: printing.Progress | None, pool: Executor | None) -> Sweep:
@@ -116,31 +122,32 @@ def sweep(
 class _Question:
     """What is asked of a sweep."""
 
-    aim: Output  # to optimise
+    aims: list[Output]  # to optimise, each by itself
     limits: tuple[str, ...]  # to meet
     pareto: list[Output]  # in which alternatives are to be Pareto-efficient
 
 
-def _question(best: str | None, limits: tuple[str, ...], pareto: str | None) -> _Question:
+def _question(best: str | None, of_study: Sequence[str], limits: tuple[str, ...], pareto: str | None) -> _Question:
     """Checked before anything is simulated. Raises UserError."""
     from farrowtide.outputs import parsing
     from farrowtide.outputs.catalogue import HEADLINES, catalogue
     from farrowtide.outputs.output import good_direction
 
     declared = list(catalogue().values())
-    aim = parsing.output_named(best, declared) if best else HEADLINES[0]
+    named = [parsing.output_named(word, declared) for word in ([best] if best else of_study)]
+    aims = [output for output in named if best or output.good] or [HEADLINES[0]]
     outputs = [parsing.output_named(word, declared) for word in (pareto or "").split(",") if word.strip()]
-    for output in (aim, *outputs):
+    for output in (*aims, *outputs):
         good_direction(output)
     for text in limits:
         parsing.limit(text, declared)
     if len(outputs) == 1:
         raise UserError("--pareto: two or three outputs, separated by commas")
-    return _Question(aim, limits, outputs)
+    return _Question(aims, limits, outputs)
 
 
 def _deliver(sweep: Sweep, question: _Question, out: Path | None, options: RunOptions) -> None:
-    within = sweep.best_within(question.aim.name, list(question.limits))
+    found = {aim.name: sweep.best_within(aim.name, list(question.limits)) for aim in question.aims}
     names = [output.name for output in question.pareto]
     pareto = {case: sweep.pareto(names, case) for case in sweep.cases} if names else {}
     written = delivery.write_to(out, "tables and pictures", lambda folder: _write(sweep, question, folder))
@@ -151,13 +158,18 @@ def _deliver(sweep: Sweep, question: _Question, out: Path | None, options: RunOp
             "interrupted": sweep.interrupted,
             "means": sweep.means.to_dict(orient="records"),
             "differences": sweep.differences.to_dict(orient="records"),
-            "best": within.best,
-            "ranking": within.table.to_dict(orient="records"),
+            "outputs": list(found),
+            "best": {name: within.best for name, within in found.items()},
+            "ranking": [
+                {"output": name, **row}
+                for name, within in found.items()
+                for row in within.table.to_dict(orient="records")
+            ],
             "pareto": {case: _efficient(table) for case, table in pareto.items()},
         }
 
     def show(screen: Console) -> None:
-        _show(screen, sweep, question, within, pareto, options.units)
+        _show(screen, sweep, question, found, pareto, options.units)
 
     delivery.deliver(options, sweep.provenance, data, show, found=sweep.warnings, written=written)
 
@@ -177,24 +189,34 @@ def _pictures(sweep: Sweep, question: _Question) -> Iterator[tuple[Picture, str]
 
     for number, case in enumerate(sweep.cases):
         end = f"_{number + 1}.svg" if len(sweep.cases) > 1 else ".svg"
-        yield pictures.ranking(sweep, case, question.aim), f"ranking{end}"
+        for aim in question.aims:
+            which = f"_{aim.name}" if len(question.aims) > 1 else ""
+            yield pictures.ranking(sweep, case, aim), f"ranking{which}{end}"
         if question.pareto:
             yield pictures.trade_off(sweep, case, question.pareto[0], question.pareto[1]), f"trade_off{end}"
 
 
 def _show(
-    screen: Console, sweep: Sweep, question: _Question, within: BestWithin, pareto: dict[str, pd.DataFrame], units: str
+    screen: Console,
+    sweep: Sweep,
+    question: _Question,
+    found: dict[str, BestWithin],
+    pareto: dict[str, pd.DataFrame],
+    units: str,
 ) -> None:
     from farrowtide.report.wording.study import precision_reached
 
     if sweep.interrupted:
         delivery.stopped_early(screen, sweep.replications, sweep.wanted_replications)
     for case in sweep.cases:
-        ranked = within.table[within.table["case"] == case]
-        screen.print(_ranking(sweep, question, case, ranked, units))
-        if len(ranked) > _MOST_SHOWN:
-            printing.print_text(screen, f"{len(ranked) - _MOST_SHOWN} more in the tables (--out, --json).", style="dim")
-        printing.print_sentences(screen, [within.sentences[case]])
+        for aim in question.aims:
+            within = found[aim.name]
+            ranked = within.table[within.table["case"] == case]
+            screen.print(_ranking(sweep, aim, bool(question.limits), case, ranked, units))
+            if len(ranked) > _MOST_SHOWN:
+                more = f"{len(ranked) - _MOST_SHOWN} more in the tables (--out, --json)."
+                printing.print_text(screen, more, style="dim")
+            printing.print_sentences(screen, [within.sentences[case]])
         if case in pareto:
             outputs = [str(column) for column in pareto[case] if column not in ("efficient", "dominated_by")]
             printing.print_sentences(screen, [f"Pareto-efficient alternatives in {' and '.join(outputs)} (means):"])
@@ -209,14 +231,13 @@ def _show(
     )
 
 
-def _ranking(sweep: Sweep, question: _Question, case: str, ranked: pd.DataFrame, units: str) -> Table:
+def _ranking(sweep: Sweep, aim: Output, limited: bool, case: str, ranked: pd.DataFrame, units: str) -> Table:
     """The best alternatives of a case with their means and their differences from the best."""
     from farrowtide.cautions import marked
     from farrowtide.outputs.units import MISSING
-    from farrowtide.report.wording.cells import rows
+    from farrowtide.report.wording.cells import interval_of, rows, why_no_interval
     from farrowtide.report.wording.study import case_title, unit_of_replication
 
-    aim = question.aim
     rooms = printing.count(sweep.replications, unit_of_replication(sweep.scenario))
     table = printing.table(
         f"{case_title(sweep.scenario, case)}: {printing.count(len(ranked), 'alternative')}, {rooms} each, seed {sweep.seed}",
@@ -230,12 +251,17 @@ def _ranking(sweep: Sweep, question: _Question, case: str, ranked: pd.DataFrame,
             table,
             str(row.rank) if row.rank else MISSING,
             marked(row.alternative, sweep.provenance["withheld_care"]),
-            f"{aim.shown(row.mean, units=units)}\n"
-            f"{aim.shown_range(interval['ci_low'], interval['ci_high'], units=units)}",
-            aim.shown_range(row.ci_low, row.ci_high, units=units, signed=True) if row.rank > 1 else "",
-            row.within if question.limits else "",
+            f"{aim.shown(row.mean, units=units)}\n{_ends(aim, interval, units)}".rstrip(),
+            (interval_of(aim, row, units) or why_no_interval(row.n, row.apart)) if row.rank > 1 else "",
+            row.within if limited else "",
         )
     return table
+
+
+def _ends(output: Output, interval: pd.Series, units: str) -> str:
+    """The interval of a mean; empty where there is none."""
+    ends = [float(interval[end]) for end in ("ci_low", "ci_high")]
+    return "" if math.isnan(ends[0]) else output.shown_range(*ends, units=units)
 
 
 COMMANDS = (sweep,)

@@ -7,14 +7,14 @@ litters and piglets of a room share its staff, air and weather, so the unit of r
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
 
 from farrowtide.errors import UserError
 from farrowtide.outputs.rooms import Rooms
-from farrowtide.outputs.units import MISSING, US_UNITS, require_units, rounded_up
+from farrowtide.outputs.units import MAX_DECIMALS, MISSING, US_UNITS, require_units, rounded_up
 
 
 def in_sentence(label: str) -> str:
@@ -37,6 +37,12 @@ class Output:
     table: str = "sows"  # the table from which it is measured
     group: str = "headline"  # p values are adjusted within a group
     phrases: tuple[str, str] | None = None  # for a higher and a lower value; {} stands for the difference
+    share: bool = False  # whether it is a share of animals, days or tasks, between 0 and 100 %
+
+    @property
+    def tiny(self) -> float:
+        """The difference [in `unit`] up to which a pair of rooms counts as equal: a tenth of what matters."""
+        return self.negligible / 10
 
     def shown(self, value: float, *, units: str = "si", signed: bool = False) -> str:
         """The value as printed, in `shown_unit(units)`. `units`: "si" or "us". `signed` prints a plus sign."""
@@ -46,9 +52,13 @@ class Output:
         return text.replace("-", "\N{MINUS SIGN}") if text.strip("+-0.,") else text.lstrip("+-")
 
     def shown_range(self, low: float, high: float, *, units: str = "si", signed: bool = False) -> str:
-        """ "LOW to HIGH", or "within +-0.003" where both ends would be printed as zero."""
+        """ "LOW to HIGH"; where both ends would be printed as zero, "within +-0.003", or "+0.001 to +0.003" if `signed` and
+        both are on one side of zero.
+        """
         largest = max(abs(low), abs(high)) * self._factor(units)
         if 0 < largest < 0.5 * 10.0**-self.decimals:
+            if signed and low * high > 0 and self.decimals < MAX_DECIMALS:
+                return replace(self, decimals=self.decimals + 1).shown_range(low, high, units=units, signed=True)
             return f"within \N{PLUS-MINUS SIGN}{rounded_up(largest)}"
         return " to ".join(self.shown(end, units=units, signed=signed) for end in (low, high))
 

@@ -18,7 +18,7 @@ from farrowtide import _core
 from farrowtide.analysis import labour
 from farrowtide.analysis.comparison import ComparisonTables, further, headlines, others
 from farrowtide.analysis.variance_reduction import NO_CHANCE, shown_factor, variance_reduction
-from farrowtide.analysis.verdicts import NEGLIGIBLE
+from farrowtide.analysis.verdicts import HOLM
 from farrowtide.cautions import LEFT_OUT_OF_INTERVALS, for_comparison_only, marked
 from farrowtide.engine import provenance
 from farrowtide.inert_text import visible, write_csv
@@ -29,7 +29,7 @@ from farrowtide.report.pictures.differences import headline_differences
 from farrowtide.report.pictures.farrowings import farrowings
 from farrowtide.report.pictures.intake import intake
 from farrowtide.report.wording.cells import Row, pages, rows, table
-from farrowtide.report.wording.comparison import answers, support, what_differs
+from farrowtide.report.wording.comparison import answers, not_clear, support, what_differs
 from farrowtide.report.wording.labour import shown
 from farrowtide.report.wording.study import case_title, precision_reached, unit_of_replication, what_counts
 
@@ -66,6 +66,7 @@ def render(comparison: ComparisonTables, *, units: str = "si") -> str:
         question=comparison.scenario.question,
         precision=precision_reached(comparison.precision) if comparison.precision else "",
         answers=answers(comparison, units),
+        not_clear=not_clear(comparison, units),
         case_title=partial(case_title, comparison.scenario),
         tables=by_case(lambda case: tables(comparison, case, {"headline": headlines(comparison)}, units)),
         further=by_case(lambda case: tables(comparison, case, other_outputs, units)) if other_outputs else {},
@@ -80,7 +81,7 @@ def render(comparison: ComparisonTables, *, units: str = "si") -> str:
         what_differs=what_differs(comparison),
         support=support(comparison),
         deciles=by_case(lambda case: deciles(comparison, case, units)),
-        verdict_negligible=NEGLIGIBLE,
+        holm=HOLM,
         no_chance=NO_CHANCE,
         negligible=negligible(headlines(comparison), units),
         notes=notes(comparison),
@@ -120,7 +121,10 @@ class MissedTask:
 def missed_tasks(comparison: ComparisonTables, case: str) -> list[tuple[list[str], list[MissedTask]]]:
     """The tasks of a case that are late or undone in any alternative, in as many tables as the page requires."""
     counts = comparison.task_counts[comparison.task_counts["case"] == case]
-    shares_of = {str(name): labour.shares(part) for name, part in counts.groupby("alternative", sort=False)}
+    shares_of = {
+        str(name): labour.shares(part, animals=comparison.litters_per_replication)
+        for name, part in counts.groupby("alternative", sort=False)
+    }
     missed = [shares["late_percent"] + shares["undone_percent"] for shares in shares_of.values()]
     worst = pd.concat(missed, axis=1).max(axis=1)
     named = worst[worst >= _MIN_SHARE_PERCENT].sort_values(ascending=False, kind="stable").index

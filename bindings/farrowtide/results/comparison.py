@@ -135,7 +135,7 @@ def _assembled(study: Plan, rounds: list[Round], course: Course, interrupted: bo
     tables = [table for tables in rounds for table in tables]
     replications = sum(tables[0].num_rows for tables in rounds)
     order = {"case": study.cases, "alternative": study.names}
-    rooms = study.rooms
+    rooms, litters = study.rooms, study.litters_per_replication
     replicates = in_order(blocks.outputs_of(tables), order)
     return Comparison(
         scenario=study.scenario,
@@ -146,10 +146,17 @@ def _assembled(study: Plan, rounds: list[Round], course: Course, interrupted: bo
         seed=study.seed,
         wanted_replications=study.wanted,
         replications=replications,
+        litters_per_replication=litters,
         interrupted=interrupted,
         precision=course.reached,
-        differences=differences(replicates, study.outputs, study.reference),
-        means=means(replicates, study.outputs),
+        differences=differences(
+            replicates,
+            study.outputs,
+            study.reference,
+            animals=litters,
+            unit=study.scenario.unit_of_replication,
+        ),
+        means=means(replicates, study.outputs, animals=litters),
         replicates=replicates,
         policies={name: rooms[study.cases[0], name].policies for name in study.names},
         provenance=of_comparison(study, replications, checks=sum(map(blocks.checks, tables)), interrupted=interrupted),

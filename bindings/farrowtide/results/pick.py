@@ -30,13 +30,16 @@ from farrowtide.study.stopping import LEAST
 class Picked:
     """What `pick` found: the `best` alternative by `table` (see `farrowtide.selecting.Selection`).
 
-    `best` is None where it was stopped before one was left.
+    `best` is None where it was stopped before one was left, and where those left are `tied`: hardly any of the rooms
+    differ between them, so that nothing is known that would choose.
     """
 
     scenario: Scenario
     case: str
     output: Output
     best: str | None
+    tied: list[str]
+    rooms_that_differ: int  # the most between two that are tied
     table: pd.DataFrame
     replications: int
     rooms: int  # simulated in all
@@ -56,7 +59,7 @@ class Picked:
     @property
     def interrupted(self) -> bool:
         """Whether it was stopped before an alternative was picked and before the maximum of replications."""
-        return self.best is None and self.replications < self.wanted_replications
+        return self.best is None and not self.tied and self.replications < self.wanted_replications
 
 
 def pick(
@@ -113,6 +116,8 @@ def pick(
             case=study.cases[0],
             output=aim,
             best=None if interrupted else selection.best,
+            tied=selection.tied,
+            rooms_that_differ=selection.most_apart,
             table=selection.table(),
             replications=screening.replications,
             rooms=screening.rooms,
@@ -154,7 +159,7 @@ class _Screening:
             raise UserError(f"{output}: too few rooms have a value to pick the best by it")
 
     def going_on(self) -> list[Arm]:
-        if self._selection.best is not None:
+        if self._selection.best is not None or self._selection.tied:
             return []
         return [arm for arm in self._study.arms if arm.alternative in self._selection.in_play]
 

@@ -121,6 +121,7 @@ def _assembled(
         seed=study.seed,
         wanted_replications=study.wanted,
         replications=sums.replications,
+        litters_per_replication=study.litters_per_replication,
         interrupted=interrupted,
         precision=course.reached,
         means=means,

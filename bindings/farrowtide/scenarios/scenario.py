@@ -171,6 +171,16 @@ class Scenario:
         return self._core.farm
 
     @property
+    def unit_of_replication(self) -> str:
+        """What is replicated: "room" or "farm"."""
+        return "room" if self.farm["groups"] == self.farm["rooms_per_group"] == 1 else "farm"
+
+    @property
+    def litters_per_replication(self) -> int:
+        """The sows of a replicate that count."""
+        return self.farm["groups"] * self.farm["rooms_per_group"] * self.farm["sows_per_room"]
+
+    @property
     def alternatives(self) -> list[str]:
         """The names of the alternatives, in the order of the file."""
         return list(self._core.alternatives)

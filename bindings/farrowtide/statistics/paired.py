@@ -35,12 +35,18 @@ def values_by_room(
 class PairedMoments:
     """The moments of each alternative minus the reference, by case and output; blocks of replicates can be added.
 
+    `tiny`: for each output, the difference up to which a pair does not count as apart (see Moments).
     `moments` has shape (cases, others, outputs), `others` being the alternatives without the reference. Memory grows
     with these, never with `replications`. Raises UserError where the reference is not among the alternatives.
     """
 
     def __init__(
-        self, cases: Sequence[str], alternatives: Sequence[str], reference: str, outputs: Sequence[str]
+        self,
+        cases: Sequence[str],
+        alternatives: Sequence[str],
+        reference: str,
+        outputs: Sequence[str],
+        tiny: Sequence[float] | float = 0.0,
     ) -> None:
         if reference not in alternatives:
             raise UserError(f"no alternative is called '{reference}' (alternatives: {', '.join(alternatives)})")
@@ -49,12 +55,15 @@ class PairedMoments:
         self.reference = reference
         self.outputs = list(outputs)
         self.replications = 0
-        self.moments = Moments((len(self.cases), len(self.others), len(self.outputs)))
+        self.identical = np.ones((len(self.cases), len(self.others)), dtype=bool)  # in every column of every room added
+        self.moments = Moments((len(self.cases), len(self.others), len(self.outputs)), tiny=np.asarray(tiny))
 
     @classmethod
-    def of(cls, replicates: pd.DataFrame, reference: str, outputs: Sequence[str]) -> PairedMoments:
+    def of(
+        cls, replicates: pd.DataFrame, reference: str, outputs: Sequence[str], tiny: Sequence[float] | float = 0.0
+    ) -> PairedMoments:
         """The moments of a whole table of replicates."""
-        paired = cls(*labels(replicates), reference, outputs)
+        paired = cls(*labels(replicates), reference, outputs, tiny)
         paired.add(replicates)
         return paired
 
@@ -62,6 +71,14 @@ class PairedMoments:
         """Adds replicates of all cases and alternatives: columns case, alternative, replicate and the outputs."""
         values = values_by_room(replicates, self.cases, [self.reference, *self.others], self.outputs)
         self.add_differences(values[:, :, 1:] - values[:, :, :1])
+        self.see_whole_rooms(replicates)
+
+    def see_whole_rooms(self, replicates: pd.DataFrame) -> None:
+        """Takes in whether rooms are identical in every column of the replicates, not only in the outputs."""
+        columns = [str(name) for name in replicates if name not in ("replicate", "case", "alternative")]
+        values = values_by_room(replicates, self.cases, [self.reference, *self.others], columns)
+        equal = (values[:, :, 1:] == values[:, :, :1]) | (np.isnan(values[:, :, 1:]) & np.isnan(values[:, :, :1]))
+        self.identical &= equal.all(axis=(0, 3))
 
     def add_differences(self, differences: np.ndarray) -> None:
         """Adds differences, shape (replicates, cases, others, outputs)."""

@@ -9,10 +9,12 @@ import numpy as np
 import pandas as pd
 
 from farrowtide.errors import UserError
+from farrowtide.statistics.inference import LEAST_APART
 from farrowtide.statistics.intervals import CONFIDENCE
 from farrowtide.statistics.moments import Moments
 
 FIRST_STAGE = 20
+PATIENCE = 1000  # replicates after which alternatives that hardly ever differ are tied
 
 
 class Selection:
@@ -30,8 +32,10 @@ class Selection:
     elimination less likely (Jennison, Johnstone & Turnbull 1982, Statistical Decision Theory and Related Topics III
     2:55-86) and costs at most one more round. Replicates in which an alternative in play has no value are left out.
 
-    If the means of two alternatives are equal when the boundary has closed, the one listed later is eliminated. Two
-    that are equal in every pair of the first stage have no variance, so for them this is at the first screening.
+    If the means of two alternatives are equal when the boundary has closed, the one listed later is eliminated. The
+    first stage of a pair goes on until LEAST_APART of its replicates differ by more than `delta` / 100: before that
+    its variance is not known, and neither can eliminate the other. Alternatives of which that is still so after
+    PATIENCE replicates, when no others are left, are `tied`: nothing is known that would choose between them.
     """
 
     def __init__(
@@ -62,8 +66,9 @@ class Selection:
         count = len(self.alternatives)
         self._in_play = np.arange(count)
         self._means = Moments(count)  # times the sign: higher is better
-        self._gaps = Moments((count, count))  # of the first stage
-        self._closing: np.ndarray | None = None  # n at which the boundary of each pair has closed: h^2 S^2 / delta^2
+        self._gaps = Moments((count, count), tiny=delta / 100)  # until the first stage of every pair in play is over
+        # n at which the boundary of each pair has closed, h^2 S^2 / delta^2; infinite during its first stage.
+        self._closing = np.where(np.eye(count, dtype=bool), 0.0, np.inf)
         self._eliminated: dict[int, tuple[int, int]] = {}  # alternative -> (at n, by which)
 
     @property
@@ -79,9 +84,20 @@ class Selection:
     @property
     def ends_by(self) -> int | None:
         """The maximum number of replicates by the variances of the first stage; None before that is over."""
-        if self._closing is None:
-            return None
-        return max(self.n, math.floor(float(self._closing[np.ix_(self._in_play, self._in_play)].max())) + 1)
+        last = float(self._closing[np.ix_(self._in_play, self._in_play)].max())
+        return max(self.n, math.floor(last) + 1) if math.isfinite(last) else None
+
+    @property
+    def tied(self) -> list[str]:
+        """The alternatives in play, where PATIENCE replicates have shown hardly any difference between any two of them."""
+        among = self._closing[np.ix_(self._in_play, self._in_play)]
+        apart = ~np.eye(len(among), dtype=bool)
+        return self.in_play if self.n >= PATIENCE and len(among) > 1 and np.isinf(among[apart]).all() else []
+
+    @property
+    def most_apart(self) -> int:
+        """The largest number of replicates in which any two alternatives in play differ, counted in their first stage."""
+        return int(self._gaps.apart[np.ix_(self._in_play, self._in_play)].max())
 
     def add(self, values: pd.DataFrame) -> list[str]:
         """Adds a round: one row per replicate, one column per alternative in play. Returns the alternatives eliminated."""
@@ -89,9 +105,9 @@ class Selection:
         self._count(scores[~np.isnan(scores).any(axis=1)])
         if self.n < self.first_stage or self.best is not None:
             return []
-        if self._closing is None:
-            self._closing = self._eta() * 2 * (self.n - 1) * self._gaps.sd**2 / self.delta**2
-        return self._screen(self._closing)
+        over = np.isinf(self._closing) & (self._gaps.apart >= LEAST_APART)
+        self._closing[over] = (self._eta() * 2 * (self.n - 1) * self._gaps.sd**2 / self.delta**2)[over]
+        return self._screen()
 
     def table(self) -> pd.DataFrame:
         """One row per alternative: `n` and `mean` while in play, `eliminated_at` n (0 if in play) and `eliminated_by`."""
@@ -110,7 +126,7 @@ class Selection:
         block = np.full((len(scores), len(self.alternatives)), np.nan)
         block[:, self._in_play] = scores
         self._means.add(block)
-        if self._closing is None:
+        if np.isinf(self._closing[np.ix_(self._in_play, self._in_play)]).any():
             self._gaps.add(block[:, :, None] - block[:, None, :])
         self.n += len(scores)
 
@@ -118,10 +134,10 @@ class Selection:
         error = 2 * (1 - self.confidence) / (len(self.alternatives) - 1)
         return 0.5 * float(error ** (-2 / (self.n - 1)) - 1)
 
-    def _screen(self, closing: np.ndarray) -> list[str]:
+    def _screen(self) -> list[str]:
         in_play = self._in_play
         mean = self._means.mean[in_play]
-        room = np.maximum(0.0, self.delta / (2 * self.n) * (closing[np.ix_(in_play, in_play)] - self.n))
+        room = np.maximum(0.0, self.delta / (2 * self.n) * (self._closing[np.ix_(in_play, in_play)] - self.n))
         lead = mean[None, :] - mean[:, None] - room  # [row, column]: how far the column is beyond the boundary
         later = np.arange(len(in_play))[:, None] > np.arange(len(in_play))
         beaten = (lead > 0) | ((lead == 0) & (room == 0) & later)

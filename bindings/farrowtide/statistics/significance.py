@@ -1,20 +1,12 @@
-"""p values of paired differences, and their adjustment for multiple testing."""
+"""The adjustment of p values for multiple testing."""
 
 from __future__ import annotations
 
 import numpy as np
-from scipy import special
 
 from farrowtide.statistics.intervals import CONFIDENCE
 
 ERROR = 1 - CONFIDENCE
-
-
-def p_of_no_difference(mean: np.ndarray, sd: np.ndarray, n: np.ndarray) -> np.ndarray:
-    """The two-sided p of the paired t test; 1 where every pair is equal, NaN below two pairs."""
-    error = sd / np.sqrt(np.maximum(n, 1))
-    t = np.divide(mean, error, out=np.where(mean == 0, 0.0, np.inf), where=error > 0)
-    return np.where(n > 1, 2 * special.stdtr(np.maximum(n - 1, 1), -np.abs(t)), np.nan)
 
 
 def holm(p: np.ndarray) -> np.ndarray:

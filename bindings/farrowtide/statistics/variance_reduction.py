@@ -7,9 +7,10 @@ from typing import Any
 import numpy as np
 from scipy import special
 
+from farrowtide.statistics.inference import LEAST_APART
 from farrowtide.statistics.intervals import CONFIDENCE
+from farrowtide.statistics.moments import ROUNDING
 
-ROUNDING = 1e-12  # relative to the values: variation below it is rounding error
 LEAST_PAIRS = 3
 
 
@@ -17,7 +18,7 @@ def variance_factor(above: np.ndarray, below: np.ndarray) -> tuple[float, float,
     """The variances of the columns of `above`, shape (n, k), summed, over that of `below`, shape (n,), with its interval.
 
     The 95 % interval is from the jackknife of the logarithm over rows (Miller 1968, Ann Math Stat 39:567, from memory),
-    which assumes no normal distribution. Infinite without an interval where `below` does not vary, NaN where nothing
+    which assumes no normal distribution; there is none where fewer than LEAST_APART rows of `below` differ from 0. Infinite without an interval where `below` does not vary, NaN where nothing
     varies or below three rows.
     """
     n = len(below)
@@ -31,6 +32,8 @@ def variance_factor(above: np.ndarray, below: np.ndarray) -> tuple[float, float,
         without_one = np.log(_variances_without_one(above).sum(axis=1) / _variances_without_one(below))
         pseudo = n * log - (n - 1) * without_one
     if not np.isfinite(pseudo).all():  # all variation is from a single room
+        return float(np.exp(log)), np.nan, np.nan
+    if np.count_nonzero(np.abs(below) > ROUNDING * max(np.abs(above).max(), 1)) < min(LEAST_APART, n):
         return float(np.exp(log)), np.nan, np.nan
     half = special.stdtrit(n - 1, (1 + CONFIDENCE) / 2) * pseudo.std(ddof=1) / np.sqrt(n)
     return float(np.exp(log)), float(np.exp(pseudo.mean() - half)), float(np.exp(pseudo.mean() + half))

@@ -64,6 +64,11 @@ class Plan:
         """Alternative -> the care that it withholds in any case; only those that withhold some."""
         return withheld_by((name, room.withheld_care) for (_, name), room in self.rooms.items())
 
+    @property
+    def litters_per_replication(self) -> int:
+        """The sows whose mean a replicate is, in the arm that has fewest."""
+        return min(arm.scenario.litters_per_replication for arm in self.arms)
+
     def rounds(self, replicates: int = REPLICATES) -> Iterator[list[Block]]:
         """The blocks of each round: the next `replicates` replicates of every arm."""
         for first in range(0, self.wanted, replicates):

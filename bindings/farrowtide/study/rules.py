@@ -66,18 +66,20 @@ class UntilPrecise:
     def __init__(self, plan: Plan) -> None:
         self._plan = plan
         self._precision = stopping.Precision(plan.precision)
-        self._paired = PairedMoments(plan.cases, plan.names, plan.reference, list(plan.precision))
+        tiny = [catalogue()[name].tiny for name in plan.precision]
+        self._paired = PairedMoments(plan.cases, plan.names, plan.reference, list(plan.precision), tiny)
         self.reached: stopping.Reached | None = None
 
     def see(self, tables: Sequence[pa.Table]) -> None:
         self._paired.add(outputs_of(tables))
         self.reached = self._precision.after(self._paired)
-        unknown = [name for name, half_width in self.reached.half_widths.items() if math.isnan(half_width)]
-        if unknown and self.reached.replications >= stopping.LEAST:
-            raise UserError(f"{unknown[0]}: too few rooms have a value to reach a precision in it")
+        fewest = self._paired.moments.n.min(axis=(0, 1))
+        without = [name for name, count in zip(self._paired.outputs, fewest, strict=True) if count < 2]
+        if without and self.reached.replications >= stopping.LEAST:
+            raise UserError(f"{without[0]}: too few rooms have a value to reach a precision in it")
 
     def going_on(self) -> Sequence[Arm]:
-        return [] if self.reached and self.reached.stop else self._plan.arms
+        return [] if self.reached and self.reached.ends else self._plan.arms
 
     def expected_rooms(self) -> int:
         expected = (self.reached and self.reached.expected_end) or self._plan.wanted
@@ -88,7 +90,13 @@ class UntilPrecise:
         if self.reached is None:
             return ""
         outputs = catalogue()
+        widths = self.reached.half_widths
         return ", ".join(
-            f"{outputs[name].label.lower()} \N{PLUS-MINUS SIGN}{self.reached.half_widths[name]:.2g} of {target:g}"
+            f"{outputs[name].label.lower()} "
+            + (
+                f"not known yet, {target:g} asked"
+                if math.isnan(widths[name])
+                else f"\N{PLUS-MINUS SIGN}{widths[name]:.2g} of {target:g}"
+            )
             for name, target in self._plan.precision.items()
         )

@@ -4,34 +4,17 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
-from scipy import special
 
-from farrowtide.statistics.intervals import CONFIDENCE
+from farrowtide.statistics.inference import COUNTABLE, LEAST_APART, half_width, replications_needed
 from farrowtide.statistics.moments import Moments
 from farrowtide.statistics.paired import PairedMoments
 
 LEAST = 40
 LOOK_AHEAD = 5
-_MOST = 2**53  # replications; doubles count no further
-
-
-def replications_needed(sd: np.ndarray, half_width: float | np.ndarray, confidence: float = CONFIDENCE) -> np.ndarray:
-    """The smallest n whose t interval has at most this half-width: n >= (t s / h)^2 with t of n - 1 degrees of freedom.
-
-    `sd` of the paired differences and `half_width` (above 0) are in the same unit. At least 2; NaN where `sd` is NaN,
-    infinity or a rough number where it is too large to count.
-    """
-    with np.errstate(over="ignore"):
-        ratio = np.asarray(sd, dtype=float) / half_width
-        n = np.maximum(
-            2, np.floor((special.ndtri((1 + confidence) / 2) * ratio) ** 2)
-        )  # the n by the normal quantile is never too large
-        while (short := (n < _MOST) & (special.stdtrit(n - 1, (1 + confidence) / 2) * ratio > np.sqrt(n))).any():
-            n = n + short
-    return n
+PATIENCE = 1000  # replications after which a difference that hardly ever occurs is not waited for any longer
 
 
 @dataclass(frozen=True)
@@ -39,13 +22,15 @@ class Reached:
     """The precision after a round.
 
     half_widths   per target the widest 95 % half-width over all cases and alternatives, in the output's unit; NaN where
-                  one of them has fewer than two pairs.
+                  one of them is not known, because too few pairs differ.
     met           whether all targets are met now.
     held_since    replications since which they have been met without a break; None where they are not met.
     expected      replications at which they are expected to be met, from the spread so far, and at least the minimum;
                   None where a spread is not known yet, or the target is out of reach.
     expected_end  the same with the look-ahead.
     stop          whether they have been met through the look-ahead.
+    unknown       output -> pairs that differ, the fewest of any case and alternative, where after PATIENCE replications
+                  there is no interval: too few differ, or all by the same. The study then ends without the precision.
     """
 
     replications: int
@@ -55,6 +40,12 @@ class Reached:
     expected: int | None
     expected_end: int | None
     stop: bool
+    unknown: Mapping[str, int] = field(default_factory=dict)
+
+    @property
+    def ends(self) -> bool:
+        """Whether no more replications are to be run."""
+        return self.stop or bool(self.unknown)
 
 
 class Precision:
@@ -72,7 +63,11 @@ class Precision:
     All replications that were run count, those of the look-ahead too: they narrow the interval and, as they come after
     the choice of n, dilute its luck. Coverage after stopping is still slightly below 95 %, because small standard
     deviations stop earlier: 94.5-94.7 % measured over 10,000 studies each in rounds of 20 (n of 45 and 100 by the
-    formula, normal differences and gamma ones of skewness 1), and 93-94 % over 2,000 with exponential ones (skewness 2).
+    formula, normal differences and gamma ones of skewness 1), and 93-94 % over 2,000 with exponential ones (skewness 2),
+    all with Student's interval; that of `farrowtide.statistics.inference`, which is used, is somewhat wider.
+
+    Where all pairs are equal, or nearly all, there is no interval and no target is met. What hardly ever occurs is waited
+    for through PATIENCE replications.
     """
 
     def __init__(self, targets: Mapping[str, float], *, least: int = LEAST, look_ahead: int = LOOK_AHEAD) -> None:
@@ -94,7 +89,7 @@ class Precision:
         n = paired.replications
         columns = [paired.outputs.index(name) for name in self.targets]
         targets = np.array(list(self.targets.values()))
-        widest = paired.moments.half_width()[:, :, columns].max(axis=(0, 1))  # NaN where one of them is
+        widest = half_width(paired.moments)[:, :, columns].max(axis=(0, 1))  # NaN where one of them is
         met = n >= self.least and bool((widest <= targets).all())
         if not met:
             self._held_since = None
@@ -110,12 +105,22 @@ class Precision:
             expected=expected,
             expected_end=None if expected is None else expected + self.look_ahead_from(expected),
             stop=since is not None and n >= since + self.look_ahead_from(since),
+            unknown=self._unknown(paired, columns, widest) if n >= PATIENCE else {},
         )
+
+    def _unknown(self, paired: PairedMoments, columns: list[int], widest: np.ndarray) -> dict[str, int]:
+        fewest = paired.moments.apart[:, :, columns].min(axis=(0, 1))
+        return {
+            name: int(count) for name, count, width in zip(self.targets, fewest, widest, strict=True) if np.isnan(width)
+        }
 
     def _expected(self, paired: PairedMoments, columns: list[int], targets: np.ndarray) -> int | None:
         moments: Moments = paired.moments
         pairs = replications_needed(moments.sd[:, :, columns], targets)
         # Pairs that lack a value make proportionally more rooms necessary.
         rooms = pairs * paired.replications / np.maximum(moments.n[:, :, columns], 1)
+        # So do pairs that are equal: an interval needs some that differ.
+        apart = moments.apart[:, :, columns]
+        rooms = np.maximum(rooms, np.where(apart > 0, LEAST_APART * paired.replications / np.maximum(apart, 1), np.nan))
         worst = rooms.max()
-        return max(self.least, math.ceil(worst)) if worst < _MOST else None
+        return max(self.least, math.ceil(worst)) if worst < COUNTABLE else None

@@ -10,9 +10,9 @@ from functools import cache
 import pandas as pd
 
 from farrowtide import _core
-from farrowtide.errors import UserError, did_you_mean
 from farrowtide.outputs.catalogue import body, climate, farrowing, feed, health, litters, work
 from farrowtide.outputs.output import Output
+from farrowtide.outputs.parsing import output_named
 from farrowtide.outputs.rooms import Rooms
 
 # The outputs that are judged first unless a study names others, and the further ones.
@@ -83,12 +83,10 @@ def _catalogue() -> dict[str, Output]:
 def chosen(names: Sequence[str], *, only: bool) -> list[Output]:
     """The named outputs as headlines, in this order, followed by all others unless `only`. Raises UserError.
 
-    Without names, all outputs with the default headlines.
+    A word may stand for an output as in output_named. Without names, all outputs with the default headlines.
     """
     known = catalogue()
-    for name in names:
-        if name not in known:
-            raise UserError(f"no output is called '{name}' (see `farrowtide outputs`).{did_you_mean(name, known)}")
+    names = [output_named(name, known.values()).name for name in names]
     if not names:
         return list(known.values())
     headlines = [replace(known[name], group="headline") for name in dict.fromkeys(names)]

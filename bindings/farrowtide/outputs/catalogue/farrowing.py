@@ -26,6 +26,7 @@ LONG_FARROWINGS = Output(
     decimals=1,
     negligible=1.0,
     note=_BIRTHS,
+    share=True,
 )
 STILLBORN = Output(
     "stillborn_percent",
@@ -37,6 +38,7 @@ STILLBORN = Output(
     negligible=0.5,
     note=_BIRTHS,
     group="further",
+    share=True,
 )
 ATTENDED = Output(
     "births_attended_percent",
@@ -48,6 +50,7 @@ ATTENDED = Output(
     negligible=1.0,
     note="Follows from the farrowing rounds and the hours that staff are on duty.",
     group="further",
+    share=True,
 )
 DURATION = Output(
     "farrowing_duration_median_min",

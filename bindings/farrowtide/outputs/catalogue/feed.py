@@ -55,6 +55,7 @@ ZERO_FEED_DAYS = Output(
     negligible=0.5,
     note=_INTAKE,
     group="further",
+    share=True,
 )
 LOW_FEED_DAYS = Output(
     "low_feed_days_percent",
@@ -65,6 +66,7 @@ LOW_FEED_DAYS = Output(
     negligible=1.0,
     note=_INTAKE,
     group="further",
+    share=True,
 )
 WASTED = Output(
     "feed_wasted_kg_per_litter",

@@ -33,6 +33,7 @@ ILL = Output(
     negligible=1.0,
     note=_HEALTH,
     group="further",
+    share=True,
 )
 ILL_TREATED = Output(
     "ill_sows_treated_percent",
@@ -48,6 +49,7 @@ ILL_TREATED = Output(
         "the share of sows with post-partum disorder that are treated rises by {}",
         "the share of sows with post-partum disorder that are treated falls by {}",
     ),
+    share=True,
 )
 TREATED_AFTER = Output(
     "treated_after_onset_h",
@@ -74,6 +76,7 @@ TREATED = Output(
     negligible=1.0,
     note=_HEALTH,
     group="further",
+    share=True,
 )
 TREATED_NOT_ILL = Output(
     "treated_without_disorder_percent",
@@ -85,6 +88,7 @@ TREATED_NOT_ILL = Output(
     negligible=2.0,
     note=_HEALTH,
     group="further",
+    share=True,
 )
 LOST = Output(
     "sows_lost_percent",
@@ -97,6 +101,7 @@ LOST = Output(
     note="Level from herd records; the factors that raise it are partly assumptions.",
     group="further",
     phrases=("sow mortality is {} higher", "sow mortality is {} lower"),
+    share=True,
 )
 OFF_FEED = Output(
     "sows_with_zero_feed_day_percent",
@@ -108,4 +113,5 @@ OFF_FEED = Output(
     negligible=0.5,
     note=_HEALTH,
     group="further",
+    share=True,
 )

@@ -36,6 +36,7 @@ MORTALITY = Output(
     negligible=0.5,
     note=_SURVIVAL,
     phrases=("pre-weaning mortality is {} higher", "pre-weaning mortality is {} lower"),
+    share=True,
 )
 WEANED = Output(
     "weaned_per_litter",
@@ -69,6 +70,7 @@ SCOURED = Output(
     negligible=1.0,
     note="Onset is scaled to one national data set; attack rate and duration are assumptions.",
     group="further",
+    share=True,
 )
 MOVED = Output(
     "piglets_moved_percent",
@@ -91,4 +93,5 @@ INTEGRITY = Output(
     note="Share of live-born piglets that never move from their dam; the piglets of a sow that dies do.",
     group="further",
     phrases=("litter integrity is {} higher", "litter integrity is {} lower"),
+    share=True,
 )

@@ -64,6 +64,7 @@ LATE = Output(
     note=_LABOUR,
     table="tasks",
     group="further",
+    share=True,
 )
 UNDONE = Output(
     "tasks_undone_percent",
@@ -76,6 +77,7 @@ UNDONE = Output(
     note=_LABOUR,
     table="tasks",
     group="further",
+    share=True,
 )
 
 

@@ -209,11 +209,13 @@ def _policy_of(family: str, scenario: Scenario) -> str:
 
 
 def _precision(study: _Study) -> list[tuple[Output, str]]:
-    """The largest half-width of the intervals of each headline output; empty where nothing was compared."""
+    """The largest half-width of the intervals of each headline output, missing where a difference has none; empty where
+    nothing was compared.
+    """
     if study.differences is None:
         return []
     halves = study.differences.assign(half=lambda rows: (rows["ci_high"] - rows["ci_low"]) / 2)
-    widest = halves.groupby("output")["half"].max()
+    widest = halves["half"].fillna(np.inf).groupby(halves["output"]).max()
     return [
         (output, f"{widest[output.name]:.2g}" if np.isfinite(widest[output.name]) else MISSING)
         for output in study.plan.outputs

@@ -11,6 +11,7 @@ from matplotlib.axes import Axes
 from matplotlib.ticker import MaxNLocator
 
 from farrowtide.analysis.comparison import ComparisonTables, headlines, others
+from farrowtide.analysis.verdicts import is_clear
 from farrowtide.cautions import FOR_COMPARISON_ONLY, marked
 from farrowtide.outputs.output import Output
 from farrowtide.report.pictures.picture import Picture, panel_for_each
@@ -38,7 +39,8 @@ def headline_differences(comparison: ComparisonTables, case: str) -> Picture:
         grid.left[0].set_ylim(len(names) - 0.5, -0.5)
     caption = (
         f"Each alternative minus {comparison.reference}, paired on the same animals, with the 95 % confidence interval "
-        "(often narrower than the marker). Filled marker: clear and large enough to matter; hollow marker: not. Grey "
+        "(often narrower than the marker). Filled marker: clear and large enough to matter; hollow marker: not; cross: no "
+        "interval, because too few rooms differ. Grey "
         "band: too small to matter (our own choice). Arrows point to better values; points are percentage points."
     )
     if withheld_care:
@@ -55,14 +57,15 @@ def draw_differences(axis: Axes, output: Output, differences: pd.DataFrame) -> N
     axis.axvspan(-output.negligible, output.negligible, color="0.88", linewidth=0)
     axis.axvline(0, color="0.3", linewidth=0.8)
     for i, row in enumerate(rows(differences)):
-        matters = row.verdict.startswith(("higher", "lower"))
+        matters = is_clear(row.verdict)
+        known = matters or not np.isnan(row.ci_low)
         worse = "worse" in row.verdict
         colour = ("#D55E00" if worse else "#0072B2") if matters else "0.35"
         axis.plot([row.ci_low, row.ci_high], [i, i], color=colour, linewidth=1.4, solid_capstyle="butt")
         axis.plot(
             row.difference,
             i,
-            "D" if worse else "o",
+            "D" if worse else "o" if known else "x",
             color=colour,
             markerfacecolor=colour if matters else "white",
             markersize=4,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -9,16 +10,17 @@ from typing import Any
 import pandas as pd
 
 from farrowtide.analysis.comparison import ComparisonTables
-from farrowtide.analysis.verdicts import NEGLIGIBLE, NO_CLEAR_DIFFERENCE, NO_DIFFERENCE, TOO_FEW
+from farrowtide.analysis.verdicts import IDENTICAL, NOT_KNOWN, TOO_FEW, TOO_SMALL
 from farrowtide.outputs.output import Output
+from farrowtide.statistics.inference import LEAST_APART
 
 
 @dataclass(frozen=True)
 class Cell:
     """One difference in a table: its size, its interval, and whether it is clear and large enough to matter."""
 
-    first: str  # "-1.98 worse", "no clear difference" or another verdict
-    second: str  # "-2.00 to -1.96"; empty where there is nothing to add
+    first: str  # "-1.98 worse", "-0.02 too small to matter", "too few rooms to tell" or another verdict
+    second: str  # "-2.00 to -1.96", and how many rooms would tell; empty where there is nothing to add
     clear: bool
 
 
@@ -57,14 +59,36 @@ def of_output(frame: pd.DataFrame, output: Output) -> pd.DataFrame:
 
 def _cell(output: Output, row: Any, units: str) -> Cell:
     difference = output.shown(row.difference, units=units, signed=True)
-    if row.verdict == NO_DIFFERENCE:
-        return Cell(NO_DIFFERENCE, "", clear=False)
+    interval = interval_of(output, row, units)
+    if row.verdict == IDENTICAL:
+        return Cell(IDENTICAL, "", clear=False)
+    if row.verdict == NOT_KNOWN:
+        return Cell(NOT_KNOWN, f"{row.n_differing} of {row.n} differ", clear=False)
     if row.verdict == TOO_FEW:
-        return Cell(difference, TOO_FEW, clear=False)
-    interval = output.shown_range(row.ci_low, row.ci_high, units=units, signed=True)
-    if row.verdict in (NO_CLEAR_DIFFERENCE, NEGLIGIBLE):
-        return Cell(row.verdict, interval, clear=False)
-    return Cell(f"{difference} {judgement(row.verdict)}", interval, clear=True)
+        rare = row.n_differing < min(LEAST_APART, row.n)
+        seen = interval or (f"{row.n_differing} of {row.n} differ" if rare else difference)
+        needed = "" if math.isnan(row.rooms_needed) else f"; needs {about(row.rooms_needed)}"
+        return Cell(TOO_FEW, seen + needed, clear=False)
+    if row.verdict == TOO_SMALL:
+        return Cell(f"{difference} {TOO_SMALL}", interval or "in every room", clear=False)
+    return Cell(f"{difference} {judgement(row.verdict)}", interval or "in every room", clear=True)
+
+
+def interval_of(output: Output, row: Any, units: str = "si") -> str:
+    """The interval of a row of differences as printed; empty where there is none."""
+    if math.isnan(row.ci_low):
+        return ""
+    return output.shown_range(row.ci_low, row.ci_high, units=units, signed=True)
+
+
+def why_no_interval(n: int, differing: int) -> str:
+    """What stands in place of an interval that is not known."""
+    return f"{differing} of {n} rooms differ" if differing < min(LEAST_APART, n) else "too few rooms"
+
+
+def about(rooms: float) -> str:
+    """A number of rooms that is an estimate, as printed."""
+    return f"about {rooms:,.0f}"
 
 
 def pages(names: Sequence[str], at_once: int) -> list[list[str]]:

@@ -2,41 +2,49 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import math
+from collections.abc import Callable, Mapping
 from typing import Any
 
-import pandas as pd
-
 from farrowtide.analysis.comparison import ComparisonTables, headlines, others
-from farrowtide.analysis.verdicts import TOO_FEW
+from farrowtide.analysis.verdicts import TOO_FEW, TOO_SMALL, is_clear
 from farrowtide.cautions import qualified
 from farrowtide.outputs.catalogue import catalogue
 from farrowtide.outputs.output import Output, in_sentence
-from farrowtide.report.wording.cells import judgement, rows
+from farrowtide.report.wording.cells import about, interval_of, judgement, rows
 from farrowtide.report.wording.evidence import SUPPORT
 from farrowtide.report.wording.study import case_title
 
 _SOWS = "sows "
-_MOST_NAMED = 3  # outputs in an answer; the others are in the table
+_MOST_NAMED = 3  # outputs in an answer where the study names none; the others are in the table
 
 
 def answers(comparison: ComparisonTables, units: str = "si") -> dict[str, list[str]]:
-    """Case -> a sentence for each alternative: how it differs from the reference in the outputs that matter most."""
-    differences = comparison.differences
-    outputs = headlines(comparison)
-    return {
-        case: [
-            _answer(
-                comparison,
-                outputs,
-                differences[(differences["case"] == case) & (differences["alternative"] == name)],
-                name,
-                units,
-            )
-            for name in others(comparison)
-        ]
-        for case in comparison.cases
-    }
+    """Case -> a sentence for each alternative: how it clearly differs from the reference, by enough to matter.
+
+    In every output that the study names, in its order, or in the headline outputs that differ most where it names none.
+    """
+    return _for_each(comparison, lambda name, judged: _answer(comparison, judged, name, units))
+
+
+def not_clear(comparison: ComparisonTables, units: str = "si") -> dict[str, list[str]]:
+    """Case -> a sentence for each alternative: the headline outputs in which it does not clearly differ, and why."""
+    return _for_each(comparison, lambda name, judged: _not_clear(comparison, judged, name, units))
+
+
+def _for_each(
+    comparison: ComparisonTables, sentence: Callable[[str, list[tuple[Output, Any]]], str]
+) -> dict[str, list[str]]:
+    by_name = {output.name: output for output in headlines(comparison)}
+    sentences: dict[str, list[str]] = {}
+    for case in comparison.cases:
+        of_case = comparison.differences[comparison.differences["case"] == case]
+        sentences[case] = []
+        for name in others(comparison):
+            of_alternative = rows(of_case[of_case["alternative"] == name])
+            judged = [(by_name[row.output], row) for row in of_alternative if row.output in by_name]
+            sentences[case] += filter(None, [sentence(name, judged)])
+    return sentences
 
 
 def what_differs(comparison: ComparisonTables) -> dict[str, dict[str, str]]:
@@ -72,30 +80,54 @@ def margins_kept(comparison: ComparisonTables, margins: Mapping[str, float], uni
     return sentences
 
 
-def _answer(
-    comparison: ComparisonTables, outputs: list[Output], differences: pd.DataFrame, name: str, units: str
-) -> str:
-    """What matters most about one alternative, what is better apart from what is worse."""
+def _answer(comparison: ComparisonTables, judged: list[tuple[Output, Any]], name: str, units: str) -> str:
+    """What is better apart from what is worse."""
     name = qualified(name, comparison.provenance["withheld_care"])
-    by_name = {output.name: output for output in outputs}
-    judged = [row for row in rows(differences) if row.output in by_name]
-    if all(row.verdict == TOO_FEW for row in judged):
-        return f"{name}: too few replications for a confidence interval; at least two are needed."
-    clear = [row for row in judged if row.verdict.startswith(("higher", "lower"))]
+    clear = [(output, row) for output, row in judged if is_clear(row.verdict)]
     if not clear:
-        return f"{name}: no headline output differs clearly by enough to matter."
+        verdicts = {row.verdict for _, row in judged}
+        return f"{name}: {verdicts.pop() if len(verdicts) == 1 else 'no difference is known to matter'}."
+    named = comparison.scenario.study.outputs or comparison.provenance["recipe"]["outputs"]
     phrases: dict[str, list[str]] = {}  # by judgement
-    for row in _most_important(clear, by_name):
-        phrases.setdefault(judgement(row.verdict), []).append(by_name[row.output].phrase(row.difference, units))
+    for output, row in clear if named else _most_important(clear):
+        phrases.setdefault(judgement(row.verdict), []).append(output.phrase(row.difference, units))
     return f"{name}: {', but '.join(_listed(_subject_once(alike)) for alike in phrases.values())}."
 
 
-def _most_important(differences: list[Any], by_name: dict[str, Output]) -> list[Any]:
+def _most_important(differences: list[tuple[Output, Any]]) -> list[tuple[Output, Any]]:
     """The largest differences as multiples of the negligible one, with the largest of each judgement among them."""
-    ranked = sorted(differences, key=lambda row: -abs(row.difference) / by_name[row.output].negligible)
-    first = list({judgement(row.verdict): row for row in reversed(ranked)}.values())
-    chosen = [*first, *(row for row in ranked if row not in first)][:_MOST_NAMED]
-    return [row for row in ranked if row in chosen]
+    ranked = sorted(differences, key=lambda pair: -abs(pair[1].difference) / pair[0].negligible)
+    first = list({judgement(row.verdict): (output, row) for output, row in reversed(ranked)}.values())
+    named = [output for output, _ in [*first, *(pair for pair in ranked if pair not in first)][:_MOST_NAMED]]
+    return [(output, row) for output, row in ranked if output in named]
+
+
+def _not_clear(comparison: ComparisonTables, judged: list[tuple[Output, Any]], name: str, units: str) -> str:
+    """Empty where all outputs differ clearly by enough to matter."""
+    by_verdict: dict[str, dict[str, list[str]]] = {}  # verdict -> why -> outputs
+    for output, row in judged:
+        if not is_clear(row.verdict):
+            alike = by_verdict.setdefault(row.verdict, {}).setdefault(
+                _why(output, row, units, comparison.scenario.unit_of_replication), []
+            )
+            alike.append(in_sentence(output.label))
+    listed = [
+        f"{verdict}: {', '.join(f'{_listed(outputs)} ({why})' for why, outputs in alike.items())}"
+        for verdict, alike in by_verdict.items()
+    ]
+    return f"{qualified(name, comparison.provenance['withheld_care'])}: {'; '.join(listed)}." if listed else ""
+
+
+def _why(output: Output, row: Any, units: str, unit: str) -> str:
+    """What is known of a difference that is not clear: size, interval, the reason and how many rooms would tell."""
+    interval = interval_of(output, row, units)
+    known = [row.reason] if row.reason else []
+    if interval or row.verdict == TOO_SMALL:
+        kind = output.difference_unit(units)
+        known.insert(0, f"{output.shown(row.difference, units=units, signed=True)} {kind}{interval and ', '}{interval}")
+    if row.verdict == TOO_FEW and not math.isnan(row.rooms_needed):
+        known.append(f"{about(row.rooms_needed)} {unit}s would do")
+    return "; ".join(known)
 
 
 def _subject_once(phrases: list[str]) -> list[str]:

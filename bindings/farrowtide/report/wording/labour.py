@@ -10,6 +10,7 @@ from farrowtide.engine.result import Result
 from farrowtide.outputs.plausibility import until_the_end
 from farrowtide.outputs.units import MISSING, clock
 from farrowtide.report.wording.cells import rows
+from farrowtide.statistics.inference import MEANS, interval
 from farrowtide.statistics.moments import Moments
 
 _WORTH_NAMING_PERCENT = 1.0  # late and undone together; our own choice
@@ -22,13 +23,14 @@ def findings(result: Result) -> list[str]:
 
 def _time_in_use(result: Result) -> str:
     moments = Moments.of(result.outputs["staff_utilisation_percent"].to_numpy())
-    mean, (low, high) = moments.mean, moments.interval()
+    low, high = interval(moments, animals=result.scenario.litters_per_replication, floor=MEANS)
+    mean = moments.mean
     present = 100 * result.as_rooms().staffed_min.mean() / result.scenario._core.staffed_minutes
-    interval = "" if np.isnan(low) else f" ({low:.1f} to {high:.1f})"
+    ends = "" if np.isnan(low) else f" ({low:.1f} to {high:.1f})"
     absent = (
         "" if present > 99.95 else f" They are present for {present:.1f} % of rostered hours and absent for the rest."
     )
-    return f"Staff work for {mean:.1f} %{interval} of the time they are on duty.{absent}"
+    return f"Staff work for {mean:.1f} %{ends} of the time they are on duty.{absent}"
 
 
 def busy_hours_in_words(result: Result) -> str:
@@ -73,7 +75,7 @@ def _spans(hours: list[int]) -> list[str]:
 
 
 def shown(value: float, low: float, high: float, decimals: int = 1) -> tuple[str, str]:
-    """A value and its interval as printed; the interval is empty for one room, and where all rooms are equal."""
+    """A value and its interval as printed; the interval is empty where there is none."""
     if np.isnan(value):
         return MISSING, ""
     interval_ = "" if np.isnan(low) or low == high else f"{low:.{decimals}f} to {high:.{decimals}f}"

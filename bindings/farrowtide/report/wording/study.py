@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import math
 from pathlib import Path
 
 from farrowtide.outputs.catalogue import catalogue
 from farrowtide.outputs.output import in_sentence
 from farrowtide.scenarios.scenario import Scenario
+from farrowtide.statistics.inference import LEAST_APART, highest_share
 from farrowtide.study.stopping import Reached
 
 
@@ -17,8 +19,7 @@ def case_title(scenario: Scenario, case: str) -> str:
 
 def unit_of_replication(scenario: Scenario) -> str:
     """The thing that is replicated: "room" or "farm"."""
-    farm = scenario.farm
-    return "room" if farm["groups"] == farm["rooms_per_group"] == 1 else "farm"
+    return scenario.unit_of_replication
 
 
 def what_counts(scenario: Scenario) -> str:
@@ -33,11 +34,26 @@ def what_counts(scenario: Scenario) -> str:
     )
 
 
+def _why_not_known(reached: Reached, name: str) -> str:
+    n, differing = reached.replications, reached.unknown.get(name)
+    if differing is None:
+        return "not known yet: too few rooms differ"
+    if differing >= LEAST_APART:
+        return "not known: the difference does not vary between rooms"
+    share = 100 * float(highest_share(differing, n))
+    return f"not known: {differing} of {n:,} rooms differ; with 95 % confidence fewer than {share:.2g} % do"
+
+
 def precision_reached(reached: Reached) -> str:
     """The half-widths of the paired confidence intervals that a precision was asked for, and whether it was reached."""
     declared = catalogue()
     widths = ", ".join(
-        f"{in_sentence(declared[name].label)} within \N{PLUS-MINUS SIGN}{width:.2g} {declared[name].difference_unit()}"
+        f"{in_sentence(declared[name].label)} "
+        + (
+            _why_not_known(reached, name)
+            if math.isnan(width)
+            else f"within \N{PLUS-MINUS SIGN}{width:.2g} {declared[name].difference_unit()}"
+        )
         for name, width in reached.half_widths.items()
     )
     outcome = "was reached" if reached.stop else "was NOT reached"
