@@ -1,0 +1,261 @@
+"""How often the intervals hold on outputs of real rooms: python tests/validation/interval_coverage.py
+
+Simulates a large pool of paired rooms for each scenario, draws many small studies from it and counts how often their
+intervals hold the mean of the pool. Writes .site/generated/coverage.md. Fails if a headline output misses the target.
+"""
+
+from __future__ import annotations
+
+import math
+import sys
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+import pandas as pd
+import pictures
+
+import farrowtide
+from farrowtide import _core
+from farrowtide.outputs.catalogue import HEADLINES, catalogue
+from farrowtide.outputs.output import Output
+from farrowtide.outputs.units import MISSING
+from farrowtide.statistics.inference import (
+    DIFFERENCES,
+    LEAST_APART,
+    MEANS,
+    interval,
+    share_interval,
+    student_interval,
+)
+from farrowtide.statistics.moments import Moments
+
+HERE = Path(__file__).parent
+PAGE = pictures.GENERATED / "coverage.md"
+TARGET_PERCENT = 93.0, 97.0
+STUDIES = 4000
+SIZES = 20, 40, 50, 200
+SIZES_OF_MEANS = 5, 20, 50
+SEED = 12
+LEAST_SHOWN = 0.05  # of the studies: where fewer give an interval, coverage among these is not a rate worth stating
+WITHOUT_WORK_BY_TASK = [output for output in catalogue().values() if output.group != "work by task"]
+INTRODUCTION = """<!-- Written by `python tests/validation/interval_coverage.py`. -->
+# How often the intervals hold
+
+Engine {version}, results version {results}. A 95 % confidence interval should hold the true mean in 95 of 100 studies. Here the truth is
+known: for each scenario a pool of paired rooms is simulated, {studies:,} studies of n rooms are drawn from it at random with
+replacement, and the share whose interval holds the mean of the pool is counted. The target is {low:g} to {high:g} % wherever an
+interval is printed. The standard error of a share counted over all {studies:,} studies is {error:.1f} percentage points.
+
+- *Student*: the paired t interval alone, printed always, with a width of zero where all pairs are equal.
+- *ours*: the interval that `compare`, `sweep` and all other commands print, the union of Student's and Hall's
+  (1992, J R Stat Soc B 54:221-228), printed where there are {rooms} rooms or more, or {animals} litters in fewer, and at
+  least {apart} rooms differ by a tenth of what matters or more. The share of studies that print one is in brackets; coverage is among them. {missing}: fewer
+  than {shown:.0f} % of the studies print one.
+- **Bold**: outside the target by more than two standard errors.
+
+Other methods were measured on the same pools. Johnson's skewness-corrected t adds less than one percentage point to Student's
+for nearly all outputs. Hall's interval alone is too narrow where most pairs are equal (about 52 % at 50 rooms for piglets
+weaned in the room of three sows). Rules by the skewness of the sample do harm: they let just those samples pass that lack the
+rare large difference, and coverage among these falls to 20-65 % at 20 rooms. Hence two rules that only count. The number of
+rooms is the least at which no headline output falls below the target; at 20 rooms without that rule, 88 % of the intervals of
+labour under night cover held, and 90 % of those of litter weight in the room of three sows.
+
+What is still below the target are outputs that differ by next to nothing in most rooms and by much in one of fifty or a hundred: the
+mean rests on rooms that a study may not have met. What is above has few rooms that differ, all in one direction; Hall's
+interval is wide there.
+"""
+
+
+@dataclass(frozen=True)
+class Pool:
+    """Rooms of a scenario: the outputs of two alternatives, one row per room, paired by replicate."""
+
+    title: str
+    litters: int  # in a room
+    reference: pd.DataFrame
+    alternative: pd.DataFrame
+
+
+@dataclass(frozen=True)
+class Count:
+    """How often intervals hold among studies of `n` rooms; shares of 1."""
+
+    n: int
+    student: float
+    ours: float  # among the studies with an interval; NaN where there is none
+    known: float  # the share of studies with an interval
+
+    @property
+    def error(self) -> float:
+        """The standard error of `ours` if coverage is 95 %."""
+        return math.sqrt(0.95 * 0.05 / max(1.0, self.known * STUDIES))
+
+    @property
+    def shown(self) -> bool:
+        return self.known >= LEAST_SHOWN
+
+    @property
+    def misses(self) -> bool:
+        """Whether coverage is outside the target by more than two standard errors."""
+        low, high = (end / 100 for end in TARGET_PERCENT)
+        return self.shown and not low - 2 * self.error <= self.ours <= high + 2 * self.error
+
+
+# Scenario, case, alternatives, rooms in the pool.
+POOLS = (
+    ("teaching/three_sows", None, ("full access",), 4000),
+    ("feeding/meals_a_day", "January", ("1 hand feed", "3 hand feeds", "full access"), 2000),
+    ("staffing/night_cover", None, ("one person at night",), 2000),
+)
+
+
+def pools(share: float = 1.0) -> Iterator[Pool]:
+    """The pools, or a `share` of the rooms of each."""
+    for name, case, alternatives, rooms in POOLS:
+        scenario = farrowtide.load(HERE.parents[1] / "scenarios" / f"{name}.yaml")
+        there = scenario.case(case) if case else scenario
+        reference = scenario.study.reference
+        before = outputs(there.alternative(reference), round(share * rooms))
+        for alternative in alternatives:
+            after = outputs(there.alternative(alternative), len(before))
+            title = f"{scenario.title}{f', {case}' if case else ''}: {alternative} minus {reference}"
+            yield Pool(title, there.litters_per_replication, before, after)
+
+
+def outputs(scenario: farrowtide.Scenario, rooms: int) -> pd.DataFrame:
+    """In parts, so that the tables of all rooms are never in memory together."""
+    tables = ("sow_days", "tasks", "work_hours", "duty_hours", "rooms")
+    parts = [
+        farrowtide.run(scenario, replications=min(500, rooms - first), first_replicate=first, record=tables).outputs
+        for first in range(0, rooms, 500)
+    ]
+    return pd.concat(parts)
+
+
+def count_pairs(pool: Pool, output: Output, n: int, studies: int = STUDIES) -> Count | None:
+    """Coverage of the mean paired difference; None where no pair of the pool differs."""
+    gaps = (pool.alternative[output.name] - pool.reference[output.name]).dropna().to_numpy()
+    if len(gaps) < 2 or not Moments.of(gaps[:, np.newaxis]).varies.all():
+        return None
+    moments = Moments.of(_studies(gaps, n, studies), tiny=output.tiny)
+    return _count(n, gaps.mean(), student_interval(moments), interval(moments, animals=pool.litters))
+
+
+def count_means(pool: Pool, output: Output, n: int, studies: int = STUDIES) -> Count | None:
+    """Coverage of the mean of a share in the reference alone, as `run` prints it; None where it does not vary."""
+    values = pool.reference[output.name].dropna().to_numpy()
+    if len(values) < 2 or np.ptp(values) == 0:
+        return None
+    moments = Moments.of(_studies(values, n, studies), top=100.0)
+    return _count(n, values.mean(), student_interval(moments), share_interval(moments, animals=pool.litters))
+
+
+def _studies(values: np.ndarray, n: int, studies: int) -> np.ndarray:
+    return values[np.random.default_rng(SEED).integers(0, len(values), size=(n, studies))]
+
+
+def _count(n: int, truth: float, *intervals: tuple[np.ndarray, np.ndarray]) -> Count:
+    rounding = 1e-12 * max(1.0, abs(truth))
+    held = [(low - rounding <= truth) & (truth <= high + rounding) for low, high in intervals]
+    known = ~np.isnan(intervals[1][0])
+    return Count(n, held[0].mean(), held[1][known].mean() if known.any() else math.nan, known.mean())
+
+
+# --- the page --------------------------------------------------------------------------------------------------------
+
+
+def page(found: list[Pool]) -> str:
+    text = INTRODUCTION.format(
+        version=_core.engine_version,
+        results=_core.results_version,
+        studies=STUDIES,
+        low=TARGET_PERCENT[0],
+        high=TARGET_PERCENT[1],
+        error=100 * math.sqrt(0.95 * 0.05 / STUDIES),
+        apart=LEAST_APART,
+        rooms=DIFFERENCES.rooms,
+        animals=DIFFERENCES.animals,
+        shown=100 * LEAST_SHOWN,
+        missing=MISSING,
+    )
+    parts, misses, cells = [], [], 0
+    for pool in found:
+        counted = {output: [count_pairs(pool, output, n) for n in SIZES] for output in WITHOUT_WORK_BY_TASK}
+        parts += [
+            f"## {pool.title}\n",
+            f"{len(pool.reference):,} rooms of {pool.litters} sows.\n",
+            *_table(counted, SIZES),
+        ]
+        misses += _misses(pool, counted)
+        cells += sum(bool(count and count.shown) for counts in counted.values() for count in counts)
+    shares = [output for output in WITHOUT_WORK_BY_TASK if output.share]
+    of_means = {output: [count_means(found[1], output, n) for n in SIZES_OF_MEANS] for output in shares}
+    parts += [
+        "## Means of shares\n",
+        "As `run` prints them, for the reference of the second table: Student's interval of the log odds of the mean, so that no "
+        f"end is below 0\nor above 100 %, from {MEANS.animals} litters.\n",
+        *_table(of_means, SIZES_OF_MEANS),
+    ]
+    summary = [
+        f"**{cells - len(misses)} of {cells}** coverages of differences below are within the target. The others:\n"
+    ]
+    summary += [f"- {miss}" for miss in misses] or ["- none"]
+    return "\n".join([text, *summary, "", *parts]) + "\n"
+
+
+def _table(counted: dict[Output, list[Count | None]], sizes: tuple[int, ...]) -> list[str]:
+    heads = [f"n = {n}: Student, % | ours, % (printed, %)" for n in sizes]
+    lines = [f"| output | {' | '.join(heads)} |", f"|---|{'---|---|' * len(sizes)}"]
+    for output, counts in counted.items():
+        if counts[0] is None:
+            lines.append(f"| {output.label} | {' | '.join([f'never differs | {MISSING}'] * len(sizes))} |")
+        else:
+            lines.append(f"| {output.label} | {' | '.join(map(_cell, counts))} |")
+    return [*lines, ""]
+
+
+def _cell(count: Count) -> str:
+    student = f"{100 * count.student:.1f}"
+    if not count.shown:
+        return f"{student} | {MISSING} ({100 * count.known:.0f})"
+    ours = f"{100 * count.ours:.1f}"
+    return f"{student} | {f'**{ours}**' if count.misses else ours} ({100 * count.known:.0f})"
+
+
+def _misses(pool: Pool, counted: dict[Output, list[Count | None]]) -> list[str]:
+    return [
+        f"{pool.title}, {output.label.lower()}, n = {count.n}: {100 * count.ours:.1f} % "
+        f"(standard error {100 * count.error:.1f}), printed by {100 * count.known:.0f} % of the studies"
+        for output, counts in counted.items()
+        for count in counts
+        if count and count.misses
+    ]
+
+
+def below(pool: Pool, studies: int = STUDIES) -> list[str]:
+    """The headline outputs of which fewer intervals hold than the target says."""
+    wrong = []
+    for output in HEADLINES:
+        for n in SIZES:
+            count = count_pairs(pool, output, n, studies)
+            if count and count.misses and count.ours < TARGET_PERCENT[0] / 100:
+                wrong.append(f"{pool.title}, {output.name}, n = {n}: {100 * count.ours:.1f} %")
+    return wrong
+
+
+def main() -> int:
+    with pictures.progress("pools", sum(len(alternatives) for _, _, alternatives, _ in POOLS)) as advance:
+        found = []
+        for pool in pools():
+            found.append(pool)
+            advance(1)
+    PAGE.write_text(page(found), encoding="utf-8")
+    wrong = [line for pool in found for line in below(pool)]
+    print(*wrong, sep="\n", end="\n" if wrong else "", file=sys.stderr)
+    return 1 if wrong else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
