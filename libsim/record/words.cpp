@@ -133,7 +133,8 @@ std::string sentence(const EventRow& event) {
 std::string in_words(const EventRow& event) {
   const Time time{Duration{std::llround(event.time_h * 3600)}};
   const std::string who = event.sow > 0 ? "sow " + std::to_string(event.sow) : "staff";
-  return to_string(time) + "  " + who + ": " + sentence(event);
+  const std::string day_and_second = to_string(time);
+  return day_and_second.substr(0, day_and_second.rfind(':')) + "  " + who + ": " + sentence(event);
 }
 
 }  // namespace farrowtide

@@ -79,8 +79,12 @@ const Variation& named(const std::string& name, const std::vector<Variation>& va
     names.push_back(variation.name);
   }
   const std::string nearest = closest(name, names);
-  throw UserError(std::string("no ") + kind + " is called '" + name + "'" +
-                  (nearest.empty() ? "" : " (did you mean '" + nearest + "'?)"));
+  std::string known;
+  for (const std::string& other : names) known.append(known.empty() ? "'" : ", '").append(other).append("'");
+  throw UserError(
+      std::string("no ") + kind + " is called '" + name + "' (" +
+      (known.empty() ? std::string("the scenario has no ") + kind + "s" : std::string(kind) + "s: " + known) + ")" +
+      (nearest.empty() ? "" : "; did you mean '" + nearest + "'?"));
 }
 
 Document without_variations(const Document& document) { return document.without(alternatives_key).without(cases_key); }

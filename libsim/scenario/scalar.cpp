@@ -93,13 +93,39 @@ std::string unit_words(std::string_view unit) {
   return unit == "-" ? "a plain number or %" : joined(units_like(unit), ", ");
 }
 
+// "F" and "deg F" mean degF where that is a unit of the key.
+std::string meant_unit(std::string_view written, const std::vector<std::string>& units) {
+  const char scale =
+      static_cast<char>(std::toupper(static_cast<unsigned char>(written.empty() ? ' ' : written.back())));
+  const std::string_view rest = written.substr(0, written.size() - 1);
+  const bool degrees = rest.empty() || rest == "deg" || rest == "deg " || rest == "°" || rest == "degrees ";
+  const std::string meant = std::string("deg") + scale;
+  if (degrees && std::find(units.begin(), units.end(), meant) != units.end()) return meant;
+  return closest(written, units);
+}
+
 std::string with_unit(double value, std::string_view unit) {
   return number_text(value).append(unit == "-" ? "" : " ").append(unit == "-" ? "" : unit);
 }
 
+// An end of a range in another unit, inside the range and with one decimal: 10 degC is 50 degF.
+double end_in(double end, std::string_view unit, std::string_view other, bool lower) {
+  const double tenths = convert(end, unit, other).value_or(end) * 10;
+  return (lower ? std::ceil(tenths - 1e-6) : std::floor(tenths + 1e-6)) / 10;
+}
+
+// The range in its own unit and in the one that the value was written in, where that is another scale of temperature.
+std::string range_in_words(double low, double high, std::string_view unit, std::string_view written_in) {
+  const std::string own = range_text(low, high, unit);
+  if (unit != "degC" || written_in.empty() || convert(0, written_in, unit) == 0 || own.empty()) return own;
+  return own + ", which is " +
+         range_text(end_in(low, unit, written_in, true), end_in(high, unit, written_in, false), written_in);
+}
+
 // A bare 30 for a share probably means 30 %, a bare 72 for a room 72 degF.
-Complaint out_of_range(double value, std::string_view unit, double low, double high, bool bare) {
-  Complaint complaint{"is outside the range", range_text(low, high, unit)};
+Complaint out_of_range(double value, std::string_view unit, double low, double high, std::string_view written_in) {
+  const bool bare = written_in.empty();
+  Complaint complaint{"is outside the range", range_in_words(low, high, unit, written_in)};
   const std::string likely = unit == "-" && high <= 1 ? "%" : unit == "degC" ? "degF" : "";
   const std::optional<double> meant = bare && !likely.empty() ? convert(value, likely, unit) : std::nullopt;
   if (meant && *meant >= low && *meant <= high) complaint.suggestion = number_text(value) + " " + likely;
@@ -134,8 +160,8 @@ Parsed<double> parse_number(const Node& node, std::string_view unit, double low,
   const auto& [value, own_unit] = *written.value;
   const std::optional<double> converted = own_unit.empty() ? value : convert(value, own_unit, unit);
   if (!converted)
-    return Complaint{"has the unit '" + own_unit + "'", unit_words(unit), closest(own_unit, units_like(unit))};
-  if (!(*converted >= low && *converted <= high)) return out_of_range(*converted, unit, low, high, own_unit.empty());
+    return Complaint{"has the unit '" + own_unit + "'", unit_words(unit), meant_unit(own_unit, units_like(unit))};
+  if (!(*converted >= low && *converted <= high)) return out_of_range(*converted, unit, low, high, own_unit);
   return *converted;
 }
 

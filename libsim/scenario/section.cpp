@@ -63,6 +63,12 @@ const Node::Entry* Section::find(std::string_view name) const {
   return nullptr;
 }
 
+// The kind in words; a list of choices has an example.
+static std::string expected_words(Node::Kind kind, const std::vector<std::string>& options) {
+  if (kind != Node::Kind::list || options.size() < 2) return kind_words(kind);
+  return kind_words(kind) + ", as in [" + *(options.end() - 2) + ", " + options.back() + "]";
+}
+
 const Node::Entry* Section::given(const Declaration& declaration, Node::Kind kind) {
   const Node::Entry* entry = find(declaration.name);
   if (!entry) {
@@ -72,9 +78,9 @@ const Node::Entry* Section::given(const Declaration& declaration, Node::Kind kin
   }
   if (entry->value->kind == kind) return entry;
   if (entry->value->kind == Node::Kind::empty) {
-    refuse(declaration.name, "has no value", kind_words(kind));
+    refuse(declaration.name, "has no value", expected_words(kind, declaration.options));
   } else {
-    refuse(declaration.name, "is " + kind_words(entry->value->kind), kind_words(kind));
+    refuse(declaration.name, "is " + kind_words(entry->value->kind), expected_words(kind, declaration.options));
   }
   return nullptr;
 }

@@ -17,7 +17,7 @@ std::shared_ptr<const TemperaturePolicy> ConstantTemperature::read(Section& sect
 
 std::string ConstantTemperature::describe() const {
   std::ostringstream text;
-  text << set_point_deg_c_ << " degC throughout";
+  text << shown_deg_c(set_point_deg_c_) << " degC throughout";
   return text.str();
 }
 

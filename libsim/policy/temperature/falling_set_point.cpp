@@ -46,7 +46,8 @@ double FallingSetPoint::lowest_deg_c() const { return std::min(farrowing_deg_c_,
 
 std::string FallingSetPoint::describe() const {
   std::ostringstream text;
-  text << farrowing_deg_c_ << " degC at farrowing, " << later_deg_c_ << " degC by day " << later_by_day_;
+  text << shown_deg_c(farrowing_deg_c_) << " degC at farrowing, " << shown_deg_c(later_deg_c_) << " degC by day "
+       << later_by_day_;
   return text.str();
 }
 

@@ -1,6 +1,7 @@
 // The temperature family: the room's set point through the group's stay. A decision only; the room may fail to hold it.
 #pragma once
 
+#include <cmath>
 #include <memory>
 #include <optional>
 #include <span>
@@ -19,6 +20,9 @@ struct TemperatureView {
 
 // The limits of what is allowed, not of what is advisable.
 inline constexpr double lowest_set_point_deg_c = 10, highest_set_point_deg_c = 32;
+
+// A temperature as descriptions give it: 23.89 for what was written as 75 degF.
+inline double shown_deg_c(double deg_c) { return std::round(deg_c * 100) / 100; }
 
 // A room set point may be lowered only where the piglets' creep stays warm; heat lamps are a fire and burn hazard.
 class TemperaturePolicy {
