@@ -27,11 +27,14 @@
 # 3. If 85 % of piglets must stay with their dam, how much of the gain remains?
 
 # %%
+from pathlib import Path
+
 import matplotlib.pyplot as plt
 
 import farrowtide
 
-scenario = farrowtide.load("../scenarios/fostering/how_far.yaml")
+repository = next(folder for folder in (Path.cwd(), Path.cwd().parent) if (folder / "scenarios").is_dir())
+scenario = farrowtide.load(repository / "scenarios/fostering/how_far.yaml")
 shares = [0, 0.05, 0.10, 0.15, 0.25, 0.50, 1.00]
 windows = {"up to 24 h": ("24 h", 1), "up to 48 h": ("48 h", 2), "up to day 7": ("7 d", 7)}
 alternatives = {

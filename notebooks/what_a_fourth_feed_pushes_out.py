@@ -26,6 +26,8 @@
 # help at farrowing?
 
 # %%
+from pathlib import Path
+
 import matplotlib.pyplot as plt
 import numpy as np
 import pandas as pd
@@ -33,7 +35,8 @@ from scipy import stats
 
 import farrowtide
 
-scenario = farrowtide.load("../scenarios/staffing/fourth_feed_when_short.yaml")
+repository = next(folder for folder in (Path.cwd(), Path.cwd().parent) if (folder / "scenarios").is_dir())
+scenario = farrowtide.load(repository / "scenarios/staffing/fourth_feed_when_short.yaml")
 runs = {
     (case, name): farrowtide.run(scenario.case(case).alternative(name), replications=20, record=["tasks", "sow_days"])
     for case in scenario.cases
