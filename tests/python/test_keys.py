@@ -19,13 +19,10 @@ SCENARIOS = Path(__file__).parents[2] / "scenarios"
 INVALID = SCENARIOS / "invalid"
 SHIPPED = sorted(set(SCENARIOS.rglob("*.yaml")) - set(INVALID.rglob("*.yaml")))
 
-# What a schema cannot see: rules between keys, units, the calendar, keys given twice, and what alternatives and cases
-# set; `not_a_number` and `octal_looking` are numbers to other readers of YAML.
+# What a schema cannot see: rules between keys, units, the calendar, keys given twice; `not_a_number` and
+# `octal_looking` are numbers to other readers of YAML.
 BEYOND_A_SCHEMA = [
     "alternative_out_of_range",
-    "alternative_with_an_unknown_key",
-    "alternatives_as_a_list",
-    "case_with_an_unknown_key",
     "day_by_day_without_amounts",
     "fall_ends_before_it_begins",
     "hours_of_two_lengths",
@@ -67,7 +64,7 @@ def test_explain_tells_meaning_unit_default_range_source_and_grade():
     assert explain("feeding.allowance.max").startswith(
         "feeding.allowance.max\n"
         "  Step-up, by trough: maximum allowance.\n"
-        "  Only with: feeding.kind hand\n"
+        "  Only with: feeding.kind hand, drops, full_access\n"
         "  Unit: kg/d, g/d, mg/d, t/d, lb/d, oz/d\n"
         "  Default: 9\n"
         "  Allowed: 0 to 20 kg/d\n"

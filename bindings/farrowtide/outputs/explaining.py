@@ -2,19 +2,32 @@
 
 from __future__ import annotations
 
+from farrowtide.errors import UserError
 from farrowtide.outputs.catalogue import catalogue
 from farrowtide.outputs.output import Output
+from farrowtide.outputs.parsing import output_named
 from farrowtide.scenarios import reference
 
 
 def explain(key: str) -> str:
     """Explains a key of scenarios ("feeding.times"), a coefficient ("sow.herd.lactation_length") or an output
-    ("weaned_per_litter") in a few lines: meaning, unit, default, range, source and grade, as far as it has them.
+    ("weaned_per_litter", or a word of its name such as "weaned") in a few lines: meaning, unit, default, range, source
+    and grade, as far as it has them.
 
     Raises UserError with a suggestion if there is no such name.
     """
     outputs = catalogue()
-    return _output(outputs[key]) if key in outputs else reference.explain(key)
+    if key in outputs:
+        return _output(outputs[key])
+    try:
+        return reference.explain(key)
+    except UserError as no_key:
+        if "." in key:  # no output's name holds one
+            raise
+        try:
+            return _output(output_named(key, outputs.values()))
+        except UserError as no_output:
+            raise UserError(f"{no_key} Among the outputs, {no_output}") from None
 
 
 def _output(output: Output) -> str:

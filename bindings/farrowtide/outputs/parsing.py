@@ -31,7 +31,10 @@ def output_named(word: str, outputs: Iterable[Output]) -> Output:
     if candidates:
         names = ", ".join(output.name for output in candidates)
         raise UserError(f"'{word.strip()}' can mean several outputs: {names}")
-    raise UserError(f"no output is called '{word.strip()}' (see `farrowtide outputs`).{did_you_mean(wanted, known)}")
+    suggestion = did_you_mean(wanted, known) or did_you_mean(
+        wanted, {part for name in known for part in name.split("_")}
+    )
+    raise UserError(f"no output is called '{word.strip()}' (see `farrowtide outputs`).{suggestion}")
 
 
 def above_zero(text: str, *, whole_text: str, what: str) -> float:

@@ -39,13 +39,27 @@ def explain(name: str) -> str:
 def explain_key(name: str, root: Declaration) -> str:
     """Every key below `root` that has this dotted path ("list.0.key" as well) or this earlier name."""
     declared = list(visit(root.keys))
-    explanations = [_key(*place) for place in declared if _is_called(name, *place[:2])]
-    if explanations:
-        return "\n".join(explanations)
+    found: dict[str, tuple[Declaration, str, list[str]]] = {}  # by all that is said of a key but when it applies
+    for key, path, condition in declared:
+        if _is_called(name, key, path):
+            found.setdefault(_key(key, path, ""), (key, path, []))[2].append(condition)
+    if found:
+        return "\n".join(_key(key, path, _any_of(conditions)) for key, path, conditions in found.values())
     paths = [path for _, path, _ in declared]
     last_words = [path for path in paths if path.endswith(f".{name}")]  # "crates" for "room.crates"
     nearest = _core.closest(name, paths) or (last_words[0] if last_words else "")
     raise _core.UserError(f"There is no key '{name}'." + (f" Did you mean {nearest}?" if nearest else ""))
+
+
+def _any_of(conditions: list[str]) -> str:
+    """ "fostering.kind by_size, fill_teats" for two choices of one key; "" where one of them is no condition."""
+    if "" in conditions:
+        return ""
+    choices: dict[str, list[str]] = {}
+    for condition in conditions:
+        key, _, choice = condition.partition(" ")
+        choices.setdefault(key, []).append(choice)
+    return " or ".join(f"{key} {', '.join(dict.fromkeys(names))}" for key, names in choices.items())
 
 
 def _is_called(name: str, key: Declaration, path: str) -> bool:

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import json
+import re
 from typing import Any
 
-from farrowtide.scenarios.declarations import Declaration, declaration, meaning
+from farrowtide.scenarios.declarations import Declaration, declaration, meaning, visit
 
+_STUDY = ("title", "question", "study", "cases", "alternatives")  # of the study as a whole: no alternative changes them
 _TIME = {"type": "string", "pattern": "^([01][0-9]|2[0-3]):[0-5][0-9]$"}
 _DATE = {"type": "string", "pattern": "^[0-9]{4}-[0-9]{2}-[0-9]{2}$"}
 _TEXT = {"type": ["string", "number"]}
@@ -19,6 +21,29 @@ def json_schema() -> dict[str, Any]:
         "$schema": "https://json-schema.org/draft/2020-12/schema",
         "title": "farrowtide scenario",
         **_mapping(declaration().keys),
+        "$defs": {"changes": _changes()},
+    }
+
+
+def _changes() -> dict[str, Any]:
+    """What an alternative or a case holds: the new value at each dotted key, in a list by number ("moves.0.day")."""
+    of_path: dict[str, list[dict[str, Any]]] = {}
+    for key, path, _ in visit([key for key in declaration().keys if key.name not in _STUDY]):
+        for name in (key.name, *key.aliases):
+            pattern = (
+                re.escape(path.removesuffix(key.name) + name).replace(r"\[\]", r"\.[0-9]+").replace("NAME", r"[^.]+")
+            )
+            one_of = of_path.setdefault(f"^{pattern}$", [])
+            if (schema := _property(key)) not in one_of:
+                one_of.append(schema)
+    named = {path: schemas[0] if len(schemas) == 1 else {"anyOf": schemas} for path, schemas in of_path.items()}
+    return {"type": "object", "patternProperties": named, "additionalProperties": False}
+
+
+def _named_changes() -> dict[str, Any]:
+    return {
+        "type": ["object", "null"],
+        "additionalProperties": {"anyOf": [{"$ref": "#/$defs/changes"}, {"type": "null"}]},
     }
 
 
@@ -83,7 +108,7 @@ def _type(key: Declaration) -> dict[str, Any]:
             return _list(key, _mapping(key.keys))
         case "named":
             return {"type": "object", "additionalProperties": _mapping(key.keys)}
-    return {}  # read elsewhere
+    return _named_changes()  # `cases` and `alternatives`
 
 
 def _number(key: Declaration) -> dict[str, Any]:
