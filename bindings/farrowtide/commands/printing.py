@@ -74,12 +74,16 @@ def print_sentences(screen: Console, sentences: Iterable[str]) -> None:
 
 
 def table(title: str, *columns: str) -> Table:
-    """A plain table; a column whose heading begins with '>' holds numbers. The title is text, never markup."""
+    """A plain table; a column whose heading begins with '>' holds numbers. The title is text, never markup.
+
+    Where the terminal is too narrow, its rows are printed one below the other.
+    """
     from rich import box
-    from rich.table import Table
+
+    from farrowtide.commands.narrow import FittingTable
 
     heading = plain(title) or None
-    grid = Table(title=heading, title_justify="left", title_style="bold", box=box.SIMPLE_HEAD, pad_edge=False)
+    grid = FittingTable(title=heading, title_justify="left", title_style="bold", box=box.SIMPLE_HEAD, pad_edge=False)
     for column in columns:
         numeric = column.startswith(">")
         grid.add_column(plain(column.lstrip(">")), justify="right" if numeric else "left", no_wrap=numeric)
