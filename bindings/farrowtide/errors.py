@@ -9,7 +9,17 @@ from typing import Any
 
 from farrowtide._core import InternalError, Mistake, ScenarioError, UserError
 
-__all__ = ["InternalError", "Mistake", "PlausibilityWarning", "ScenarioError", "UserError", "did_you_mean", "emit"]
+__all__ = [
+    "InternalError",
+    "Mistake",
+    "PlausibilityWarning",
+    "ScenarioError",
+    "UserError",
+    "did_you_mean",
+    "emit",
+    "in_plain_values",
+    "quoted",
+]
 
 
 class PlausibilityWarning(UserWarning):
@@ -67,6 +77,19 @@ def emit(found: Iterable[PlausibilityWarning], *, finished: Any = None) -> None:
             first.add_note(str(one))
         first.finished = finished
         raise first
+
+
+def quoted(names: Iterable[str]) -> str:
+    """Returns names for a message, each in quotation marks, because names may hold commas; each once."""
+    return ", ".join(f"'{name}'" for name in dict.fromkeys(names))
+
+
+def in_plain_values(error: Mistake | str) -> dict[str, Any]:
+    """Returns a mistake as JSON holds it; of an error that is only a text, the text is the problem."""
+    keys = ("source", "line", "column", "key", "value", "problem", "allowed", "suggestion")
+    if isinstance(error, str):
+        return dict.fromkeys(keys) | {"problem": error}
+    return {key: getattr(error, key) for key in keys}
 
 
 def did_you_mean(word: str, known: Iterable[str]) -> str:

@@ -22,6 +22,7 @@ _ACTIVE = re.compile(
 _MARKDOWN = re.compile(r"[\\`*|~$]|<(?=[A-Za-z/!?])|\](?=[(\[:])|&(?=[#\w])|(?<![^\W_])_|_(?![^\W_])")
 _MARKDOWN_BLOCK = re.compile(r"^([>=]|[#+-](?=[#\s-]|$))|^(\d+)([.)])(?=\s|$)")
 _FORMULA = ("=", "+", "-", "@", "\t", "\uff1d", "\uff0b", "\uff0d", "\uff20")  # the last four are full-width forms
+_CSV_NUMBERS = "%.8g"  # enough to compute on, and short enough to read; Parquet and JSON hold every digit
 
 
 def visible(text: str) -> str:
@@ -66,8 +67,8 @@ def in_spreadsheet(cell: object) -> object:
 
 
 def write_csv(table: pd.DataFrame, file: Path) -> None:
-    """Writes a table as CSV, its text as in `in_spreadsheet`, its numbers as they are."""
+    """Writes a table as CSV, its text as in `in_spreadsheet`, its numbers with eight significant digits."""
     text = [name for name, kind in table.dtypes.items() if kind.kind not in "biuf"]
     table.assign(**{str(name): table[name].map(in_spreadsheet) for name in text}).to_csv(
-        file, index=False, lineterminator="\n", encoding="utf-8"
+        file, index=False, lineterminator="\n", encoding="utf-8", float_format=_CSV_NUMBERS
     )

@@ -444,7 +444,7 @@ def test_a_study_goes_on_without_a_room_that_broke_off(small_room, tmp_path, mon
 
 def test_one_room_can_be_run_again_by_its_number(meals_file):
     again = json.loads(
-        call("run", meals_file, "--set", "room.crates=4", "--first-replicate", "5", "--trace", "--json").stdout
+        call("run", meals_file, "--set", "room.crates=4", "--replicate", "5", "--trace", "--json").stdout
     )
     other = json.loads(call("run", meals_file, "--set", "room.crates=4", "--trace", "--json").stdout)
     assert again["trace"]

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import hashlib
+import json
+from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -53,7 +56,8 @@ _GAP = 2  # padding and the space between two columns
 @click.option(
     "--out",
     type=click.Path(file_okay=False, path_type=Path),
-    help="Folder for report.html and its tables; default: results/ and the name of the file.",
+    help="Folder for report.html and its tables; default: results/ and the name of the file, followed by a short hash "
+    "of the question where that folder holds the report of another.",
 )
 def compare(
     options: RunOptions,
@@ -85,6 +89,9 @@ def compare(
     folder = out or Path("results") / Path(options.file).stem
     delivery.require_writable(folder)
 
+    def deliver_results(results: Comparison) -> None:
+        _deliver(results, margin_of, out or folder_of(results, folder, options.units), options)
+
     def simulate(progress: printing.Progress | None, pool: Executor | None) -> Comparison:
         return comparison.compare(
             scenario,
@@ -98,9 +105,35 @@ def compare(
             **study.arguments(),
         )
 
-    delivery.carry_out(
-        "comparing", options, simulate, lambda results: _deliver(results, margin_of, folder, options), executor
-    )
+    delivery.carry_out("comparing", options, simulate, deliver_results, executor)
+
+
+def folder_of(comparison: Comparison, folder: Path, units: str) -> Path:
+    """The folder, unless it holds the report of another question: then one beside it with a hash of this question.
+
+    The same question asked again has the same report, which is written over itself.
+    """
+    question = _question(comparison.provenance | {"units": units})
+    held = _question_held(folder)
+    if held is None or held == question:
+        return folder
+    return folder.with_name(f"{folder.name}-{hashlib.sha256(question.encode()).hexdigest()[:8]}")
+
+
+def _question_held(folder: Path) -> str | None:
+    """The question that the report in this folder answers; "" where it cannot be read, None where there is no report."""
+    if not any((folder / name).exists() for name in ("provenance.json", "report.html")):
+        return None
+    try:
+        return _question(json.loads((folder / "provenance.json").read_text(encoding="utf-8")))
+    except (OSError, ValueError, AttributeError):
+        return ""
+
+
+def _question(provenance: Mapping[str, Any]) -> str:
+    """What numbers and words of a report follow from, as text."""
+    of_question = ("recipe", "units", "results_version", "coefficient_hash")
+    return json.dumps({name: provenance.get(name) for name in of_question}, sort_keys=True)
 
 
 def _deliver(comparison: Comparison, margins: dict[str, float], folder: Path, options: RunOptions) -> None:

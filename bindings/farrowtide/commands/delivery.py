@@ -46,7 +46,10 @@ def carry_out(
         except (Interrupted, PlausibilityWarning) as stopped:
             stopped_by, results = stopped, stopped.finished
     if results is not None:
-        deliver_results(results)
+        try:
+            deliver_results(results)
+        except KeyboardInterrupt:
+            raise KeyboardInterrupt("interrupted while results were written: files may be incomplete") from None
     if stopped_by is not None:
         raise stopped_by
 

@@ -16,11 +16,21 @@ import click
 
 from farrowtide.commands import comparing, labour, pairing, picking, printing, reproducing, running, scenarios, sweeping
 from farrowtide.commands.exit_codes import EXIT_INTERNAL, EXIT_INTERRUPTED, EXIT_MISTAKE
-from farrowtide.errors import PlausibilityWarning, ScenarioError, UserError
+from farrowtide.errors import PlausibilityWarning, ScenarioError, UserError, in_plain_values
+
+_ARGUMENTS = "farrowtide.arguments"
 
 
 class _Commands(click.Group):
-    """Turns what a command raises into a message and an exit code; only internal errors print a traceback."""
+    """Turns what a command raises into a message and an exit code; only internal errors print a traceback.
+
+    With --json, errors of the user are also a JSON object on standard output: errors[].{source, line, column, key,
+    value, problem, allowed, suggestion}, in which all but `problem` are null where they do not apply.
+    """
+
+    def parse_args(self, context: click.Context, args: list[str]) -> list[str]:
+        context.meta[_ARGUMENTS] = tuple(args)
+        return super().parse_args(context, args)
 
     def invoke(self, context: click.Context) -> Any:
         printing.write_any_text()
@@ -30,26 +40,37 @@ class _Commands(click.Group):
                 return super().invoke(context)
         except ScenarioError as error:
             scenarios.print_mistakes(error.mistakes)
+            scenarios.print_hints(error.mistakes, given_policies="--policies" in context.meta[_ARGUMENTS])
+            _print_errors(context, [in_plain_values(mistake) for mistake in error.mistakes])
             context.exit(EXIT_MISTAKE)
         except UserError as error:
             printing.echo(f"error: {error}", err=True)
+            _print_errors(context, [in_plain_values(str(error))])
             context.exit(EXIT_MISTAKE)
         except PlausibilityWarning as warning:
-            for text in (str(warning), *getattr(warning, "__notes__", ())):
+            texts = [str(warning), *getattr(warning, "__notes__", ())]
+            for text in texts:
                 printing.echo(f"error (--strict): {text}", err=True)
+            if warning.finished is None:
+                _print_errors(context, [in_plain_values(text) for text in texts])
             context.exit(EXIT_MISTAKE)
         except KeyboardInterrupt as interrupt:
-            printing.echo(str(interrupt) or "interrupted", err=True)
+            printing.echo(str(interrupt) or "interrupted: nothing is kept", err=True)
             context.exit(EXIT_INTERRUPTED)
         except OSError as error:
             if error.errno == errno.EPIPE:
                 raise
-            printing.echo(f"error: {error}", err=True)
+            said = f"{error.filename}: {error.strerror}" if error.filename and error.strerror else str(error)
+            printing.echo(f"error: {said}", err=True)
+            _print_errors(context, [in_plain_values(said)])
             context.exit(EXIT_MISTAKE)
         except UnicodeError as error:
-            printing.echo(f"error: an argument or a file holds what is not Unicode text: {error}", err=True)
+            said = f"an argument or a file holds what is not Unicode text: {error}"
+            printing.echo(f"error: {said}", err=True)
+            _print_errors(context, [in_plain_values(said)])
             context.exit(EXIT_MISTAKE)
         except click.ClickException as error:
+            _print_errors(context, [in_plain_values(error.format_message())])
             shown = io.StringIO()
             error.show(shown)
             printing.echo(shown.getvalue(), err=True, nl=False)
@@ -70,6 +91,11 @@ def _show_warning(
     line: str | None = None,
 ) -> None:
     printing.echo(f"warning: {message}", err=True)
+
+
+def _print_errors(context: click.Context, errors: list[dict[str, Any]]) -> None:
+    if "--json" in context.meta[_ARGUMENTS]:
+        printing.print_json({"errors": errors})
 
 
 def _version(context: click.Context, _: click.Parameter, requested: bool) -> None:

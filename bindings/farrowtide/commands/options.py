@@ -143,7 +143,12 @@ run_options = _as_one_object(
             help="A file whose coefficients replace the built-in ones.",
         ),
         policies_option,
-        click.option("--units", type=click.Choice(["si", "us"]), default="si", help="Print kg (si) or lb (us)."),
+        click.option(
+            "--units",
+            type=click.Choice(["si", "us"]),
+            default="si",
+            help="Print kg and degC (si) or lb and degF (us).",
+        ),
         click.option("--json", "as_json", is_flag=True, help="Print JSON on standard output."),
         click.option("--quiet", "-q", is_flag=True, help="Print no progress and no names of files written."),
         strict_option,

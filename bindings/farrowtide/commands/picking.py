@@ -16,6 +16,7 @@ from farrowtide.commands.options import (
     run_options,
     varied,
 )
+from farrowtide.errors import quoted
 
 if TYPE_CHECKING:
     from concurrent.futures import Executor
@@ -51,8 +52,9 @@ def pick(
     """Pick the best alternative of FILE with a stated probability, eliminating inferior ones on the way.
 
     \b
-    JSON: provenance{}, caution, withheld_care{alternative: [phrase]}, warnings[], interrupted, case, output, best,
-    tied[alternative], reason, replications, rooms, table[].{alternative, n, mean, eliminated_at, eliminated_by}.
+    JSON: provenance{}, caution, withheld_care{alternative: [phrase]}, warnings[], interrupted, case, other_cases[],
+    output, best, tied[alternative], reason, replications, rooms, table[].{alternative, n, mean, eliminated_at,
+    eliminated_by}.
     """
     from farrowtide.results import pick as picking
     from farrowtide.study.grid import grid
@@ -89,6 +91,7 @@ def _data(picked: Picked) -> dict[str, Any]:
     return {
         "interrupted": picked.interrupted,
         "case": picked.case,
+        "other_cases": _other_cases(picked),
         "output": picked.output.name,
         "best": picked.best,
         "tied": picked.tied,
@@ -112,6 +115,11 @@ def _tie(picked: Picked) -> str:
     )
 
 
+def _other_cases(picked: Picked) -> list[str]:
+    """The cases of the file in which nothing was picked."""
+    return [name for name in picked.scenario.cases if name != picked.case]
+
+
 def _show(screen: Console, picked: Picked, indifference: float, confidence: float, units: str) -> None:
     from farrowtide.cautions import marked
     from farrowtide.report.wording.cells import rows
@@ -125,6 +133,9 @@ def _show(screen: Console, picked: Picked, indifference: float, confidence: floa
         mean = output.shown(row.mean, units=units)
         printing.add_row(table, marked(row.alternative, withheld_care), f"{row.n:,}", mean, eliminated)
     screen.print(table)
+    if _other_cases(picked):
+        others = f"not in {quoted(_other_cases(picked))} (--case picks another)"
+        printing.print_text(screen, f"Alternatives are simulated in the case '{picked.case}' only, {others}.")
     if picked.tied:
         printing.print_sentences(screen, [_tie(picked)])
         return

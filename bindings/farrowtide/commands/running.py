@@ -10,6 +10,7 @@ import click
 
 from farrowtide.commands import delivery, printing
 from farrowtide.commands.options import RunOptions, case_option, out_option, run_options
+from farrowtide.errors import UserError
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Collection
@@ -27,16 +28,19 @@ if TYPE_CHECKING:
 @click.option("--alternative", help="One of the file's alternatives; default: the scenario as written.")
 @case_option
 @out_option("the tables (Parquet)")
-@click.option(
-    "--first-replicate",
-    type=click.IntRange(min=0),
-    default=0,
-    show_default=True,
-    help="Number of the first room: repeats a room that a warning or a table names.",
-)
 @click.option("--trace", is_flag=True, help="Print every event of the first replicate in plain language.")
+@click.option(
+    "--replicate",
+    type=click.IntRange(min=0),
+    help="Run only the replicate of this number, such as one that each-sow or labour names.",
+)
 def run(
-    options: RunOptions, alternative: str | None, case: str | None, out: Path | None, first_replicate: int, trace: bool
+    options: RunOptions,
+    alternative: str | None,
+    case: str | None,
+    out: Path | None,
+    trace: bool,
+    replicate: int | None,
 ) -> None:
     """Run the scenario in FILE and print its outputs: once, or --replications times.
 
@@ -46,7 +50,10 @@ def run(
     """
     from farrowtide.engine.result import TABLES, write_tables
 
+    if replicate is not None and options.replications is not None:
+        raise UserError("--replicate runs a single replicate: leave out --replications")
     scenario = options.scenario(case=case, alternative=alternative)
+    first = replicate or 0
     wanted = options.replications or 1
     delivery.require_writable(out)
     tables = TABLES if trace or out else [name for name in TABLES if name != "events"]
@@ -55,12 +62,12 @@ def run(
         written = delivery.write_to(out, "tables", lambda folder: write_tables(result, folder))
 
         def data() -> dict[str, Any]:
-            lines = {"trace": result.trace(first_replicate)} if trace else {}
+            lines = {"trace": result.trace(first)} if trace else {}
             return {"interrupted": result.replications < wanted, "outputs": _outputs(result), **lines}
 
         def show(screen: Console) -> None:
             if trace:
-                printing.echo("\n".join(result.trace(first_replicate)))
+                printing.echo("\n".join(result.trace(first)))
             else:
                 _show(screen, result, wanted, options.units)
 
@@ -68,9 +75,7 @@ def run(
             options, result.provenance, data, show, found=result.warnings, written=written, warnings_last=trace
         )
 
-    delivery.carry_out(
-        "running", options, simulating(scenario, wanted, options, tables, first_replicate), deliver_result
-    )
+    delivery.carry_out("running", options, simulating(scenario, wanted, options, tables, first), deliver_result)
 
 
 def simulating(

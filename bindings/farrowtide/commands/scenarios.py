@@ -43,6 +43,7 @@ def check(
     else:
         for found in checked.values():
             _print_checked(found)
+            print_hints(found.mistakes, given_policies=bool(policies))
     if any(not found.ok or (strict and found.warnings) for found in checked.values()):
         context.exit(EXIT_MISTAKE)
 
@@ -63,6 +64,20 @@ def print_mistakes(mistakes: Iterable[Mistake]) -> None:
     """Prints each error with its place and the line it is in, on standard error."""
     for mistake in mistakes:
         printing.echo(mistake.with_excerpt(), err=True)
+
+
+def print_hints(mistakes: Iterable[Mistake], *, given_policies: bool) -> None:
+    """Says how to give a policy of one's own, where a kind of policy is unknown and none was given."""
+    from farrowtide.scenarios.policies.families import Policy
+
+    kinds = {f"{family.__name__.lower()}.kind" for family in Policy.__subclasses__()}
+    unknown = [
+        f"{mistake.key} = {mistake.value}" for mistake in mistakes if mistake.key in kinds and not mistake.suggestion
+    ]
+    if unknown and not given_policies:
+        printing.echo(
+            f"hint: {unknown[0]} may be a policy of your own: name its Python file with --policies FILE", err=True
+        )
 
 
 @click.command()

@@ -60,6 +60,16 @@ def write(folder: Path, provenance: Mapping[str, Any]) -> None:
     (folder / "provenance.json").write_text(text, encoding="utf-8")
 
 
+def run_command(scenario: Scenario, *, replications: int, seed: int, first_replicate: int) -> str:
+    """What repeats a run; on the command line, replicates other than the first can only be run one by one."""
+    if first_replicate == 0:
+        return command("run", scenario, replications=replications, seed=seed)
+    if replications == 1 and scenario.command_words is not None:
+        return command("run", scenario, replicate=first_replicate, seed=seed)
+    options = f"replications={replications}, seed={seed}, first_replicate={first_replicate}"
+    return f"farrowtide.run({scenario.expression}, {options})"
+
+
 def command(verb: str, scenario: Scenario, **options: Any) -> str:
     """What repeats a run: a command line for a scenario that is an unchanged file, Python source otherwise.
 

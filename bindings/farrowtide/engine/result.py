@@ -33,7 +33,14 @@ class Interrupted(KeyboardInterrupt):
     """
 
     def __init__(self, finished: Any, folder: Path | None = None) -> None:
-        super().__init__(f"interrupted; resume the study in {folder} (--resume)" if folder else "interrupted")
+        kept = "interrupted" if finished is not None else "interrupted before any round of rooms was complete"
+        if folder is not None:
+            advice = f"; finished blocks are kept: resume the study in {folder} (--resume)"
+        elif finished is None:
+            advice = "; nothing is kept: run it again (compare, sweep, pick: --study FOLDER keeps finished rooms)"
+        else:
+            advice = "; the results are those of the replications that are finished"
+        super().__init__(kept + advice)
         self.finished = finished
         self.folder = folder
 
@@ -41,7 +48,8 @@ class Interrupted(KeyboardInterrupt):
 class Result:
     """The tables of one run, as data frames. Column names carry the unit; `columns` describes each column.
 
-    Numbers are read-only views of the engine's memory, which lives as long as any of them. Replicates are numbered from
+    Numbers are read-only views of the engine's memory, which lives as long as any of them; every access gives a new
+    frame, and changing one (`result.sows["weaned"] *= 0`) changes no result. Replicates are numbered from
     `first_replicate`; times are hours since 00:00 on the scenario's start date. A table that was not recorded raises
     UserError.
     """
@@ -60,6 +68,7 @@ class Result:
         self.scenario = scenario
         self.seed = seed
         self.first_replicate = first_replicate
+        self._frames: dict[str, pd.DataFrame] = {}
 
     def __repr__(self) -> str:
         return one_line(
@@ -92,42 +101,42 @@ class Result:
         """The number of checks of conservation laws (animals, feed, energy, time) during the run; all passed."""
         return self._core.checks
 
-    @cached_property
+    @property
     def sows(self) -> pd.DataFrame:
         """One row per sow and lactation."""
         return self._frame("sows")
 
-    @cached_property
+    @property
     def sow_days(self) -> pd.DataFrame:
         """One row per sow and day."""
         return self._frame("sow_days")
 
-    @cached_property
+    @property
     def piglets(self) -> pd.DataFrame:
         """One row per piglet born."""
         return self._frame("piglets")
 
-    @cached_property
+    @property
     def rooms(self) -> pd.DataFrame:
         """The climate: one row per room and hour."""
         return self._frame("rooms")
 
-    @cached_property
+    @property
     def tasks(self) -> pd.DataFrame:
         """One row per task requested of the staff."""
         return self._frame("tasks")
 
-    @cached_property
+    @property
     def work_hours(self) -> pd.DataFrame:
         """Minutes worked: one row per replicate, hour of the day and kind of task, summed over the days that count."""
         return self._frame("work_hours")
 
-    @cached_property
+    @property
     def duty_hours(self) -> pd.DataFrame:
         """Minutes on duty: one row per replicate and hour of the day, summed over staff and the days that count."""
         return self._frame("duty_hours")
 
-    @cached_property
+    @property
     def events(self) -> pd.DataFrame:
         """One row per event."""
         return self._frame("events")
@@ -138,11 +147,15 @@ class Result:
         return pd.DataFrame(described, columns=["column", "unit", "meaning"])
 
     @cached_property
-    def outputs(self) -> pd.DataFrame:
-        """One row per replicate, one column per output of `farrowtide.catalogue()`; NaN where there is no value."""
+    def _outputs(self) -> pd.DataFrame:
         measured = measure(self.as_rooms())
         last = self.first_replicate + len(measured)
         return measured.set_axis(pd.RangeIndex(self.first_replicate, last, name="replicate"))
+
+    @property
+    def outputs(self) -> pd.DataFrame:
+        """One row per replicate, one column per output of `farrowtide.catalogue()`; NaN where there is no value."""
+        return self._outputs.copy(deep=False)
 
     @property
     def tables(self) -> dict[str, pd.DataFrame]:
@@ -182,7 +195,7 @@ class Result:
     def provenance(self) -> dict[str, Any]:
         """Everything needed to reproduce this result."""
         options: dict[str, Any] = {"replications": self.replications, "seed": self.seed}
-        command = provenance.command("run", self.scenario, **options)
+        command = provenance.run_command(self.scenario, first_replicate=self.first_replicate, **options)
         recipe = {
             "verb": "run",
             **options,
@@ -193,8 +206,12 @@ class Result:
         return provenance.of_run(self.scenario, command=command, checks=self.checks, **options) | {"recipe": recipe}
 
     def _frame(self, table: str) -> pd.DataFrame:
+        """A frame of its own for every caller: what is done to it changes neither the result nor another's frame."""
         self._require(table)
-        return frame(self._core.columns(table), {info.name: info.labels for info in _core.tables()[table]})
+        if table not in self._frames:
+            labels = {info.name: info.labels for info in _core.tables()[table]}
+            self._frames[table] = frame(self._core.columns(table), labels)
+        return self._frames[table].copy(deep=False)
 
     def _require(self, table: str) -> None:
         if table not in self._recorded:

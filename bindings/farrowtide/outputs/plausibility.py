@@ -328,7 +328,7 @@ def _set_aside(seen_of: Mapping[str, Observed]) -> list[Found]:
             "room set aside",
             f"replicate {replicate}",
             f"the room broke off and is left out of every number: {fault}",
-            f"Please report it, with the command and the seed; `farrowtide run --first-replicate {replicate}` repeats it.",
+            f"Please report it, with the command and the seed; `farrowtide run --replicate {replicate}` repeats it.",
             _about([name], seen_of),
         )
         for name, seen in seen_of.items()

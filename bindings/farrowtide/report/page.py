@@ -23,7 +23,7 @@ from farrowtide.cautions import LEFT_OUT_OF_INTERVALS, for_comparison_only, mark
 from farrowtide.engine import provenance
 from farrowtide.inert_text import visible, write_csv
 from farrowtide.outputs.output import Output, in_sentence
-from farrowtide.outputs.units import MISSING
+from farrowtide.outputs.units import MISSING, sentence_in
 from farrowtide.report.pictures import work
 from farrowtide.report.pictures.differences import headline_differences
 from farrowtide.report.pictures.farrowings import farrowings
@@ -56,6 +56,9 @@ def render(comparison: ComparisonTables, *, units: str = "si") -> str:
         autoescape=True, finalize=_inert, undefined=jinja2.StrictUndefined, trim_blocks=True, lstrip_blocks=True
     )
     other_outputs = further(comparison)
+    stopped_early_of = comparison.provenance.get(
+        "wanted_replications"
+    )  # not of `comparison`: `reproduce` is not stopped
 
     def by_case(part: Callable[[str], Any]) -> dict[str, Any]:
         return {case: part(case) for case in comparison.cases}
@@ -64,7 +67,8 @@ def render(comparison: ComparisonTables, *, units: str = "si") -> str:
         comparison=comparison,
         title=comparison.scenario.title,
         question=comparison.scenario.question,
-        precision=precision_reached(comparison.precision) if comparison.precision else "",
+        stopped_early_of=stopped_early_of,
+        precision=precision_reached(comparison.precision) if comparison.precision and not stopped_early_of else "",
         answers=answers(comparison, units),
         not_clear=not_clear(comparison, units),
         case_title=partial(case_title, comparison.scenario),
@@ -78,7 +82,10 @@ def render(comparison: ComparisonTables, *, units: str = "si") -> str:
         pairing_gain=pairing_gain(comparison),
         pairing_gains=by_case(lambda case: pairing_gains(comparison, case)),
         what_counts=what_counts(comparison.scenario),
-        what_differs=what_differs(comparison),
+        what_differs={
+            name: {family: sentence_in(units, policy) for family, policy in policies.items()}
+            for name, policies in what_differs(comparison).items()
+        },
         support=support(comparison),
         deciles=by_case(lambda case: deciles(comparison, case, units)),
         holm=HOLM,

@@ -8,7 +8,7 @@ from functools import partial
 from typing import Any
 
 from farrowtide.engine.running import simulate_replicates
-from farrowtide.errors import InternalError, Mistake, PlausibilityWarning, ScenarioError, UserError
+from farrowtide.errors import InternalError, Mistake, PlausibilityWarning, ScenarioError, UserError, in_plain_values
 from farrowtide.outputs.plausibility import Observed
 from farrowtide.scenarios.plausibility.arms import Labels, arm_name, expected_of, of_arms
 from farrowtide.scenarios.plausibility.facts import Expected
@@ -36,11 +36,10 @@ class Checked:
 
     def in_plain_values(self) -> dict[str, Any]:
         """As JSON holds it."""
-        keys = ("source", "line", "column", "key", "value", "problem", "allowed", "suggestion")
         return {
             "file": self.file,
             "ok": self.ok,
-            "mistakes": [{key: getattr(mistake, key) for key in keys} for mistake in self.mistakes],
+            "mistakes": [in_plain_values(mistake) for mistake in self.mistakes],
             "failed": self.failed,
             "warnings": [one.in_plain_values() for one in self.warnings],
         }

@@ -9,7 +9,7 @@ from typing import Any
 
 from farrowtide.cautions import withheld_by
 from farrowtide.engine import provenance
-from farrowtide.errors import PlausibilityWarning, UserError
+from farrowtide.errors import PlausibilityWarning, UserError, quoted
 from farrowtide.outputs.catalogue import catalogue, chosen
 from farrowtide.outputs.output import Output
 from farrowtide.outputs.parsing import half_widths
@@ -156,15 +156,16 @@ def _arms(
     for name, values in (given or {}).items():
         refuse_keys_of_the_study(values, f"alternative '{name}'")
     names = list(given) if given is not None else scenario.alternatives
-    if len(names) < 2:
-        raise UserError(f"{scenario.source_name}: nothing to compare: name at least two `alternatives`")
     chosen_cases = scenario.cases if cases is None else list(dict.fromkeys(cases))
     in_case = {name: scenario.case(name) for name in chosen_cases} or {ONLY_CASE: scenario}
-    return [
+    arms = [
         Arm(case, name, base.override(given[name]) if given is not None else base.alternative(name), seed)
         for case, base in in_case.items()
         for name in names
     ]
+    if len(names) < 2:  # after the mistakes within an only alternative
+        raise UserError(f"{scenario.source_name}: nothing to compare: name at least two `alternatives`")
+    return arms
 
 
 def reference_of(names: list[str], wanted: str | None, default: str) -> str:
@@ -178,4 +179,4 @@ def reference_of(names: list[str], wanted: str | None, default: str) -> str:
 def check_alternative(name: str, names: Sequence[str]) -> None:
     """Raises UserError where the name is not among those of the alternatives."""
     if name not in names:
-        raise UserError(f"no alternative is called '{name}' (alternatives: {', '.join(dict.fromkeys(names))})")
+        raise UserError(f"no alternative is called '{name}' (alternatives: {quoted(names)})")

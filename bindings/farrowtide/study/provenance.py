@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from dataclasses import replace
 from typing import Any
 
 from farrowtide.cautions import withheld_by
@@ -62,6 +63,12 @@ def _of_study(
     command_of: Callable[[Plan, dict[str, Any]], str],
     interrupted: bool,
 ) -> dict[str, Any]:
+    """Where Ctrl-C stopped the study, command and recipe ask for the replications that it has, in `wanted_replications`
+    stands for how many it was started.
+    """
+    stopped = {"wanted_replications": study.wanted} if interrupted else {}
+    if interrupted:
+        study = replace(study, wanted=replications, precision={})
     outputs = [output.name for output in study.outputs] if study.given_outputs else None
     options: dict[str, Any] = {
         "replications": study.wanted,
@@ -77,9 +84,8 @@ def _of_study(
         command=command_of(study, options),
         withheld_care=study.withheld_care,
     )
-    # Rooms that Ctrl-C left out are not reproduced.
-    ended = {"replications": replications, "precision": {}} if interrupted else {"precision": dict(study.precision)}
-    return origin | {"recipe": recipe | options | ended | {"scenario": study.scenario.recipe}}
+    precision = {"precision": dict(study.precision)}
+    return origin | {"recipe": recipe | options | precision | {"scenario": study.scenario.recipe}} | stopped
 
 
 def _call(start: str, study: Plan, options: dict[str, Any]) -> str:

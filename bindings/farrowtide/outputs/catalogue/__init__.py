@@ -10,6 +10,7 @@ from functools import cache
 import pandas as pd
 
 from farrowtide import _core
+from farrowtide.errors import UserError
 from farrowtide.outputs.catalogue import body, climate, farrowing, feed, health, litters, work
 from farrowtide.outputs.output import Output
 from farrowtide.outputs.parsing import output_named

@@ -1,0 +1,81 @@
+"""What Ctrl-C leaves: a report that can be reproduced, and a message that says what is kept and how to go on."""
+
+import re
+
+import click.testing
+import pytest
+
+import farrowtide
+from farrowtide.commands import exit_codes
+from farrowtide.commands.main import main
+from farrowtide.study import course
+
+
+@pytest.fixture
+def interrupt(monkeypatch, small_room):
+    """Runs a function of the package on small rooms and stops it after so many rooms; returns the Interrupted."""
+    monkeypatch.setattr(course, "REPLICATES", 4)
+    monkeypatch.setattr(course.os, "cpu_count", lambda: 1)
+
+    def interrupted(verb, *arguments, after, **options):
+        def stop(done, total, said):
+            if done > after:
+                raise KeyboardInterrupt
+
+        with pytest.raises(farrowtide.Interrupted) as caught:
+            verb(small_room, *arguments, seed=3, progress=stop, **options)
+        return caught.value
+
+    return interrupted
+
+
+@pytest.mark.parametrize("options", [{"replications": 40}, {"precision": {"intake": 1e-3}, "replications": 400}])
+@pytest.mark.parametrize("units", ["si", "us"])
+def test_the_report_of_a_comparison_that_was_stopped_is_reproduced(interrupt, tmp_path, options, units):
+    stopped = interrupt(farrowtide.compare, after=45, **options).finished
+    report = stopped.write_report(tmp_path, units=units)
+    assert f"{stopped.replications} of {options['replications']} replications" in report.read_text(encoding="utf-8")
+    assert farrowtide.reproduce(report).files == {"report.html": True}
+    assert all(farrowtide.reproduce(tmp_path).files.values())
+
+
+def test_the_command_of_a_stopped_comparison_asks_for_what_was_run(interrupt):
+    stopped = interrupt(farrowtide.compare, after=45, replications=40).finished
+    assert re.search(r"replications=4\b", stopped.provenance["command"])
+    assert stopped.provenance["wanted_replications"] == 40
+
+
+def test_the_tables_of_a_stopped_sweep_are_reproduced(interrupt, tmp_path):
+    stopped = interrupt(farrowtide.sweep, {"room.crates": [2, 3]}, after=180, replications=40).finished
+    assert stopped.replications < 40
+    stopped.write(tmp_path)
+    assert all(farrowtide.reproduce(tmp_path).files.values())
+
+
+def test_the_message_says_what_is_kept_and_how_to_go_on(interrupt, tmp_path):
+    assert "nothing is kept" in str(interrupt(farrowtide.compare, after=0, replications=40))
+    assert "those of the replications that are finished" in str(
+        interrupt(farrowtide.compare, after=45, replications=40)
+    )
+    for after in (0, 45):
+        folder = tmp_path / f"study {after}"
+        said = str(interrupt(farrowtide.compare, after=after, replications=40, folder=folder))
+        assert f"finished blocks are kept: resume the study in {folder} (--resume)" in said
+
+
+@pytest.mark.parametrize(
+    ("place", "message"),
+    [
+        ("farrowtide.scenarios.scenario.load", "interrupted: nothing is kept"),
+        ("farrowtide.commands.comparing._deliver", "interrupted while results were written: files may be incomplete"),
+    ],
+)
+def test_before_and_after_the_rooms_the_message_is_another(meals_file, tmp_path, monkeypatch, place, message):
+    def stop(*arguments, **options):
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(place, stop)
+    arguments = ["compare", str(meals_file), "-n", "1", "--set", "room.crates=1", "--out", str(tmp_path)]
+    found = click.testing.CliRunner().invoke(main, arguments)
+    assert found.exit_code == exit_codes.EXIT_INTERRUPTED
+    assert found.stderr == f"{message}\n"

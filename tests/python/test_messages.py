@@ -1,0 +1,144 @@
+"""What the commands say of mistakes: ranges, suggestions, lists of names, errors as JSON, and explanations of names."""
+
+import json
+
+import click.testing
+import pytest
+
+import farrowtide
+from farrowtide.commands import exit_codes
+from farrowtide.commands.main import main
+from farrowtide.outputs.parsing import output_named
+
+
+def call(*arguments, **options):
+    return click.testing.CliRunner().invoke(main, [str(argument) for argument in arguments], **options)
+
+
+@pytest.fixture
+def check(tmp_path):
+    """What `check` says of a scenario with these lines."""
+
+    def said_of(*lines):
+        file = tmp_path / "scenario.yaml"
+        file.write_text("\n".join(["title: x", *lines]), encoding="utf-8")
+        return call("check", file).stderr
+
+    return said_of
+
+
+def test_a_range_is_also_told_in_the_unit_that_was_written(check):
+    assert "(10 to 32 degC, which is 50 to 89.6 degF)" in check("temperature: {farrowing: 175 degF}")
+    assert "(10 to 32 degC)" in check("temperature: {farrowing: 175 degC}")
+
+
+@pytest.mark.parametrize("written", ["75 F", "75 f", "75 deg F"])
+def test_a_degree_without_its_name_is_suggested(check, written):
+    assert "Did you mean degF?" in check(f"temperature: {{farrowing: {written}}}")
+
+
+def test_a_unit_of_another_kind_is_not_suggested(check):
+    assert "Did you mean" not in check("room: {trough_capacity: 4 F}")
+
+
+def test_a_list_of_choices_has_an_example(check):
+    said = check('staff: {shifts: [{days: weekend, from: "07:00", until: "16:00", people: 1}]}')
+    assert "is a single value (a list, as in [sat, sun])" in said
+
+
+def test_unknown_names_are_answered_by_all_there_are_in_quotation_marks(meals_file, tmp_path):
+    said = call("run", meals_file, "--case", "Juli").stderr
+    assert "(cases: 'January', 'July'); did you mean 'July'?" in said
+    assert "alternatives: '2 hand feeds', " in call("run", meals_file, "--alternative", "nothing").stderr
+    assert (
+        "alternatives: '2 hand feeds', " in call("compare", meals_file, "--reference", "no", "--out", tmp_path).stderr
+    )
+    assert (
+        "(cases: 'January', 'July')"
+        in call("pick", meals_file, "--output", "weaned", "--indifference", 0.1, "--case", "Juli").stderr
+    )
+
+
+def test_a_scenario_without_cases_says_so(three_sows):
+    with pytest.raises(farrowtide.UserError, match="the scenario has no cases"):
+        three_sows.case("July")
+
+
+@pytest.mark.parametrize("below", ["", "/deeper"])
+def test_a_folder_that_cannot_be_is_an_error_in_words(meals_file, tmp_path, below):
+    (tmp_path / "file").write_text("x", encoding="utf-8")
+    found = call("run", meals_file, "--set", "room.crates=1", "--out", f"{tmp_path}/file/results{below}")
+    assert found.exit_code == exit_codes.EXIT_MISTAKE
+    assert "Errno" not in found.output
+    assert str(tmp_path / "file") in found.stderr
+
+
+def test_an_unknown_rule_is_answered_by_how_to_give_ones_own(check, tmp_path):
+    assert "--policies FILE" in check("feeding: {kind: by_the_moon}")
+    assert "--policies" not in check("feeding: {kind: full_acess}")  # a slip of the pen
+    assert "--policies" not in check("room: {crates: 0}")
+
+
+@pytest.mark.parametrize("command", ["run", "compare", "labour", "pairing"])
+def test_mistakes_in_a_file_are_json_where_json_is_asked_for(tmp_path, command):
+    file = tmp_path / "wrong.yaml"
+    file.write_text("title: x\nroom:\n  crats: 4\n", encoding="utf-8")
+    found = call(command, file, "--json")
+    assert found.exit_code == exit_codes.EXIT_MISTAKE
+    (error,) = json.loads(found.stdout)["errors"]
+    assert error["key"] == "room.crats"
+    assert error["line"] == 3
+    assert error["suggestion"] == "crates"
+    assert "crats" in found.stderr
+
+
+def test_other_errors_of_the_user_are_json_as_well(meals_file):
+    for arguments in (("--case", "Juli"), ("--threads", "-1")):
+        found = call("run", meals_file, "--json", *arguments)
+        assert found.exit_code == exit_codes.EXIT_MISTAKE
+        (error,) = json.loads(found.stdout)["errors"]
+        assert error["problem"]
+        assert error["line"] is None
+
+
+@pytest.mark.parametrize(
+    ("word", "name"),
+    [("weaned", "weaned_per_litter"), ("intake", "feed_intake_kg_per_day"), ("Stillborn", "stillborn_percent")],
+)
+def test_explain_knows_words_for_outputs(word, name):
+    assert call("explain", word).stdout.startswith(f"{name} [")
+
+
+def test_explain_suggests_keys_and_outputs():
+    assert "Did you mean fostering.window?" in call("explain", "fostering.window_h").stderr
+    assert "Did you mean 'weaned'?" in call("explain", "weened").stderr
+
+
+def test_explain_says_once_what_is_the_same_for_several_choices():
+    said = call("explain", "fostering.window.until").stdout
+    assert said.count("Maximum age") == 1
+    assert "Only with: fostering.kind fill_teats, fill_and_equalise, by_size\n" in said
+
+
+def test_a_misspelt_output_is_answered_by_a_suggestion(meals_file, tmp_path):
+    said = call("compare", meals_file, "--output", "weened", "--out", tmp_path).stderr
+    assert "Did you mean 'weaned'?" in said
+    assert output_named("weaned", farrowtide.catalogue().values()).name == "weaned_per_litter"
+
+
+def test_the_mistake_in_an_only_alternative_is_told(three_sows):
+    with pytest.raises(farrowtide.ScenarioError, match="Did you mean full_access"):
+        farrowtide.compare(three_sows, {"a": {"feeding.kind": "full_acess"}})
+    with pytest.raises(farrowtide.UserError, match="nothing to compare"):
+        farrowtide.compare(three_sows, {"a": {"feeding.kind": "full_access"}})
+
+
+def test_an_alternative_is_not_compared_with_itself(meals_file):
+    found = call("each-sow", meals_file, "--alternative", "2 hand feeds")
+    assert found.exit_code == exit_codes.EXIT_MISTAKE
+    assert "'2 hand feeds' is the reference itself" in found.stderr
+
+
+@pytest.mark.parametrize("name", ["labour", "pairing", "policies", "selecting"])
+def test_public_modules_are_attributes_of_the_package(name):
+    assert getattr(farrowtide, name).__name__ == f"farrowtide.{name}"
