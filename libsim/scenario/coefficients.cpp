@@ -218,12 +218,15 @@ void add_numbers(std::string& text, const std::vector<double>& values) {
 Coefficients::Coefficients() : index_(std::make_shared<const Index>()) {}
 
 Coefficients Coefficients::built_in() {
-  Coefficients coefficients;
-  for (const EmbeddedFile& file : embedded_coefficient_files()) {
-    coefficients =
-        coefficients.with_file(std::string(file.text), std::string(file.name.substr(0, file.name.find('.'))));
-  }
-  return coefficients;
+  static const Coefficients all = [] {  // a parse takes longer than the simulation of a small room
+    Coefficients coefficients;
+    for (const EmbeddedFile& file : embedded_coefficient_files()) {
+      coefficients =
+          coefficients.with_file(std::string(file.text), std::string(file.name.substr(0, file.name.find('.'))));
+    }
+    return coefficients;
+  }();
+  return all;
 }
 
 Coefficients Coefficients::with_file(std::string text, const std::string& file) const {
