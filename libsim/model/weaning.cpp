@@ -1,6 +1,8 @@
 #include "libsim/model/weaning.hpp"
 
 #include <algorithm>
+#include <cmath>
+#include <optional>
 
 #include "libsim/model/farrowing_room.hpp"
 
@@ -27,14 +29,16 @@ LactationPast lactation_past(const Biology& biology, const Sow& sow) {
           .zero_feed_day_early = early.count_without_feed() > 0};
 }
 
-NextCycle next_cycle(const FarrowingRoom& room, const Sow& sow) {
+// Empty for a nurse sow that leaves on the day she came, because nothing is known of her lactation.
+std::optional<NextCycle> next_cycle(const FarrowingRoom& room, const Sow& sow) {
   const Biology& biology = room.biology;
   const LactationPast past = lactation_past(biology, sow);
+  if (std::isnan(past.intake_kg_per_day)) return {};
   const int interval_d = biology.weaning_to_oestrus(past, room.draws.uniform(Purpose::oestrus, sow.entity()));
-  return {.weaning_to_oestrus_d = static_cast<double>(interval_d),
-          .farrowing_rate = biology.farrowing_rate(past, interval_d),
-          .total_born_change = biology.next_total_born(past, biology.usual_weight_loss_kg_per_day),
-          .removal_risk = biology.removal_risk(past, interval_d)};
+  return NextCycle{.weaning_to_oestrus_d = static_cast<double>(interval_d),
+                   .farrowing_rate = biology.farrowing_rate(past, interval_d),
+                   .total_born_change = biology.next_total_born(past, biology.usual_weight_loss_kg_per_day),
+                   .removal_risk = biology.removal_risk(past, interval_d)};
 }
 
 }  // namespace

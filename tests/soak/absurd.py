@@ -63,7 +63,6 @@ ABSURD = (
     Absurd("piglets", "birth_weight_kg", 0.2, 3.5, ("birth",)),
     Absurd("piglets", "weaning_weight_kg", 0.4, 17.5, ("gain from birth to weaning",)),
     Absurd("piglets", "colostrum_g", 0, 1200, ("colostrum",)),
-    Absurd("rooms", "temperature_deg_c", 2, 42, ("temperature",)),
 )
 
 

@@ -211,10 +211,14 @@ _SIXTY_DAYS = 60  # longer than any stay
 
 
 def _weather(low: float, high: float) -> st.SearchStrategy[list[float]]:
-    """A day of hourly values again and again, because a series must last as long as the stay."""
-    return st.lists(st.floats(low, high).map(lambda value: round(value, 1)), min_size=24, max_size=24).map(
-        lambda day: day * _SIXTY_DAYS
-    )
+    """A day that goes from its midnight to its noon value and back, again and again: a series lasts as long as a stay."""
+    value = st.floats(low, high)
+    days = st.tuples(value, value).map(lambda ends: [_between(*ends, abs(hour - 12) / 12) for hour in range(24)])
+    return days.map(lambda day: day * _SIXTY_DAYS)
+
+
+def _between(midnight: float, noon: float, share: float) -> float:
+    return round(noon + (midnight - noon) * share, 2)
 
 
 # Values that the declaration says too little about to be drawn from it.
