@@ -101,17 +101,20 @@ std::span<const Field<SowRow>> SowRow::fields() {
       {{"treated_h", "h", "first treatment after the last birth; missing if none"}, &R::treated_h},
       {{"rectal_temperature_deg_c", "degC", "at the check; missing if none was made"}, &R::rectal_temperature_deg_c},
       {{"left_as", "-", "how she left the room", NameTable<SowFate>::all}, &R::left_as},
-      {{"weaning_to_oestrus_d", "d", "weaning to the next oestrus; missing if she died or without a whole lactation day"},
+      {{"weaning_to_oestrus_d", "d",
+        "weaning to the next oestrus; missing if she died or without a whole lactation day"},
        &R::weaning_to_oestrus_d},
       {{"farrowing_rate", "-",
         "probability of farrowing from the next service; missing if she died or without a whole lactation day"},
        &R::farrowing_rate},
       {{"next_total_born_change", "piglets",
-        "of her next litter, relative to a herd mate that lost no more weight than usual; missing if she died or without "
+        "of her next litter, relative to a herd mate that lost no more weight than usual; missing if she died or "
+        "without "
         "a whole lactation day"},
        &R::next_total_born_change},
       {{"removal_risk", "-",
-        "probability that she is removed before she farrows again; missing if she died or without a whole lactation day"},
+        "probability that she is removed before she farrows again; missing if she died or without a whole lactation "
+        "day"},
        &R::removal_risk},
       {{"appetite_effect_log", "log", "the sow's own appetite relative to her herd mates"}, &R::appetite_effect_log},
       {{"milk_effect_log", "log", "the sow's own milk yield relative to her herd mates"}, &R::milk_effect_log},

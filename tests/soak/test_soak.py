@@ -6,6 +6,7 @@ import warnings
 from pathlib import Path
 
 import absurd
+import judging
 import numpy as np
 import pytest
 import soak
@@ -32,7 +33,7 @@ KNOWN = {
 
 @pytest.fixture(scope="module")
 def tally():
-    return soak.soak(range(100, 136), KNOWN)
+    return judging.judge_all(range(100, 136), KNOWN)
 
 
 def test_nothing_is_found(tally):
@@ -118,10 +119,10 @@ def test_units_are_converted(number, declared, unit, expected):
 
 
 def judged(drawn):
-    tally = soak.Tally()
+    tally = judging.Tally()
     with warnings.catch_warnings():
         warnings.simplefilter("ignore", farrowtide.PlausibilityWarning)
-        soak.judge(drawn, None, compared=False, tally=tally)
+        judging.judge(drawn, None, compared=False, tally=tally)
     return tally
 
 
@@ -174,10 +175,10 @@ def test_findings_are_shrunk_and_the_rest_is_tried(monkeypatch):
     def refuse_diets(drawn, relation, *, compared, tally):
         tally.tried += 1
         if "diet" in drawn:
-            raise soak.Finding("a diet", f"in {len(drawn)}", drawn)
+            raise judging.Finding("a diet", f"in {len(drawn)}", drawn)
 
-    monkeypatch.setattr(soak, "judge", refuse_diets)
-    tally = soak.soak(range(8))
+    monkeypatch.setattr(judging, "judge", refuse_diets)
+    tally = judging.judge_all(range(8))
     ((finding, scenario),) = tally.findings.items()
     assert finding == "a diet: in 2"
     assert {name: keys for name, keys in scenario.items() if name != "title"} == {"diet": {}}
@@ -188,9 +189,11 @@ def test_findings_are_shrunk_and_the_rest_is_tried(monkeypatch):
 def test_a_finding_is_saved_and_replayed(monkeypatch, tmp_path, capsys):
     monkeypatch.chdir(tmp_path)
     sides = tuple({"a table": {"a column": np.array([number])}} for number in (1, 2))
-    monkeypatch.setattr(soak, "RELATIONS", {"nothing": lambda drawn: sides})
+    relations = {"nothing": lambda drawn: sides}
+    monkeypatch.setattr(soak, "RELATIONS", relations)
+    monkeypatch.setattr(judging, "RELATIONS", relations)
     monkeypatch.setattr(
-        soak, "_many", lambda _: soak.Tally(findings={"a kind: seen": {"title": "Y", "room": {"crates": 2}}})
+        soak, "_many", lambda _: judging.Tally(findings={"a kind: seen": {"title": "Y", "room": {"crates": 2}}})
     )
     monkeypatch.setattr(sys, "argv", ["soak", "--seed", "5"])
     assert soak.main() == 1
