@@ -213,11 +213,17 @@ def test_schema_is_json_that_knows_the_keys():
 
 @pytest.mark.parametrize("quiet", [[], ["--quiet"]])
 def test_ctrl_c_keeps_what_is_done_and_exits_130(meals_file, tmp_path, quiet):
+    study = tmp_path / "study"
     arguments = ["compare", str(meals_file), "-n", "100000", "--set", "room.crates=4", "--out", str(tmp_path), *quiet]
+    arguments += ["--study", str(study)]
     running = subprocess.Popen([*COMMAND, *arguments], stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
-    time.sleep(6)  # the first blocks of 20 rooms take a fraction of a second
+    first_round = 5 * 2  # alternatives and cases
+    for _ in range(1200):
+        if len(list(study.glob("blocks/*.parquet"))) > first_round or running.poll() is not None:
+            break
+        time.sleep(0.1)
     running.send_signal(signal.SIGINT)
-    out, err = running.communicate(timeout=30)
+    out, err = running.communicate(timeout=60)
     assert running.returncode == exit_codes.EXIT_INTERRUPTED, err
     assert "Stopped early: " in out
     assert "Stopped early" in (tmp_path / "report.html").read_text()
@@ -243,15 +249,16 @@ def test_the_engine_hears_ctrl_c_at_once(small_room):
         "import farrowtide, sys\n"
         "scenario, run = farrowtide.load(sys.argv[1]), farrowtide.run\n"
         "print('ready', flush=True)\n"
-        "try:\n    run(scenario, replications=50_000, record=[])\n"
+        "def progress(done):\n    if done: print('running', flush=True)\n"
+        "try:\n    run(scenario, replications=50_000, record=[], progress=progress)\n"
         "except farrowtide.Interrupted as stopped:\n    print(stopped.finished.replications)\n"
     )
     arguments = [sys.executable, "-c", program, small_room.source_name]
     running = subprocess.Popen(arguments, stdout=subprocess.PIPE, text=True, env=os.environ)
     assert running.stdout.readline() == "ready\n"
-    time.sleep(1)
+    assert running.stdout.readline() == "running\n"
     running.send_signal(signal.SIGINT)
-    done = running.communicate(timeout=30)[0]
+    done = running.communicate(timeout=60)[0].splitlines()[-1]
     assert 0 < int(done) < 50_000
 
 
