@@ -197,7 +197,7 @@ TEST(Override, TellsItsMistakesWithTheOthers) {
                 "gap, group). "
                 "Did you mean flow?",
                 "override of lit.x:1:1: lit.x = 1: leads into 'true', which is a single value.",
-                "override of room:1:1: room = 300 degF: is outside the range (5 to 40 degC).",
+                "override of room:1:1: room = 300 degF: is outside the range (5 to 40 degC, which is 41 to 104 degF).",
                 "override of rooms.1.crates:1:1: rooms.1.crates = 3: '1' is not an entry of the list (0 to 0).",
             }));
   EXPECT_THROW(document.with_override("room", "[1"), ScenarioError);
