@@ -293,8 +293,9 @@ def test_counts_are_those_of_the_tables(small_room):
     seen = result.observed
     days = result.sow_days
     assert seen.counts["daily_intake"].of == len(days)
-    backfat = (result.sows["backfat_at_farrowing_mm"] - result.sows["backfat_loss_mm"]).dropna()
-    assert seen.counts["weaning_backfat"].outside == (backfat < 4).sum()
+    backfat = days.groupby(["replicate", "sow"])["backfat_mm"].min()
+    assert seen.counts["lowest_backfat"].of == backfat.notna().sum()
+    assert seen.counts["lowest_backfat"].outside == (backfat < 4).sum()
     weaned = result.piglets.dropna(subset="weaning_weight_kg").merge(
         result.sows, left_on=["replicate", "reared_by"], right_on=["replicate", "sow"], suffixes=("", "_rearing")
     )

@@ -18,22 +18,11 @@ import farrowtide
 from farrowtide.scenarios.declarations import declaration, visit
 
 FOUND = sorted((Path(__file__).parent / "found").glob("*.yaml"))
-# By the name of the file.
-NOT_YET_MENDED = {
-    "thin_sow_before_farrowing": "the warning looks at backfat at weaning only, and she is thinnest before",
-    "break_outside_the_shift_with_night_staff": "the roster is built from shifts that were refused, and its own error has no place",
-}  # Findings that random scenarios meet again until they are mended.
-KNOWN = {
-    "refused without a place: shift # to # has its break at #, which is not within the shift",
-    "refused without a place: shift # to # has a break that is negative or as long as the shift; "
-    "give # or more, and less than the shift",
-    "absurd animal without a warning: sow_days.backfat_mm is #",
-}
 
 
 @pytest.fixture(scope="module")
 def tally():
-    return judging.judge_all(range(100, 136), KNOWN)
+    return judging.judge_all(range(100, 136))
 
 
 def test_nothing_is_found(tally):
@@ -50,9 +39,7 @@ def test_enough_was_tried(tally):
 
 
 @pytest.mark.parametrize("file", FOUND, ids=lambda file: file.stem)
-def test_what_was_found_is_mended(file, request):
-    if file.stem in NOT_YET_MENDED:
-        request.applymarker(pytest.mark.xfail(strict=True, reason=NOT_YET_MENDED[file.stem]))
+def test_what_was_found_is_mended(file):
     assert soak.replayed(file).findings == {}
 
 

@@ -169,10 +169,17 @@ def _keys(replicate: np.ndarray, sow: np.ndarray) -> np.ndarray:
     return replicate.astype(np.int64) << 32 | sow.astype(np.int64) & 0xFFFFFFFF
 
 
-@_measure("weaning_backfat", "sows")
-def _weaning_backfat(tables: Tables) -> Values:
-    sows = tables["sows"]
-    return _of(sows, sows["backfat_at_farrowing_mm"] - sows["backfat_loss_mm"])
+@_measure("lowest_backfat", "sow_days")
+def _lowest_backfat(tables: Tables) -> Values:
+    days = tables["sow_days"]
+    first = _first_days(days)
+    lowest = np.fmin.reduceat(np.asarray(days["backfat_mm"], dtype=float), first) if len(first) else np.zeros(0)
+    return lowest, days["replicate"][first], days["sow"][first]
+
+
+def _first_days(days: Table) -> np.ndarray:
+    """The first row of each sow."""
+    return np.flatnonzero(np.diff(days["sow"], prepend=-1) | np.diff(days["replicate"], prepend=-1))
 
 
 @_measure("weaning_weight", "sows")
@@ -208,7 +215,7 @@ def _piglets_on_a_sow(tables: Tables) -> Values:
 @_measure("days_without_water", "sow_days")
 def _days_without_water(tables: Tables) -> Values:
     days = tables["sow_days"]
-    first = np.flatnonzero(np.diff(days["sow"], prepend=-1) | np.diff(days["replicate"], prepend=-1))
+    first = _first_days(days)
     dry = (days["water_l"] < _DRY_L) & (days["day"] >= 1)
     counts = np.add.reduceat(dry.astype(float), first) if len(first) else np.zeros(0)
     return counts, days["replicate"][first], days["sow"][first]

@@ -43,7 +43,12 @@ Shift read_shift(Section& section) {
     section.refuse("break", "is as long as the shift", "less than the shift");
   } else if (break_of(shift).second > length_of(shift)) {
     section.refuse("break_from", "puts the break outside the shift", "a break that ends before the shift does");
+  } else {
+    return shift;
   }
+  // The rest of the file is checked with the shift that is left, so that every mistake is reported at once.
+  shift.break_length = {};
+  shift.break_from.reset();
   return shift;
 }
 
