@@ -149,7 +149,7 @@ def test_cells_of_a_spreadsheet_are_no_formulas(tmp_path):
         ["pairing", "-n", 2],
         ["each-sow", "--alternative", f"B {HOSTILE}", "-n", 2],
         ["pick", "--output", "intake", "--indifference", "9", "-n", 40],
-        ["sweep", "--vary", "handling.day=3", "-n", 2, "--pareto", "intake,labour"],
+        ["sweep", "--vary", "handling.day=5", "-n", 2, "--pareto", "intake,labour"],
         ["describe"],
         ["check"],
         ["run", "--json"],

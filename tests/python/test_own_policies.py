@@ -332,4 +332,4 @@ def test_ctrl_c_stops_a_policy_that_never_answers(tmp_path):
         process.send_signal(signal.SIGINT)
         _, said = process.communicate(timeout=60)
     assert process.returncode == 130
-    assert said == "interrupted\n"
+    assert said.startswith("interrupted before any round of rooms was complete; nothing is kept: run it again")

@@ -74,7 +74,7 @@ def outputs(tmp_path_factory):
     for verb in ("run", "labour", "pairing", "each-sow", "sweep"):
         more = {
             "each-sow": ["--alternative", "full access"],
-            "sweep": ["--vary", "handling.day=3", "--pareto", "intake,labour"],
+            "sweep": ["--vary", "handling.day=5", "--pareto", "intake,labour"],
         }
         done = call(verb, THREE_SOWS, *more.get(verb, []), "-n", 2, "--out", made / verb, "--quiet")
         assert done.exit_code == 0, done.output
@@ -488,6 +488,7 @@ def test_a_folder_without_checksums_is_used_with_a_note(study, tmp_path):
     }
     with warnings.catch_warnings():
         warnings.simplefilter("error")
+        warnings.simplefilter("ignore", farrowtide.PlausibilityWarning)
         small_study(tmp_path / "study", resume=True)
 
 
@@ -551,3 +552,55 @@ def test_no_tag_of_a_scenario_or_an_overlay_runs_code(tmp_path, canary):
         assert call("check", tmp_path / "s.yaml").exit_code == 2
         (tmp_path / "s.yaml").write_text(f"title: t\nroom: {{crates: 1}}\nwater: {{kind: '{tmp_path / 'evil.py'}'}}\n")
         assert call("check", tmp_path / "s.yaml").exit_code == 2
+
+
+# --- Links, names and depths that an attack used ---
+
+
+@pytest.mark.parametrize("own", [".lock", "manifest.json", "blocks"])
+def test_a_link_in_a_study_folder_is_not_followed(study, tmp_path, own):
+    shutil.copytree(study[1], tmp_path / "study")
+    aside, outside = tmp_path / "aside", tmp_path / "outside"
+    if own == ".lock":
+        (tmp_path / "study" / own).unlink(missing_ok=True)
+    else:
+        (tmp_path / "study" / own).rename(aside)
+    (tmp_path / "study" / own).symlink_to(aside if aside.exists() else outside)
+    with pytest.raises(farrowtide.UserError, match="symbolic link"):
+        small_study(tmp_path / "study", resume=True)
+    assert not outside.exists()
+
+
+def test_an_unfinished_file_is_never_written_through_a_link(tmp_path):
+    victim = tmp_path / "victim"
+    victim.write_text("mine")
+    (tmp_path / ".unfinished-manifest.json").symlink_to(victim)
+    folder._write_whole(tmp_path / "manifest.json", b"{}")
+    assert victim.read_text() == "mine"
+    assert (tmp_path / "manifest.json").read_bytes() == b"{}"
+
+
+def test_a_report_whose_recipe_makes_other_files_is_not_called_the_same(outputs, tmp_path):
+    shutil.copytree(outputs / "run", tmp_path / "made")
+    for file in (tmp_path / "made").iterdir():
+        if file.name != "provenance.json":
+            file.unlink()
+    shutil.copy(outputs / "compare/report.html", tmp_path / "made")
+    assert "not what its provenance.json reproduces" in str(reproduced(tmp_path / "made"))
+
+
+def test_deep_texts_and_strange_names_are_no_internal_errors(outputs, tmp_path):
+    held = provenance_of(outputs, "compare")
+    held["recipe"]["scenario"] |= {"source": "mapping", "text": "[" * 100_000}
+    assert isinstance(reproduced(carrying(outputs, tmp_path, "provenance.json", held)), farrowtide.UserError)
+    empty = provenance_of(outputs, "each-sow")
+    empty["recipe"]["measures"] = []
+    assert isinstance(reproduced(carrying(outputs, tmp_path, "provenance.json", empty)), farrowtide.UserError)
+    with pytest.raises(farrowtide.UserError):
+        farrowtide.sweep(farrowtide.load(THREE_SOWS), {"feeding": [1, 2], "a.feeding": [2]}, replications=2)
+
+
+def test_a_dollar_in_a_name_is_no_formula(tmp_path):
+    names = {r"$\frac$": {}, **{f"b{day}": {"handling.day": day} for day in (4, 5, 6)}}
+    compared = farrowtide.compare(farrowtide.load(THREE_SOWS), names, replications=2)
+    assert compared.write_report(tmp_path).is_file()

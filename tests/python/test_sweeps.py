@@ -261,3 +261,8 @@ def test_pick_prints_whom_it_picked_and_with_what_probability():
     assert " ".join(done.output.split()).count("this is the best one with probability 0.95 or more") == 1
     done = call("pick", file, "--output", "intake", "--indifference", "0.0001", "-n", "40", "--quiet")
     assert "No alternative has been picked after 40 replications" in done.output
+
+
+def test_a_sweep_of_nothing_but_the_scenario_as_written_says_so(small_room):
+    with pytest.raises(farrowtide.UserError, match=r"the only combination .* is the scenario as written"):
+        farrowtide.sweep(small_room, {"handling.day": [3]}, replications=2)

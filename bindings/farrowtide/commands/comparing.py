@@ -86,7 +86,7 @@ def compare(
 
     scenario = options.scenario()
     margin_of = parsing.amounts(margins, catalogue().values(), what="the margin", example="weaned=0.1")
-    folder = out or Path("results") / Path(options.file).stem
+    folder = out or Path("results") / (Path(options.file).stem.strip(".") or "scenario")
     delivery.require_writable(folder)
 
     def deliver_results(results: Comparison) -> None:
@@ -126,7 +126,7 @@ def _question_held(folder: Path) -> str | None:
         return None
     try:
         return _question(json.loads((folder / "provenance.json").read_text(encoding="utf-8")))
-    except (OSError, ValueError, AttributeError):
+    except (OSError, ValueError, AttributeError, RecursionError):
         return ""
 
 

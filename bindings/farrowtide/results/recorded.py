@@ -74,7 +74,7 @@ class EachSowRecipe(_Recipe):
     reference: str
     alternative: str
     case: str | None
-    measures: list[str] | None
+    measures: Annotated[list[str], Field(min_length=1)] | None
 
 
 Recipe = Annotated[CompareRecipe | SweepRecipe | RunRecipe | PairingRecipe | EachSowRecipe, Field(discriminator="verb")]

@@ -50,7 +50,7 @@ class Reproduced:
     @property
     def same(self) -> bool:
         """Whether every file came out the same."""
-        return all(self.files.values())
+        return bool(self.files) and all(self.files.values())
 
 
 def reproduce(
@@ -122,7 +122,11 @@ def _made_again(again: _Again) -> str:
 def _names(path: Path, again: Path) -> list[str]:
     """The files to compare, without the provenance."""
     if path.is_dir():
-        return sorted(file.name for file in again.iterdir() if file.name != BESIDE and (path / file.name).exists())
+        made = {file.name for file in again.iterdir() if file.name != BESIDE}
+        there = {file.name for file in path.iterdir()}
+        if not made & there or "report.html" in there - made:
+            raise UserError(f"{path}: what is in it is not what its {BESIDE} reproduces")
+        return sorted(made & there)
     if not (again / path.name).exists():
         raise UserError(f"{path}: is not one of the files that its {BESIDE} reproduces")
     return [path.name]

@@ -15,6 +15,7 @@ from typing import Any
 
 from farrowtide.analysis.sweep import Sums, SweepTables
 from farrowtide.engine import provenance
+from farrowtide.errors import UserError
 from farrowtide.inert_text import write_csv
 from farrowtide.outputs.one_line import listed, one_line
 from farrowtide.outputs.units import count
@@ -72,6 +73,8 @@ def sweep(
     require_scenario(scenario)
     base, combinations = scenario.without_alternatives(), grid(vary)
     written = _as_written(base, combinations)
+    if set(combinations) == {written}:
+        raise UserError(f"vary: the only combination ('{written}') is the scenario as written: name another value")
     if reference == AS_WRITTEN:
         reference = written
     study = plan(

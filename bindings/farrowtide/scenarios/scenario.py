@@ -276,7 +276,7 @@ def _as_mapping(text: str) -> Any:
     """The mapping that the text was made of; None where it was read from a file, which may be called like a mapping."""
     try:
         return json.loads(text)
-    except ValueError:
+    except (ValueError, RecursionError):
         return None
 
 

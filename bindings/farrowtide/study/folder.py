@@ -65,7 +65,10 @@ class StudyFolder:
     def open(self) -> Iterator[None]:
         """Locks the folder for as long as blocks are written; the lock ends with the process, however it ends."""
         self.path.mkdir(parents=True, exist_ok=True)
-        lock = os.open(self.path / _LOCK, os.O_RDWR | os.O_CREAT)
+        for own in (_LOCK, _MANIFEST, self.blocks.name):
+            if (self.path / own).is_symlink():
+                raise UserError(f"{self.path / own}: is a symbolic link; a study has files of its own in its folder")
+        lock = os.open(self.path / _LOCK, os.O_RDWR | os.O_CREAT | os.O_NOFOLLOW)
         try:
             try:
                 fcntl.flock(lock, fcntl.LOCK_EX | fcntl.LOCK_NB)
@@ -184,7 +187,9 @@ def _checksum(content: bytes) -> str:
 def _write_whole(file: Path, content: bytes) -> None:
     """Replaces the file's content in one step: whatever happens, it has either the new content or the old."""
     unfinished = file.with_name(f"{_UNFINISHED}{file.name}")
-    with unfinished.open("wb") as out:
+    unfinished.unlink(missing_ok=True)
+    # Never through a link that somebody put there: into a new file only.
+    with os.fdopen(os.open(unfinished, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o666), "wb") as out:
         out.write(content)
         out.flush()
         os.fsync(out.fileno())

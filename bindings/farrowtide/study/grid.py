@@ -46,7 +46,7 @@ def _short(key: str, keys: Mapping[str, Any]) -> str:
     """The shortest end of a dotted key that no other key has."""
     parts = key.split(".")
     ends = [".".join(parts[-length:]) for length in range(1, len(parts) + 1)]
-    return next(end for end in ends if sum(other.endswith(f".{end}") or other == end for other in keys) == 1)
+    return next((end for end in ends if sum(other.endswith(f".{end}") or other == end for other in keys) == 1), key)
 
 
 def _shown(value: Any) -> str:

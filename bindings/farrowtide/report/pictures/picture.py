@@ -80,10 +80,10 @@ class Picture:
     @contextmanager
     def _drawable(self) -> Iterator[None]:
         """In the common style, with letters shown that would act on the text around them."""
-        for text in self.figure.findobj(Text):
-            if (shown := visible(text.get_text())) != text.get_text():
-                text.set_text(shown)
-        with matplotlib.rc_context(STYLE):
+        with matplotlib.rc_context(STYLE):  # also for the texts that are made when they are looked for
+            for text in self.figure.findobj(Text):
+                if (shown := visible(text.get_text())) != text.get_text():
+                    text.set_text(shown)
             yield
 
     def data_uri(self) -> str:
