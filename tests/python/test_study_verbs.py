@@ -72,7 +72,10 @@ def test_a_study_resumed_after_ctrl_c_equals_one_in_one_go(verb, straight, tmp_p
     assert caught.value.finished.replications == 20
     assert caught.value.finished.interrupted
     assert caught.value.folder == tmp_path / "study"
-    assert str(caught.value) == f"interrupted; finished blocks are kept: resume the study in {tmp_path / 'study'} (--resume)"
+    assert (
+        str(caught.value)
+        == f"interrupted; finished blocks are kept: resume the study in {tmp_path / 'study'} (--resume)"
+    )
     assert 0 < len(files_of(tmp_path / "study")) < len(files_of(folder))
     assert_same(verb, study(tmp_path / "study"), whole)
     assert files_of(tmp_path / "study") == files_of(folder)
