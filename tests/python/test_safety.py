@@ -502,6 +502,14 @@ def test_a_block_damaged_after_a_sweep_is_not_read(tmp_path):
         found.replicates(["weaned_per_litter"])
 
 
+def test_a_block_that_is_not_of_the_sweep_is_not_read(tmp_path):
+    found = study_victim.swept(tmp_path)
+    file = max((tmp_path / "blocks").iterdir())
+    shutil.copy(file, file.with_name(f"0801{file.name[4:]}"))
+    with pytest.raises(farrowtide.UserError, match="files that are not this study's"):
+        found.replicates(["weaned_per_litter"])
+
+
 def test_the_code_in_a_manifest_is_only_compared(study, tmp_path, canary):
     shutil.copytree(study[1], tmp_path / "study")
     file = tmp_path / "study/manifest.json"

@@ -16,7 +16,7 @@ import pyarrow.compute as pc
 from farrowtide.analysis import limits as limits_table
 from farrowtide.analysis.differences import differences_table, means_table, tops
 from farrowtide.analysis.pareto import pareto as pareto_table
-from farrowtide.errors import PlausibilityWarning
+from farrowtide.errors import PlausibilityWarning, UserError
 from farrowtide.outputs.catalogue import catalogue, chosen
 from farrowtide.outputs.output import Output
 from farrowtide.outputs.parsing import limit, output_named
@@ -25,6 +25,7 @@ from farrowtide.statistics.moments import Moments
 from farrowtide.statistics.paired import PairedMoments, values_by_room
 from farrowtide.study import blocks
 from farrowtide.study.folder import rooms_in
+from farrowtide.study.manifest import ANEW
 from farrowtide.study.plan import Plan
 from farrowtide.study.stopping import Reached
 
@@ -66,6 +67,12 @@ class SweepTables:
         rooms = self.rooms.select(columns) if self.rooms is not None else self._read(columns)
         place = {label: i for i, label in enumerate(itertools.product(self.cases, self.alternatives))}
         frame: pd.DataFrame = rooms.to_pandas()
+        labels = ["case", "alternative", "replicate"]
+        if (
+            frame.duplicated(labels).any()
+            or not set(zip(frame["case"], frame["alternative"], strict=True)) <= place.keys()
+        ):
+            raise UserError(f"{self.folder}: blocks/ holds files that are not this study's; {ANEW}")
         order = [place[label] for label in zip(frame["case"], frame["alternative"], strict=True)]
         positions = np.lexsort([frame["replicate"].to_numpy(), np.array(order)])
         return frame.iloc[positions].reset_index(drop=True)
