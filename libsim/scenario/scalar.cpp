@@ -99,7 +99,7 @@ std::string meant_unit(std::string_view written, const std::vector<std::string>&
       static_cast<char>(std::toupper(static_cast<unsigned char>(written.empty() ? ' ' : written.back())));
   const std::string_view rest = written.substr(0, written.size() - 1);
   const bool degrees = rest.empty() || rest == "deg" || rest == "deg " || rest == "°" || rest == "degrees ";
-  const std::string meant = std::string("deg") + scale;
+  std::string meant = std::string("deg") + scale;
   if (degrees && std::find(units.begin(), units.end(), meant) != units.end()) return meant;
   return closest(written, units);
 }
@@ -116,7 +116,7 @@ double end_in(double end, std::string_view unit, std::string_view other, bool lo
 
 // The range in its own unit and in the one that the value was written in, where that is another scale of temperature.
 std::string range_in_words(double low, double high, std::string_view unit, std::string_view written_in) {
-  const std::string own = range_text(low, high, unit);
+  std::string own = range_text(low, high, unit);
   if (unit != "degC" || written_in.empty() || convert(0, written_in, unit) == 0 || own.empty()) return own;
   return own + ", which is " +
          range_text(end_in(low, unit, written_in, true), end_in(high, unit, written_in, false), written_in);

@@ -252,7 +252,7 @@ std::optional<std::string> Section::choose(const Choice& key) {
   set_default(declaration, key.default_value, same);
   const Declaration& declared_key = declare(std::move(declaration));
   const auto value = parsed(declared_key, [&](const Node& node) { return parse_choice(node, key.options); });
-  const auto chosen = !value && !has(key.name) ? key.default_value : value;
+  auto chosen = !value && !has(key.name) ? key.default_value : value;
   if (chosen) note(declared_key, *chosen);
   return chosen;
 }
@@ -306,7 +306,7 @@ std::vector<double> Section::numbers(const Numbers& declared) {
   const Declaration& declared_key = declare(std::move(declaration));
   const auto given_values =
       parsed_list(declared_key, [&](const Node& node) { return parse_number(node, key.unit, key.low, key.high); });
-  const auto values = given_values.value_or(
+  auto values = given_values.value_or(
       key.default_value.value_or(std::vector<double>(key.min_items, nearest_to_zero(key.low, key.high))));
   note(declared_key, list_text(values, number_text));
   return values;
@@ -320,7 +320,7 @@ std::vector<int> Section::integers(const Integers& key) {
   const auto given_values =
       parsed_list(declared_key, [&](const Node& node) { return parse_integer(node, key.low, key.high); });
   const auto lowest = static_cast<int>(nearest_to_zero(key.low, key.high));
-  const auto values = given_values.value_or(key.default_value.value_or(std::vector<int>(key.min_items, lowest)));
+  auto values = given_values.value_or(key.default_value.value_or(std::vector<int>(key.min_items, lowest)));
   note(declared_key, list_text(values, [](int value) { return std::to_string(value); }));
   return values;
 }
@@ -341,7 +341,7 @@ std::vector<std::string> Section::strings(const Strings& key) {
     const auto twice = std::adjacent_find(sorted.begin(), sorted.end());
     if (twice != sorted.end()) refuse(key.name, "lists '" + *twice + "' twice", "each only once"), values.reset();
   }
-  const auto texts = values.value_or(key.default_value.value_or(std::vector<std::string>{}));
+  auto texts = values.value_or(key.default_value.value_or(std::vector<std::string>{}));
   note(declared_key, list_text(texts, same));
   return texts;
 }
