@@ -15,8 +15,9 @@ from farrowtide import PlausibilityWarning, UserError
 from farrowtide.commands import exit_codes
 from farrowtide.commands.main import main
 from farrowtide.errors import emit
-from farrowtide.outputs import plausibility
-from farrowtide.outputs.plausibility import Observed
+from farrowtide.outputs.plausibility import findings, observed
+from farrowtide.outputs.plausibility.observed import Observed
+from farrowtide.outputs.plausibility.ranges import ranges
 from farrowtide.report.warnings_page import warnings_page
 from farrowtide.results import checking
 from farrowtide.results.sweep import sweep
@@ -302,7 +303,7 @@ def test_counts_are_those_of_the_tables(small_room):
     farrowed_day = (weaned["farrowing_start_h"] + weaned["farrowing_duration_min"] / 60) // 24
     age_d = farrowed_day + weaned["lactation_length_d"] + 8 / 24 - weaned["birth_time_h"] / 24
     gain = (weaned["weaning_weight_kg"] - weaned["birth_weight_kg"]) / age_d
-    limit = plausibility.ranges()["piglet_gain"].high
+    limit = ranges()["piglet_gain"].high
     assert seen.counts["piglet_gain"].of == len(weaned)
     assert seen.counts["piglet_gain"].outside == (gain > limit).sum() > 0
     dry = days[(days["day"] >= 1) & (days["water_l"] < 3)].groupby(["replicate", "sow"]).size()
@@ -335,7 +336,7 @@ def test_the_most_extreme_animal_can_be_found_again():
 
 def test_work_that_is_never_done_is_named_and_the_end_of_the_run_is_not_neglect():
     seen = Observed(tasks={"daily look": [10, 0, 6], "wash": [1, 0, 1], "processing": [10, 10, 0], "wean": [4, 1, 0]})
-    found = plausibility.found_in({"": (seen, Expected(True, None))})
+    found = findings.found_in({"": (seen, Expected(True, None))})
     assert [(place, problem) for _, place, problem, *_ in found] == [
         ("task 'daily look'", "6 of 10 that were asked for were never done"),
         ("task 'processing'", "10 of 10 that were asked for were done late"),
@@ -344,9 +345,9 @@ def test_work_that_is_never_done_is_named_and_the_end_of_the_run_is_not_neglect(
 
 def test_piglets_of_dead_sows_are_explained_where_nobody_is_moved():
     seen = Observed(moved=32, born_alive=1000)
-    (found,) = plausibility.found_in({"": (seen, Expected(False, None))})
+    (found,) = findings.found_in({"": (seen, Expected(False, None))})
     assert "3.2 % of the piglets were moved though no moves are planned" in found[2]
-    assert plausibility.found_in({"": (seen, Expected(True, None))}) == []
+    assert findings.found_in({"": (seen, Expected(True, None))}) == []
 
 
 def test_night_cover_says_how_little_of_it_is_worked():
@@ -542,15 +543,15 @@ def test_columns_say_what_a_missing_value_means(meals_file):
 
 def test_every_kind_of_warning_is_in_the_list():
     page = warnings_page()
-    for kind in (*CHECKS, *plausibility.KINDS, *watch.KINDS):
+    for kind in (*CHECKS, *findings.KINDS, *watch.KINDS):
         assert f"| {kind} | " in page
     for check in CHECKS.values():
         assert check.__doc__
 
 
 def test_limits_have_a_grade_a_source_and_a_measure():
-    assert plausibility.ranges().keys() == plausibility._MEASURES.keys()
-    for limits in plausibility.ranges().values():
+    assert ranges().keys() == observed._MEASURES.keys()
+    for limits in ranges().values():
         assert limits.grade in ("A", "B", "C")
         assert limits.source
         assert limits.low is not None or limits.high is not None

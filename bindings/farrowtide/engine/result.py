@@ -16,7 +16,8 @@ from farrowtide.engine import provenance
 from farrowtide.errors import PlausibilityWarning, UserError
 from farrowtide.outputs.catalogue import measure
 from farrowtide.outputs.one_line import one_line
-from farrowtide.outputs.plausibility import Observed, found_in, observe
+from farrowtide.outputs.plausibility.findings import found_in
+from farrowtide.outputs.plausibility.observed import Observed, observe
 from farrowtide.outputs.rooms import Rooms
 from farrowtide.outputs.units import count
 from farrowtide.scenarios.plausibility.arms import expected_of, of_scenario

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from farrowtide.outputs import plausibility
+from farrowtide.outputs.plausibility import findings
+from farrowtide.outputs.plausibility.ranges import ranges
 from farrowtide.scenarios.plausibility.checks import CHECKS
 from farrowtide.study import watch
 
@@ -13,7 +14,7 @@ def warnings_page() -> str:
     return "\n".join(
         [
             *_section("About a scenario, before anything is run", about_scenarios),
-            *_section("About a result", plausibility.KINDS | watch.KINDS),
+            *_section("About a result", findings.KINDS | watch.KINDS),
             "## Plausible ranges",
             "",
             "Outside these limits, a result is warned about. Grades as of coefficients: A published, B derived, C common",
@@ -23,7 +24,7 @@ def warnings_page() -> str:
             "|---|---|---|---|---|---|",
             *(
                 f"| {limits.of} | {limits.what} | {limits.limits} | {limits.grade} | {limits.source} | {limits.advice} |"
-                for limits in plausibility.ranges().values()
+                for limits in ranges().values()
             ),
             "",
         ]

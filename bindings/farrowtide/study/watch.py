@@ -8,7 +8,8 @@ from collections.abc import Mapping, Sequence
 import pyarrow as pa
 
 from farrowtide.errors import PlausibilityWarning
-from farrowtide.outputs.plausibility import Observed, found_in
+from farrowtide.outputs.plausibility.findings import found_in
+from farrowtide.outputs.plausibility.observed import Observed
 from farrowtide.scenarios.plausibility.arms import Labels, arm_name, expected_of, merged, named
 from farrowtide.scenarios.plausibility.facts import Expected, values_in_effect
 from farrowtide.scenarios.scenario import Scenario

@@ -7,7 +7,7 @@ import pandas as pd
 
 from farrowtide.analysis.labour import busy_warning, by_hour, by_task
 from farrowtide.engine.result import Result
-from farrowtide.outputs.plausibility import until_the_end
+from farrowtide.outputs.plausibility.findings import until_the_end
 from farrowtide.outputs.units import MISSING, clock
 from farrowtide.report.wording.cells import rows
 from farrowtide.statistics.inference import MEANS, interval

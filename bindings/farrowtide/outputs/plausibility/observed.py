@@ -1,0 +1,252 @@
+"""What the rooms of a result showed, counted while it is measured: animals, climate, work never done."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, field
+from functools import cache
+from typing import Any
+
+import numpy as np
+from pydantic import TypeAdapter
+
+from farrowtide import _core
+from farrowtide.outputs.plausibility.ranges import Range, ranges
+from farrowtide.scenarios.plausibility.facts import HOURS_A_DAY
+
+Table = Mapping[str, np.ndarray]  # by column; categories as codes
+Tables = Mapping[str, Table]
+
+_MIN_PER_H, _WEANED_AT_H = 60, 8
+
+
+@dataclass
+class Count:
+    """How many values lie outside a range, and the most extreme one with its place."""
+
+    outside: int = 0
+    of: int = 0
+    worst: float = 0.0
+    replicate: int = -1
+    sow: int = -1
+
+    def add(self, other: Count, limits: Range) -> None:
+        """Counts the values of another part of the rooms as well."""
+        if other.outside and (not self.outside or limits.excess(other.worst) > limits.excess(self.worst)):
+            self.worst, self.replicate, self.sow = other.worst, other.replicate, other.sow
+        self.outside += other.outside
+        self.of += other.of
+
+
+@dataclass
+class Observed:
+    """What was seen of some rooms of one arm; observations of further rooms are added."""
+
+    counts: dict[str, Count] = field(default_factory=dict)
+    tasks: dict[str, list[int]] = field(default_factory=dict)  # kind -> asked, late, undone
+    weaned_late: int = 0
+    sows: int = 0
+    moved: int = 0
+    born_alive: int = 0
+    set_aside: list[tuple[int, str]] = field(default_factory=list)  # replicate, fault
+    worked_min: list[float] = field(default_factory=lambda: [0.0] * HOURS_A_DAY)  # by hour of the day
+    on_duty_min: list[float] = field(default_factory=lambda: [0.0] * HOURS_A_DAY)
+    reached: list[float] = field(default_factory=lambda: [0.0, 0.0, 0.0])  # sums of temperature and set point, hours
+
+    def add(self, other: Observed) -> None:
+        """Adds what was seen of other rooms."""
+        for name, count in other.counts.items():
+            self.counts.setdefault(name, Count()).add(count, ranges()[name])
+        for kind, numbers in other.tasks.items():
+            self.tasks[kind] = [a + b for a, b in zip(self.tasks.get(kind, [0, 0, 0]), numbers, strict=True)]
+        self.weaned_late += other.weaned_late
+        self.sows += other.sows
+        self.moved += other.moved
+        self.born_alive += other.born_alive
+        self.set_aside += other.set_aside
+        for name in ("worked_min", "on_duty_min", "reached"):
+            setattr(self, name, [a + b for a, b in zip(getattr(self, name), getattr(other, name), strict=True)])
+
+    def as_json(self) -> str:
+        """The text that `from_json` reads."""
+        return json.dumps(self, default=vars, allow_nan=True)
+
+    @classmethod
+    def from_json(cls, text: str | bytes) -> Observed:
+        """What `as_json` wrote. Raises ValueError where the text has another form."""
+        return _form_of_observed().validate_json(text)
+
+
+@cache
+def _form_of_observed() -> TypeAdapter[Observed]:
+    return TypeAdapter(Observed)
+
+
+Values = tuple[np.ndarray, np.ndarray, np.ndarray | None]  # values, replicate, sow
+_MEASURES: dict[str, tuple[str, Callable[[Tables], Values]]] = {}
+
+
+def _measure(name: str, table: str) -> Callable[[Callable[[Tables], Values]], Callable[[Tables], Values]]:
+    def register(measure: Callable[[Tables], Values]) -> Callable[[Tables], Values]:
+        _MEASURES[name] = table, measure
+        return measure
+
+    return register
+
+
+def _of(frame: Table, values: Any, where: np.ndarray | None = None) -> Values:
+    """Values with their replicate and sow; `where` selects rows."""
+    chosen = slice(None) if where is None else where
+    sow = frame["sow"][chosen] if "sow" in frame else None
+    return np.asarray(values, dtype=float)[chosen], frame["replicate"][chosen], sow
+
+
+@_measure("piglet_gain", "piglets")
+def _piglet_gain(tables: Tables) -> Values:
+    """By age at weaning, from the day on which the sow that reared it left; nurse sows, who farrowed elsewhere, are left out."""
+    piglets, sows = tables["piglets"], tables["sows"]
+    weaned = ~np.isnan(piglets["weaning_weight_kg"])
+    farrowed_h = sows["farrowing_start_h"] + sows["farrowing_duration_min"] / _MIN_PER_H
+    left_h = (np.floor(farrowed_h / HOURS_A_DAY) + sows["lactation_length_d"]) * HOURS_A_DAY + _WEANED_AT_H
+    keys, rearing = _keys(sows["replicate"], sows["sow"]), _keys(piglets["replicate"], piglets["reared_by"])
+    order = np.argsort(keys, kind="stable")
+    left_of = left_h[order][np.searchsorted(keys[order], rearing).clip(max=len(keys) - 1)]
+    age_d = np.where(weaned, left_of - piglets["birth_time_h"], np.nan) / HOURS_A_DAY
+    gained_kg = piglets["weaning_weight_kg"] - piglets["birth_weight_kg"]
+    return _of(piglets, gained_kg / age_d, weaned)
+
+
+def _keys(replicate: np.ndarray, sow: np.ndarray) -> np.ndarray:
+    """One number for each sow of each replicate."""
+    return replicate.astype(np.int64) << 32 | sow.astype(np.int64) & 0xFFFFFFFF
+
+
+@_measure("lowest_backfat", "sow_days")
+def _lowest_backfat(tables: Tables) -> Values:
+    days = tables["sow_days"]
+    first = _first_days(days)
+    lowest = np.fmin.reduceat(np.asarray(days["backfat_mm"], dtype=float), first) if len(first) else np.zeros(0)
+    return lowest, days["replicate"][first], days["sow"][first]
+
+
+def _first_days(days: Table) -> np.ndarray:
+    """The first row of each sow."""
+    return np.flatnonzero(np.diff(days["sow"], prepend=-1) | np.diff(days["replicate"], prepend=-1))
+
+
+@_measure("weaning_weight", "sows")
+def _weaning_weight(tables: Tables) -> Values:
+    return _of(tables["sows"], tables["sows"]["weight_at_weaning_kg"])
+
+
+@_measure("weight_loss", "sows")
+def _weight_loss(tables: Tables) -> Values:
+    return _of(tables["sows"], tables["sows"]["weight_loss_percent"])
+
+
+@_measure("farrowing_duration", "sows")
+def _farrowing_duration(tables: Tables) -> Values:
+    return _of(tables["sows"], tables["sows"]["farrowing_duration_min"] / _MIN_PER_H)
+
+
+@_measure("days_without_feed", "sows")
+def _days_without_feed(tables: Tables) -> Values:
+    return _of(tables["sows"], tables["sows"]["zero_feed_days"])
+
+
+@_measure("daily_intake", "sow_days")
+def _daily_intake(tables: Tables) -> Values:
+    return _of(tables["sow_days"], tables["sow_days"]["eaten_kg"])
+
+
+@_measure("piglets_on_a_sow", "sow_days")
+def _piglets_on_a_sow(tables: Tables) -> Values:
+    return _of(tables["sow_days"], tables["sow_days"]["piglets"])
+
+
+@_measure("days_without_water", "sow_days")
+def _days_without_water(tables: Tables) -> Values:
+    days = tables["sow_days"]
+    first = _first_days(days)
+    least_l = ranges()["days_without_water"].counted_below
+    assert least_l is not None
+    dry = (days["water_l"] < least_l) & (days["day"] >= 1)
+    counts = np.add.reduceat(dry.astype(float), first) if len(first) else np.zeros(0)
+    return counts, days["replicate"][first], days["sow"][first]
+
+
+def _daily_means(rooms: Table, column: str) -> Values:
+    """The mean of each day; a room has a row for each hour."""
+    values = rooms[column].reshape(-1, HOURS_A_DAY).mean(axis=1)
+    return values, rooms["replicate"][::HOURS_A_DAY], None
+
+
+@_measure("room_temperature", "rooms")
+def _room_temperature(tables: Tables) -> Values:
+    return _daily_means(tables["rooms"], "temperature_deg_c")
+
+
+@_measure("humidity", "rooms")
+def _humidity(tables: Tables) -> Values:
+    return _daily_means(tables["rooms"], "relative_humidity_percent")
+
+
+@_measure("set_point_not_reached", "rooms")
+def _set_point_not_reached(tables: Tables) -> Values:
+    rooms = tables["rooms"]
+    replicate = rooms["replicate"]
+    first = np.flatnonzero(np.diff(replicate, prepend=-1))
+    excess = rooms["temperature_deg_c"] - rooms["set_point_deg_c"]
+    hours = np.diff(np.append(first, len(replicate)))
+    return np.add.reduceat(excess, first) / hours if len(first) else np.zeros(0), replicate[first], None
+
+
+def observe(tables: Tables, set_aside: Iterable[tuple[int, str]] = ()) -> Observed:
+    """What the recorded tables of some rooms show, by column."""
+    seen = Observed(set_aside=list(set_aside))
+    for name, (table, measure) in _MEASURES.items():
+        if table in tables:
+            seen.counts[name] = _count(ranges()[name], measure(tables))
+    sows = tables["sows"]
+    seen.sows = len(sows["sow"])
+    seen.weaned_late = int((sows["left_as"] == _labels("sows", "left_as").index("weaned late")).sum())
+    seen.moved = int(sows["piglets_moved_in"].sum())
+    seen.born_alive = int(sows["born_alive"].sum())
+    if "tasks" in tables:
+        seen.tasks = _tasks(tables["tasks"])
+    for name, table, column in (("worked_min", "work_hours", "minutes"), ("on_duty_min", "duty_hours", "on_duty_min")):
+        if table in tables:
+            hours, minutes = tables[table]["hour"], tables[table][column]
+            setattr(seen, name, np.bincount(hours, weights=minutes, minlength=HOURS_A_DAY).tolist())
+    if "rooms" in tables:
+        temperature, set_point = (tables["rooms"][column] for column in ("temperature_deg_c", "set_point_deg_c"))
+        seen.reached = [float(temperature.sum()), float(set_point.sum()), float(len(temperature))]
+    return seen
+
+
+def _count(limits: Range, measured: Values) -> Count:
+    values, replicate, sow = measured
+    outside = limits.outside(values)
+    count = Count(int(outside.sum()), int((~np.isnan(values)).sum()))
+    if count.outside:
+        excess = [limits.excess(value) for value in values[outside]]
+        worst = np.flatnonzero(outside)[int(np.argmax(excess))]
+        count.worst, count.replicate = float(values[worst]), int(replicate[worst])
+        count.sow = -1 if sow is None else int(sow[worst])
+    return count
+
+
+def _tasks(tasks: Table) -> dict[str, list[int]]:
+    kinds, outcomes = _labels("tasks", "kind"), _labels("tasks", "outcome")
+    cells = tasks["kind"].astype(np.int64) * len(outcomes) + tasks["outcome"]
+    table = np.bincount(cells, minlength=len(kinds) * len(outcomes)).reshape(len(kinds), len(outcomes))
+    late, undone = outcomes.index("late"), outcomes.index("undone")
+    rows = zip(kinds, table, strict=True)
+    return {kind: [int(row.sum()), int(row[late]), int(row[undone])] for kind, row in rows if row.any()}
+
+
+@cache
+def _labels(table: str, column: str) -> list[str]:
+    """The words for the codes of a category."""
+    return next(info.labels for info in _core.tables()[table] if info.name == column)
