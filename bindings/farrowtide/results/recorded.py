@@ -35,6 +35,11 @@ class _StudyRecipe(_Recipe):
     outputs: list[str] | None
     precision: dict[str, Amount]
 
+    @property
+    def of_both(self) -> dict[str, Any]:
+        """The arguments that `compare` and `sweep` have in common."""
+        return self.model_dump(include={"replications", "seed", *_StudyRecipe.__annotations__})
+
 
 class CompareRecipe(_StudyRecipe):
     """The arguments of `compare`."""

@@ -134,15 +134,7 @@ def _names(path: Path, again: Path) -> list[str]:
 
 def _compared(recipe: CompareRecipe, again: _Again) -> str:
     comparison = compare(
-        again.scenario,
-        recipe.alternatives,
-        replications=recipe.replications,
-        seed=recipe.seed,
-        outputs=recipe.outputs,
-        reference=recipe.reference,
-        precision=recipe.precision,
-        threads=again.threads,
-        progress=again.progress,
+        again.scenario, recipe.alternatives, **recipe.of_both, threads=again.threads, progress=again.progress
     )
     command = again.adopt_provenance(comparison.provenance)
     if again.path.suffix == ".svg":
@@ -155,17 +147,7 @@ def _compared(recipe: CompareRecipe, again: _Again) -> str:
 
 
 def _swept(recipe: SweepRecipe, again: _Again) -> str:
-    swept = sweep(
-        again.scenario,
-        recipe.vary,
-        replications=recipe.replications,
-        seed=recipe.seed,
-        outputs=recipe.outputs,
-        reference=recipe.reference,
-        precision=recipe.precision,
-        threads=again.threads,
-        progress=again.progress,
-    )
+    swept = sweep(again.scenario, recipe.vary, **recipe.of_both, threads=again.threads, progress=again.progress)
     command = again.adopt_provenance(swept.provenance)
     if again.path.suffix == ".svg":
         draw = _named(_SWEEP_PICTURES, again)
