@@ -32,6 +32,7 @@ from farrowtide.report.wording.cells import Row, pages, rows, table
 from farrowtide.report.wording.comparison import answers, not_clear, support, what_differs
 from farrowtide.report.wording.labour import shown
 from farrowtide.report.wording.study import case_title, precision_reached, unit_of_replication, what_counts
+from farrowtide.statistics.inference import DIFFERENCES, LEAST_APART
 
 _MAX_COLUMNS = 4  # alternatives side by side on a page
 _MIN_SHARE_PERCENT = 0.05  # late and undone together; less rounds to 0.0
@@ -97,6 +98,8 @@ def render(comparison: ComparisonTables, *, units: str = "si") -> str:
         caution=comparison.provenance["caution"],
         warnings=comparison.warnings,
         left_out_of_intervals=LEFT_OUT_OF_INTERVALS,
+        floor=DIFFERENCES,
+        least_apart=LEAST_APART,
         for_comparison_only=for_comparison_only(comparison.provenance["withheld_care"]),
         marked=lambda name: marked(name, comparison.provenance["withheld_care"]),
     )
