@@ -612,3 +612,12 @@ def test_a_dollar_in_a_name_is_no_formula(tmp_path):
     names = {r"$\frac$": {}, **{f"b{day}": {"handling.day": day} for day in (4, 5, 6)}}
     compared = farrowtide.compare(farrowtide.load(THREE_SOWS), names, replications=2)
     assert compared.write_report(tmp_path).is_file()
+
+
+def test_a_forged_block_of_another_form_is_no_block(three_sows):
+    block = blocks.Block(blocks.Arm("case", "name", three_sows, 1), 0, 1, blocks.Kept())
+    table = blocks.simulate(block)
+    assert blocks.is_of(table, block)
+    assert not blocks.is_of(table.append_column("numbers", pa.array([[1, 2]])), block)
+    endless = table.schema.metadata | {b"conservation_checks_passed": b"9" * 5000}
+    assert not blocks.is_of(table.replace_schema_metadata(endless), block)

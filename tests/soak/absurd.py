@@ -1,6 +1,7 @@
 """What no animal can be, and what none should be without a warning beside it.
 
-The limits are wider than those of the warnings and measured apart from them, so that a warning that was lost is noticed.
+The limits are our own choice (common practice, no source), wider than those of the warnings and measured apart from
+them, so that a warning that was lost is noticed.
 """
 
 from __future__ import annotations

@@ -9,15 +9,14 @@ from typing import Any
 
 from farrowtide.engine.running import simulate_replicates
 from farrowtide.errors import InternalError, Mistake, PlausibilityWarning, ScenarioError, UserError, in_plain_values
-from farrowtide.outputs.plausibility import Observed
+from farrowtide.outputs.plausibility.observed import Observed
 from farrowtide.scenarios.plausibility.arms import Labels, arm_name, expected_of, of_arms
 from farrowtide.scenarios.plausibility.facts import Expected
 from farrowtide.scenarios.scenario import Scenario, load
 from farrowtide.study.blocks import RECORDED
+from farrowtide.study.grid import AS_WRITTEN
 from farrowtide.study.plan import ONLY_CASE
 from farrowtide.study.watch import warnings_shown
-
-_AS_WRITTEN = "as written"
 
 
 @dataclass(frozen=True)
@@ -82,7 +81,7 @@ def _read(file: str, policies: tuple[str, ...], mistakes: dict[str, Mistake]) ->
         if in_case is None:
             continue
         if not scenario.alternatives:
-            arms[case, _AS_WRITTEN] = in_case
+            arms[case, AS_WRITTEN] = in_case
         for name in scenario.alternatives:
             arm = read(partial(in_case.alternative, name))
             if arm is not None:

@@ -18,7 +18,8 @@ def variance_factor(above: np.ndarray, below: np.ndarray) -> tuple[float, float,
     """The variances of the columns of `above`, shape (n, k), summed, over that of `below`, shape (n,), with its interval.
 
     The 95 % interval is from the jackknife of the logarithm over rows (Miller 1968, Ann Math Stat 39:567, from memory),
-    which assumes no normal distribution; there is none where fewer than LEAST_APART rows of `below` differ from 0. Infinite without an interval where `below` does not vary, NaN where nothing
+    which assumes no normal distribution; there is none where fewer than LEAST_APART rows of `below` differ from 0.
+    Infinite without an interval where `below` does not vary, NaN where nothing
     varies or below three rows.
     """
     n = len(below)

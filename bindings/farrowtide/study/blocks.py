@@ -6,6 +6,7 @@ that the plan keeps as one list of structs. A study folder holds one Parquet fil
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import cache
@@ -16,7 +17,7 @@ import pyarrow as pa
 
 from farrowtide.engine.result import Result
 from farrowtide.engine.running import simulate_replicates
-from farrowtide.outputs.plausibility import Observed
+from farrowtide.outputs.plausibility.observed import Observed
 from farrowtide.outputs.summaries import hours_in_use, intake_days, sows_that_farrowed, task_counts
 from farrowtide.scenarios.scenario import Scenario, load
 
@@ -104,7 +105,7 @@ def _nested(rows: pd.DataFrame, replicates: np.ndarray) -> pa.ListArray:
 def is_of(table: pa.Table, block: Block) -> bool:
     """Whether a table that was read from a file has the form, the labels and the first replicates of a block."""
     made = (table.schema.metadata or {}).get(_CHECKS, b"")
-    if _form(table.schema) != _form_of(block.kept) or not made.isdigit():
+    if _form(table.schema) != _form_of(block.kept) or not re.fullmatch(rb"\d{1,18}", made):
         return False
     try:
         observed(table)
@@ -123,9 +124,12 @@ def without_foreign_metadata(table: pa.Table) -> pa.Table:
 def _form(schema: pa.Schema) -> list[tuple[str, object]]:
     """The names and types of columns and of the tables in them."""
     return [
-        (field.name, _form(field.type.value_type) if pa.types.is_list(field.type) else str(field.type))
-        for field in schema
+        (field.name, _form(field.type.value_type) if _is_table(field.type) else str(field.type)) for field in schema
     ]
+
+
+def _is_table(kind: pa.DataType) -> bool:
+    return pa.types.is_list(kind) and pa.types.is_struct(kind.value_type)
 
 
 @cache
