@@ -337,7 +337,7 @@ def test_the_most_extreme_animal_can_be_found_again():
 def test_work_that_is_never_done_is_named_and_the_end_of_the_run_is_not_neglect():
     seen = Observed(tasks={"daily look": [10, 0, 6], "wash": [1, 0, 1], "processing": [10, 10, 0], "wean": [4, 1, 0]})
     found = findings.found_in({"": (seen, Expected(True, None))})
-    assert [(place, problem) for _, place, problem, *_ in found] == [
+    assert [(one.place, one.problem) for one in found] == [
         ("task 'daily look'", "6 of 10 that were asked for were never done"),
         ("task 'processing'", "10 of 10 that were asked for were done late"),
     ]
@@ -346,7 +346,7 @@ def test_work_that_is_never_done_is_named_and_the_end_of_the_run_is_not_neglect(
 def test_piglets_of_dead_sows_are_explained_where_nobody_is_moved():
     seen = Observed(moved=32, born_alive=1000)
     (found,) = findings.found_in({"": (seen, Expected(False, None))})
-    assert "3.2 % of the piglets were moved though no moves are planned" in found[2]
+    assert "3.2 % of the piglets were moved though no moves are planned" in found.problem
     assert findings.found_in({"": (seen, Expected(True, None))}) == []
 
 

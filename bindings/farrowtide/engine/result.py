@@ -177,8 +177,7 @@ class Result:
     @cached_property
     def warnings(self) -> list[PlausibilityWarning]:
         """What to know before trusting these numbers: about the scenario, and about what its rooms showed."""
-        shown = found_in({"": (self.observed, expected_of(self.scenario))})
-        return [*of_scenario(self.scenario), *(PlausibilityWarning(*one) for one in shown)]
+        return [*of_scenario(self.scenario), *found_in({"": (self.observed, expected_of(self.scenario))})]
 
     def as_rooms(self) -> Rooms:
         """The recorded tables in the form from which outputs are measured."""

@@ -100,13 +100,13 @@ def warnings_shown(arms: Mapping[Labels, tuple[Observed, Expected]], before: str
     labels_of = {arm_name(labels, one_case=one_case): labels for labels in arms}
     return [
         PlausibilityWarning(
-            kind,
-            place,
-            f"{before}{problem}",
-            advice,
-            named([labels_of[name] for name in where], list(arms)) if where else (),
+            one.kind,
+            one.place,
+            f"{before}{one.problem}",
+            one.advice,
+            named([labels_of[name] for name in one.where], list(arms)) if one.where else (),
         )
-        for kind, place, problem, advice, where in found_in({name: arms[labels] for name, labels in labels_of.items()})
+        for one in found_in({name: arms[labels] for name, labels in labels_of.items()})
     ]
 
 

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping
 from functools import cache
 
 from farrowtide import _core
+from farrowtide.errors import PlausibilityWarning
 from farrowtide.outputs.plausibility.observed import Count, Observed
 from farrowtide.outputs.plausibility.ranges import Range, ranges
 from farrowtide.scenarios.plausibility.facts import HOURS_A_DAY, Expected
@@ -14,10 +15,8 @@ from farrowtide.scenarios.plausibility.facts import HOURS_A_DAY, Expected
 _MOST_UNDONE, _MOST_LATE = 0.5, 0.9
 _BUSY_ENOUGH = 0.1  # of the time on duty at night
 
-Found = tuple[str, str, str, str, tuple[str, ...]]  # kind, place, problem, advice, arms
 
-
-def found_in(arms: Mapping[str, tuple[Observed, Expected]]) -> list[Found]:
+def found_in(arms: Mapping[str, tuple[Observed, Expected]]) -> list[PlausibilityWarning]:
     """The warnings about arms, by name: what was seen of each, and what its scenario leads one to expect.
 
     Each warning is given once, with the arms that it is about; a single arm needs no name.
@@ -46,9 +45,9 @@ def _span(percents: Iterable[float]) -> str:
     return f"{' to '.join(ends)} %"
 
 
-def _set_aside(seen_of: Mapping[str, Observed]) -> list[Found]:
+def _set_aside(seen_of: Mapping[str, Observed]) -> list[PlausibilityWarning]:
     return [
-        (
+        PlausibilityWarning(
             "room set aside",
             f"replicate {replicate}",
             f"the room broke off and is left out of every number: {fault}",
@@ -60,13 +59,13 @@ def _set_aside(seen_of: Mapping[str, Observed]) -> list[Found]:
     ]
 
 
-def _weaned_late(seen_of: Mapping[str, Observed]) -> list[Found]:
+def _weaned_late(seen_of: Mapping[str, Observed]) -> list[PlausibilityWarning]:
     late = {name: seen for name, seen in seen_of.items() if seen.weaned_late}
     if not late:
         return []
     number, sows = sum(seen.weaned_late for seen in late.values()), sum(seen.sows for seen in late.values())
     return [
-        (
+        PlausibilityWarning(
             "weaned late",
             "sows.left_as",
             f"{number:,} of {sows:,} sows were still nursing when the room had to be empty, because nobody was there to wean "
@@ -77,7 +76,7 @@ def _weaned_late(seen_of: Mapping[str, Observed]) -> list[Found]:
     ]
 
 
-def _outside(limits: Range, counts: Mapping[str, Count], seen_of: Mapping[str, Observed]) -> list[Found]:
+def _outside(limits: Range, counts: Mapping[str, Count], seen_of: Mapping[str, Observed]) -> list[PlausibilityWarning]:
     found = {name: count for name, count in counts.items() if count.outside}
     if not found:
         return []
@@ -94,7 +93,7 @@ def _outside(limits: Range, counts: Mapping[str, Count], seen_of: Mapping[str, O
         temperature, set_point, hours = seen_of[arm].reached
         detail = f"; there, {temperature / hours:.1f} degC was reached and {set_point / hours:.1f} degC was set"
     return [
-        (
+        PlausibilityWarning(
             "outside plausible range",
             limits.what,
             f"{limits.limits} in {total:,} of {of:,} {limits.of} ({shares}), the most extreme {worst.worst:.3g} {limits.unit} "
@@ -111,7 +110,7 @@ def until_the_end() -> set[str]:
     return {task["name"] for task in _core.tasks(_core.Coefficients.built_in()) if task["due"] == "before next group"}
 
 
-def _never_done(seen_of: Mapping[str, Observed]) -> list[Found]:
+def _never_done(seen_of: Mapping[str, Observed]) -> list[PlausibilityWarning]:
     found = []
     kinds = dict.fromkeys(kind for seen in seen_of.values() for kind in seen.tasks if kind not in until_the_end())
     for kind in kinds:
@@ -121,7 +120,7 @@ def _never_done(seen_of: Mapping[str, Observed]) -> list[Found]:
             if missed:
                 number, asked = (sum(numbers[i] for numbers in missed.values()) for i in (column, 0))
                 found.append(
-                    (
+                    PlausibilityWarning(
                         "work not done",
                         f"task '{kind}'",
                         f"{number:,} of {asked:,} that were asked for were {how}",
@@ -132,13 +131,13 @@ def _never_done(seen_of: Mapping[str, Observed]) -> list[Found]:
     return found
 
 
-def _moved(arms: Mapping[str, tuple[Observed, Expected]]) -> list[Found]:
+def _moved(arms: Mapping[str, tuple[Observed, Expected]]) -> list[PlausibilityWarning]:
     moved = {name: seen for name, (seen, expected) in arms.items() if seen.moved and not expected.moves}
     if not moved:
         return []
     share = _span(100 * seen.moved / seen.born_alive for seen in moved.values())
     return [
-        (
+        PlausibilityWarning(
             "piglets moved without fostering",
             "litter_integrity_percent",
             f"{share} of the piglets were moved though no moves are planned: those of sows that died are taken to other sows",
@@ -148,7 +147,7 @@ def _moved(arms: Mapping[str, tuple[Observed, Expected]]) -> list[Found]:
     ]
 
 
-def _idle_at_night(arms: Mapping[str, tuple[Observed, Expected]]) -> list[Found]:
+def _idle_at_night(arms: Mapping[str, tuple[Observed, Expected]]) -> list[PlausibilityWarning]:
     worked_percent = {}
     for name, (seen, expected) in arms.items():
         worked, on_duty = _night(seen, expected)
@@ -157,7 +156,7 @@ def _idle_at_night(arms: Mapping[str, tuple[Observed, Expected]]) -> list[Found]
     if not worked_percent:
         return []
     return [
-        (
+        PlausibilityWarning(
             "idle at night",
             "staff_utilisation_percent",
             f"people on duty at night work {_span(worked_percent.values())} of the time they are paid for",

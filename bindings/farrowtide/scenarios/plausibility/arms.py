@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from typing import TypeVar
 
 from farrowtide.errors import PlausibilityWarning
 from farrowtide.scenarios.plausibility.checks import found_in
@@ -11,7 +10,6 @@ from farrowtide.scenarios.plausibility.facts import Expected, Facts
 from farrowtide.scenarios.scenario import Scenario
 
 Labels = tuple[str, str]  # case, alternative
-Found = TypeVar("Found")
 
 
 def of_scenario(scenario: Scenario) -> list[PlausibilityWarning]:
