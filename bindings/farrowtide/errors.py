@@ -60,21 +60,21 @@ class PlausibilityWarning(UserWarning):
         }
 
 
-def emit(found: Iterable[PlausibilityWarning], *, finished: Any = None) -> None:
+def emit(issued: Iterable[PlausibilityWarning], *, finished: Any = None) -> None:
     """Issues these as Python warnings. If a filter makes errors of them, the first is raised with all as its notes.
 
     `finished` is the result that they are about; it is not lost.
     """
     raised: list[PlausibilityWarning] = []
-    for one in found:
+    for warning in issued:
         try:
-            warnings.warn(one, stacklevel=3)
+            warnings.warn(warning, stacklevel=3)
         except PlausibilityWarning as error:
             raised.append(error)
     if raised:
         first = raised[0]
-        for one in raised[1:]:
-            first.add_note(str(one))
+        for warning in raised[1:]:
+            first.add_note(str(warning))
         first.finished = finished
         raise first
 

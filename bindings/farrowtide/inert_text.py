@@ -31,7 +31,7 @@ def visible(text: str) -> str:
     >>> visible("a\x1b[2Jb")
     'a\\u001b[2Jb'
     """
-    return _ACTIVE.sub(lambda found: f"\\u{ord(found[0]):04x}", text)
+    return _ACTIVE.sub(lambda match: f"\\u{ord(match[0]):04x}", text)
 
 
 def one_line(text: str) -> str:
@@ -45,9 +45,9 @@ def markdown(text: str) -> str:
     return _MARKDOWN_BLOCK.sub(_without_block, escaped)
 
 
-def _without_block(found: re.Match[str]) -> str:
+def _without_block(match: re.Match[str]) -> str:
     """What would begin a heading, a quotation or a list at the beginning of a line."""
-    return f"\\{found[1]}" if found[1] else f"{found[2]}\\{found[3]}"
+    return f"\\{match[1]}" if match[1] else f"{match[2]}\\{match[3]}"
 
 
 def markdown_code(text: str) -> str:

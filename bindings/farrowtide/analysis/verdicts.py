@@ -52,9 +52,9 @@ def judged(
         p_holm=p_of_group.transform(lambda p: holm(p.to_numpy())),
         tested=p_of_group.transform("count"),
     )
-    found = [verdict(by_name[str(row.output)], row, animals=animals, unit=unit) for row in ordered.itertuples()]
+    judgements = [verdict(by_name[str(row.output)], row, animals=animals, unit=unit) for row in ordered.itertuples()]
     columns = ("verdict", "rooms_needed", "reason")
-    ordered = ordered.assign(**{name: [row[i] for row in found] for i, name in enumerate(columns)})
+    ordered = ordered.assign(**{name: [row[i] for row in judgements] for i, name in enumerate(columns)})
     return ordered.drop(columns=["p", "sd", "identical", "tested"])
 
 

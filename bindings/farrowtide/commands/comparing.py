@@ -157,7 +157,9 @@ def _deliver(comparison: Comparison, margins: dict[str, float], folder: Path, op
     def show(screen: Console) -> None:
         _show(screen, comparison, margins, options.units)
 
-    delivery.deliver(options, comparison.provenance, data, show, found=comparison.warnings, written=("report", report))
+    delivery.deliver(
+        options, comparison.provenance, data, show, plausibility=comparison.warnings, written=("report", report)
+    )
 
 
 def _show(screen: Console, comparison: Comparison, margins: dict[str, float], units: str) -> None:

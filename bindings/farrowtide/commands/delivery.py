@@ -60,36 +60,36 @@ def deliver(
     data: Callable[[], Mapping[str, Any]],
     show: Callable[[Console], None],
     *,
-    found: Iterable[PlausibilityWarning],
+    plausibility: Iterable[PlausibilityWarning],
     written: tuple[str, Path] | None = None,
     warnings_last: bool = False,
 ) -> None:
     """Prints results, as JSON (`data`) or for a reader (`show`), always with the caution and the care withheld.
 
-    `found`: the warnings about them, which come first, or after what is too long for them to be seen there.
+    `plausibility`: the warnings about them, which come first, or after what is too long for them to be seen there.
     `written`: what was written for --out, and where; this is named on standard error.
     """
     if options.as_json:
         cautions = {name: provenance[name] for name in ("caution", "withheld_care")}
-        plain = [one.in_plain_values() for one in found]
+        plain = [warning.in_plain_values() for warning in plausibility]
         printing.print_json({"provenance": provenance, **cautions, "warnings": plain, **data()})
     else:
         screen = printing.console()
         if not warnings_last:
-            print_warnings(screen, found)
+            print_warnings(screen, plausibility)
         show(screen)
         if warnings_last:
-            print_warnings(screen, found)
+            print_warnings(screen, plausibility)
         print_caution(screen, provenance)
     if written is not None and not options.quiet:
         what, place = written
         printing.echo(f"{what}: {place}", err=True)
 
 
-def print_warnings(screen: Console, found: Iterable[PlausibilityWarning]) -> None:
+def print_warnings(screen: Console, plausibility: Iterable[PlausibilityWarning]) -> None:
     """Each warning as a paragraph."""
-    for one in found:
-        printing.print_text(screen, f"warning: {one}", style="yellow")
+    for warning in plausibility:
+        printing.print_text(screen, f"warning: {warning}", style="yellow")
 
 
 def print_caution(screen: Console, provenance: Mapping[str, Any]) -> None:

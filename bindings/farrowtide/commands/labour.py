@@ -58,7 +58,7 @@ def labour(options: RunOptions, alternative: str | None, case: str | None, out: 
         def show(screen: Console) -> None:
             _show(screen, result, name, wanted)
 
-        delivery.deliver(options, result.provenance, data, show, found=result.warnings, written=written)
+        delivery.deliver(options, result.provenance, data, show, plausibility=result.warnings, written=written)
 
     delivery.carry_out("running", options, simulating(scenario, wanted, options, ("tasks",)), deliver_result)
 

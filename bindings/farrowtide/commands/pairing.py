@@ -93,7 +93,7 @@ def each_sow(
             _show_each_sow(screen, sows, options.units)
 
         delivery.deliver(
-            options, sows.provenance, lambda: _each_sow_data(sows), show, found=sows.warnings, written=written
+            options, sows.provenance, lambda: _each_sow_data(sows), show, plausibility=sows.warnings, written=written
         )
 
     delivery.carry_out("comparing", options, simulate, deliver_sows, executor)
@@ -231,7 +231,7 @@ def pairing(
             pairs.provenance,
             data,
             lambda screen: _show_pairing(screen, pairs),
-            found=pairs.warnings,
+            plausibility=pairs.warnings,
             written=written,
         )
 

@@ -82,7 +82,7 @@ def pick(
         def show(screen: Console) -> None:
             _show(screen, picked, indifference, confidence, options.units)
 
-        delivery.deliver(options, picked.provenance, lambda: _data(picked), show, found=picked.warnings)
+        delivery.deliver(options, picked.provenance, lambda: _data(picked), show, plausibility=picked.warnings)
 
     delivery.carry_out("picking", options, simulate, deliver_picked, executor)
 

@@ -72,7 +72,7 @@ def run(
                 _show(screen, result, wanted, options.units)
 
         delivery.deliver(
-            options, result.provenance, data, show, found=result.warnings, written=written, warnings_last=trace
+            options, result.provenance, data, show, plausibility=result.warnings, written=written, warnings_last=trace
         )
 
     delivery.carry_out("running", options, simulating(scenario, wanted, options, tables, first), deliver_result)

@@ -39,25 +39,25 @@ def check(
 
     checked = {file: checking.check(file, policies) for file in files}
     if as_json:
-        printing.print_json({"files": [found.in_plain_values() for found in checked.values()]})
+        printing.print_json({"files": [checked_file.in_plain_values() for checked_file in checked.values()]})
     else:
-        for found in checked.values():
-            _print_checked(found)
-            print_hints(found.mistakes, given_policies=bool(policies))
-    if any(not found.ok or (strict and found.warnings) for found in checked.values()):
+        for checked_file in checked.values():
+            _print_checked(checked_file)
+            print_hints(checked_file.mistakes, given_policies=bool(policies))
+    if any(not checked_file.ok or (strict and checked_file.warnings) for checked_file in checked.values()):
         context.exit(EXIT_MISTAKE)
 
 
-def _print_checked(found: Checked) -> None:
-    print_mistakes(found.mistakes)
-    for text in found.failed:
-        printing.echo(f"{one_line(found.file)}: {text}", err=True)
-    for one in found.warnings:
-        printing.echo(f"warning: {one}", err=True)
-    errors = len(found.mistakes) + len(found.failed)
-    verdict = "ok" if found.ok else printing.count(errors, "error")
-    warned = f", {printing.count(len(found.warnings), 'warning')}" if found.warnings else ""
-    printing.echo(f"{one_line(found.file)}: {verdict}{warned}")
+def _print_checked(checked_file: Checked) -> None:
+    print_mistakes(checked_file.mistakes)
+    for text in checked_file.failed:
+        printing.echo(f"{one_line(checked_file.file)}: {text}", err=True)
+    for warning in checked_file.warnings:
+        printing.echo(f"warning: {warning}", err=True)
+    errors = len(checked_file.mistakes) + len(checked_file.failed)
+    verdict = "ok" if checked_file.ok else printing.count(errors, "error")
+    warned = f", {printing.count(len(checked_file.warnings), 'warning')}" if checked_file.warnings else ""
+    printing.echo(f"{one_line(checked_file.file)}: {verdict}{warned}")
 
 
 def print_mistakes(mistakes: Iterable[Mistake]) -> None:

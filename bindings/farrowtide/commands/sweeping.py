@@ -147,7 +147,7 @@ def _question(best: str | None, of_study: Sequence[str], limits: tuple[str, ...]
 
 
 def _deliver(sweep: Sweep, question: _Question, out: Path | None, options: RunOptions) -> None:
-    found = {aim.name: sweep.best_within(aim.name, list(question.limits)) for aim in question.aims}
+    best_by_aim = {aim.name: sweep.best_within(aim.name, list(question.limits)) for aim in question.aims}
     names = [output.name for output in question.pareto]
     pareto = {case: sweep.pareto(names, case) for case in sweep.cases} if names else {}
     written = delivery.write_to(out, "tables and pictures", lambda folder: _write(sweep, question, folder))
@@ -158,20 +158,20 @@ def _deliver(sweep: Sweep, question: _Question, out: Path | None, options: RunOp
             "interrupted": sweep.interrupted,
             "means": sweep.means.to_dict(orient="records"),
             "differences": sweep.differences.to_dict(orient="records"),
-            "outputs": list(found),
-            "best": {name: within.best for name, within in found.items()},
+            "outputs": list(best_by_aim),
+            "best": {name: within.best for name, within in best_by_aim.items()},
             "ranking": [
                 {"output": name, **row}
-                for name, within in found.items()
+                for name, within in best_by_aim.items()
                 for row in within.table.to_dict(orient="records")
             ],
             "pareto": {case: _efficient(table) for case, table in pareto.items()},
         }
 
     def show(screen: Console) -> None:
-        _show(screen, sweep, question, found, pareto, options.units)
+        _show(screen, sweep, question, best_by_aim, pareto, options.units)
 
-    delivery.deliver(options, sweep.provenance, data, show, found=sweep.warnings, written=written)
+    delivery.deliver(options, sweep.provenance, data, show, plausibility=sweep.warnings, written=written)
 
 
 def _efficient(pareto: pd.DataFrame) -> list[str]:
@@ -200,7 +200,7 @@ def _show(
     screen: Console,
     sweep: Sweep,
     question: _Question,
-    found: dict[str, BestWithin],
+    best_by_aim: dict[str, BestWithin],
     pareto: dict[str, pd.DataFrame],
     units: str,
 ) -> None:
@@ -210,7 +210,7 @@ def _show(
         delivery.stopped_early(screen, sweep.replications, sweep.wanted_replications)
     for case in sweep.cases:
         for aim in question.aims:
-            within = found[aim.name]
+            within = best_by_aim[aim.name]
             ranked = within.table[within.table["case"] == case]
             screen.print(_ranking(sweep, aim, bool(question.limits), case, ranked, units))
             if len(ranked) > _MOST_SHOWN:

@@ -41,8 +41,8 @@ def sentence_in(units: str, sentence: str) -> str:
     return _QUANTITY.sub(_in_us_units, sentence) if units == "us" else sentence
 
 
-def _in_us_units(found: re.Match[str]) -> str:
-    value, unit = float(found[1]), found[2]
+def _in_us_units(match: re.Match[str]) -> str:
+    value, unit = float(match[1]), match[2]
     if unit == "degC":
         return f"{round(value * 9 / 5 + 32, 1):g} degF"
     us_unit, factor = US_UNITS[unit]

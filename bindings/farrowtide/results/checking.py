@@ -40,7 +40,7 @@ class Checked:
             "ok": self.ok,
             "mistakes": [in_plain_values(mistake) for mistake in self.mistakes],
             "failed": self.failed,
-            "warnings": [one.in_plain_values() for one in self.warnings],
+            "warnings": [warning.in_plain_values() for warning in self.warnings],
         }
 
 

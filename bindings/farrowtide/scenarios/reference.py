@@ -39,12 +39,12 @@ def explain(name: str) -> str:
 def explain_key(name: str, root: Declaration) -> str:
     """Every key below `root` that has this dotted path ("list.0.key" as well) or this earlier name."""
     declared = list(visit(root.keys))
-    found: dict[str, tuple[Declaration, str, list[str]]] = {}  # by all that is said of a key but when it applies
+    keys_found: dict[str, tuple[Declaration, str, list[str]]] = {}  # by all that is said of a key but when it applies
     for key, path, condition in declared:
         if _is_called(name, key, path):
-            found.setdefault(_key(key, path, ""), (key, path, []))[2].append(condition)
-    if found:
-        return "\n".join(_key(key, path, _any_of(conditions)) for key, path, conditions in found.values())
+            keys_found.setdefault(_key(key, path, ""), (key, path, []))[2].append(condition)
+    if keys_found:
+        return "\n".join(_key(key, path, _any_of(conditions)) for key, path, conditions in keys_found.values())
     paths = [path for _, path, _ in declared]
     last_words = [path for path in paths if path.endswith(f".{name}")]  # "crates" for "room.crates"
     nearest = _core.closest(name, paths) or (last_words[0] if last_words else "")

@@ -82,16 +82,16 @@ class Watch:
         groups: dict[tuple[str, int, str], list[str]] = {}
         for (case, name), digest in self._outputs.items():
             groups.setdefault((case, self._rooms[case, name], digest.hexdigest()), []).append(name)
-        found: dict[Labels, list[PlausibilityWarning]] = {(case, ""): [] for case in self._plan.cases}
+        identical: dict[Labels, list[PlausibilityWarning]] = {(case, ""): [] for case in self._plan.cases}
         for (case, rooms, _), names in groups.items():
             if len(names) < 2:
                 continue
             keys = differing_keys([self._plan.rooms[case, name] for name in names])
             advice = f"They differ in {', '.join(keys)}, which has no effect here." if keys else "They are the same."
             problem = f"identical in every output of all {rooms} rooms"
-            one = PlausibilityWarning("identical alternatives", " = ".join(names), problem, advice)
-            found[case, ""].append(one)
-        return merged(found)
+            warning = PlausibilityWarning("identical alternatives", " = ".join(names), problem, advice)
+            identical[case, ""].append(warning)
+        return merged(identical)
 
 
 def warnings_shown(arms: Mapping[Labels, tuple[Observed, Expected]], before: str = "") -> list[PlausibilityWarning]:
@@ -100,13 +100,13 @@ def warnings_shown(arms: Mapping[Labels, tuple[Observed, Expected]], before: str
     labels_of = {arm_name(labels, one_case=one_case): labels for labels in arms}
     return [
         PlausibilityWarning(
-            one.kind,
-            one.place,
-            f"{before}{one.problem}",
-            one.advice,
-            named([labels_of[name] for name in one.where], list(arms)) if one.where else (),
+            warning.kind,
+            warning.place,
+            f"{before}{warning.problem}",
+            warning.advice,
+            named([labels_of[name] for name in warning.where], list(arms)) if warning.where else (),
         )
-        for one in found_in({name: arms[labels] for name, labels in labels_of.items()})
+        for warning in found_in({name: arms[labels] for name, labels in labels_of.items()})
     ]
 
 

@@ -22,14 +22,14 @@ def found_in(arms: Mapping[str, tuple[Observed, Expected]]) -> list[Plausibility
     Each warning is given once, with the arms that it is about; a single arm needs no name.
     """
     seen_of = {name: seen for name, (seen, _) in arms.items()}
-    found = [*_set_aside(seen_of), *_weaned_late(seen_of)]
+    about_all = [*_set_aside(seen_of), *_weaned_late(seen_of)]
     for limits in ranges().values():
-        found += _outside(
+        about_all += _outside(
             limits,
             {name: seen.counts[limits.name] for name, seen in seen_of.items() if limits.name in seen.counts},
             seen_of,
         )
-    return [*found, *_never_done(seen_of), *_moved(arms), *_idle_at_night(arms)]
+    return [*about_all, *_never_done(seen_of), *_moved(arms), *_idle_at_night(arms)]
 
 
 def _about(some: Iterable[str], every: Iterable[str]) -> tuple[str, ...]:
@@ -77,17 +77,17 @@ def _weaned_late(seen_of: Mapping[str, Observed]) -> list[PlausibilityWarning]:
 
 
 def _outside(limits: Range, counts: Mapping[str, Count], seen_of: Mapping[str, Observed]) -> list[PlausibilityWarning]:
-    found = {name: count for name, count in counts.items() if count.outside}
-    if not found:
+    arms_outside = {name: count for name, count in counts.items() if count.outside}
+    if not arms_outside:
         return []
-    arm, worst = max(found.items(), key=lambda entry: limits.excess(entry[1].worst))
+    arm, worst = max(arms_outside.items(), key=lambda entry: limits.excess(entry[1].worst))
     place = [
         f"replicate {worst.replicate}",
         *([f"sow {worst.sow}"] if worst.sow > 0 else []),
         *([arm] if len(counts) > 1 else []),
     ]
-    shares = _span(100 * count.outside / count.of for count in found.values())
-    total, of = sum(count.outside for count in found.values()), sum(count.of for count in found.values())
+    shares = _span(100 * count.outside / count.of for count in arms_outside.values())
+    total, of = sum(count.outside for count in arms_outside.values()), sum(count.of for count in arms_outside.values())
     detail = ""
     if limits.name == "set_point_not_reached":
         temperature, set_point, hours = seen_of[arm].reached
@@ -99,7 +99,7 @@ def _outside(limits: Range, counts: Mapping[str, Count], seen_of: Mapping[str, O
             f"{limits.limits} in {total:,} of {of:,} {limits.of} ({shares}), the most extreme {worst.worst:.3g} {limits.unit} "
             f"({', '.join(place)}){detail}",
             limits.advice,
-            _about(found, counts),
+            _about(arms_outside, counts),
         )
     ]
 
@@ -111,7 +111,7 @@ def until_the_end() -> set[str]:
 
 
 def _never_done(seen_of: Mapping[str, Observed]) -> list[PlausibilityWarning]:
-    found = []
+    neglected = []
     kinds = dict.fromkeys(kind for seen in seen_of.values() for kind in seen.tasks if kind not in until_the_end())
     for kind in kinds:
         for column, how, most in ((2, "never done", _MOST_UNDONE), (1, "done late", _MOST_LATE)):
@@ -119,7 +119,7 @@ def _never_done(seen_of: Mapping[str, Observed]) -> list[PlausibilityWarning]:
             missed = {name: numbers for name, numbers in tasks.items() if numbers[column] > most * numbers[0]}
             if missed:
                 number, asked = (sum(numbers[i] for numbers in missed.values()) for i in (column, 0))
-                found.append(
+                neglected.append(
                     PlausibilityWarning(
                         "work not done",
                         f"task '{kind}'",
@@ -128,7 +128,7 @@ def _never_done(seen_of: Mapping[str, Observed]) -> list[PlausibilityWarning]:
                         _about(missed, seen_of),
                     )
                 )
-    return found
+    return neglected
 
 
 def _moved(arms: Mapping[str, tuple[Observed, Expected]]) -> list[PlausibilityWarning]:

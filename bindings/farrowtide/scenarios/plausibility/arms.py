@@ -22,15 +22,21 @@ def of_arms(arms: Mapping[Labels, Scenario]) -> list[PlausibilityWarning]:
     return merged({labels: of_scenario(scenario) for labels, scenario in arms.items()})
 
 
-def merged(found: Mapping[Labels, Iterable[PlausibilityWarning]]) -> list[PlausibilityWarning]:
-    """The same warning about several arms as one, limited to these; `found` has an entry for every arm."""
+def merged(warnings_of: Mapping[Labels, Iterable[PlausibilityWarning]]) -> list[PlausibilityWarning]:
+    """The same warning about several arms as one, limited to these; `warnings_of` has an entry for every arm."""
     arms_of: dict[PlausibilityWarning, list[Labels]] = {}
-    for labels, warnings in found.items():
-        for one in dict.fromkeys(warnings):
-            arms_of.setdefault(one, []).append(labels)
+    for labels, warnings in warnings_of.items():
+        for warning in dict.fromkeys(warnings):
+            arms_of.setdefault(warning, []).append(labels)
     return [
-        PlausibilityWarning(one.kind, one.place, one.problem, one.advice, (*one.where, *named(arms, list(found))))
-        for one, arms in arms_of.items()
+        PlausibilityWarning(
+            warning.kind,
+            warning.place,
+            warning.problem,
+            warning.advice,
+            (*warning.where, *named(arms, list(warnings_of))),
+        )
+        for warning, arms in arms_of.items()
     ]
 
 

@@ -29,7 +29,7 @@ def _kind(name: str) -> Callable[[Callable[[Facts], Found]], Callable[[Facts], F
 
 def found_in(facts: Facts) -> list[PlausibilityWarning]:
     """All warnings about one scenario."""
-    return [PlausibilityWarning(kind, *found) for kind, check in CHECKS.items() for found in check(facts)]
+    return [PlausibilityWarning(kind, *parts) for kind, check in CHECKS.items() for parts in check(facts)]
 
 
 @_kind("work outside duty")
