@@ -426,6 +426,7 @@ class _OneFault:
         )
 
 
+@pytest.mark.filterwarnings("ignore::farrowtide.PlausibilityWarning")
 def test_a_study_goes_on_without_a_room_that_broke_off(small_room, tmp_path, monkeypatch):
     whole = farrowtide.compare(small_room, replications=6, seed=3)
     monkeypatch.setattr("farrowtide._core.run", _OneFault(farrowtide._core.run))

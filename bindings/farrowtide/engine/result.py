@@ -177,7 +177,12 @@ class Result:
     @cached_property
     def warnings(self) -> list[PlausibilityWarning]:
         """What to know before trusting these numbers: about the scenario, and about what its rooms showed."""
-        return [*of_scenario(self.scenario), *found_in({"": (self.observed, expected_of(self.scenario))})]
+        return [*of_scenario(self.scenario), *self.room_warnings]
+
+    @cached_property
+    def room_warnings(self) -> list[PlausibilityWarning]:
+        """Of these, the ones about what its rooms showed."""
+        return found_in({"": (self.observed, expected_of(self.scenario))})
 
     def as_rooms(self) -> Rooms:
         """The recorded tables in the form from which outputs are measured."""

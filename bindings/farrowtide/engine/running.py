@@ -46,7 +46,7 @@ def run(
     )
     if len(result.set_aside) == result.replications:
         raise InternalError(result.set_aside[0][1])
-    emit(result.warnings[len(of_scenario(scenario)) :], finished=result)
+    emit(result.room_warnings, finished=result)
     return result
 
 
