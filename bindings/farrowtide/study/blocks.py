@@ -129,7 +129,7 @@ def _form(schema: pa.Schema) -> list[tuple[str, object]]:
 
 
 def _is_table(kind: pa.DataType) -> bool:
-    return pa.types.is_list(kind) and pa.types.is_struct(kind.value_type)
+    return bool(pa.types.is_list(kind) and pa.types.is_struct(kind.value_type))
 
 
 @cache
