@@ -195,7 +195,7 @@ def test_every_command_that_runs_rooms_says_its_warnings_first_and_in_json(tmp_p
         assert "paid hours at night" in [
             one["kind"] for one in json.loads(call(*command, "-n", "4", "--json").stdout)["warnings"]
         ]
-    assert "<h2>Warnings</h2>" in (tmp_path / "report/report.html").read_text(encoding="utf-8")
+    assert '<h2 id="warnings">Warnings</h2>' in (tmp_path / "report/report.html").read_text(encoding="utf-8")
 
 
 @pytest.mark.parametrize(

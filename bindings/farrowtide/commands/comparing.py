@@ -180,7 +180,7 @@ def _show(screen: Console, comparison: Comparison, margins: dict[str, float], un
         )
         printing.print_sentences(screen, sentences)
         if unclear[case]:
-            printing.print_text(screen, "Not clear:")
+            printing.print_text(screen, "Too small to matter, or not known:")
             printing.print_sentences(screen, unclear[case])
     printing.print_text(screen, HOLM)
     if margins:
