@@ -99,12 +99,23 @@ def test_the_share_of_rooms_that_may_differ_is_the_exact_binomial_bound():
     assert inference.highest_share(0, 100) == pytest.approx(3 / 100, abs=0.001)  # the rule of three
 
 
-def test_the_interval_of_a_share_stays_in_range_and_is_that_of_the_log_odds():
-    values = np.array([0.0, 2.0, 30.0, 1.0, 4.0, 12.0])[:, np.newaxis]
-    low, high = (end.item() for end in inference.share_interval(Moments.of(values, top=100.0)))
-    share, error = values.mean() / 100, stats.sem(values).item() / 100
-    half = stats.t.ppf(0.975, 5) * error / (share * (1 - share))
-    assert [low, high] == pytest.approx([100 * special.expit(special.logit(share) + s * half) for s in (-1, 1)])
+def of_log_odds(values: np.ndarray) -> list[float]:
+    share, error = values.mean() / 100, stats.sem(values) / 100
+    half = stats.t.ppf(0.975, len(values) - 1) * error / (share * (1 - share))
+    return [float(100 * special.expit(special.logit(share) + side * half)) for side in (-1, 1)]
+
+
+@pytest.mark.parametrize("mirrored", [False, True])
+def test_the_interval_of_a_share_is_that_of_the_log_odds_where_the_other_leaves_the_range(mirrored):
+    values = np.array([0.0, 2.0, 30.0, 1.0, 4.0, 12.0])
+    shares = 100 - values if mirrored else values
+    moments = Moments.of(shares[:, np.newaxis], top=100.0)
+    low, high = (end.item() for end in inference.share_interval(moments))
+    lower, higher = (end.item() for end in inference.interval(moments, floor=inference.MEANS))
+    odds = of_log_odds(shares)
+    expected = [min(odds[0], lower), odds[1]] if mirrored else [odds[0], max(odds[1], higher)]
+    assert higher > 100 if mirrored else lower < 0
+    assert [low, high] == pytest.approx(expected)
     assert 0 < low < high < 100
 
 

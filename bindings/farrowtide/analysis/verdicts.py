@@ -72,7 +72,7 @@ def verdict(output: Output, row: Any, *, animals: float = math.inf, unit: str = 
             math.nan if sure else _rooms(row.n + 5, row.n),
             reason,
         )
-    return _without_interval(row, animals, unit)
+    return _without_interval(output, row, animals, unit)
 
 
 def _with_interval(output: Output, row: Any) -> tuple[str, float, str]:
@@ -94,7 +94,7 @@ def _with_interval(output: Output, row: Any) -> tuple[str, float, str]:
     return TOO_FEW, _rooms(needed, row.n), reason
 
 
-def _without_interval(row: Any, animals: float, unit: str) -> tuple[str, float, str]:
+def _without_interval(output: Output, row: Any, animals: float, unit: str) -> tuple[str, float, str]:
     least = rooms_for(DIFFERENCES, animals)
     if row.identical:
         seen = f"all outputs of all {row.n} {unit}s are equal; {_fewer_than(0, row.n, unit)} differ"
@@ -104,11 +104,10 @@ def _without_interval(row: Any, animals: float, unit: str) -> tuple[str, float, 
     bound = _fewer_than(row.n_differing, row.n, unit)
     if row.difference == 0 and row.sd == 0:
         return NOT_KNOWN, math.nan, f"all {row.n} pairs are equal; {bound} differ"
-    by = "by a tenth of what matters or more"
     if row.n_differing == 0:
-        return NOT_KNOWN, math.nan, f"none of {row.n} {unit}s differs {by}; {bound} do"
+        return NOT_KNOWN, math.nan, f"none of {row.n} {unit}s differs {output.apart}; {bound} do"
     if row.n_differing < min(LEAST_APART, row.n):
-        reason = f"only {row.n_differing} of {row.n} {unit}s differ{'s' if row.n_differing == 1 else ''} {by}"
+        reason = f"only {row.n_differing} of {row.n} {unit}s differ{'s' if row.n_differing == 1 else ''} {output.apart}"
         return TOO_FEW, _rooms(max(least, LEAST_APART * row.n / row.n_differing), row.n), reason
     return TOO_FEW, _rooms(least, row.n), f"an interval needs {least} {unit}s"
 

@@ -38,11 +38,17 @@ class Output:
     group: str = "headline"  # p values are adjusted within a group
     phrases: tuple[str, str] | None = None  # for a higher and a lower value; {} stands for the difference
     share: bool = False  # whether it is a share of animals, days or tasks, between 0 and 100 %
+    hinges_on_few: bool = False  # whether a few animals of a room make most of its difference, as one litter moved does
 
     @property
     def tiny(self) -> float:
-        """The difference [in `unit`] up to which a pair of rooms counts as equal: a tenth of what matters."""
-        return self.negligible / 10
+        """The difference [in `unit`] up to which a pair of rooms counts as equal, a part of what matters."""
+        return self.negligible / (2 if self.hinges_on_few else 10)
+
+    @property
+    def apart(self) -> str:
+        """In words, by how much a pair of rooms differs that does not count as equal."""
+        return f"by {'half' if self.hinges_on_few else 'a tenth'} of what matters or more"
 
     def shown(self, value: float, *, units: str = "si", signed: bool = False) -> str:
         """The value as printed, in `shown_unit(units)`. `units`: "si" or "us". `signed` prints a plus sign."""

@@ -77,16 +77,19 @@ def half_width(moments: Moments, confidence: float = CONFIDENCE, *, animals: flo
 def share_interval(
     moments: Moments, whole: float = 100.0, confidence: float = CONFIDENCE, *, animals: float = math.inf
 ) -> tuple[np.ndarray, np.ndarray]:
-    """The interval of the mean of shares of a whole: Student's t on the log odds of the mean, so that it stays in range.
+    """The interval of the mean of shares of a whole, always within 0 and `whole`.
 
-    `moments` must have `whole` as their top. NaN where it is not known.
+    It is the union of Student's interval on the log odds of the mean and of `interval`, as far as the ends of the latter
+    are in range. `moments` must have `whole` as their top. NaN where it is not known.
     """
     known = is_known(moments, animals, MEANS) & (moments.mean > 0) & (moments.mean < whole)
     mean = np.where(known, moments.mean / whole, 0.5)
     t = special.stdtrit(np.maximum(moments.n - 1, 1), (1 + confidence) / 2)
     half = np.where(known, t * moments.standard_error / whole / (mean * (1 - mean)), np.nan)
     odds = special.logit(mean)
-    return whole * special.expit(odds - half), whole * special.expit(odds + half)
+    low, high = whole * special.expit(odds - half), whole * special.expit(odds + half)
+    lower, higher = interval(moments, confidence, animals=animals, floor=MEANS)
+    return np.where(lower > 0, np.minimum(low, lower), low), np.where(higher < whole, np.maximum(high, higher), high)
 
 
 def p_below(moments: Moments, bound: float | np.ndarray = 0.0, *, animals: float = math.inf) -> np.ndarray:

@@ -63,4 +63,5 @@ DURATION = Output(
     note=_BIRTHS,
     group="further",
     phrases=("the median farrowing is {} longer", "the median farrowing is {} shorter"),
+    hinges_on_few=True,
 )

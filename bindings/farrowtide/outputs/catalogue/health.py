@@ -65,6 +65,7 @@ TREATED_AFTER = Output(
         "sows with post-partum disorder are treated {} later",
         "sows with post-partum disorder are treated {} earlier",
     ),
+    hinges_on_few=True,
 )
 TREATED = Output(
     "sows_treated_percent",

@@ -81,6 +81,7 @@ MOVED = Output(
     negligible=1.0,
     note="Counts every move: cross-fostering, piglets of sows that died, and moves that the scenario prescribes.",
     group="further",
+    hinges_on_few=True,
 )
 INTEGRITY = Output(
     "litter_integrity_percent",
@@ -94,4 +95,5 @@ INTEGRITY = Output(
     group="further",
     phrases=("litter integrity is {} higher", "litter integrity is {} lower"),
     share=True,
+    hinges_on_few=True,
 )
