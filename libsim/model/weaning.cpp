@@ -9,11 +9,6 @@
 namespace farrowtide {
 namespace {
 
-// The farrowing duration used for the next cycle: missing for every sow. A missing duration does not compare as at most
-// 5 h, so every sow is treated as if her farrowing had lasted longer. This is a known fault, kept in this one place
-// until results may change; the fix is to use sow.farrowing_duration_min() instead.
-constexpr double duration_in_next_cycle_min = missing;
-
 LactationPast lactation_past(const Biology& biology, const Sow& sow) {
   const LactationDays lactation(sow.days, sow.reference_day());
   const LactationDays early = lactation.until(biology.removal_risk.window_last_day());
@@ -24,7 +19,7 @@ LactationPast lactation_past(const Biology& biology, const Sow& sow) {
           .lactation_length_d = length_d,
           .weight_loss_pct = sow.body.weight_loss_percent(),
           .weight_loss_kg_per_day = sow.body.weight_loss_kg() / length_d,
-          .farrowing_duration_min = duration_in_next_cycle_min,
+          .farrowing_duration_min = sow.farrowing_duration_min(),
           .early_intake_kg_per_day = early.mean(&SowDay::eaten_kg),
           .zero_feed_day_early = early.count_without_feed() > 0};
 }
