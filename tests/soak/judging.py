@@ -31,7 +31,12 @@ from farrowtide import PlausibilityWarning, Scenario, ScenarioError, UserError
 from farrowtide.scenarios.schema import json_schema
 
 _SHRINKING_S = 20
-_COMPARED = 4  # one in so many studies is compared as a whole
+_THOROUGH = 8  # one in so many scenarios is also held against the schema, measured, and compared as a whole
+
+
+# Kinds of findings that are counted whether there are any or not.
+INTERNAL, DEAD_STUDY, SET_ASIDE = "internal error", "dead study", "room set aside"
+BREACH, UNWARNED = "ledger breach", "absurd animal without a warning"
 
 
 class Finding(Exception):
@@ -61,7 +66,7 @@ class Tally:
     """What was counted; tallies of parts add up."""
 
     tried: int = 0
-    refused: int = 0
+    refused: int = 0  # as drawn
     reasons: Counter[str] = field(default_factory=Counter)
     rooms: int = 0
     checks: int = 0  # of conservation laws
@@ -70,6 +75,10 @@ class Tally:
     warned: Counter[str] = field(default_factory=Counter)  # scenarios by kind of warning
     struck: Counter[str] = field(default_factory=Counter)  # scenarios by signature of the finding
     findings: dict[str, dict[str, Any]] = field(default_factory=dict)  # by signature, the shrunk scenario
+
+    def of_kind(self, kind: str) -> int:
+        """The number of scenarios with a finding of this kind."""
+        return sum(number for signature, number in self.struck.items() if signature.startswith(f"{kind}:"))
 
     def add(self, other: Tally) -> None:
         """Adds what was counted elsewhere; the first scenario of a finding is kept."""
@@ -82,7 +91,7 @@ class Tally:
                 setattr(self, name, getattr(self, name) + value)
 
 
-def judge(drawn: dict[str, Any], relation: str | None, *, compared: bool, tally: Tally) -> None:
+def judge(drawn: dict[str, Any], relations: Iterable[str], *, thorough: bool, tally: Tally) -> None:
     """Counts what a scenario shows; one that is refused is judged without the keys that were named. Raises Finding."""
     tally.tried += 1
     reasons = _mistakes(drawn)
@@ -93,14 +102,14 @@ def judge(drawn: dict[str, Any], relation: str | None, *, compared: bool, tally:
         drawn = _without_keys(drawn, {key for key, _ in reasons})
         reasons = _mistakes(drawn)
     try:
-        _judge_accepted(drawn, relation, compared, tally)
+        _judge_accepted(drawn, relations, thorough, tally)
     except Finding as finding:
         finding.scenario = drawn
         raise
     except UserError as error:
         raise Finding("accepted, then refused", error, drawn) from error
     except Exception as error:
-        raise Finding("internal error", f"{type(error).__name__}: {error}", drawn) from error
+        raise Finding(INTERNAL, f"{type(error).__name__}: {error}", drawn) from error
 
 
 def _mistakes(drawn: dict[str, Any]) -> list[tuple[str, str]]:
@@ -112,7 +121,7 @@ def _mistakes(drawn: dict[str, Any]) -> list[tuple[str, str]]:
     except UserError as error:
         raise Finding("refused without a place", error, drawn) from None
     except Exception as error:
-        raise Finding("internal error when read", f"{type(error).__name__}: {error}", drawn) from error
+        raise Finding(INTERNAL, f"{type(error).__name__}: {error}", drawn) from error
     return []
 
 
@@ -143,21 +152,24 @@ def _drop(mapping: dict[str, Any], path: list[str]) -> None:
             return
 
 
-def _judge_accepted(drawn: dict[str, Any], relation: str | None, compared: bool, tally: Tally) -> None:
+def _judge_accepted(drawn: dict[str, Any], relations: Iterable[str], thorough: bool, tally: Tally) -> None:
     scenario = farrowtide.load(drawn)
-    if errors := [error.message for error in _schema().iter_errors(drawn)]:
-        raise Finding("refused by the schema", errors[0])
-    _run(scenario, drawn, tally)
+    result = _run(scenario, drawn, tally)
     for arm in _arms(scenario):
         tally.rooms += 1
         _hold(farrowtide.run(arm, threads=1))
-    if compared and len(scenario.alternatives) > 1:
-        farrowtide.compare(scenario, replications=2, threads=1)
-        tally.studies += 1
-    if relation is not None and (sides := RELATIONS[relation](drawn)) is not None:
-        tally.pairs[relation] += 1
-        if column := differing(*sides):
-            raise Finding(f"a pair differs: {relation}", column)
+    if thorough:
+        if error := next(_schema().iter_errors(drawn), None):
+            raise Finding("refused by the schema", error.message)
+        result.outputs  # noqa: B018 - measuring must not fail
+        if len(scenario.alternatives) > 1:
+            _compare(scenario)
+            tally.studies += 1
+    for name in relations:
+        if (sides := RELATIONS[name](drawn)) is not None:
+            tally.pairs[name] += 1
+            if column := differing(*sides):
+                raise Finding(f"a pair differs: {name}", column)
 
 
 def _arms(scenario: Scenario) -> list[Scenario]:
@@ -168,8 +180,8 @@ def _arms(scenario: Scenario) -> list[Scenario]:
     ]
 
 
-def _run(scenario: Scenario, drawn: dict[str, Any], tally: Tally) -> None:
-    """The scenario as written: with one thread and two, and from a file."""
+def _run(scenario: Scenario, drawn: dict[str, Any], tally: Tally) -> farrowtide.Result:
+    """The scenario as written with two threads, and the same from a file with one."""
     written = scenario.without_alternatives()
     result = farrowtide.run(written, replications=2, threads=2)
     tally.rooms += 2
@@ -179,8 +191,6 @@ def _run(scenario: Scenario, drawn: dict[str, Any], tally: Tally) -> None:
         one.kind if one.kind != "outside plausible range" else f"{one.kind}: {one.place}" for one in result.warnings
     }
     tally.warned.update(kinds)
-    if column := differing(columns(result), rows(written, replications=2)):
-        raise Finding("one thread and two differ", column)
     with tempfile.TemporaryDirectory() as folder:
         file = Path(folder) / "scenario.yaml"
         file.write_text(dumped(drawn), encoding="utf-8")
@@ -190,17 +200,25 @@ def _run(scenario: Scenario, drawn: dict[str, Any], tally: Tally) -> None:
             mistakes = "; ".join(f"{one.key} {one.problem}" for one in error.mistakes)
             raise Finding("refused when read from a file", mistakes) from None
     if column := differing(columns(result), rows(reread, replications=2)):
-        raise Finding("read from a file, it differs", column)
-    result.outputs  # noqa: B018 - measuring must not fail
+        from_two_threads = differing(columns(result), rows(written, replications=2))
+        raise Finding("one thread and two differ" if from_two_threads else "read from a file, it differs", column)
+    return result
+
+
+def _compare(scenario: Scenario) -> None:
+    try:
+        farrowtide.compare(scenario, replications=2, threads=1)
+    except Exception as error:
+        raise Finding(DEAD_STUDY, f"{type(error).__name__}: {error}") from error
 
 
 def _hold(result: farrowtide.Result) -> None:
-    if result.set_aside:
-        raise Finding("room set aside", result.set_aside[0][1])
+    for _, fault in result.set_aside:
+        raise Finding(BREACH if "conservation law" in fault else SET_ASIDE, fault)
     if seen := impossible(result):
         raise Finding("impossible number", seen)
     if seen := without_warning(result):
-        raise Finding("absurd animal without a warning", seen)
+        raise Finding(UNWARNED, seen)
 
 
 @cache
@@ -212,7 +230,7 @@ def without_numbers(text: str) -> str:
     return re.sub(r"-?\d[\d.:]*(e[+-]?\d+)?", "#", text)
 
 
-class _Quoted(yaml.SafeDumper):
+class _Quoted(yaml.CSafeDumper):
     """Quotes all text, because PyYAML holds fewer words to be booleans than others do."""
 
 
@@ -236,7 +254,7 @@ def judge_all(numbers: range, known: Iterable[str] = ()) -> Tally:
 
 
 def _judge_one(number: int, known: set[str], tally: Tally) -> None:
-    relation = list(RELATIONS)[number % len(RELATIONS)]
+    relations = [list(RELATIONS)[number % len(RELATIONS)]]
     found: list[tuple[Finding, dict[str, Any]]] = []  # as drawn; from the first one to the simplest
     until = 0.0
 
@@ -247,7 +265,7 @@ def _judge_one(number: int, known: set[str], tally: Tally) -> None:
         if found and time.monotonic() > until:
             raise _LongEnough
         try:
-            judge(drawn, relation, compared=number % _COMPARED == 0, tally=Tally() if found else tally)
+            judge(drawn, relations, thorough=number % _THOROUGH == 0, tally=Tally() if found else tally)
         except Finding as finding:
             if not found:
                 tally.struck[finding.signature] += 1

@@ -13,7 +13,7 @@ from collections.abc import Callable, Iterable, Iterator
 from typing import Any
 
 import numpy as np
-from random_scenarios import ends
+from random_values import ends
 
 import farrowtide
 from farrowtide import Result, Scenario

@@ -14,7 +14,19 @@ from pathlib import Path
 from typing import Any
 
 import yaml
-from judging import Finding, Tally, dumped, judge, judge_all, without_numbers
+from judging import (
+    BREACH,
+    DEAD_STUDY,
+    INTERNAL,
+    SET_ASIDE,
+    UNWARNED,
+    Finding,
+    Tally,
+    dumped,
+    judge,
+    judge_all,
+    without_numbers,
+)
 from metamorphic import RELATIONS
 from rich.console import Console
 from rich.progress import BarColumn, MofNCompleteColumn, Progress, TimeRemainingColumn
@@ -54,11 +66,10 @@ def replayed(file: Path) -> Tally:
     drawn = yaml.safe_load(file.read_text(encoding="utf-8"))
     with warnings.catch_warnings():
         warnings.simplefilter("ignore", PlausibilityWarning)
-        for relation in RELATIONS:
-            try:
-                judge(drawn, relation, compared=True, tally=tally)
-            except Finding as finding:
-                tally.findings[str(finding)] = drawn
+        try:
+            judge(drawn, RELATIONS, thorough=True, tally=tally)
+        except Finding as finding:
+            tally.findings[str(finding)] = drawn
     return tally
 
 
@@ -103,21 +114,28 @@ def _one_of_each(findings: dict[str, dict[str, Any]]) -> dict[str, dict[str, Any
 
 
 def _print(tally: Tally, console: Console) -> None:
+    """Details first; what a reader looks for comes last."""
     totals = {
-        "scenarios tried": tally.tried,
-        "of which refused as drawn": tally.refused,
+        "scenarios run": tally.tried,
+        "  valid as drawn": tally.tried - tally.refused,
+        "  refused as drawn, run without the keys that were named": tally.refused,
         "rooms simulated": tally.rooms,
         "conservation laws checked": tally.checks,
-        "studies compared as a whole": tally.studies,
         "pairs compared": tally.pairs.total(),
-        "findings": len(tally.findings),
+        "studies compared as a whole": tally.studies,
+        "internal errors": tally.of_kind(INTERNAL),
+        "dead studies": tally.of_kind(DEAD_STUDY),
+        "rooms set aside": tally.of_kind(SET_ASIDE),
+        "ledger breaches": tally.of_kind(BREACH),
+        "absurd animals without a warning": tally.of_kind(UNWARNED),
+        "scenarios with any finding": tally.struck.total(),
     }
     for title, counts in (
-        ("Random scenarios", totals),
         ("Refused, by the reason", tally.reasons),
         ("Pairs, by what must not matter", tally.pairs),
-        ("Scenarios with a warning, by its kind", tally.warned),
         ("Scenarios with a finding", tally.struck),
+        ("Random scenarios", totals),
+        ("Scenarios with a warning, by its kind", tally.warned),
     ):
         if not counts:
             continue

@@ -38,7 +38,7 @@ def test_pairs_give_the_same_rows(relation):
             assert differing(*sides) is None
 
     hold(PLAIN)
-    for number in range(10):
+    for number in range(4):
         judge_one(number, hold)
     assert applied
 
