@@ -289,6 +289,26 @@ def test_starved_sows_and_hot_chambers_are_warned_about():
     assert any("relative humidity" in place for place in places["hot"])
 
 
+def test_hot_and_cold_hours_of_mild_days_are_warned_about():
+    # From -30 degC outdoors at midnight to 55 degC at noon.
+    day = [round(55 - 85 * abs(hour - 12) / 12, 1) for hour in range(24)]
+    weather = {"outdoor_hours": day * 40, "outdoor_humidity_hours": [50] * 24 * 40}
+    result = farrowtide.run(room(climate=weather))
+    (one,) = [one for one in result.warnings if one.place == "room temperature in an hour"]
+    temperatures = result.rooms["temperature_deg_c"]
+    outside = ((temperatures < 5) | (temperatures > 40)).sum()
+    assert f"in {outside} of {len(temperatures)} room-hours" in one.problem.replace(",", "")
+
+
+def test_piglets_weaned_at_the_weight_of_newborn_ones_are_warned_about():
+    crowded = {"mortality": "off", "runts": True, "every_sow": {"total_born": 25, "functional_teats": 4}}
+    result = farrowtide.run(room(herd={**ROOM["herd"], **crowded, "milk_level": 0.5}))
+    (one,) = [one for one in result.warnings if one.place == "weaning weight of a piglet"]
+    weights = result.piglets["weaning_weight_kg"].dropna()
+    assert f"under 1.5 kg in {(weights < 1.5).sum()} of {len(weights)} piglets weaned" in one.problem
+    assert f"the most extreme {weights.min():.3g} kg" in one.problem
+
+
 def test_counts_are_those_of_the_tables(small_room):
     result = farrowtide.run(small_room, replications=5, seed=3)
     seen = result.observed

@@ -117,6 +117,12 @@ def _piglet_gain(tables: Tables) -> Values:
     return _of(piglets, gained_kg / age_d, weaned)
 
 
+@_measure("piglet_weaning_weight", "piglets")
+def _piglet_weaning_weight(tables: Tables) -> Values:
+    weights_kg = tables["piglets"]["weaning_weight_kg"]
+    return _of(tables["piglets"], weights_kg, ~np.isnan(weights_kg))
+
+
 def _keys(replicate: np.ndarray, sow: np.ndarray) -> np.ndarray:
     """One number for each sow of each replicate."""
     return replicate.astype(np.int64) << 32 | sow.astype(np.int64) & 0xFFFFFFFF
@@ -185,6 +191,11 @@ def _daily_means(rooms: Table, column: str) -> Values:
 @_measure("room_temperature", "rooms")
 def _room_temperature(tables: Tables) -> Values:
     return _daily_means(tables["rooms"], "temperature_deg_c")
+
+
+@_measure("hourly_temperature", "rooms")
+def _hourly_temperature(tables: Tables) -> Values:
+    return _of(tables["rooms"], tables["rooms"]["temperature_deg_c"])
 
 
 @_measure("humidity", "rooms")
