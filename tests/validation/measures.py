@@ -238,6 +238,12 @@ def weight_loss_kg_per_day(result: Result, row: dict) -> pd.Series:
     return _per_replicate(-days.weight_change_kg, days)
 
 
+def weight_loss_percent(result: Result, row: dict) -> pd.Series:
+    first, last = row["days"]
+    table = _by_sow_and_day(result, row, "weight_kg")
+    return (100 * (1 - table[last] / table[first])).groupby("replicate").mean()
+
+
 def backfat_loss_mm(result: Result, row: dict) -> pd.Series:
     first, last = row["days"]
     table = _by_sow_and_day(result, row, "backfat_mm")
