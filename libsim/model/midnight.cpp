@@ -118,7 +118,7 @@ void check_energy(FarrowingRoom& room, const Sow& sow, const EnergyDay& day) {
                             day.maintenance_mcal + day.other_need_mcal + day.milk_cost_mcal + body_cost_mcal);
 }
 
-// Enters the feed offered, eaten, wasted and removed since the last midnight in the day's totals.
+// Enters the feed offered, undelivered, eaten, wasted and removed since the last midnight in the day's totals.
 void close_trough(Sow& sow, SowDay& day) {
   FeedingState& feeding = sow.feeding;
   const auto since = [](std::int64_t now_g, std::int64_t& before_g) {
@@ -127,6 +127,7 @@ void close_trough(Sow& sow, SowDay& day) {
     return kg;
   };
   day.offered_kg = since(feeding.trough.offered_g(), feeding.at_midnight.offered_g);
+  day.undelivered_kg = since(feeding.trough.undelivered_g(), feeding.at_midnight.undelivered_g);
   day.eaten_kg = since(feeding.trough.eaten_g(), feeding.at_midnight.eaten_g);
   day.wasted_kg = since(feeding.trough.wasted_g(), feeding.at_midnight.wasted_g);
   day.removed_kg = since(feeding.trough.removed_g(), feeding.at_midnight.removed_g);

@@ -132,7 +132,7 @@ struct PendingMeal {
 
 // Cumulative trough totals at the last midnight.
 struct TroughTotals {
-  std::int64_t offered_g = 0, eaten_g = 0, wasted_g = 0, removed_g = 0;
+  std::int64_t offered_g = 0, undelivered_g = 0, eaten_g = 0, wasted_g = 0, removed_g = 0;
 };
 
 // The state of her trough when staff first came to it on a given day.

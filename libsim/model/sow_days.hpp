@@ -10,7 +10,8 @@ struct SowDay {
   int calendar_day = 0;  // the lactation day is known only after farrowing
   bool farrowed = false, ill = false;
   int meals = 0, piglets = 0;
-  double appetite_kg = 0, offered_kg = 0, eaten_kg = 0, wasted_kg = 0, removed_kg = 0, in_trough_at_midnight_kg = 0;
+  double appetite_kg = 0, offered_kg = 0, undelivered_kg = 0, eaten_kg = 0, wasted_kg = 0, removed_kg = 0,
+         in_trough_at_midnight_kg = 0;
   double water_l = 0;
   double effective_temperature_deg_c = 0, room_temperature_deg_c = 0;
   double weight_kg = 0, backfat_mm = 0, weight_change_kg = 0;

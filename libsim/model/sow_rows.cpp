@@ -55,6 +55,8 @@ void fill_lactation(const Sow& sow, SowRow& row) {
   row.feed_intake_kg_per_day = intake_kg_per_day;
   row.feed_intake_d1_7_kg_per_day = lactation.until(first_week_d).mean(&SowDay::eaten_kg);
   row.pre_farrow_intake_kg_per_day = pre_farrow_intake_kg_per_day(sow);
+  row.feed_offered_kg = static_cast<double>(sow.feeding.trough.offered_g()) / 1000;
+  row.feed_undelivered_kg = static_cast<double>(sow.feeding.trough.undelivered_g()) / 1000;
   row.feed_wasted_kg = static_cast<double>(sow.feeding.trough.wasted_g()) / 1000;
   row.feed_removed_kg = static_cast<double>(sow.feeding.trough.removed_g()) / 1000;
   row.meals_per_day = lactation.meals_per_day();
@@ -135,6 +137,7 @@ SowDayRow sow_day_row(const Sow& sow, const SowDay& day) {
   row.farrowed = day.farrowed ? 1 : 0;
   row.appetite_kg = day.appetite_kg;
   row.offered_kg = day.offered_kg;
+  row.undelivered_kg = day.undelivered_kg;
   row.eaten_kg = day.eaten_kg;
   row.wasted_kg = day.wasted_kg;
   row.removed_kg = day.removed_kg;

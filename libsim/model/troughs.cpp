@@ -30,10 +30,12 @@ void pour(FarrowingRoom& room, Sow& sow, Duration feeding_time) {
   if (!decision) return;
   sow.feeding.trough.set_access(decision->access);
   if (decision->access == FeedAccess::by_hand) {
+    const auto portion_g = std::llround(decision->offer_kg * 1000);
     const auto offered_g = sow.feeding.trough.deliver(
-        room.now(), std::llround(decision->offer_kg * 1000), feed_form(room),
+        room.now(), portion_g, feed_form(room),
         room.weather.today().temperature_deg_c[static_cast<std::size_t>(room.now().hour_of_day())]);
-    room.records.event(room.now(), EventKind::feed_delivered, sow.number, -1, static_cast<double>(offered_g) / 1000);
+    room.records.event(room.now(), EventKind::feed_delivered, sow.number, -1, static_cast<double>(offered_g) / 1000,
+                       static_cast<double>(portion_g - offered_g) / 1000);
   }
   sow.feed_arrived.fire();
 }

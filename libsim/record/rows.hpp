@@ -23,7 +23,7 @@ struct SowRow {
   double lactation_length_d = missing;
   double feed_intake_kg_per_day = missing, feed_intake_d1_7_kg_per_day = missing,
          pre_farrow_intake_kg_per_day = missing;
-  double feed_wasted_kg = 0, feed_removed_kg = 0, meals_per_day = missing;
+  double feed_offered_kg = 0, feed_undelivered_kg = 0, feed_wasted_kg = 0, feed_removed_kg = 0, meals_per_day = missing;
   std::int32_t zero_feed_days = 0, low_feed_days = 0;
   double weight_after_farrowing_kg = missing, weight_at_weaning_kg = missing, weight_loss_kg = missing,
          weight_loss_percent = missing;
@@ -49,7 +49,8 @@ struct SowDayRow {
   static std::span<const Field<SowDayRow>> fields();
 
   std::int32_t replicate = 0, sow = 0, parity = 0, day = 0, farrowed = 0;
-  double appetite_kg = 0, offered_kg = 0, eaten_kg = 0, wasted_kg = 0, removed_kg = 0, in_trough_at_midnight_kg = 0;
+  double appetite_kg = 0, offered_kg = 0, undelivered_kg = 0, eaten_kg = 0, wasted_kg = 0, removed_kg = 0,
+         in_trough_at_midnight_kg = 0;
   std::int32_t meals = 0, piglets = 0, ill = 0;
   double water_l = 0;
   double effective_temperature_deg_c = 0, room_temperature_deg_c = 0;

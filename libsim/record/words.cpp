@@ -51,7 +51,8 @@ std::string sentence(const EventRow& event) {
     case EventKind::sow_loaded:
       return "is loaded into her crate, " + number(amount, 0) + " kg without the litter, parity " + number(detail, 0);
     case EventKind::feed_delivered:
-      return "is given " + kg(amount) + " of feed";
+      return "is given " + kg(amount) + " of feed" +
+             (detail > 0 ? "; " + kg(detail) + " more do not fit into her trough" : std::string());
     case EventKind::meal_eaten:
       return "eats " + kg(amount) + " in " + minutes(detail);
     case EventKind::trough_spoiled_refused:

@@ -7,6 +7,8 @@ import pytest
 import farrowtide
 from farrowtide.study import course
 
+CASES = ("January", "July", "small trough")
+
 
 def test_an_alternative_that_changes_nothing_differs_in_nothing(small_room):
     same = {"feeding": {"kind": "hand", "times": ["07:00", "15:00"]}}
@@ -29,7 +31,7 @@ def test_alternatives_meet_the_same_animals(small_room):
 
 def test_every_alternative_stands_in_every_case(comparison):
     found = comparison.differences.groupby(["case", "alternative"]).size()
-    assert set(found.index) == {(case, name) for case in ("January", "July") for name in comparison.alternatives[1:]}
+    assert set(found.index) == {(case, name) for case in CASES for name in comparison.alternatives[1:]}
     assert (comparison.differences["n"] <= 40).all()
     assert list(comparison.differences.columns) == [
         "case", "output", "unit", "alternative", "reference", "mean_alternative", "mean_reference", "difference",
@@ -49,10 +51,13 @@ def test_differences_are_those_of_the_replicates(comparison):
     assert found["n"].item() == len(pairs) == 40
 
 
-def test_one_feed_a_day_starves_sows(comparison):
-    """A trough of 4 kg filled once a day holds less than a sow eats in a day; published trials: tests/validation."""
+def test_one_feed_a_day_starves_sows_whose_trough_does_not_hold_it(comparison):
+    """A trough of 3.2 kg filled once a day holds less than a sow eats in a day, and 8 kg much more."""
     found = comparison.differences.query("alternative == '1 hand feed' and output == 'feed_intake_kg_per_day'")
-    assert set(found["verdict"]) == {"lower (worse)"}
+    by_case = found.set_index("case")
+    assert by_case.at["small trough", "verdict"] == "lower (worse)"
+    assert by_case.at["small trough", "difference"] < -1
+    assert by_case.at["January", "difference"] > -0.4
 
 
 def test_threads_and_block_size_change_nothing(small_room, comparison, monkeypatch):
@@ -67,7 +72,7 @@ def test_progress_counts_every_room_once(small_room):
     told = []
     farrowtide.compare(small_room, replications=3, progress=lambda done, total, said: told.append((done, total)))
     assert told == sorted(told)
-    assert told[-1] == (30, 30)
+    assert told[-1] == (45, 45)  # three cases of five alternatives
 
 
 def test_interruption_keeps_the_blocks_that_every_alternative_has(small_room, monkeypatch):
@@ -75,7 +80,7 @@ def test_interruption_keeps_the_blocks_that_every_alternative_has(small_room, mo
     monkeypatch.setattr(course.os, "cpu_count", lambda: 1)
 
     def stop_in_the_second_block(done, total, said):
-        if done > 45:
+        if done > 65:
             raise KeyboardInterrupt
 
     with pytest.raises(farrowtide.Interrupted) as caught:

@@ -234,7 +234,7 @@ def test_a_precision_that_was_asked_for_is_told(small_room):
 def test_an_overlay_and_a_scenario_without_alternatives_are_told(three_sows):
     alone = farrowtide.load({"title": "One room"}).with_coefficients({"sow.trough.capacity": 4.5})
     sections = farrowtide.describe(alone).sections
-    assert "| `sow.trough.capacity` | 4 kg | 4.5 kg |" in sections["3.1 Data sources"]
+    assert "| `sow.trough.capacity` | 8 kg | 4.5 kg |" in sections["3.1 Data sources"]
     assert "nothing is compared" in sections["1.3 Experimentation aims"]
     assert "no alternatives and no cases" in sections["2.3 Scenario logic"]
     assert "All coefficients are the built-in ones" in farrowtide.describe(three_sows).sections["3.1 Data sources"]

@@ -32,7 +32,7 @@ def interrupt(monkeypatch, small_room):
 @pytest.mark.parametrize("options", [{"replications": 40}, {"precision": {"intake": 1e-3}, "replications": 400}])
 @pytest.mark.parametrize("units", ["si", "us"])
 def test_the_report_of_a_comparison_that_was_stopped_is_reproduced(interrupt, tmp_path, options, units):
-    stopped = interrupt(farrowtide.compare, after=45, **options).finished
+    stopped = interrupt(farrowtide.compare, after=65, **options).finished
     report = stopped.write_report(tmp_path, units=units)
     assert f"{stopped.replications} of {options['replications']} replications" in report.read_text(encoding="utf-8")
     assert farrowtide.reproduce(report).files == {"report.html": True}
@@ -40,13 +40,13 @@ def test_the_report_of_a_comparison_that_was_stopped_is_reproduced(interrupt, tm
 
 
 def test_the_command_of_a_stopped_comparison_asks_for_what_was_run(interrupt):
-    stopped = interrupt(farrowtide.compare, after=45, replications=40).finished
+    stopped = interrupt(farrowtide.compare, after=65, replications=40).finished
     assert re.search(r"replications=4\b", stopped.provenance["command"])
     assert stopped.provenance["wanted_replications"] == 40
 
 
 def test_the_tables_of_a_stopped_sweep_are_reproduced(interrupt, tmp_path):
-    stopped = interrupt(farrowtide.sweep, {"room.crates": [2, 3]}, after=180, replications=40).finished
+    stopped = interrupt(farrowtide.sweep, {"room.crates": [2, 3]}, after=270, replications=40).finished
     assert stopped.replications < 40
     stopped.write(tmp_path)
     assert all(farrowtide.reproduce(tmp_path).files.values())
@@ -55,9 +55,9 @@ def test_the_tables_of_a_stopped_sweep_are_reproduced(interrupt, tmp_path):
 def test_the_message_says_what_is_kept_and_how_to_go_on(interrupt, tmp_path):
     assert "nothing is kept" in str(interrupt(farrowtide.compare, after=0, replications=40))
     assert "those of the replications that are finished" in str(
-        interrupt(farrowtide.compare, after=45, replications=40)
+        interrupt(farrowtide.compare, after=65, replications=40)
     )
-    for after in (0, 45):
+    for after in (0, 65):
         folder = tmp_path / f"study {after}"
         said = str(interrupt(farrowtide.compare, after=after, replications=40, folder=folder))
         assert f"finished blocks are kept: resume the study in {folder} (--resume)" in said

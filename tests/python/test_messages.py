@@ -48,13 +48,13 @@ def test_a_list_of_choices_has_an_example(check):
 
 def test_unknown_names_are_answered_by_all_there_are_in_quotation_marks(meals_file, tmp_path):
     said = call("run", meals_file, "--case", "Juli").stderr
-    assert "(cases: 'January', 'July'); did you mean 'July'?" in said
+    assert "(cases: 'January', 'July', 'small trough'); did you mean 'July'?" in said
     assert "alternatives: '2 hand feeds', " in call("run", meals_file, "--alternative", "nothing").stderr
     assert (
         "alternatives: '2 hand feeds', " in call("compare", meals_file, "--reference", "no", "--out", tmp_path).stderr
     )
     assert (
-        "(cases: 'January', 'July')"
+        "(cases: 'January', 'July', 'small trough')"
         in call("pick", meals_file, "--output", "weaned", "--indifference", 0.1, "--case", "Juli").stderr
     )
 

@@ -65,7 +65,7 @@ def test_nothing_is_fetched_and_nothing_runs(page):
 
 def test_pictures_are_told_to_those_who_do_not_see_them(page):
     told = [image["alt"] for image in page.all("img")]
-    assert len(told) == 2 + 4  # the differences of January and July, then intake, farrowings, work and busy hours
+    assert len(told) == 3 + 4  # the differences of each of three cases, then intake, farrowings, work and busy hours
     assert all("full access" in alt for alt in told)
 
 

@@ -39,7 +39,8 @@ EquipmentSettings EquipmentSettings::read(Section& section) {
                                                  .unit = "kg",
                                                  .low = 1,
                                                  .high = 12,
-                                                 .help = "Capacity of a trough filled by hand.",
+                                                 .help = "Capacity of a trough filled by hand or by machine. Feed "
+                                                         "that does not fit is not delivered.",
                                                  .coefficient = "sow.trough.capacity"});
   equipment.light_from_h = section.integer({.name = "light_from",
                                             .low = 0,

@@ -21,6 +21,7 @@ std::int64_t Trough::deliver(Time now, std::int64_t feed_g, FeedForm form, doubl
   if (access_ == FeedAccess::full) throw InternalError("a full-access feeder fills itself; nothing is delivered to it");
   const std::int64_t room_g = std::max<std::int64_t>(0, rules_.capacity_g - in_trough_g());
   const std::int64_t goes_in_g = std::clamp<std::int64_t>(feed_g, 0, room_g);
+  undelivered_g_ += std::max<std::int64_t>(0, feed_g) - goes_in_g;
   if (goes_in_g == 0) return 0;
   lots_.push_back({.feed_g = goes_in_g, .fit_until = now + rules_.fit_for, .wet = false});
   offered_g_ += goes_in_g;

@@ -23,15 +23,18 @@ struct TroughRules {
 
 /// Feed in front of one sow, in whole grams, oldest eaten first. Under full access feed is offered as she takes it and
 /// does not age. While any lot in the trough is spoiled she refuses the feed until the trough is cleaned.
+/// Feed that does not fit is not delivered, and counted.
 /// Equation:
 ///   into_trough [kg] = min(feed, capacity - in_trough)
+///   undelivered [kg] = feed - into_trough
 ///   fit_until [h] = delivered + fit_for; min(fit_until, wetted + fit_for_wet_and_hot) if T > wet_and_hot_above
 ///   edible [kg] = 0 if 'any lot is past' fit_until, else in_trough
 /// Where: capacity [kg] of TroughRules; fit_for, fit_for_wet_and_hot [h] of TroughRules; wet_and_hot_above [degC] of
 ///   TroughRules; feed [kg] delivered by hand; in_trough [kg] feed in the trough; delivered, wetted [h] times of
 ///   delivery and of wetting; T [degC] room temperature
 /// Valid: feed delivered by hand
-/// Source: capacity Peng et al. 2007; how long feed stays edible assumed
+/// Source: capacity is equipment: bowls of 3.2 kg (Beltranena 2024) to troughs of 8 kg; how long feed stays edible
+/// assumed
 class Trough {
  public:
   explicit Trough(const TroughRules& rules) : rules_(rules) {}
@@ -39,7 +42,8 @@ class Trough {
   void set_access(FeedAccess access) { access_ = access; }
   FeedAccess access() const { return access_; }
 
-  /// Delivers feed and returns the grams that went in: a hand-fed trough takes no more than its capacity.
+  /// Delivers feed and returns the grams that went in: a hand-fed trough takes no more than its capacity, and the rest
+  /// is counted as undelivered.
   std::int64_t deliver(Time now, std::int64_t feed_g, FeedForm form, double room_deg_c);
   /// Wets the feed in the trough; in a hot room this shortens the time it stays edible.
   void wet(Time now, double room_deg_c);
@@ -57,6 +61,8 @@ class Trough {
 
   std::int64_t in_trough_g() const;
   std::int64_t offered_g() const { return offered_g_; }
+  /// Feed meant for her that did not fit into the trough; no part of offered.
+  std::int64_t undelivered_g() const { return undelivered_g_; }
   std::int64_t eaten_g() const { return eaten_g_; }
   std::int64_t wasted_g() const { return wasted_g_; }
   std::int64_t removed_g() const { return removed_g_; }
@@ -74,7 +80,7 @@ class Trough {
   TroughRules rules_;
   FeedAccess access_ = FeedAccess::by_hand;
   std::vector<Lot> lots_;  ///< oldest first
-  std::int64_t offered_g_ = 0, eaten_g_ = 0, wasted_g_ = 0, removed_g_ = 0;
+  std::int64_t offered_g_ = 0, undelivered_g_ = 0, eaten_g_ = 0, wasted_g_ = 0, removed_g_ = 0;
 };
 
 }  // namespace farrowtide

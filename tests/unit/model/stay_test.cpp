@@ -6,6 +6,7 @@
 #include <map>
 #include <numeric>
 
+#include "libsim/model/planned_work.hpp"
 #include "tests/unit/model/simulated_farm.hpp"
 
 namespace farrowtide {
@@ -121,16 +122,34 @@ TEST(Eating, PausesAroundFarrowing) {
   }
 }
 
-TEST(Eating, NeverExceedsWhatTheTroughHoldsAtOneFeedADay) {
-  const SimulatedFarm room(std::string(warm_chamber) +
-                           "feeding: {kind: hand, times: [\"07:00\"], allowance: {rule: flat, amount: 9 kg/d}}\n");
+// One feed a day of 9 kg into a trough of 4 kg: what does not fit is neither offered nor forgotten.
+TEST(Eating, NeverExceedsWhatTheTroughHoldsAndTheRestOfTheFeedIsCounted) {
+  const SimulatedFarm room(
+      "room: {crates: 8, trough_capacity: 4 kg}\nclimate: {kind: imposed, temperature: 20}\n"
+      "feeding: {kind: hand, times: [\"07:00\"], allowance: {rule: flat, amount: 9 kg/d}}\n");
   const auto& days = room.tables().sow_days;
-  const auto offered_kg = room.column(days, "offered_kg"), farrowed = room.column(days, "farrowed"),
-             day = room.column(days, "day");
+  const auto offered_kg = room.column(days, "offered_kg"), undelivered_kg = room.column(days, "undelivered_kg"),
+             farrowed = room.column(days, "farrowed"), day = room.column(days, "day");
+  double undelivered_sum_kg = 0;
   for (std::size_t i = 0; i < offered_kg.size(); ++i) {
+    undelivered_sum_kg += undelivered_kg[i];
     if (farrowed[i] == 0 || day[i] == 0) continue;
     EXPECT_LE(offered_kg[i], 4.0) << "the trough holds 4 kg";
+    EXPECT_NEAR(offered_kg[i] + undelivered_kg[i], 9, 1e-9) << "one feed a day";
   }
+  EXPECT_GT(undelivered_sum_kg, 8 * 20 * 5);
+  double told_kg = 0, sows_kg = 0;
+  for (int sow = 1; sow <= 8; ++sow) {
+    for (const auto& event : room.events(sow)) told_kg += event.what == EventKind::feed_delivered ? event.detail : 0;
+  }
+  for (const double kg : room.column(room.tables().sows, "feed_undelivered_kg")) sows_kg += kg;
+  EXPECT_NEAR(told_kg, sows_kg, 1e-6);
+  EXPECT_NEAR(sows_kg, undelivered_sum_kg + 8 * 5, 1e-6) << "5 kg of the feed of the day on which each left";
+}
+
+TEST(Eating, OfTheDefaultAllowanceEveryPortionFitsTheDefaultTrough) {
+  const SimulatedFarm room(std::string(warm_chamber) + "herd: {every_sow: {parity: 1}}\n");
+  EXPECT_LE(largest_portion(room.settings()).kg, room.settings().equipment.trough_capacity_kg);
 }
 
 TEST(Eating, StopsAtStaleFeedUntilTheTroughIsCleaned) {

@@ -86,7 +86,11 @@ TEST(MealRules, CarriesOverAPart) {
   EXPECT_EQ(rules.carried_over_kg(-0.0004), 0);
 }
 
-Trough hand_fed() { return Trough{TroughRules::standard(built_in())}; }
+Trough hand_fed() {
+  TroughRules rules = TroughRules::standard(built_in());
+  rules.capacity_g = 4000;
+  return Trough{rules};
+}
 Meal meal_of(std::int64_t drawn_g, std::int64_t wasted_g = 0) {
   return {.drawn_g = drawn_g, .eaten_g = drawn_g - wasted_g, .wasted_g = wasted_g};
 }
@@ -97,6 +101,8 @@ TEST(Trough, TakesNoMoreThanItHolds) {
   EXPECT_EQ(trough.deliver(at(7_h), 3000, FeedForm::dry, 20), 1000);
   EXPECT_EQ(trough.deliver(at(7_h), 500, FeedForm::dry, 20), 0);
   EXPECT_EQ(trough.offered_g(), 4000);
+  EXPECT_EQ(trough.undelivered_g(), 2500) << "what does not fit is counted";
+  EXPECT_EQ(trough.unaccounted_g(), 0);
   EXPECT_EQ(trough.edible_g(at(8_h)), 4000);
 }
 
