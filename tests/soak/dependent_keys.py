@@ -10,7 +10,7 @@ from collections.abc import Callable
 from typing import Any
 
 from hypothesis import strategies as st
-from random_values import MINUTES, clock, entries, number, plain, simple, written
+from random_values import MINUTES, clock, ends, entries, numbers, plain, simple, written
 
 from farrowtide.scenarios.declarations import Declaration
 
@@ -34,16 +34,17 @@ def _apart(least: float) -> Together:
     """Two numbers, of which the second is larger by at least this."""
 
     def together(draw: st.DrawFn, first: Declaration, second: Declaration) -> Values:
-        lower = draw(plain(first, high=second.high - least))
-        upper = draw(plain(second, low=lower + least))
-        return {first.name: draw(written(first, lower)), second.name: draw(written(second, upper))}
+        lower = plain(draw, first, high=second.high - least)
+        upper = plain(draw, second, low=lower + least)
+        return {first.name: written(draw, first, lower), second.name: written(draw, second, upper)}
 
     return together
 
 
 def _different(draw: st.DrawFn, first: Declaration, second: Declaration) -> Values:
-    one = draw(plain(first))
-    return {first.name: one, second.name: draw(plain(second).filter(lambda other: other != one))}
+    values = st.integers(*map(int, ends(first)))
+    one, other = draw(st.lists(values, min_size=2, max_size=2, unique=True))
+    return {first.name: one, second.name: other}
 
 
 def _two_sows(draw: st.DrawFn, giver: Declaration, receiver: Declaration) -> Values:
@@ -53,8 +54,8 @@ def _two_sows(draw: st.DrawFn, giver: Declaration, receiver: Declaration) -> Val
 
 def _shares(draw: st.DrawFn, shares: Declaration) -> Values:
     """Not all of them 0."""
-    drawn = draw(entries(shares, number(shares)))
-    drawn[draw(st.sampled_from(range(len(drawn))))] = draw(plain(shares, low=0.01))
+    drawn = draw(entries(shares, numbers(shares)))
+    drawn[draw(st.sampled_from(range(len(drawn))))] = plain(draw, shares, low=0.01)
     return {shares.name: drawn}
 
 
@@ -63,7 +64,7 @@ def _weather(draw: st.DrawFn, *series: Declaration) -> Values:
     days = _DAYS_OF_SEVERAL_GROUPS if draw(_SEVERAL_GROUPS) else _DAYS_OF_A_STAY
     drawn: Values = {}
     for key in series if draw(_OWN_WEATHER) else ():
-        midnight, noon = draw(plain(key)), draw(plain(key))
+        midnight, noon = plain(draw, key), plain(draw, key)
         drawn[key.name] = [round(noon + (midnight - noon) * abs(hour - 12) / 12, 2) for hour in range(24)] * days
     return drawn
 
@@ -86,17 +87,17 @@ def _allowance(
         drawn[amounts.name] = draw(simple(amounts))
     least = -math.inf
     for key in (low, start, high):
-        value = draw(plain(key, low=least))
-        drawn[key.name] = draw(written(key, value))
+        value = plain(draw, key, low=least)
+        drawn[key.name] = written(draw, key, value)
         least = value if drawn[rule.name] == "by_trough" else least
     return drawn
 
 
 def _setback(draw: st.DrawFn, farrowing: Declaration, later: Declaration, setback: Declaration) -> Values:
     """Not below the lowest set point."""
-    days = {key.name: draw(plain(key)) for key in (farrowing, later)}
+    days = {key.name: plain(draw, key) for key in (farrowing, later)}
     most = min(days.values()) - farrowing.low - 0.01
-    return days | {setback.name: draw(plain(setback, high=max(most, 0)))}
+    return days | {setback.name: plain(draw, setback, high=max(most, 0))}
 
 
 def _shift(draw: st.DrawFn, start: Declaration, end: Declaration, rest: Declaration, rest_from: Declaration) -> Values:
@@ -104,8 +105,8 @@ def _shift(draw: st.DrawFn, start: Declaration, end: Declaration, rest: Declarat
     overnight = draw(_NIGHT_SHIFTS)
     begins = draw(MINUTES if overnight else st.integers(0, 24 * 60 - 2))
     lasts = draw(st.integers(1, 24 * 60 if overnight else 24 * 60 - 1 - begins))
-    rests = draw(plain(rest, high=lasts - 1))
-    drawn = {start.name: clock(begins), end.name: clock(begins + lasts), rest.name: draw(written(rest, rests))}
+    rests = plain(draw, rest, high=lasts - 1)
+    drawn = {start.name: clock(begins), end.name: clock(begins + lasts), rest.name: written(draw, rest, rests)}
     if draw(_SOMETIMES):
         drawn[rest_from.name] = clock(begins + draw(st.integers(0, math.floor(lasts - rests))))
     return drawn
@@ -119,7 +120,7 @@ def _induction(draw: st.DrawFn, kind: Declaration, day: Declaration) -> Values:
     """Not earlier than two days before the mean, and of sows whose farrowing day is not given."""
     if not draw(_INDUCED):
         return {kind.name: "none", day.name: draw(simple(day))}
-    return {kind.name: draw(simple(kind)), day.name: draw(number(day, low=float(day.default) - 2 + 0.01))}
+    return {kind.name: draw(simple(kind)), day.name: draw(numbers(day, low=float(day.default) - 2 + 0.01))}
 
 
 def _farrowing_day(draw: st.DrawFn, day: Declaration) -> Values:

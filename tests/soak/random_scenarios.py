@@ -12,10 +12,10 @@ import math
 from collections.abc import Callable
 from typing import Any
 
-from dependent_keys import CRATES, DEPENDENT, SOWS
+from dependent_keys import CRATES, DEPENDENT, SOWS, Together
 from hypothesis import HealthCheck, Phase, given, seed, settings
 from hypothesis import strategies as st
-from random_values import NAMES, SEEDS, plain, simple
+from random_values import NAMES, SEEDS, numbers, simple
 
 from farrowtide import catalogue
 from farrowtide.scenarios.declarations import Declaration, declaration, path_of
@@ -113,30 +113,35 @@ def _changes(draw: st.DrawFn) -> dict[str, Any]:
 
 def _mapping(keys: list[Declaration], path: str = "", *, always: str = "") -> st.SearchStrategy[dict[str, Any]]:
     """A section: required keys, any of the others, and those that belong to the chosen variants."""
-    own = {key.name: (key, value(key, path_of(key, path))) for key in keys}
+    own = {key.name: key for key in keys}
     renamed = {key.name: st.sampled_from([key.name, *key.aliases]) for key in keys if key.aliases}
     of_variants = {(key.name, variant.name): _mapping(variant.keys, path) for key in keys for variant in key.variants}
-    dependent = {names: together for names, together in DEPENDENT.get(path, {}).items() if own.keys() >= set(names)}
+    alone = {(key.name,): _by_itself(value(key, path_of(key, path))) for key in keys}
+    groups = {names: together for names, together in DEPENDENT.get(path, {}).items() if own.keys() >= set(names)}
+    together = groups | {names: one for names, one in alone.items() if not any(names[0] in group for group in groups)}
+    given = {names: _how_often(own, names) for names in (*alone, *groups)}
 
     @st.composite
     def drawn_mapping(draw: st.DrawFn) -> dict[str, Any]:
         drawn: dict[str, Any] = {}
-        alone = dict(own)
-        if not draw(_CARELESS):
-            for names, together in dependent.items():
-                of_group = [alone.pop(name)[0] for name in names]
-                if any(key.required for key in of_group) or draw(_SELDOM):
-                    drawn |= together(draw, *of_group)
-        for name, (key, values) in alone.items():
-            choice = key.default
-            often = _HALF_THE_TIME if key.kind == "section" or key.variants else _SELDOM
-            if key.required or name == always or draw(often):
-                choice = drawn[name] = draw(values)
-            if key.variants:
-                drawn |= draw(of_variants[name, choice])
+        for names, way in (alone if draw(_CARELESS) else together).items():
+            declared = [own[name] for name in names]
+            if always in names or any(key.required for key in declared) or draw(given[names]):
+                drawn |= way(draw, *declared)
+            for key in declared:
+                if key.variants:
+                    drawn |= draw(of_variants[key.name, drawn.get(key.name, key.default)])
         return {draw(renamed[name]) if name in renamed else name: value for name, value in drawn.items()}
 
     return drawn_mapping()
+
+
+def _by_itself(values: st.SearchStrategy[Any]) -> Together:
+    return lambda draw, key: {key.name: draw(values)}
+
+
+def _how_often(own: dict[str, Declaration], names: tuple[str, ...]) -> st.SearchStrategy[bool]:
+    return _HALF_THE_TIME if any(own[name].kind == "section" or own[name].variants for name in names) else _SELDOM
 
 
 def value(key: Declaration, path: str) -> st.SearchStrategy[Any]:
@@ -145,7 +150,7 @@ def value(key: Declaration, path: str) -> st.SearchStrategy[Any]:
         return _BY_PATH[path]
     match key.kind:
         case "integer":
-            return plain(key, high=AFFORDABLE.get(path, math.inf))
+            return numbers(key, high=AFFORDABLE.get(path, math.inf))
         case "section":
             return _mapping(key.keys, path, always="crates" if path == "room" else "")
         case "list":

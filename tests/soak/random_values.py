@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
+from functools import cache
 from typing import Any
 
 from hypothesis import strategies as st
@@ -15,6 +16,7 @@ NAMES = st.sampled_from(["a", "b", "2 feeds", "[/b]", "=1+1", "20 °C, günstig"
     st.characters(codec="utf-8", categories=("L", "N", "P", "S", "Zs")), min_size=1, max_size=12
 )
 _LARGEST_INTEGER = 2**31 - 1
+_LOW_HIGH_BETWEEN = st.sampled_from([0, 1, 2, 2])
 _SOME_MORE = 4  # entries of a list beyond the fewest, where its number is not limited
 SEEDS = st.integers(0, _LARGEST_INTEGER)
 
@@ -48,30 +50,32 @@ def ends(key: Declaration) -> tuple[float, float]:
     return key.low, key.high
 
 
-def plain(key: Declaration, *, low: float = -math.inf, high: float = math.inf) -> st.SearchStrategy[float]:
-    """Numbers in the declared unit, within the key's range and these limits: often an end of it, else four figures."""
-    if key.kind == "integer":
-        least = math.ceil(max(low, -_LARGEST_INTEGER if key.low is None else key.low))
-        most = math.floor(min(high, _LARGEST_INTEGER if key.high is None else key.high))
-        return st.sampled_from([least, most]) | st.integers(least, most)
-    lowest, highest = ends(key)
+def plain(draw: st.DrawFn, key: Declaration, *, low: float = -math.inf, high: float = math.inf) -> float:
+    """A number in the declared unit, within the key's range and these limits: often an end of it, else four figures."""
+    lowest, highest = (-_LARGEST_INTEGER, _LARGEST_INTEGER) if None in (key.low, key.high) else ends(key)
     lowest, highest = max(low, lowest), min(high, highest)
-    within = st.floats(lowest, highest).map(lambda number: min(max(float(f"{number:.4g}"), lowest), highest))
-    return st.sampled_from([lowest, highest]) | within
+    if key.kind == "integer":
+        lowest, highest = math.ceil(lowest), math.floor(highest)
+    if (where := draw(_LOW_HIGH_BETWEEN)) < 2:
+        return (lowest, highest)[where]
+    if key.kind == "integer":
+        return draw(st.integers(lowest, highest))
+    return min(max(float(f"{draw(st.floats(lowest, highest)):.4g}"), lowest), highest)
 
 
-def written(key: Declaration, value: float) -> st.SearchStrategy[float | str]:
-    """Ways to write a number: bare or, unless it is an end of the range, in one of its units."""
+def written(draw: st.DrawFn, key: Declaration, value: float) -> float | str:
+    """A number as it is written: bare or, unless it is an end of the range, in one of its units."""
     units = [unit for unit in key.units if unit.split("/")[0] in _SIZES and key.unit.split("/")[0] in _SIZES]
-    if key.kind == "integer" or not units or value in (key.low, key.high):
-        return st.just(value)
-    texts = [f"{converted(value, key.unit, unit)!r} {unit}" for unit in units]
-    return st.just(value) | st.sampled_from(texts)
+    if key.kind == "integer" or not units or value in (key.low, key.high) or not draw(st.booleans()):
+        return value
+    unit = units[draw(st.integers(0, len(units) - 1))]
+    return f"{converted(value, key.unit, unit)!r} {unit}"
 
 
-def number(key: Declaration, *, low: float = -math.inf, high: float = math.inf) -> st.SearchStrategy[float | str]:
-    """Numbers within the key's range and these limits, written in any way."""
-    return plain(key, low=low, high=high).flatmap(lambda value: written(key, value))
+@st.composite
+def numbers(draw: st.DrawFn, key: Declaration, low: float = -math.inf, high: float = math.inf) -> float | str:
+    """Numbers within the key's range and these limits, as they are written."""
+    return written(draw, key, plain(draw, key, low=low, high=high))
 
 
 def entries(key: Declaration, entry: st.SearchStrategy[Any], *, unique: bool = False) -> st.SearchStrategy[list[Any]]:
@@ -80,17 +84,18 @@ def entries(key: Declaration, entry: st.SearchStrategy[Any], *, unique: bool = F
     return st.lists(entry, min_size=key.min_items, max_size=most, unique=unique)
 
 
+@cache
 def simple(key: Declaration) -> st.SearchStrategy[Any]:
     """The values of a key that holds no further keys."""
     strategies: dict[str, Callable[[], st.SearchStrategy[Any]]] = {
-        "number": lambda: number(key),
-        "integer": lambda: plain(key),
+        "number": lambda: numbers(key),
+        "integer": lambda: numbers(key),
         "boolean": st.booleans,
         "string": lambda: NAMES,
         "choice": lambda: st.sampled_from(key.options),
         "time_of_day": lambda: MINUTES.map(clock),
         "times_of_day": lambda: entries(key, MINUTES, unique=True).map(lambda times: [clock(t) for t in sorted(times)]),
-        "numbers": lambda: entries(key, number(key)),
+        "numbers": lambda: entries(key, numbers(key)),
         "integers": lambda: entries(key, st.integers(*map(int, ends(key))), unique=True).map(sorted),
         "strings": lambda: st.lists(st.sampled_from(key.options), min_size=key.min_items, unique=True),
     }
