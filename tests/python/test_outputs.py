@@ -101,7 +101,7 @@ def test_pounds_are_pounds():
     output = farrowtide.catalogue()["weight_loss_kg"]
     assert output.shown(45.359237, units="us") == "100.0"  # the pound is 0.45359237 kg by definition
     assert output.shown_unit("us") == "lb"
-    assert set(US_UNITS) == {"kg", "kg/d"}
+    assert set(US_UNITS) == {"kg", "kg/d", "L", "L/d", "L/min", "mm", "g", "degC", "K"}
 
 
 @pytest.mark.parametrize(

@@ -50,14 +50,15 @@ def best_within(
     limits: Sequence[str],
     *,
     animals: float = math.inf,
+    units: str = "si",
 ) -> BestWithin:
     """The alternative with the best mean of `objective` among those whose means keep all `limits`, by case.
 
     `limits`: texts such as "labour_min_per_litter <= 110", in the output's unit. "yes": the one-sided 95 % bound of
     the mean is within every limit, too (for each alternative alone, not adjusted for their number); "probably": all
     means are within the limits; "no": at least one is not. The best is chosen by the same rooms that measure it, so its
-    lead is biased upwards; Selection picks with a stated probability. `animals`: the sows whose mean a room is. Raises
-    UserError.
+    lead is biased upwards; Selection picks with a stated probability. `animals`: the sows whose mean a room is. `units`:
+    "si" or "us", in the sentences. Raises UserError.
     """
     outputs = list(outputs)
     aim = output_named(objective, outputs)
@@ -71,7 +72,7 @@ def best_within(
         within = {name: _overall(of_case.loc[of_case["alternative"] == name, "kept"]) for name in names}
         table = _ranked(values[:, at], names, within, sign, aim.tiny, animals)
         best[case] = table["alternative"].iloc[0] if table["rank"].iloc[0] == 1 else None
-        sentences[case] = _sentence(table, of_case, aim) if best[case] else _none_within(of_case, aim)
+        sentences[case] = _sentence(table, of_case, aim, units) if best[case] else _none_within(of_case, aim, units)
         tables.append(table.assign(case=case))
     table = pd.concat(tables, ignore_index=True)
     table.insert(0, "case", table.pop("case"))
@@ -122,17 +123,17 @@ def _ranked(
     return table.assign(rank=np.where(inside[order], np.arange(1, len(names) + 1), 0)).reset_index(drop=True)
 
 
-def _sentence(table: pd.DataFrame, kept: pd.DataFrame, aim: Output) -> str:
+def _sentence(table: pd.DataFrame, kept: pd.DataFrame, aim: Output, units: str) -> str:
     first = table.iloc[0]
     what = f"'{first['alternative']}' has the {_extreme(aim)} mean of {in_sentence(aim.label)}"
-    amount = f"{aim.shown(first['mean'])} {aim.unit}"
+    amount = f"{aim.shown(first['mean'], units=units)} {aim.shown_unit(units)}"
     if kept.empty:
         return f"{what}, {amount}."
     number = int((table["rank"] > 0).sum())
     return f"{what} of the {number} within the limits, {amount} (within limits: {first['within']})."
 
 
-def _none_within(kept: pd.DataFrame, aim: Output) -> str:
+def _none_within(kept: pd.DataFrame, aim: Output, units: str) -> str:
     """The closest alternative is that whose largest breach, in units of what its output calls negligible, is smallest."""
     breaches = kept.assign(breach=kept["over"] / [bounded.output.negligible for bounded in kept["limit_"]])
     known = breaches.groupby("alternative")["breach"].transform(lambda breach: breach.notna().all()).astype(bool)
@@ -143,7 +144,8 @@ def _none_within(kept: pd.DataFrame, aim: Output) -> str:
     nearest = broken.iloc[int(broken["breach"].argmin())]
     output = nearest["limit_"].output
     closest = f"No alternative meets all limits. '{nearest['alternative']}' is closest:"
-    return f"{closest} it misses {nearest['limit']} by {output.shown(nearest['over'])} {output.difference_unit()}."
+    amount = f"{output.shown(nearest['over'], units=units)} {output.difference_unit(units)}"
+    return f"{closest} it misses {nearest['limit_'].shown(units)} by {amount}."
 
 
 def _extreme(output: Output) -> str:

@@ -93,13 +93,13 @@ class SweepTables:
         selected = chosen(outputs, only=True)
         return pareto_table(self.table(case or self.cases[0], [output.name for output in selected]), selected)
 
-    def best_within(self, objective: str, limits: Sequence[str] = ()) -> limits_table.BestWithin:
+    def best_within(self, objective: str, limits: Sequence[str] = (), *, units: str = "si") -> limits_table.BestWithin:
         """The alternative with the best mean of an output among those within limits; see `farrowtide.selecting.best_within`."""
         every = list(catalogue().values())
         names = {output_named(objective, every).name}
         names |= {limit(text, every).output.name for text in limits}
         return limits_table.best_within(
-            self.replicates(sorted(names)), every, objective, limits, animals=self.litters_per_replication
+            self.replicates(sorted(names)), every, objective, limits, animals=self.litters_per_replication, units=units
         )
 
 

@@ -170,7 +170,7 @@ def _show(screen: Console, comparison: Comparison, margins: dict[str, float], un
     if comparison.interrupted:
         delivery.stopped_early(screen, comparison.replications, comparison.wanted_replications)
     if comparison.precision:
-        printing.print_text(screen, precision_reached(comparison.precision))
+        printing.print_text(screen, precision_reached(comparison.precision, units))
     for case in comparison.cases:
         _show_differences(screen, comparison, case, units)
     unclear = not_clear(comparison, units)

@@ -50,6 +50,10 @@ def carry_out(
             deliver_results(results)
         except KeyboardInterrupt:
             raise KeyboardInterrupt("interrupted while results were written: files may be incomplete") from None
+    if isinstance(stopped_by, PlausibilityWarning):
+        from farrowtide.outputs.units import warning_in
+
+        raise warning_in(options.units, stopped_by)
     if stopped_by is not None:
         raise stopped_by
 
@@ -69,6 +73,9 @@ def deliver(
     `plausibility`: the warnings about them, which come first, or after what is too long for them to be seen there.
     `written`: what was written for --out, and where; this is named on standard error.
     """
+    from farrowtide.outputs.units import warning_in
+
+    plausibility = [warning_in(options.units, warning) for warning in plausibility]
     if options.as_json:
         cautions = {name: provenance[name] for name in ("caution", "withheld_care")}
         plain = [warning.in_plain_values() for warning in plausibility]

@@ -29,6 +29,13 @@ case_option = click.option("--case", help="One of the file's cases; default: non
 strict_option = click.option(
     "--strict", is_flag=True, help="Warnings are errors: those about the scenario stop before anything is run."
 )
+units_option = click.option(
+    "--units",
+    type=click.Choice(["si", "us"]),
+    default="si",
+    help="What is printed and drawn: kg, degC, L (si) or lb, degF, gal (us). CSV, JSON and Parquet tables stay in SI, "
+    "and so do numbers given as options, which are in the unit that `farrowtide outputs` names.",
+)
 threads_option = click.option("--threads", type=click.IntRange(min=0), default=0, help="0 (default): all processors.")
 
 
@@ -143,12 +150,7 @@ run_options = _as_one_object(
             help="A file whose coefficients replace the built-in ones.",
         ),
         policies_option,
-        click.option(
-            "--units",
-            type=click.Choice(["si", "us"]),
-            default="si",
-            help="Print kg and degC (si) or lb and degF (us).",
-        ),
+        units_option,
         click.option("--json", "as_json", is_flag=True, help="Print JSON on standard output."),
         click.option("--quiet", "-q", is_flag=True, help="Print no progress and no names of files written."),
         strict_option,

@@ -87,19 +87,24 @@ def each_sow(
         )
 
     def deliver_sows(sows: EachSow) -> None:
-        written = delivery.write_to(out, "tables and picture", sows.write)
+        written = delivery.write_to(out, "tables and picture", lambda folder: sows.write(folder, units=options.units))
 
         def show(screen: Console) -> None:
             _show_each_sow(screen, sows, options.units)
 
         delivery.deliver(
-            options, sows.provenance, lambda: _each_sow_data(sows), show, plausibility=sows.warnings, written=written
+            options,
+            sows.provenance,
+            lambda: _each_sow_data(sows, options.units),
+            show,
+            plausibility=sows.warnings,
+            written=written,
         )
 
     delivery.carry_out("comparing", options, simulate, deliver_sows, executor)
 
 
-def _each_sow_data(sows: EachSow) -> dict[str, Any]:
+def _each_sow_data(sows: EachSow, units: str) -> dict[str, Any]:
     largest = {measure.name: sows.most(measure.name).to_dict(orient="records") for measure in sows.measures}
     return {
         "interrupted": sows.interrupted,
@@ -107,7 +112,7 @@ def _each_sow_data(sows: EachSow) -> dict[str, Any]:
         "alternative": sows.alternative,
         "case": sows.case,
         "left_out": sows.left_out,
-        "findings": sows.findings(),
+        "findings": sows.findings(units=units),
         "gains": sows.gains().to_dict(orient="records"),
         "largest": largest,
     }
@@ -127,7 +132,7 @@ def _show_each_sow(screen: Console, sows: EachSow, units: str) -> None:
         delivery.stopped_early(screen, sows.replications, sows.wanted_replications)
     printing.print_text(screen, title, style="bold")
     screen.print(_gains_table(sows, units), _largest_table(sows, sows.measures[0], units))
-    printing.print_sentences(screen, sows.findings())
+    printing.print_sentences(screen, sows.findings(units=units))
     if sows.left_out:
         printing.print_text(
             screen, f"Excluded: {printing.count(sows.left_out, 'sow')} without a match in the other alternative."

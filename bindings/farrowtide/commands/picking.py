@@ -93,6 +93,7 @@ def _data(picked: Picked) -> dict[str, Any]:
         "case": picked.case,
         "other_cases": _other_cases(picked),
         "output": picked.output.name,
+        "unit": picked.output.unit,
         "best": picked.best,
         "tied": picked.tied,
         "reason": _tie(picked),

@@ -62,12 +62,12 @@ def run(
         written = delivery.write_to(out, "tables", lambda folder: write_tables(result, folder))
 
         def data() -> dict[str, Any]:
-            lines = {"trace": result.trace(first)} if trace else {}
+            lines = {"trace": _trace(result, first, options.units)} if trace else {}
             return {"interrupted": result.replications < wanted, "outputs": _outputs(result), **lines}
 
         def show(screen: Console) -> None:
             if trace:
-                printing.echo("\n".join(result.trace(first)))
+                printing.echo("\n".join(_trace(result, first, options.units)))
             else:
                 _show(screen, result, wanted, options.units)
 
@@ -76,6 +76,12 @@ def run(
         )
 
     delivery.carry_out("running", options, simulating(scenario, wanted, options, tables, first), deliver_result)
+
+
+def _trace(result: Result, replicate: int, units: str) -> list[str]:
+    from farrowtide.outputs.units import sentence_in
+
+    return [sentence_in(units, line) for line in result.trace(replicate)]
 
 
 def simulating(

@@ -11,7 +11,7 @@ import click
 
 from farrowtide.commands import printing
 from farrowtide.commands.exit_codes import EXIT_MISTAKE
-from farrowtide.commands.options import policies_option, strict_option
+from farrowtide.commands.options import policies_option, strict_option, units_option
 from farrowtide.errors import Mistake
 from farrowtide.inert_text import one_line
 from farrowtide.scenarios.schema import json_schema
@@ -24,20 +24,24 @@ if TYPE_CHECKING:
 @click.argument("files", nargs=-1, required=True, type=click.Path(exists=True, dir_okay=False))
 @policies_option
 @strict_option
+@units_option
 @click.option(
     "--json", "as_json", is_flag=True, help="Print JSON: files[].{file, ok, mistakes[], failed[], warnings[]}."
 )
 @click.pass_context
 def check(
-    context: click.Context, files: tuple[str, ...], policies: tuple[str, ...], strict: bool, as_json: bool
+    context: click.Context, files: tuple[str, ...], policies: tuple[str, ...], strict: bool, units: str, as_json: bool
 ) -> None:
     """Check scenario FILES with every alternative and case; report every error with file:line:column.
 
     One room of each is simulated, to find what fails only then; the warnings say what to know before trusting a result.
     """
+    from farrowtide.outputs.units import warning_in
     from farrowtide.results import checking
 
     checked = {file: checking.check(file, policies) for file in files}
+    for checked_file in checked.values():
+        checked_file.warnings[:] = [warning_in(units, warning) for warning in checked_file.warnings]
     if as_json:
         printing.print_json({"files": [checked_file.in_plain_values() for checked_file in checked.values()]})
     else:

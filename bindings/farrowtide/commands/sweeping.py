@@ -91,7 +91,7 @@ def sweep(
     \b
     JSON: provenance{}, caution, withheld_care{alternative: [phrase]}, warnings[], replications, interrupted,
     means[], differences[], outputs[output] (in the order asked), best{output: {case: alternative}},
-    ranking[].{output, case, alternative, rank, mean, difference, ci_low, ci_high, n, apart, within}, pareto{}.
+    ranking[].{output, unit, case, alternative, rank, mean, difference, ci_low, ci_high, n, apart, within}, pareto{}.
     """
     from farrowtide.results import sweep as sweeping
     from farrowtide.study.grid import AS_WRITTEN
@@ -147,10 +147,16 @@ def _question(best: str | None, of_study: Sequence[str], limits: tuple[str, ...]
 
 
 def _deliver(sweep: Sweep, question: _Question, out: Path | None, options: RunOptions) -> None:
-    best_by_aim = {aim.name: sweep.best_within(aim.name, list(question.limits)) for aim in question.aims}
+    from farrowtide.outputs.catalogue import catalogue
+
+    best_by_aim = {
+        aim.name: sweep.best_within(aim.name, list(question.limits), units=options.units) for aim in question.aims
+    }
     names = [output.name for output in question.pareto]
     pareto = {case: sweep.pareto(names, case) for case in sweep.cases} if names else {}
-    written = delivery.write_to(out, "tables and pictures", lambda folder: _write(sweep, question, folder))
+    written = delivery.write_to(
+        out, "tables and pictures", lambda folder: _write(sweep, question, folder, options.units)
+    )
 
     def data() -> dict[str, Any]:
         return {
@@ -161,7 +167,7 @@ def _deliver(sweep: Sweep, question: _Question, out: Path | None, options: RunOp
             "outputs": list(best_by_aim),
             "best": {name: within.best for name, within in best_by_aim.items()},
             "ranking": [
-                {"output": name, **row}
+                {"output": name, "unit": catalogue()[name].unit, **row}
                 for name, within in best_by_aim.items()
                 for row in within.table.to_dict(orient="records")
             ],
@@ -178,22 +184,22 @@ def _efficient(pareto: pd.DataFrame) -> list[str]:
     return list(pareto.index[pareto["efficient"]])
 
 
-def _write(sweep: Sweep, question: _Question, folder: Path) -> None:
+def _write(sweep: Sweep, question: _Question, folder: Path, units: str) -> None:
     sweep.write(folder)
-    for picture, name in _pictures(sweep, question):
+    for picture, name in _pictures(sweep, question, units):
         picture.save(folder / name)
 
 
-def _pictures(sweep: Sweep, question: _Question) -> Iterator[tuple[Picture, str]]:
+def _pictures(sweep: Sweep, question: _Question, units: str) -> Iterator[tuple[Picture, str]]:
     from farrowtide.report.pictures import sweep as pictures
 
     for number, case in enumerate(sweep.cases):
         end = f"_{number + 1}.svg" if len(sweep.cases) > 1 else ".svg"
         for aim in question.aims:
             which = f"_{aim.name}" if len(question.aims) > 1 else ""
-            yield pictures.ranking(sweep, case, aim), f"ranking{which}{end}"
+            yield pictures.ranking(sweep, case, aim, units), f"ranking{which}{end}"
         if question.pareto:
-            yield pictures.trade_off(sweep, case, question.pareto[0], question.pareto[1]), f"trade_off{end}"
+            yield pictures.trade_off(sweep, case, question.pareto[0], question.pareto[1], units), f"trade_off{end}"
 
 
 def _show(
@@ -223,7 +229,7 @@ def _show(
             for name in _efficient(pareto[case]):
                 printing.print_text(screen, f"    {name}")
     if sweep.precision:
-        printing.print_text(screen, precision_reached(sweep.precision))
+        printing.print_text(screen, precision_reached(sweep.precision, units))
     printing.print_text(
         screen,
         "The best alternative is chosen by the same rooms that measure it, which flatters it: `farrowtide pick` selects "

@@ -14,7 +14,7 @@ import numpy as np
 
 from farrowtide.errors import UserError
 from farrowtide.outputs.rooms import Rooms
-from farrowtide.outputs.units import MAX_DECIMALS, MISSING, US_UNITS, require_units, rounded_up
+from farrowtide.outputs.units import MAX_DECIMALS, MISSING, Number, rounded_up, unit_in, us_unit, value_in
 
 
 def in_sentence(label: str) -> str:
@@ -51,18 +51,19 @@ class Output:
         return f"by {'half' if self.hinges_on_few else 'a tenth'} of what matters or more"
 
     def shown(self, value: float, *, units: str = "si", signed: bool = False) -> str:
-        """The value as printed, in `shown_unit(units)`. `units`: "si" or "us". `signed` prints a plus sign."""
+        """The value as printed, in `shown_unit(units)`. `units`: "si" or "us". `signed`: a difference, with a plus sign."""
         if np.isnan(value):
             return MISSING
-        text = f"{value * self._factor(units):{'+' if signed else ''},.{self.decimals}f}"
+        shown = self.value_in(units, value, difference=signed)
+        text = f"{shown:{'+' if signed else ''},.{self._decimals(units)}f}"
         return text.replace("-", "\N{MINUS SIGN}") if text.strip("+-0.,") else text.lstrip("+-")
 
     def shown_range(self, low: float, high: float, *, units: str = "si", signed: bool = False) -> str:
         """ "LOW to HIGH"; where both ends would be printed as zero, "within +-0.003", or "+0.001 to +0.003" if `signed` and
         both are on one side of zero.
         """
-        largest = max(abs(low), abs(high)) * self._factor(units)
-        if 0 < largest < 0.5 * 10.0**-self.decimals:
+        largest = self.value_in(units, max(abs(low), abs(high)), difference=True)
+        if 0 < largest < 0.5 * 10.0 ** -self._decimals(units):
             if signed and low * high > 0 and self.decimals < MAX_DECIMALS:
                 return replace(self, decimals=self.decimals + 1).shown_range(low, high, units=units, signed=True)
             return f"within \N{PLUS-MINUS SIGN}{rounded_up(largest)}"
@@ -79,14 +80,17 @@ class Output:
         """The unit of a difference: percentage points for percentages, otherwise `shown_unit(units)`."""
         return {"%": "percentage points"}.get(self.unit, self.shown_unit(units))
 
-    def _factor(self, units: str) -> float:
-        require_units(units)
-        return US_UNITS.get(self.unit, ("", 1.0))[1] if units == "us" else 1.0
+    def _decimals(self, units: str) -> int:
+        us = us_unit(self.unit, units)
+        return self.decimals + (us.more_decimals if us else 0)
 
     def shown_unit(self, units: str = "si") -> str:
         """The unit as printed: pounds for kilograms if `units` is "us"."""
-        require_units(units)
-        return US_UNITS[self.unit][0] if units == "us" and self.unit in US_UNITS else self.unit
+        return unit_in(units, self.unit)
+
+    def value_in(self, units: str, value: Number, *, difference: bool = False) -> Number:
+        """A value in `unit`, or an array of them, in `shown_unit(units)`; `difference` as in units.value_in."""
+        return value_in(units, value, self.unit, difference=difference)
 
 
 def good_direction(output: Output) -> str:

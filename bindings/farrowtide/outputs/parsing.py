@@ -9,7 +9,8 @@ from dataclasses import dataclass
 from typing import Literal
 
 from farrowtide.errors import UserError, did_you_mean
-from farrowtide.outputs.output import Output
+from farrowtide.outputs.output import Output, in_sentence
+from farrowtide.outputs.units import unit_in
 
 _LIMIT = re.compile(r"(?P<word>[^<>=]+)(?P<sense><=|>=)(?P<value>[^<>=]+)")
 
@@ -92,6 +93,13 @@ class Limit:
 
     def __str__(self) -> str:
         return f"{self.output.name} {self.sense} {self.value:g}"
+
+    def shown(self, units: str) -> str:
+        """As it was written, or with the value in US units: "sow weight loss <= 44.1 lb"."""
+        if unit_in(units, self.output.unit) == self.output.unit:
+            return str(self)
+        value = f"{self.output.value_in(units, self.value):.3g} {self.output.shown_unit(units)}"
+        return f"{in_sentence(self.output.label)} {self.sense} {value}"
 
 
 def limit(text: str, outputs: Iterable[Output]) -> Limit:

@@ -23,7 +23,7 @@ from farrowtide.cautions import LEFT_OUT_OF_INTERVALS, for_comparison_only, mark
 from farrowtide.engine import provenance
 from farrowtide.inert_text import visible, write_csv
 from farrowtide.outputs.output import Output, in_sentence
-from farrowtide.outputs.units import MISSING, sentence_in
+from farrowtide.outputs.units import MISSING, sentence_in, warning_in
 from farrowtide.report.pictures import work
 from farrowtide.report.pictures.differences import headline_differences
 from farrowtide.report.pictures.farrowings import farrowings
@@ -69,14 +69,16 @@ def render(comparison: ComparisonTables, *, units: str = "si") -> str:
         title=comparison.scenario.title,
         question=comparison.scenario.question,
         stopped_early_of=stopped_early_of,
-        precision=precision_reached(comparison.precision) if comparison.precision and not stopped_early_of else "",
+        precision=precision_reached(comparison.precision, units)
+        if comparison.precision and not stopped_early_of
+        else "",
         answers=answers(comparison, units),
         not_clear=not_clear(comparison, units),
         case_title=partial(case_title, comparison.scenario),
         tables=by_case(lambda case: tables(comparison, case, {"headline": headlines(comparison)}, units)),
         further=by_case(lambda case: tables(comparison, case, other_outputs, units)) if other_outputs else {},
-        forests=by_case(lambda case: headline_differences(comparison, case)),
-        pictures=[intake(comparison), farrowings(comparison)],
+        forests=by_case(lambda case: headline_differences(comparison, case, units)),
+        pictures=[intake(comparison, units), farrowings(comparison)],
         work=[work.work(comparison), work.utilisation(comparison)],
         missed=by_case(lambda case: missed_tasks(comparison, case)),
         unit=unit_of_replication(comparison.scenario),
@@ -87,7 +89,7 @@ def render(comparison: ComparisonTables, *, units: str = "si") -> str:
             name: {family: sentence_in(units, policy) for family, policy in policies.items()}
             for name, policies in what_differs(comparison).items()
         },
-        support=support(comparison),
+        support={family: sentence_in(units, sentence) for family, sentence in support(comparison).items()},
         deciles=by_case(lambda case: deciles(comparison, case, units)),
         holm=HOLM,
         no_chance=NO_CHANCE,
@@ -96,7 +98,7 @@ def render(comparison: ComparisonTables, *, units: str = "si") -> str:
         provenance=provenance_rows(comparison.provenance),
         provenance_json=json.dumps(comparison.provenance | {"units": units}, ensure_ascii=False),
         caution=comparison.provenance["caution"],
-        warnings=comparison.warnings,
+        warnings=[warning_in(units, warning) for warning in comparison.warnings],
         left_out_of_intervals=LEFT_OUT_OF_INTERVALS,
         floor=DIFFERENCES,
         least_apart=LEAST_APART,

@@ -16,7 +16,8 @@ from typing import TYPE_CHECKING, Any
 from farrowtide.analysis.comparison import ComparisonTables, in_order, others
 from farrowtide.analysis.differences import differences, means
 from farrowtide.outputs.one_line import listed, one_line
-from farrowtide.outputs.units import count, require_units
+from farrowtide.outputs.units import count, recorded, require_units
+from farrowtide.report.wording.study import policies_as_written
 from farrowtide.scenarios.scenario import Scenario
 from farrowtide.study import blocks
 from farrowtide.study.course import Course, Progress, Round
@@ -48,17 +49,20 @@ class Comparison(ComparisonTables):
         require_units(units)
         return write_report(self, Path(path), units=units)
 
-    def plot_differences(self, case: str | None = None) -> Any:
-        """The headline differences of a case (None: the first) with their intervals, a panel per output."""
+    def plot_differences(self, case: str | None = None, *, units: str = "si") -> Any:
+        """The headline differences of a case (None: the first) with their intervals, a panel per output.
+
+        `units`: "si" or "us".
+        """
         from farrowtide.report.pictures.differences import headline_differences
 
-        return headline_differences(self, self.cases[0] if case is None else case)
+        return headline_differences(self, self.cases[0] if case is None else case, units)
 
-    def plot_intake(self) -> Any:
-        """Feed eaten by lactation day, for each case, parity class and alternative."""
+    def plot_intake(self, *, units: str = "si") -> Any:
+        """Feed eaten by lactation day, for each case, parity class and alternative. `units`: "si" or "us"."""
         from farrowtide.report.pictures.intake import intake
 
-        return self._saying(intake(self), "intake")
+        return self._saying(intake(self, units), "intake", recorded(units))
 
     def plot_farrowings(self) -> Any:
         """Share of farrowings that last longer than so many hours."""
@@ -78,11 +82,13 @@ class Comparison(ComparisonTables):
 
         return self._saying(utilisation(self), "utilisation")
 
-    def _saying(self, picture: Picture, name: str) -> Picture:
-        """The picture, which says where it comes from."""
+    def _saying(self, picture: Picture, name: str, also: Mapping[str, Any] | None = None) -> Picture:
+        """The picture, which says where it comes from, and `also` this."""
         from farrowtide.report.pictures.picture import DRAWN_WITH
 
-        return replace(picture, provenance=self.provenance | {"picture": name, "drawn_with": DRAWN_WITH})
+        return replace(
+            picture, provenance=self.provenance | {"picture": name, "drawn_with": DRAWN_WITH} | dict(also or {})
+        )
 
 
 def compare(
@@ -158,7 +164,7 @@ def _assembled(study: Plan, rounds: list[Round], course: Course, interrupted: bo
         ),
         means=means(replicates, study.outputs, animals=litters),
         replicates=replicates,
-        policies={name: rooms[study.cases[0], name].policies for name in study.names},
+        policies={name: policies_as_written(rooms[study.cases[0], name]) for name in study.names},
         provenance=of_comparison(study, replications, checks=sum(map(blocks.checks, tables)), interrupted=interrupted),
         warnings=course.warnings(),
         set_aside=course.watch.set_aside(),

@@ -15,7 +15,7 @@ from farrowtide.errors import UserError
 from farrowtide.inert_text import write_csv
 from farrowtide.outputs.one_line import one_line
 from farrowtide.outputs.output import Output
-from farrowtide.outputs.units import count
+from farrowtide.outputs.units import count, recorded
 from farrowtide.report.wording.each_sow import findings
 from farrowtide.scenarios.scenario import Scenario, require_scenario
 from farrowtide.study.blocks import Arm, Kept, checks, rows_of
@@ -35,23 +35,23 @@ class EachSow(EachSowTables):
             f"{count(len(self.table), 'sow')} in {count(self.replications, 'replication')}, seed {self.seed}",
         )
 
-    def write(self, folder: Path) -> None:
-        """Writes each_sow.csv, gains.csv, the picture and provenance.json."""
+    def write(self, folder: Path, *, units: str = "si") -> None:
+        """Writes each_sow.csv, gains.csv, the picture and provenance.json. `units`: "si" or "us", in the picture."""
         folder.mkdir(parents=True, exist_ok=True)
         for name, table in (("each_sow", self.table), ("gains", self.gains())):
             write_csv(table, folder / f"{name}.csv")
-        (folder / "each_sow.svg").write_text(self.plot().svg(), encoding="utf-8")
-        provenance.write(folder, self.provenance)
+        (folder / "each_sow.svg").write_text(self.plot(units=units).svg(), encoding="utf-8")
+        provenance.write(folder, self.provenance | recorded(units))
 
-    def findings(self) -> list[str]:
-        """A sentence for each measure."""
-        return findings(self)
+    def findings(self, *, units: str = "si") -> list[str]:
+        """A sentence for each measure. `units`: "si" or "us"."""
+        return findings(self, units)
 
-    def plot(self) -> Any:
-        """Every sow's difference from the largest loss to the largest gain, a panel per measure."""
+    def plot(self, *, units: str = "si") -> Any:
+        """Every sow's difference from the largest loss to the largest gain, a panel per measure. `units` as in findings."""
         from farrowtide.report.pictures.each_sow import each_sow
 
-        return each_sow(self)
+        return each_sow(self, units)
 
 
 def each_sow(

@@ -106,7 +106,7 @@ class Recorded(Record):
     withheld_care: dict[str, list[str]] = Field(default_factory=dict)
     recipe: Recipe
     wanted_replications: Count | None = None  # where Ctrl-C stopped it before
-    units: Literal["si", "us"] = "si"  # of a report
+    units: Literal["si", "us"] = "si"  # of a report or a picture
     picture: Literal["intake", "farrowings", "work", "utilisation", "ranking", "trade_off"] | None = None
     case: str | None = None  # of a picture of a sweep
     drawn: list[str] = Field(default_factory=list)  # outputs in it

@@ -93,7 +93,7 @@ class _Again:
     def adopt_provenance(self, own: dict[str, Any]) -> str:
         """Takes over the recorded provenance, so that files differ only where results do; returns the own command."""
         command: str = own["command"]
-        kept = ("conservation_checks_passed", "picture", "case", "drawn", "drawn_with")
+        kept = ("conservation_checks_passed", "units", "picture", "case", "drawn", "drawn_with")
         own.update({name: value for name, value in self.written.items() if name not in kept})
         return command
 
@@ -139,7 +139,7 @@ def _compared(recipe: CompareRecipe, again: _Again) -> str:
     command = again.adopt_provenance(comparison.provenance)
     if again.path.suffix == ".svg":
         draw = _named(_COMPARISON_PICTURES, again)
-        draw(comparison).save(again.folder / again.path.name)
+        draw(comparison, again.recorded).save(again.folder / again.path.name)
     else:
         report = again.path.name if again.path.suffix == ".html" else ""
         comparison.write_report(again.folder / report, units=again.recorded.units)
@@ -205,18 +205,18 @@ def _each_sow(recipe: EachSowRecipe, again: _Again) -> str:
         progress=again.rooms,
     )
     command = again.adopt_provenance(sows.provenance)
-    sows.write(again.folder)
+    sows.write(again.folder, units=again.recorded.units)
     return command
 
 
 def _ranking(swept: Sweep, recorded: Recorded) -> Picture:
     (aim,) = _drawn(swept, recorded, 1)
-    return sweep_pictures.ranking(swept, recorded.case or "", aim)
+    return sweep_pictures.ranking(swept, recorded.case or "", aim, recorded.units)
 
 
 def _trade_off(swept: Sweep, recorded: Recorded) -> Picture:
     across, up = _drawn(swept, recorded, 2)
-    return sweep_pictures.trade_off(swept, recorded.case or "", across, up)
+    return sweep_pictures.trade_off(swept, recorded.case or "", across, up, recorded.units)
 
 
 def _drawn(swept: Sweep, recorded: Recorded, count: int) -> list[Output]:
@@ -227,11 +227,11 @@ def _drawn(swept: Sweep, recorded: Recorded, count: int) -> list[Output]:
     return [catalogue()[name] for name in recorded.drawn]
 
 
-_COMPARISON_PICTURES: dict[str, Callable[[Comparison], Picture]] = {
-    "intake": Comparison.plot_intake,
-    "farrowings": Comparison.plot_farrowings,
-    "work": Comparison.plot_work,
-    "utilisation": Comparison.plot_utilisation,
+_COMPARISON_PICTURES: dict[str, Callable[[Comparison, Recorded], Picture]] = {
+    "intake": lambda comparison, recorded: comparison.plot_intake(units=recorded.units),
+    "farrowings": lambda comparison, _: comparison.plot_farrowings(),
+    "work": lambda comparison, _: comparison.plot_work(),
+    "utilisation": lambda comparison, _: comparison.plot_utilisation(),
 }
 _SWEEP_PICTURES: dict[str, Callable[[Sweep, Recorded], Picture]] = {"ranking": _ranking, "trade_off": _trade_off}
 

@@ -44,7 +44,7 @@ double WeatherLed::set_point_deg_c(const TemperatureView& view) const {
 
 std::string WeatherLed::describe() const {
   std::ostringstream text;
-  text << fall_.describe() << "; " << per_degree_k_per_k_ << " K less for each degree above "
+  text << fall_.describe() << "; " << per_degree_k_per_k_ << " degrees less for each degree above "
        << shown_deg_c(above_deg_c_) << " degC outdoors, not below " << shown_deg_c(min_deg_c_) << " degC";
   return text.str();
 }

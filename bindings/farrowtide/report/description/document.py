@@ -33,7 +33,7 @@ from farrowtide.outputs.units import MISSING, count
 from farrowtide.report.description import lists
 from farrowtide.report.description.variants import alike, roster, start_of, timetables
 from farrowtide.report.wording.evidence import SUPPORT
-from farrowtide.report.wording.study import precision_reached, unit_of_replication
+from farrowtide.report.wording.study import policies_as_written, precision_reached, unit_of_replication
 from farrowtide.scenarios.reference import keys, on_one_line
 from farrowtide.scenarios.scenario import Scenario, require_scenario
 from farrowtide.study.blocks import Arm, Kept
@@ -205,7 +205,7 @@ def _facts(study: _Study) -> dict[str, Any]:
 
 
 def _policy_of(family: str, scenario: Scenario) -> str:
-    return scenario.policies[family]
+    return policies_as_written(scenario)[family]
 
 
 def _precision(study: _Study) -> list[tuple[Output, str]]:

@@ -19,9 +19,10 @@ from farrowtide.report.wording.cells import of_output, rows
 from farrowtide.report.wording.study import case_title
 
 _FOREST_PER_ROW = 4
+_DRAWN = ["difference", "ci_low", "ci_high"]
 
 
-def headline_differences(comparison: ComparisonTables, case: str) -> Picture:
+def headline_differences(comparison: ComparisonTables, case: str, units: str = "si") -> Picture:
     """The headline differences of a case: a panel for each output in its own unit, a marker for each alternative.
 
     All cases have the same scales, so that their pictures can be compared.
@@ -32,8 +33,8 @@ def headline_differences(comparison: ComparisonTables, case: str) -> Picture:
         for axis, output in panels:
             of_all_cases = of_output(comparison.differences, output)
             of_case = of_all_cases[of_all_cases["case"] == case]
-            draw_differences(axis, output, of_case.set_index("alternative").loc[names])
-            _scale_differences(axis, output, of_all_cases)
+            draw_differences(axis, output, of_case.set_index("alternative").loc[names], units)
+            _scale_differences(axis, output, of_all_cases, units)
         withheld_care = comparison.provenance["withheld_care"]
         grid.left[0].set_yticks(range(len(names)), [marked(name, withheld_care) for name in names])
         grid.left[0].set_ylim(len(names) - 0.5, -0.5)
@@ -49,14 +50,15 @@ def headline_differences(comparison: ComparisonTables, case: str) -> Picture:
     if len(comparison.cases) > 1:
         title += f", {case_title(comparison.scenario, case)}"
     shown = comparison.differences[comparison.differences["case"] == case]
-    return Picture(grid.figure, title, caption, _in_words(outputs, shown))
+    return Picture(grid.figure, title, caption, _in_words(outputs, shown, units))
 
 
-def draw_differences(axis: Axes, output: Output, differences: pd.DataFrame) -> None:
+def draw_differences(axis: Axes, output: Output, differences: pd.DataFrame, units: str = "si") -> None:
     """A marker with its confidence interval for each row, from the top."""
-    axis.axvspan(-output.negligible, output.negligible, color="0.88", linewidth=0)
+    negligible = output.value_in(units, output.negligible, difference=True)
+    axis.axvspan(-negligible, negligible, color="0.88", linewidth=0)
     axis.axvline(0, color="0.3", linewidth=0.8)
-    for i, row in enumerate(rows(differences)):
+    for i, row in enumerate(rows(_shown(differences, output, units))):
         matters = is_clear(row.verdict)
         known = matters or not np.isnan(row.ci_low)
         worse = "worse" in row.verdict
@@ -74,26 +76,34 @@ def draw_differences(axis: Axes, output: Output, differences: pd.DataFrame) -> N
     axis.tick_params(axis="y", length=0)
 
 
-def _scale_differences(axis: Axes, output: Output, differences: pd.DataFrame) -> None:
+def _shown(differences: pd.DataFrame, output: Output, units: str) -> pd.DataFrame:
+    """The differences and the ends of their intervals in the unit that is drawn."""
+    return differences.assign(
+        **{name: output.value_in(units, differences[name].to_numpy(), difference=True) for name in _DRAWN}
+    )
+
+
+def _scale_differences(axis: Axes, output: Output, differences: pd.DataFrame, units: str) -> None:
     """Limits that always show zero and the band of negligible differences."""
-    ends = differences[["difference", "ci_low", "ci_high"]].to_numpy()
-    low = min(np.nanmin(ends), -1.6 * output.negligible)
-    high = max(np.nanmax(ends), 1.6 * output.negligible)
+    ends = _shown(differences, output, units)[_DRAWN].to_numpy()
+    negligible = output.value_in(units, output.negligible, difference=True)
+    low = min(np.nanmin(ends), -1.6 * negligible)
+    high = max(np.nanmax(ends), 1.6 * negligible)
     margin = 0.06 * (high - low)
     axis.set_xlim(low - margin, high + margin)
     axis.xaxis.set_major_locator(MaxNLocator(4, steps=[1, 2, 5, 10]))
     axis.set_title(textwrap.fill(output.label, 22), fontsize=7.5)
-    unit = output.difference_unit().removeprefix("percentage ")  # there are four panels in a row
+    unit = output.difference_unit(units).removeprefix("percentage ")  # there are four panels in a row
     better = {"higher": f"{unit}, better \N{RIGHTWARDS ARROW}", "lower": f"\N{LEFTWARDS ARROW} better, {unit}"}
     axis.set_xlabel(better.get(output.good or "", unit), fontsize=7.5)
 
 
-def _in_words(outputs: Sequence[Output], differences: pd.DataFrame) -> str:
+def _in_words(outputs: Sequence[Output], differences: pd.DataFrame, units: str) -> str:
     words = []
     for output in outputs:
         each = [
-            f"{row.alternative} {output.shown(row.difference, signed=True)} ({row.verdict})"
+            f"{row.alternative} {output.shown(row.difference, units=units, signed=True)} ({row.verdict})"
             for row in rows(of_output(differences, output))
         ]
-        words.append(f"{output.label} [{output.unit}]: {', '.join(each)}")
+        words.append(f"{output.label} [{output.shown_unit(units)}]: {', '.join(each)}")
     return f"Markers of differences with confidence intervals. {'; '.join(words)}."

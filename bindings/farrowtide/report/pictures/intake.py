@@ -13,15 +13,18 @@ from matplotlib.ticker import MaxNLocator
 from farrowtide.analysis.comparison import ComparisonTables
 from farrowtide.analysis.intake import intake_curves
 from farrowtide.outputs.rooms import PARITY_CLASSES
+from farrowtide.outputs.units import unit_in, value_in
 from farrowtide.report.pictures.picture import Picture, look_of, panels
 from farrowtide.report.wording.study import case_title
 
 Heights: TypeAlias = np.ndarray[Any, np.dtype[np.float64]]
 
 
-def intake(comparison: ComparisonTables) -> Picture:
+def intake(comparison: ComparisonTables, units: str = "si") -> Picture:
     """Feed intake by lactation day: a row for each case, a column for each parity class, a line for each alternative."""
     curves = intake_curves(comparison.intake_days)
+    shown = ["eaten_kg", "ci_low", "ci_high"]
+    curves[shown] = value_in(units, curves[shown].to_numpy(), "kg")
     classes = [name for name in PARITY_CLASSES if name in set(curves["parity_class"])]
     with panels(len(comparison.cases), len(classes), 2.1, sharex=True, sharey=True) as (figure, axes):
         for row, case in zip(axes, comparison.cases, strict=True):
@@ -31,7 +34,7 @@ def intake(comparison: ComparisonTables) -> Picture:
                 axis.set_title(
                     f"{case_title(comparison.scenario, case)}, {parity}" if len(comparison.cases) > 1 else parity
                 )
-            row[0].set_ylabel("feed intake, kg/d per sow")
+            row[0].set_ylabel(f"feed intake, {unit_in(units, 'kg/d')} per sow")
         for axis in axes[-1]:
             axis.set_xlabel("lactation day")
             axis.xaxis.set_major_locator(MaxNLocator(6, integer=True))
@@ -40,7 +43,7 @@ def intake(comparison: ComparisonTables) -> Picture:
         "Means over rooms, by parity class (P1: first parity). Bands: 95 % confidence interval of each mean. All "
         "alternatives have the same animals, so paired differences (in the table) are more precise than the bands suggest."
     )
-    return Picture(figure, "Feed intake by lactation day", caption, _intake_in_words(comparison, curves))
+    return Picture(figure, "Feed intake by lactation day", caption, _intake_in_words(comparison, curves, units))
 
 
 def _draw_curves(axis: Axes, comparison: ComparisonTables, curves: pd.DataFrame, *, named: bool) -> None:
@@ -85,11 +88,11 @@ def spread(positions: Sequence[float], gap: float) -> Heights:
     return moved - float(np.mean(moved - np.asarray(positions)))
 
 
-def _intake_in_words(comparison: ComparisonTables, curves: pd.DataFrame) -> str:
+def _intake_in_words(comparison: ComparisonTables, curves: pd.DataFrame, units: str) -> str:
     oldest = curves["parity_class"].max()
     last = curves[curves["parity_class"] == oldest].groupby(["case", "alternative"], sort=False).last()
     in_words = [
-        f"{case_title(comparison.scenario, case)}, {name}: {row.eaten_kg:.1f} kg on day {row.day:.0f}"
+        f"{case_title(comparison.scenario, case)}, {name}: {row.eaten_kg:.1f} {unit_in(units, 'kg')} on day {row.day:.0f}"
         for (case, name), row in last.iterrows()
     ]
     return f"Lines of feed intake per sow by lactation day. At the end, {oldest}: {'; '.join(in_words)}."

@@ -7,6 +7,7 @@ from string import ascii_uppercase
 
 from farrowtide.analysis.sweep import SweepTables
 from farrowtide.outputs.output import Output, in_sentence
+from farrowtide.outputs.units import recorded
 from farrowtide.report.pictures.differences import draw_differences
 from farrowtide.report.pictures.picture import DRAWN_WITH, Picture, panels
 from farrowtide.report.wording.cells import of_output, rows
@@ -17,7 +18,7 @@ _MOST_NAMED = 12  # alternatives with their names in a scatter
 _NAME_WIDTH = 46
 
 
-def ranking(sweep: SweepTables, case: str, output: Output) -> Picture:
+def ranking(sweep: SweepTables, case: str, output: Output, units: str = "si") -> Picture:
     """The paired differences of the best alternatives from the reference, the best on top."""
     differences = of_output(sweep.differences, output)
     differences = differences[differences["case"] == case]
@@ -25,26 +26,30 @@ def ranking(sweep: SweepTables, case: str, output: Output) -> Picture:
     names = [textwrap.fill(name, _NAME_WIDTH) for name in ranked["alternative"]]
     with panels(1, 1, 0.7 + 0.19 * len(ranked) * max(1, *(name.count("\n") + 1 for name in names))) as (figure, axes):
         axis = axes[0, 0]
-        draw_differences(axis, output, ranked)
+        draw_differences(axis, output, ranked, units)
         axis.set_yticks(range(len(ranked)), names)
         axis.set_ylim(len(ranked) - 0.5, -0.5)
-        axis.set_xlabel(f"{in_sentence(output.label)}, {output.difference_unit()}, minus {sweep.reference}")
+        axis.set_xlabel(f"{in_sentence(output.label)}, {output.difference_unit(units)}, minus {sweep.reference}")
     caption = (
         f"The {len(ranked)} best of {len(differences)} alternatives, each minus {sweep.reference} on the same animals, "
         "with the 95 % confidence interval. Filled marker: clear after adjustment for all of them, and large enough to "
         "matter. Grey band: too small to matter."
     )
     in_words = "; ".join(
-        f"{row.alternative} {output.shown(row.difference, signed=True)}" for row in rows(ranked.head(5))
+        f"{row.alternative} {output.shown(row.difference, units=units, signed=True)}" for row in rows(ranked.head(5))
     )
-    drawn = {"picture": "ranking", "case": case, "drawn": [output.name], "drawn_with": DRAWN_WITH}
+    drawn = {"picture": "ranking", "case": case, "drawn": [output.name], "drawn_with": DRAWN_WITH} | recorded(units)
     title = f"{output.label}: the best of {len(differences)}, {case_title(sweep.scenario, case)}"
-    return Picture(figure, title, caption, f"{output.label}, {output.unit}: {in_words}", sweep.provenance | drawn)
+    return Picture(
+        figure, title, caption, f"{output.label}, {output.shown_unit(units)}: {in_words}", sweep.provenance | drawn
+    )
 
 
-def trade_off(sweep: SweepTables, case: str, across: Output, up: Output) -> Picture:
+def trade_off(sweep: SweepTables, case: str, across: Output, up: Output, units: str = "si") -> Picture:
     """The means of every alternative in two outputs; a line joins the Pareto-efficient ones."""
     table = sweep.pareto([across.name, up.name], case)
+    for output in (across, up):
+        table[output.name] = output.value_in(units, table[output.name].to_numpy())
     front = table[table["efficient"]].sort_values(across.name)
     with panels(1, 1, 3.2 + 0.16 * min(len(front), _MOST_NAMED)) as (figure, axes):
         axis = axes[0, 0]
@@ -56,22 +61,28 @@ def trade_off(sweep: SweepTables, case: str, across: Output, up: Output) -> Pict
             place = (front.loc[name, across.name], front.loc[name, up.name])
             axis.annotate(letter, place, xytext=(4, 4), textcoords="offset points", weight="bold")
             axis.plot([], [], " ", label=f"{letter}: {name}")
-        axis.set_xlabel(_axis_label(across))
-        axis.set_ylabel(_axis_label(up))
+        axis.set_xlabel(_axis_label(across, units))
+        axis.set_ylabel(_axis_label(up, units))
         figure.legend(loc="outside lower left")
     caption = (
         f"Means over {sweep.replications} rooms each. All alternatives have the same rooms, so small steps along the line "
         "may be clear although the means themselves are uncertain."
     )
+    means = sweep.table(case, [across.name, up.name]).loc[front.index]
     in_words = "; ".join(
-        f"{name} {across.shown(row[across.name])} {across.unit} and {up.shown(row[up.name])} {up.unit}"
-        for name, row in front.iterrows()
+        f"{name} {' and '.join(f'{output.shown(row[output.name], units=units)} {output.shown_unit(units)}' for output in (across, up))}"
+        for name, row in means.iterrows()
     )
-    drawn = {"picture": "trade_off", "case": case, "drawn": [across.name, up.name], "drawn_with": DRAWN_WITH}
+    drawn = {
+        "picture": "trade_off",
+        "case": case,
+        "drawn": [across.name, up.name],
+        "drawn_with": DRAWN_WITH,
+    } | recorded(units)
     title = f"{across.label} against {in_sentence(up.label)}, {case_title(sweep.scenario, case)}"
     return Picture(figure, title, caption, f"Pareto-efficient: {in_words}", sweep.provenance | drawn)
 
 
-def _axis_label(output: Output) -> str:
+def _axis_label(output: Output, units: str) -> str:
     better = {"higher": ", higher is better", "lower": ", lower is better"}.get(output.good or "", "")
-    return f"{in_sentence(output.label)}, {output.unit}{better}"
+    return f"{in_sentence(output.label)}, {output.shown_unit(units)}{better}"

@@ -7,6 +7,8 @@ from pathlib import Path
 
 from farrowtide.outputs.catalogue import catalogue
 from farrowtide.outputs.output import in_sentence
+from farrowtide.outputs.units import as_written
+from farrowtide.scenarios.plausibility.facts import Facts
 from farrowtide.scenarios.scenario import Scenario
 from farrowtide.statistics.inference import LEAST_APART, highest_share
 from farrowtide.study.stopping import Reached
@@ -20,6 +22,16 @@ def case_title(scenario: Scenario, case: str) -> str:
 def unit_of_replication(scenario: Scenario) -> str:
     """The thing that is replicated: "room" or "farm"."""
     return scenario.unit_of_replication
+
+
+def policies_as_written(scenario: Scenario) -> dict[str, str]:
+    """A sentence for each family of policies, with quantities as the scenario's author wrote them."""
+    facts = Facts(scenario)
+    written: dict[str, list[tuple[str, str]]] = {}
+    for setting in facts.settings.values():
+        if setting.written != setting.value:
+            written.setdefault(setting.path.partition(".")[0], []).append((setting.value, setting.written))
+    return {family: as_written(policy, written.get(family, [])) for family, policy in scenario.policies.items()}
 
 
 def what_counts(scenario: Scenario) -> str:
@@ -44,7 +56,7 @@ def _why_not_known(reached: Reached, name: str) -> str:
     return f"not known: {differing} of {n:,} rooms differ; with 95 % confidence fewer than {share:.2g} % do"
 
 
-def precision_reached(reached: Reached) -> str:
+def precision_reached(reached: Reached, units: str = "si") -> str:
     """The half-widths of the paired confidence intervals that a precision was asked for, and whether it was reached."""
     declared = catalogue()
     widths = ", ".join(
@@ -52,7 +64,8 @@ def precision_reached(reached: Reached) -> str:
         + (
             _why_not_known(reached, name)
             if math.isnan(width)
-            else f"within \N{PLUS-MINUS SIGN}{width:.2g} {declared[name].difference_unit()}"
+            else f"within \N{PLUS-MINUS SIGN}{declared[name].value_in(units, width, difference=True):.2g} "
+            f"{declared[name].difference_unit(units)}"
         )
         for name, width in reached.half_widths.items()
     )

@@ -73,12 +73,12 @@ def days_without_staff(facts: Facts) -> Found:
 def portion_over_trough(facts: Facts) -> Found:
     """The largest portion of feed does not fit into the trough, so that the rest is not delivered."""
     kg, hour, day = _core.largest_portion(facts.scenario._core)
-    capacity = facts.value("room.trough_capacity")
-    holds_kg = float(capacity.split()[0])
+    capacity = facts.settings["room.trough_capacity"]
+    holds_kg = float(capacity.value.split()[0])
     if kg > holds_kg + 1e-6:
         yield (
             facts.place_of_time(hour, ("feeding.",)),
-            f"{kg:.1f} kg are poured at {clock(hour)} on lactation day {day}, but a trough holds {capacity}: "
+            f"{kg:.1f} kg are poured at {clock(hour)} on lactation day {day}, but a trough holds {capacity.written}: "
             f"{kg - holds_kg:.1f} kg are not delivered",
             "Feed more often, or give the trough its real size (room.trough_capacity).",
         )

@@ -2,18 +2,21 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from functools import cached_property
+from typing import Any
 
 from farrowtide import _core
 from farrowtide.scenarios.scenario import Scenario
 
 HOURS_A_DAY = 24
+_WITH_UNIT = re.compile(r"\s*[-+]?[\d.]+(e[-+]?\d+)?\s*[^\W\d]")  # 75 degF, 4.5kg
 
 
 @dataclass(frozen=True)
 class Setting:
-    """A key as it was read; its value has the declared unit."""
+    """A key as it was read. `value` has the declared unit; `written` is the same as the author wrote it."""
 
     path: str
     value: str
@@ -21,13 +24,14 @@ class Setting:
     file: str
     line: int
     only_with: str  # a choice without which it has no effect: "climate.kind: imposed"
+    written: str  # "75 degF" for "23.88888888888889 degC"
 
     @property
     def place(self) -> str:
         """FILE:LINE: key = value."""
         in_file = self.given and self.line and self.file != "mapping" and not self.file.startswith("override of")
         before = f"{self.file}:{self.line}: " if in_file else ""
-        return f"{before}{self.path} = {self.value}{'' if self.given else ' (default)'}"
+        return f"{before}{self.path} = {self.written}{'' if self.given else ' (default)'}"
 
 
 @dataclass(frozen=True)
@@ -56,7 +60,11 @@ class Facts:
     @cached_property
     def settings(self) -> dict[str, Setting]:
         """Every key that applies, by dotted path."""
-        return {setting[0]: Setting(*setting) for setting in _core.settings_in_effect(self.scenario._core)}
+        document = _core.written(self.scenario._core)
+        return {
+            setting[0]: Setting(*setting, _written(document, setting[0]) or setting[1])
+            for setting in _core.settings_in_effect(self.scenario._core)
+        }
 
     def value(self, path: str) -> str:
         """The value of a key; "" where it does not apply."""
@@ -119,6 +127,16 @@ class Facts:
         last = max((end for _, end, _ in self.duties if end <= moment), default=0.0)
         wait = self.next_duty(moment)
         return last % HOURS_A_DAY, (moment + wait) % HOURS_A_DAY if wait < float("inf") else 0.0
+
+
+def _written(document: Any, path: str) -> str:
+    """The text with a unit that stands at a path; "" where there is none."""
+    for word in path.split("."):
+        if isinstance(document, list) and word.isdigit() and int(word) < len(document):
+            document = document[int(word)]
+        else:
+            document = document.get(word) if isinstance(document, dict) else None
+    return " ".join(document.split()) if isinstance(document, str) and _WITH_UNIT.match(document) else ""
 
 
 def clock(hour: float) -> str:

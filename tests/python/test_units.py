@@ -1,0 +1,206 @@
+"""Every command in US units: nothing that people read has a metric unit left; tables in files stay in SI."""
+
+import base64
+import html
+import json
+import re
+
+import numpy as np
+import pandas as pd
+import pytest
+from click.testing import CliRunner
+
+import farrowtide
+from farrowtide import _core
+from farrowtide.analysis.each_sow import chosen_measures
+from farrowtide.commands.main import main
+from farrowtide.outputs.units import US_UNITS, as_written, sentence_in, value_in
+from farrowtide.report.wording.study import policies_as_written, precision_reached
+from farrowtide.results import reproduce
+from farrowtide.scenarios.plausibility.facts import Facts
+from farrowtide.study.stopping import Reached
+
+METRIC = re.compile(r"(?<!\w)(kg|g|degC|°C|litres?|L|mm|cm|K)(?!\w)(?!/kg)")
+SCENARIO = """
+title: A warm room
+question: What does a warmer room cost?
+study: {replications: 4, seed: 1, outputs: [intake, weight_loss_kg, water, backfat, litter_weight_at_weaning_kg]}
+room: {crates: 6, trough_capacity: 2 kg}
+temperature: {farrowing: 75 degF, later: 24}
+feeding: {allowance: {start: 6 lb/d, step: 1 lb/d, max: 7 kg/d}}
+alternatives:
+  as it is: {}
+  warm:
+    temperature: {kind: constant, set_point: 78 degF}
+    feeding: {allowance: {rule: flat, amount: 4}}
+  by trough:
+    temperature: {kind: weather_led, farrowing: 75 degF, later: 20}
+    feeding: {allowance: {rule: by_trough}, night_top_up: "22:00"}
+    water: {action_limit: 1 L/min}
+"""
+STUDY = ["--precision", "intake=0.01", "--no-worse", "weight_loss_kg=1"]
+SWEEP = ["--vary", "temperature.farrowing=68 degF,76 degF", "--best", "weight_loss_kg", "--limit", "weight_loss_kg<=1",
+         "--limit", "intake>=5", "--pareto", "intake,weight_loss_kg"]  # fmt: skip
+COMMANDS = {
+    "check": [],
+    "run": ["-n", "3"],
+    "run --trace": [],
+    "compare": ["-n", "4", *STUDY],
+    "sweep": ["-n", "4", *SWEEP],
+    "pick": ["--output", "intake", "--indifference", "0.1", "-n", "25"],
+    "labour": ["-n", "3"],
+    "each-sow": ["--alternative", "warm", "-n", "4"],
+    "pairing": ["-n", "4"],
+}
+WITH_FILES = ("compare", "sweep", "labour", "each-sow")
+
+
+@pytest.fixture(scope="module")
+def file(tmp_path_factory):
+    path = tmp_path_factory.mktemp("scenario") / "warm.yaml"
+    path.write_text(SCENARIO, encoding="utf-8")
+    return path
+
+
+def said(command, file, *further):
+    arguments = [*command.split(), str(file), *COMMANDS[command], *further]
+    done = CliRunner().invoke(main, arguments, catch_exceptions=False)
+    assert done.exit_code == 0, done.output
+    return done
+
+
+def metric_in(text):
+    return [match.group(0) for match in re.finditer(rf".{{0,40}}{METRIC.pattern}.{{0,20}}", text)]
+
+
+def drawn(svg):
+    """The texts of a picture, which are drawn as paths under a comment."""
+    return "\n".join(html.unescape(text) for text in re.findall(r"<!-- (.*?) -->", svg, re.DOTALL))
+
+
+def texts(value):
+    """The sentences in JSON, without the provenance and without tables, whose texts are names and units."""
+    if isinstance(value, dict):
+        return [text for part in value.values() for text in texts(part)]
+    if isinstance(value, list):
+        return [text for part in value for text in texts(part)]
+    return [value] if isinstance(value, str) and " " in value else []
+
+
+@pytest.mark.parametrize("command", COMMANDS)
+def test_nothing_that_is_read_has_a_metric_unit_left(command, file, tmp_path):
+    out = ["--out", str(tmp_path / "out")] if command in WITH_FILES else []
+    text = said(command, file, "--units", "us", *out).output
+    assert metric_in(text) == []
+    if command != "pairing" and command != "labour":
+        assert re.search(r"\d (lb|degF|gal|inch)|\[(lb|gal|inch)", text)  # there was something to convert
+    pictures = [picture.read_text(encoding="utf-8") for picture in tmp_path.glob("out/*.svg")]
+    for page in (page.read_text(encoding="utf-8") for page in tmp_path.glob("out/*.html")):
+        pictures += [base64.b64decode(data).decode() for data in re.findall(r"svg\+xml;base64,([^\"]+)", page)]
+        shown = re.sub(r'<pre id="provenance".*?</pre>|<style>.*?</style>|base64,[^"]+', "", page, flags=re.DOTALL)
+        assert metric_in(html.unescape(re.sub(r"<(?!img)[^>]*>", " ", shown))) == []
+        assert "lb/d" in shown
+    assert bool(pictures) == bool(out)
+    assert [metric_in(drawn(picture)) for picture in pictures] == [[]] * len(pictures)
+    if command in ("compare", "sweep", "each-sow"):
+        assert "lb" in " ".join(map(drawn, pictures))
+
+
+@pytest.mark.parametrize("command", COMMANDS)
+def test_json_has_us_units_in_sentences_and_metric_ones_in_tables(command, file, tmp_path):
+    out = ["--out", str(tmp_path)] if command == "compare" else []
+    us, si = (json.loads(said(command, file, "--json", "--units", units, *out).stdout) for units in ("us", "si"))
+    for given in (us, si):
+        given.pop("provenance", None)
+    assert [text for text in texts(us) if METRIC.search(text)] == []
+
+    def numbers(value):
+        if isinstance(value, dict | list):
+            parts = value.values() if isinstance(value, dict) else value
+            return [number for part in parts for number in numbers(part)]
+        return [value] if isinstance(value, int | float) else []
+
+    assert numbers(us) == numbers(si)
+
+
+def test_tables_in_files_are_the_same_in_both_units(file, tmp_path):
+    for command in WITH_FILES:
+        for units in ("us", "si"):
+            said(command, file, "--units", units, "--out", tmp_path / units / command)
+        names = [path.relative_to(tmp_path / "us") for path in (tmp_path / "us").rglob("*.csv")]
+        assert names
+        for name in names:
+            assert (tmp_path / "us" / name).read_bytes() == (tmp_path / "si" / name).read_bytes(), name
+        for name in ("report.html", "each_sow.svg", "ranking.svg", "trade_off.svg"):
+            if (path := tmp_path / "us" / command / name).exists():
+                assert path.read_bytes() != (tmp_path / "si" / command / name).read_bytes()
+                assert reproduce.reproduce(path).same, name
+
+
+def test_pictures_of_a_comparison_are_reproduced_in_their_units(three_sows, tmp_path):
+    compared = farrowtide.compare(three_sows, replications=3)
+    compared.plot_intake(units="us").save(tmp_path / "us.svg")
+    compared.plot_intake().save(tmp_path / "si.svg")
+    assert "lb/d" in drawn((tmp_path / "us.svg").read_text(encoding="utf-8"))
+    assert "kg/d" in drawn((tmp_path / "si.svg").read_text(encoding="utf-8"))
+    assert reproduce.reproduce(tmp_path / "us.svg").same
+    assert reproduce.reproduce(tmp_path / "si.svg").same
+
+
+def test_values_are_shown_as_they_were_written(file, tmp_path):
+    scenario = farrowtide.load(file)
+    assert policies_as_written(scenario)["temperature"].startswith("75 degF at farrowing, 24 degC by day")
+    assert "6 lb/d on day 1, 1 lb/d more each day up to 7 kg/d" in policies_as_written(scenario)["feeding"]
+    page = farrowtide.compare(scenario, replications=2).write_report(tmp_path).read_text(encoding="utf-8")
+    assert "78 degF throughout" in page
+    assert "25.56" not in page
+    assert "6 lb/d on day 1" in farrowtide.describe(scenario).text
+    places = {path: setting.place for path, setting in Facts(scenario).settings.items()}
+    assert places["temperature.farrowing"].endswith("temperature.farrowing = 75 degF")
+    assert places["room.drinker_flow"] == "room.drinker_flow = 2.4 L/min (default)"
+
+
+def test_check_quotes_what_stands_in_the_file(file, tmp_path):
+    imposed = tmp_path / "imposed.yaml"
+    imposed.write_text(
+        "title: chamber\nclimate: {kind: imposed}\ntemperature: {kind: constant, set_point: 75 degF}\n",
+        encoding="utf-8",
+    )
+    told = CliRunner().invoke(main, ["check", str(imposed)]).output
+    assert "temperature.set_point = 75 degF: has no effect" in re.sub(r"\s+", " ", told)
+    assert "23.88" not in told
+
+
+def test_quantities_in_sentences():
+    assert as_written("23.89 degC at farrowing", [("23.88888888888889 degC", "75 degF")]) == "75 degF at farrowing"
+    assert as_written("23.5 degC at farrowing", [("23.88888888888889 degC", "75 degF")]) == "23.5 degC at farrowing"
+    assert sentence_in("us", "under 15 or over 30 degC") == "under 59 or over 86 degF"
+    assert sentence_in("us", "2 to 9 kg/d, 4 K less, 0.7 L/min") == "4.41 to 19.84 lb/d, 7.2 degF less, 0.185 gal/min"
+    assert sentence_in("us", "3300 kcal/kg, replicate 3, kg-free") == "3300 kcal/kg, replicate 3, kg-free"
+
+
+def test_differences_of_temperatures_have_no_offset():
+    (measure,) = chosen_measures(["rectal_temperature_deg_c"])
+    assert measure.shown(40.0, units="us") == "104.00"
+    assert measure.shown(1.0, units="us", signed=True) == "+1.80"
+    assert measure.shown_range(0.0, 1.0, units="us", signed=True) == "0.00 to +1.80"
+    assert np.allclose(value_in("us", np.array([0.0, 100.0]), "degC"), [32, 212])
+
+
+def test_every_metric_unit_of_outputs_has_a_us_unit():
+    outputs = {output.unit for output in farrowtide.catalogue().values()}
+    columns = {info.unit for table in _core.tables().values() for info in table}
+    assert {unit for unit in outputs | columns if METRIC.search(unit)} <= set(US_UNITS)
+
+
+def test_the_precision_that_was_reached_has_us_units():
+    reached = Reached(50, {"weight_loss_kg": 0.5}, True, 50, 50, 50, True)
+    assert "within \N{PLUS-MINUS SIGN}1.1 lb" in precision_reached(reached, "us")
+    assert "within \N{PLUS-MINUS SIGN}0.5 kg" in precision_reached(reached)
+
+
+def test_tables_name_their_units(file):
+    ranking = json.loads(said("sweep", file, "--json").stdout)["ranking"]
+    assert {row["unit"] for row in ranking} == {"kg"}
+    assert json.loads(said("pick", file, "--json").stdout)["unit"] == "kg/d"
+    assert pd.DataFrame(ranking)["output"].str.endswith("_kg").all()
