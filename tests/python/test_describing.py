@@ -14,7 +14,7 @@ from farrowtide.commands.main import main
 from farrowtide.outputs.composition import computed_from
 from farrowtide.report.description.lists import submodels
 from farrowtide.report.wording.evidence import SUPPORT
-from farrowtide.report.wording.study import precision_reached
+from farrowtide.report.wording.study import policies_as_written, precision_reached
 from farrowtide.scenarios.declarations import declaration
 from farrowtide.scenarios.reference import NOT_INPUT
 
@@ -117,7 +117,12 @@ def test_every_output_table_column_and_coefficient_group_stands_there(sections, 
 def test_every_family_of_policies_is_told_in_its_own_words(sections, meals):
     reference = meals.case("January").alternative("2 hand feeds")
     assert set(reference.policies) == set(SUPPORT)
-    for family, words in reference.policies.items():
+    told = policies_as_written(reference)
+    assert told["temperature"].startswith("73 degF at farrowing, 67 degF by day")
+    assert {family: words for family, words in told.items() if family != "temperature"} == {
+        family: words for family, words in reference.policies.items() if family != "temperature"
+    }
+    for family, words in told.items():
         assert f"- {family}: {words}" in sections["ODD 3. Process overview and scheduling"]
     for name in meals.alternatives:
         told = meals.case("July").alternative(name).policies["feeding"]

@@ -171,6 +171,22 @@ def test_one_room_has_no_interval(three_sows):
     assert "(" not in labour.findings(one)[0]
 
 
+@pytest.mark.parametrize("replications", [1, 3])
+def test_every_missing_limit_in_json_has_a_reason(meals_file, replications):
+    done = click.testing.CliRunner().invoke(main, ["labour", str(meals_file), "--json", "-q", "-n", str(replications)])
+    tables = json.loads(done.stdout)
+    missing = 0
+    for table in ("tasks", "hours", "by_parity"):
+        for row in tables[table]:
+            for low in [name for name in row if name.endswith("_low")]:
+                name = low.removesuffix("_low")
+                assert (row[low] is None) == (row[f"{name}_high"] is None) == bool(row[f"{name}_reason"]), (table, row)
+                missing += row[low] is None
+    assert missing
+    night = next(row for row in tables["hours"] if row["hour"] == 2)
+    assert night["utilisation_percent_reason"] == "no room has a value"
+
+
 def test_the_tables_of_the_staff_come_together(small_room):
     result = farrowtide.run(small_room, record=["work_hours"])
     assert set(result.tables) == {"sows", "tasks", "work_hours", "duty_hours"}

@@ -3,6 +3,7 @@
 import base64
 import re
 from html.parser import HTMLParser
+from types import SimpleNamespace
 
 import numpy as np
 import pandas as pd
@@ -13,6 +14,7 @@ from farrowtide.analysis.comparison import headlines
 from farrowtide.cautions import CAUTION
 from farrowtide.report.page import render
 from farrowtide.report.pictures.intake import spread
+from farrowtide.report.wording import cells
 from farrowtide.report.wording.comparison import answers
 
 
@@ -170,6 +172,18 @@ def test_one_replication_says_that_it_says_nothing(small_room):
     found = farrowtide.compare(small_room, replications=1)
     assert all("too few rooms to tell" in sentence for sentence in answers(found)["July"])
     assert "one room with a value gives no interval" in Page(render(found)).text
+
+
+def test_a_difference_of_known_direction_and_unknown_importance_says_so():
+    output = farrowtide.catalogue()["weight_loss_kg"]
+    row = SimpleNamespace(
+        difference=-0.4, ci_low=-0.7, ci_high=-0.1, verdict="too few rooms to tell whether it matters",
+        reason="lower (better)", rooms_needed=90.0, n=50, n_differing=50,
+    )  # fmt: skip
+    cell = cells._cell(output, row, "si")
+    assert cell.first == "\N{MINUS SIGN}0.4 better, too few rooms to tell whether it matters"
+    assert cell.second == "\N{MINUS SIGN}0.7 to \N{MINUS SIGN}0.1; needs about 90"
+    assert not cell.clear
 
 
 def test_names_beside_lines_keep_their_distance():

@@ -28,7 +28,8 @@ class ComparisonTables:
                  further, intake by parity, work by task) and all alternatives of its case. `verdict`: "higher" or
                  "lower", with "(better)" or "(worse)" where the output declares it, where `p_holm` is below 0.05 and the
                  difference is what the output declares as `negligible` (our own choice) or more; "too small to matter"
-                 where the interval lies within that; "not known" where all pairs are equal; "identical in every room"
+                 where the interval lies within that; "too few rooms to tell whether it matters" where
+                 `p_holm` is below 0.05, but neither holds (`reason` is the direction); "not known" where all pairs are equal; "identical in every room"
                  where all outputs are; otherwise "too few rooms to tell". `rooms_needed`: about how many rooms would
                  tell if spread and difference stayed as they are; NaN where that does not apply or cannot be said.
                  `reason`: what the interval does not show, in words; "" where there is nothing to add.

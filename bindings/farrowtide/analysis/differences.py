@@ -65,12 +65,13 @@ def mean_interval(
     return low, high
 
 
-def mean_reasons(moments: Moments, outputs: Sequence[Output], *, animals: float = math.inf) -> np.ndarray:
-    """Why there is no interval of a mean, in words; "" where there is one."""
-    end = np.where(np.isfinite(tops(outputs)), "0 and 100 %", "0")
+def mean_reasons(moments: Moments, tops: np.ndarray | float, *, animals: float = math.inf) -> np.ndarray:
+    """Why there is no interval of a mean, in words; "" where there is one. `tops`: as in the function of this name."""
+    end = np.where(np.isfinite(tops), "0 and 100 %", "0")
     n, apart = moments.n, moments.apart
     few = [f"{k} of {m} rooms differ from {e}" for k, m, e in np.broadcast(apart, n, end)]
     reasons = [
+        (n == 0, "no room has a value"),
         (n < 2, "one room gives no interval"),
         (apart < np.minimum(LEAST_APART, n), np.reshape(few, n.shape)),
         (~moments.varies, "equal in every room"),
@@ -97,7 +98,7 @@ def means_table(
     index = pd.MultiIndex.from_product([cases, alternatives, names], names=["case", "alternative", "output"])
     low, high = mean_interval(moments, outputs, animals=animals)
     columns = {"mean": moments.mean, "sd": moments.sd, "ci_low": low, "ci_high": high, "n": moments.n}
-    columns["reason"] = mean_reasons(moments, outputs, animals=animals)
+    columns["reason"] = mean_reasons(moments, tops(outputs), animals=animals)
     table = pd.DataFrame({name: values.ravel() for name, values in columns.items()}, index=index).reset_index()
     table.insert(3, "unit", table["output"].map({output.name: output.unit for output in outputs}))
     return table

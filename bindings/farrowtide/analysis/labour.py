@@ -13,6 +13,7 @@ import pandas as pd
 
 from farrowtide import _core
 from farrowtide.analysis.comparison import ComparisonTables
+from farrowtide.analysis.differences import mean_reasons
 from farrowtide.engine.result import Result
 from farrowtide.outputs.catalogue import catalogue
 from farrowtide.outputs.rooms import PARITY_CLASSES, parity_class
@@ -59,20 +60,24 @@ def utilisation(hours: pd.DataFrame) -> pd.DataFrame:
 def _with_interval(
     name: str, rooms: pd.DataFrame, animals: float = math.inf, *, share: bool = False
 ) -> dict[str, pd.Series]:
-    """The mean and interval of each column of values that are not negative; NaN where too few rooms give an interval."""
+    """The mean and interval of each column of values that are not negative; where too few rooms give an interval its ends
+    are NaN, and `_reason` says why.
+    """
     moments = Moments.of(rooms.to_numpy(dtype=float), top=100.0 if share else math.inf)
     low, high = share_interval(moments, animals=animals) if share else interval(moments, animals=animals, floor=MEANS)
-    values = {name: moments.mean, f"{name}_low": np.maximum(low, 0.0), f"{name}_high": high}
+    reason = np.where(np.isnan(low), mean_reasons(moments, 100.0 if share else math.inf, animals=animals), "")
+    values = {name: moments.mean, f"{name}_low": np.maximum(low, 0.0), f"{name}_high": high, f"{name}_reason": reason}
     return {label: pd.Series(value, rooms.columns) for label, value in values.items()}
 
 
 def by_task(result: Result) -> pd.DataFrame:
     """One row per task that was requested, the one with most work first.
 
-    min_per_litter           minutes of work per sow that farrowed, with its 95 % interval over rooms (_low, _high)
+    min_per_litter           minutes of work per sow that farrowed, with its 95 % interval over rooms (_low, _high) or why there
+                             is none (_reason)
     asked_per_room           how often it was requested
-    late_percent             of those requested, done after they were due (_low, _high)
-    undone_percent           of those requested, not completed (_low, _high)
+    late_percent             of those requested, done after they were due (_low, _high, _reason)
+    undone_percent           of those requested, not completed (_low, _high, _reason)
     wait_median_min, _p95_   median and 95th percentile of the time from request to start, of those that were started
     interruptions_per_task   times that the person was called away or left the rest to the next shift
     cost_of_lateness         what lateness costs the animals in the model; empty where lateness is only reported
@@ -101,7 +106,7 @@ def by_hour(result: Result) -> pd.DataFrame:
 
     people_on_duty           mean number of people present by the roster, without breaks and absences
     worked_min_per_day       by all people together
-    utilisation_percent      share of the time on duty that is worked, with its 95 % interval over rooms (_low, _high)
+    utilisation_percent      share of the time on duty that is worked, with its 95 % interval over rooms (_low, _high, _reason)
     busy                     whether that is above the coefficient staff.roster.busy_warning
     """
     hours = hours_in_use(result.work_hours, result.duty_hours)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 
 import numpy as np
@@ -36,20 +37,22 @@ def pareto(means: pd.DataFrame, outputs: Sequence[Output]) -> pd.DataFrame:
     )
 
 
-def surely_dominated(replicates: pd.DataFrame, outputs: Sequence[Output]) -> pd.DataFrame:
+def surely_dominated(replicates: pd.DataFrame, outputs: Sequence[Output], *, animals: float = math.inf) -> pd.DataFrame:
     """Alternatives that another one significantly dominates: case, alternative, dominated_by, p_holm.
 
     p of an ordered pair is the largest of the one-sided paired p over the outputs (intersection-union test, Berger 1982,
-    Technometrics 24:295-300), Holm-adjusted over all ordered pairs of the case; the rows are those below 0.05. An output
-    in which both are equal in every pair counts as equal and is not tested. An alternative that is not listed may still
-    be dominated.
+    Technometrics 24:295-300), Holm-adjusted over all ordered pairs of the case; the rows are those below 0.05. Being
+    better has to be shown in every output: rooms that are all equal in one of them, or of which too few differ for an
+    interval, do not show that there is no difference. An alternative that is not listed may still be dominated.
+    `animals`: the sows whose mean a room is.
     """
     cases, names = labels(replicates)
     signs = np.array([1.0 if good_direction(output) == "higher" else -1.0 for output in outputs])
     values = values_by_room(replicates, cases, names, [output.name for output in outputs]) * signs
+    tiny = np.array([output.tiny for output in outputs])
     rows = []
     for at, case in enumerate(cases):
-        p = np.array([_p_beaten_by(values[:, at], by) for by in range(len(names))])  # [by, beaten]
+        p = np.array([_p_beaten_by(values[:, at], by, tiny, animals) for by in range(len(names))])  # [by, beaten]
         p[np.eye(len(names), dtype=bool)] = np.nan
         p = holm(p.ravel()).reshape(p.shape)
         for beaten, name in enumerate(names):
@@ -59,9 +62,10 @@ def surely_dominated(replicates: pd.DataFrame, outputs: Sequence[Output]) -> pd.
     return pd.DataFrame(rows, columns=["case", "alternative", "dominated_by", "p_holm"])
 
 
-def _p_beaten_by(scores: np.ndarray, by: int) -> np.ndarray:
+def _p_beaten_by(scores: np.ndarray, by: int, tiny: np.ndarray, animals: float) -> np.ndarray:
     """p of every alternative; `scores` (replicates, alternatives, outputs), higher is better."""
-    gaps = Moments.of(scores - scores[:, by : by + 1])
-    equal = (gaps.n > 1) & (gaps.mean == 0) & (gaps.sd == 0)
-    largest = np.where(equal, 0.0, p_below(gaps)).max(axis=1)  # NaN where an output has too few pairs that differ
-    return np.where(equal.all(axis=1), 1.0, largest)
+    gaps = Moments.of(scores - scores[:, by : by + 1], tiny=tiny)
+    largest: np.ndarray = p_below(gaps, animals=animals).max(
+        axis=1
+    )  # NaN where an output has too few pairs that differ
+    return largest

@@ -21,6 +21,7 @@ from farrowtide.statistics.significance import ERROR, holm
 
 TOO_SMALL = "too small to matter"
 TOO_FEW = "too few rooms to tell"
+TOO_FEW_FOR_SIZE = "too few rooms to tell whether it matters"  # where the direction is known
 NOT_KNOWN = "not known"
 IDENTICAL = "identical in every room"
 HOLM = (
@@ -85,12 +86,11 @@ def _with_interval(output: Output, row: Any) -> tuple[str, float, str]:
     own = row.ci_low > 0 or row.ci_high < 0
     if size >= margin:
         needed = replications_needed(row.sd, size, 1 - ERROR / row.tested)
-        reason = (
-            f"the interval excludes zero, but not after Holm's adjustment for {row.tested} differences" if own else ""
-        )
     else:
         needed = replications_needed(row.sd, margin - size if own else max(size, margin - size))
-        reason = f"{'higher' if row.difference > 0 else 'lower'}, but perhaps by too little to matter" if own else ""
+        if sure:
+            return TOO_FEW_FOR_SIZE, _rooms(needed, row.n), _direction(output, row.difference)
+    reason = f"the interval excludes zero, but not after Holm's adjustment for {row.tested} differences" if own else ""
     return TOO_FEW, _rooms(needed, row.n), reason
 
 
@@ -113,8 +113,10 @@ def _without_interval(output: Output, row: Any, animals: float, unit: str) -> tu
 
 
 def _size(output: Output, difference: float) -> str:
-    if abs(difference) < output.negligible:
-        return TOO_SMALL
+    return TOO_SMALL if abs(difference) < output.negligible else _direction(output, difference)
+
+
+def _direction(output: Output, difference: float) -> str:
     direction = "higher" if difference > 0 else "lower"
     if output.good is None:
         return direction

@@ -34,8 +34,9 @@ def labour(options: RunOptions, alternative: str | None, case: str | None, out: 
     \b
     JSON: provenance{}, caution, withheld_care{alternative: [phrase]}, warnings[], interrupted, alternative,
     findings[sentence], tasks[].{task, min_per_litter, asked_per_room,
-    late_percent, undone_percent (each with _low, _high), wait_median_min, wait_p95_min, ...},
-    hours[].{hour, people_on_duty, worked_min_per_day, utilisation_percent (_low, _high), busy},
+    late_percent, undone_percent (each with _low, _high, and _reason where these are null),
+    wait_median_min, wait_p95_min, ...},
+    hours[].{hour, people_on_duty, worked_min_per_day, utilisation_percent (_low, _high, _reason), busy},
     longest_waits[].{task, replicate, sow, parity_class, day, asked_at, waited_min}, by_parity[].
     """
     from farrowtide.analysis.labour import tables

@@ -69,9 +69,12 @@ def trade_off(sweep: SweepTables, case: str, across: Output, up: Output, units: 
         "may be clear although the means themselves are uncertain."
     )
     means = sweep.table(case, [across.name, up.name]).loc[front.index]
+
+    def in_unit(output: Output, value: float) -> str:
+        return f"{output.shown(value, units=units)} {output.shown_unit(units)}"
+
     in_words = "; ".join(
-        f"{name} {' and '.join(f'{output.shown(row[output.name], units=units)} {output.shown_unit(units)}' for output in (across, up))}"
-        for name, row in means.iterrows()
+        f"{name} {in_unit(across, row[across.name])} and {in_unit(up, row[up.name])}" for name, row in means.iterrows()
     )
     drawn = {
         "picture": "trade_off",

@@ -10,7 +10,7 @@ from typing import Any
 import pandas as pd
 
 from farrowtide.analysis.comparison import ComparisonTables
-from farrowtide.analysis.verdicts import IDENTICAL, NOT_KNOWN, TOO_FEW, TOO_SMALL
+from farrowtide.analysis.verdicts import IDENTICAL, NOT_KNOWN, TOO_FEW, TOO_FEW_FOR_SIZE, TOO_SMALL
 from farrowtide.outputs.output import Output
 from farrowtide.statistics.inference import LEAST_APART
 
@@ -67,11 +67,16 @@ def _cell(output: Output, row: Any, units: str) -> Cell:
     if row.verdict == TOO_FEW:
         rare = row.n_differing < min(LEAST_APART, row.n)
         seen = interval or (f"{row.n_differing} of {row.n} differ" if rare else difference)
-        needed = "" if math.isnan(row.rooms_needed) else f"; needs {about(row.rooms_needed)}"
-        return Cell(TOO_FEW, seen + needed, clear=False)
+        return Cell(TOO_FEW, seen + _needed(row), clear=False)
+    if row.verdict == TOO_FEW_FOR_SIZE:
+        return Cell(f"{difference} {judgement(row.reason)}, {TOO_FEW_FOR_SIZE}", interval + _needed(row), clear=False)
     if row.verdict == TOO_SMALL:
         return Cell(f"{difference} {TOO_SMALL}", interval or "in every room", clear=False)
     return Cell(f"{difference} {judgement(row.verdict)}", interval or "in every room", clear=True)
+
+
+def _needed(row: Any) -> str:
+    return "" if math.isnan(row.rooms_needed) else f"; needs {about(row.rooms_needed)}"
 
 
 def interval_of(output: Output, row: Any, units: str = "si") -> str:

@@ -7,7 +7,7 @@ from collections.abc import Callable, Mapping
 from typing import Any
 
 from farrowtide.analysis.comparison import ComparisonTables, headlines, others
-from farrowtide.analysis.verdicts import TOO_FEW, TOO_SMALL, is_clear
+from farrowtide.analysis.verdicts import TOO_FEW, TOO_FEW_FOR_SIZE, TOO_SMALL, is_clear
 from farrowtide.cautions import qualified
 from farrowtide.outputs.catalogue import catalogue
 from farrowtide.outputs.output import Output, in_sentence
@@ -125,7 +125,7 @@ def _why(output: Output, row: Any, units: str, unit: str) -> str:
     if interval or row.verdict == TOO_SMALL:
         kind = output.difference_unit(units)
         known.insert(0, f"{output.shown(row.difference, units=units, signed=True)} {kind}{interval and ', '}{interval}")
-    if row.verdict == TOO_FEW and not math.isnan(row.rooms_needed):
+    if row.verdict in (TOO_FEW, TOO_FEW_FOR_SIZE) and not math.isnan(row.rooms_needed):
         known.append(f"{about(row.rooms_needed)} {unit}s would do")
     return "; ".join(known)
 
