@@ -99,7 +99,8 @@ void bind_feeding_views(py::module_& module) {
       .field("backfat_mm", &FeedingView::backfat_mm, "Backfat P2 at loading [mm].")
       .field("in_trough_kg", &FeedingView::in_trough_kg, "Feed in the trough now [kg].")
       .field("own_allowance_kg_per_day", &FeedingView::own_allowance_kg_per_day,
-             "Her allowance as set at the last trough check [kg/d]; None before the first check.");
+             "Her allowance as set at the last trough check [kg/d]; None before the first check.")
+      .field("own_allowance_day", &FeedingView::own_allowance_day, "Lactation day of that check.");
   ViewClass<TroughView>(module, "TroughView",
                         "The trough of one sow at the morning check, before the first feed of the day.")
       .field("parity", &TroughView::parity, "Parity; 1 for a first litter.")
@@ -107,12 +108,12 @@ void bind_feeding_views(py::module_& module) {
       .field("offered_kg", &TroughView::offered_kg, "Feed offered since the last check [kg].")
       .field("left_kg", &TroughView::left_kg, "Feed left of it now [kg].")
       .field("own_allowance_kg_per_day", &TroughView::own_allowance_kg_per_day,
-             "Her allowance as set at the last check [kg/d]; None before the first check.");
+             "Her allowance as set at the last check [kg/d]; None before the first check.")
+      .field("own_allowance_day", &TroughView::own_allowance_day, "Lactation day of that check.");
   ViewClass<TroughDecision>(module, "TroughDecision", "What follows from a trough check.")
       .field("allowance_kg_per_day", &TroughDecision::allowance_kg_per_day,
              "Her allowance from now on [kg/d]; None leaves it unchanged.")
-      .field("flag", &TroughDecision::flag, "Whether staff are asked to look at the sow.")
-      .field("clean", &TroughDecision::clean, "Whether the feed in the trough is removed now.");
+      .field("flag", &TroughDecision::flag, "Whether staff are asked to look at the sow.");
 }
 
 void bind_fostering_views(py::module_& module) {

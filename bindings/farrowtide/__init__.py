@@ -25,7 +25,6 @@ if TYPE_CHECKING:
     from farrowtide.outputs.output import Output
     from farrowtide.report.description.document import Description, describe
     from farrowtide.results.comparison import Comparison, compare
-    from farrowtide.results.parts import Parts, parts
     from farrowtide.results.pick import Picked, pick
     from farrowtide.results.reproduce import reproduce
     from farrowtide.results.sweep import Sweep, sweep
@@ -42,7 +41,6 @@ _HOMES = {
     "Interrupted": "engine.result",
     "Mistake": "errors",
     "Output": "outputs.output",
-    "Parts": "results.parts",
     "Picked": "results.pick",
     "PlausibilityWarning": "errors",
     "Result": "engine.result",
@@ -56,7 +54,6 @@ _HOMES = {
     "explain": "outputs.explaining",
     "grid": "study.grid",
     "load": "scenarios.scenario",
-    "parts": "results.parts",
     "pick": "results.pick",
     "reproduce": "results.reproduce",
     "run": "engine.running",
@@ -70,7 +67,6 @@ __all__ = [
     "Interrupted",
     "Mistake",
     "Output",
-    "Parts",
     "Picked",
     "PlausibilityWarning",
     "Result",
@@ -84,7 +80,6 @@ __all__ = [
     "explain",
     "grid",
     "load",
-    "parts",
     "pick",
     "reproduce",
     "run",

@@ -81,7 +81,7 @@ void set_appetite(FarrowingRoom& room, Sow& sow) {
 }
 
 void change_appetite(FarrowingRoom& room, Sow& sow) {
-  sow.feeding.pool_kg = sow.feeding.pool_now_kg(room.now());
+  sow.feeding.pool_kg = hunger_kg(room, sow);
   sow.feeding.pool_at = room.now();
   sow.feeding.appetite_kg = appetite_of_day_kg(room, sow);
   sow.feed_arrived.fire();
@@ -99,15 +99,8 @@ void disturb(FarrowingRoom& room, Sow& sow, double drop_multiplier) {
   room.clock.spawn(calm_down(room, sow).named("calming of sow", sow.number));
 }
 
-// Unmet appetite up to one meal is carried over in full, and only part of the excess: she wanted to eat that but could
-// not.
 void carry_pool_over(FarrowingRoom& room, Sow& sow) {
-  const auto at = sow.feeding.pool_at < room.now() - 1_d ? 0
-                  : sow.feeding.pool_at == room.now()    ? AppetiteClock::seconds_per_day
-                                                         : sow.feeding.pool_at.second_of_day();
-  const double unmet_kg = sow.feeding.pool_kg + sow.feeding.appetite_kg * (1 - sow.feeding.clock_of_day.share_by(at));
-  const double meal_kg = std::min(std::max(0.0, unmet_kg), pending_meal_kg(room, sow));
-  sow.feeding.pool_kg = meal_kg + room.biology.meals.carried_over_kg(unmet_kg - meal_kg);
+  sow.feeding.pool_kg = hunger_kg(room, sow, room.now() - 1_d);
   sow.feeding.pool_at = room.now();
 }
 

@@ -1,5 +1,5 @@
 // The appetite of the day: what a sow would eat today. It is set at midnight and at the last birth, and updated when
-// health, water supply or handling change. Part of the appetite left unmet at midnight is carried over to the next day.
+// health, water supply or handling change. What is unmet at midnight is carried over to the next day.
 #pragma once
 
 namespace farrowtide {

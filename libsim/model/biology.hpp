@@ -120,6 +120,10 @@ struct Biology {
       Duration::from_hours(coefficients.number("sow.pre_farrow.no_meal_before_first_birth", "h"));
   Duration no_meal_after_birth =
       Duration::from_hours(coefficients.number("sow.pre_farrow.no_meal_after_last_birth", "h"));
+  double trough_empty_share =  // left of what was offered, up to which a trough counts as empty
+      coefficients.number("sow.feeding_practice.trough_empty_share", "-");
+  double trough_untouched_share =  // from which it counts as untouched
+      coefficients.number("sow.feeding_practice.trough_untouched_share", "-");
   double usual_weight_loss_kg_per_day =  // of the default herd
       coefficients.number("sow.after_weaning.next_total_born.usual_loss", "kg/d");
   double no_heat_deg_c =  // highest room temperature that does not slow labour

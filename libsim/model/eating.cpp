@@ -1,6 +1,7 @@
 #include "libsim/model/eating.hpp"
 
 #include <algorithm>
+#include <utility>
 
 #include "libsim/kernel/first_of.hpp"
 #include "libsim/model/drinking.hpp"
@@ -15,30 +16,45 @@ Time last_meal_before_labour(const FarrowingRoom& room, const Sow& sow) {
 }
 
 // The time at which her appetite will reach the size of a meal, or midnight if it does not do so earlier.
-Time hungry_at(const FarrowingRoom& room, const Sow& sow, double meal_kg) {
+Time hungry_at(const FarrowingRoom& room, const Sow& sow, double hunger_now_kg, double meal_kg) {
   const Time now = room.clock.now();
   const Time midnight = now.start_of_day() + 1_d;
   if (sow.feeding.appetite_kg <= 0) return midnight;
-  const double share = sow.feeding.clock_of_day.share_by(now.second_of_day()) +
-                       (meal_kg - sow.feeding.pool_now_kg(now)) / sow.feeding.appetite_kg;
+  const double share =
+      sow.feeding.clock_of_day.share_by(now.second_of_day()) + (meal_kg - hunger_now_kg) / sow.feeding.appetite_kg;
   const auto second = sow.feeding.clock_of_day.time_when(share);
   return second ? std::clamp(now.start_of_day() + Duration{*second}, now, midnight) : midnight;
 }
 
+FeedForm feed_form(const FarrowingRoom& room) {
+  return room.settings.feeding->wet() ? FeedForm::with_water : FeedForm::dry;
+}
+
+// What she would draw from the trough now.
+std::int64_t acceptable_g(FarrowingRoom& room, Sow& sow, double pool_kg) {
+  return sow.feeding.trough.acceptable_g(room.now(), room.biology.meals.wanted_kg(pool_kg, feed_form(room)),
+                                         pending_meal_kg(room, sow));
+}
+
 // Takes a meal from the trough and returns its duration.
-Duration take_meal(FarrowingRoom& room, Sow& sow) {
+Duration take_meal(FarrowingRoom& room, Sow& sow, double pool_kg) {
   const Time now = room.now();
-  const FeedForm form = room.settings.feeding->wet() ? FeedForm::with_water : FeedForm::dry;
-  const double pool_kg = sow.feeding.pool_now_kg(now);
-  const Meal meal = room.biology.meals.meal(pool_kg, sow.feeding.trough.edible_g(now), form);
-  sow.feeding.trough.take(now, meal);
+  const Meal meal = room.biology.meals.meal(pool_kg, acceptable_g(room, sow, pool_kg), feed_form(room));
+  sow.feeding.trough.take(meal);
   sow.feeding.pool_kg = pool_kg - static_cast<double>(meal.eaten_g) / 1000;
   sow.feeding.pool_at = now;
   sow.feeding.last_meal = now;
+  sow.feeding.refuses_stale_feed = false;
   ++sow.feeding.meals;
   room.records.event(now, EventKind::meal_eaten, sow.number, -1, static_cast<double>(meal.eaten_g) / 1000,
                      meal.length.minutes());
   return meal.length;
+}
+
+// Told once for each time that she goes hungry beside feed that is too old for her.
+void refuse_stale_feed(FarrowingRoom& room, Sow& sow) {
+  if (std::exchange(sow.feeding.refuses_stale_feed, true)) return;
+  room.records.event(room.now(), EventKind::trough_spoiled_refused, sow.number);
 }
 
 }  // namespace
@@ -52,7 +68,17 @@ double pending_meal_kg(const FarrowingRoom& room, Sow& sow) {
   return meal.threshold_kg;
 }
 
+double hunger_kg(const FarrowingRoom& room, Sow& sow, Time midnight) {
+  const FeedingState& feeding = sow.feeding;
+  const Time now = room.clock.now(), from = std::max(feeding.pool_at, midnight);
+  const double gain_kg = feeding.appetite_kg * (feeding.share_by(midnight, now) - feeding.share_by(midnight, from));
+  return room.biology.meals.pool_later_kg(feeding.pool_kg, gain_kg, (now - from).hours(), pending_meal_kg(room, sow));
+}
+
+double hunger_kg(const FarrowingRoom& room, Sow& sow) { return hunger_kg(room, sow, room.clock.now().start_of_day()); }
+
 Process<> eat(FarrowingRoom& room, Sow& sow) {
+  constexpr Duration until_a_little_hungrier = 1_h;  // and the feed a little older
   Simulation& clock = room.clock;
   for (;;) {
     if (!sow.farrowed.reached() && room.now() >= last_meal_before_labour(room, sow)) {
@@ -64,22 +90,27 @@ Process<> eat(FarrowingRoom& room, Sow& sow) {
       continue;
     }
     const double meal_kg = pending_meal_kg(room, sow);
-    const bool hungry = sow.feeding.pool_now_kg(room.now()) >= meal_kg;
-    if (hungry && sow.feeding.trough.edible_g(room.now()) > 0) {
-      const Duration length = take_meal(room, sow);
+    const double pool_kg = hunger_kg(room, sow);
+    const bool hungry = pool_kg >= meal_kg;
+    if (hungry && acceptable_g(room, sow, pool_kg) > 0) {
+      const Duration length = take_meal(room, sow, pool_kg);
       co_await clock.delay(length);
       continue;
     }
-    if (hungry && sow.feeding.trough.holds_spoiled_feed(room.now()))
-      room.records.event(room.now(), EventKind::trough_spoiled_refused, sow.number);
-    Time look_again = hungry ? room.now().start_of_day() + 1_d : hungry_at(room, sow, meal_kg);
+    Time look_again = hungry ? room.now().start_of_day() + 1_d : hungry_at(room, sow, pool_kg, meal_kg);
+    if (hungry && !sow.feeding.trough.empty()) {
+      refuse_stale_feed(room, sow);
+      look_again = std::min(look_again, room.now() + until_a_little_hungrier);
+    }
     if (!sow.farrowed.reached())
       look_again = std::min(look_again, std::max(room.now(), last_meal_before_labour(room, sow)));
     const auto first = co_await first_of(clock.until(look_again), sow.feed_arrived.wait());
     const bool fed = first.which() == 1;
-    if (fed && sow.feeding.trough.edible_g(room.now()) > 0 &&
-        room.biology.meals.starts_at_delivery(sow.feeding.pool_now_kg(room.now()))) {
-      const Duration length = take_meal(room, sow);
+    if (!fed) continue;
+    const double pool_at_delivery_kg = hunger_kg(room, sow);
+    if (room.biology.meals.starts_at_delivery(pool_at_delivery_kg) &&
+        acceptable_g(room, sow, pool_at_delivery_kg) > 0) {
+      const Duration length = take_meal(room, sow, pool_at_delivery_kg);
       co_await clock.delay(length);
     }
   }

@@ -29,6 +29,7 @@ constexpr Duration loading_time = 8_h, weaning_time = 8_h;  // times of day
 TroughRules trough_rules(const FarmSettings& settings, const Coefficients& coefficients) {
   TroughRules rules = TroughRules::standard(coefficients);
   rules.capacity_g = std::llround(settings.equipment.trough_capacity_kg * 1000);
+  rules.fit_for_h = settings.equipment.feed_keeps_h;
   return rules;
 }
 

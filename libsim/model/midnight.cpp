@@ -258,6 +258,7 @@ void start_day(FarrowingRoom& room, int day) {
           room.draws.normal(Purpose::appetite_noise, sow.entity(), static_cast<std::uint32_t>(day)));
     }
     set_appetite(room, sow);
+    sow.feeding.trough.feel(room.now(), room.weather.climate().mean_deg_c);
     if (sow.labour.births > 0 || sow.traits.nurse) {
       let_scours_pass(room, sow);
       sow.litter.mean_at_midnight_kg = sow.litter.mean_kg();

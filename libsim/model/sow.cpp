@@ -24,9 +24,15 @@ double Litter::weight_kg() const {
   return sum_kg;
 }
 
-double FeedingState::pool_now_kg(Time now) const {
-  const auto at = pool_at < now.start_of_day() ? 0 : pool_at.second_of_day();
-  return pool_kg + appetite_kg * (clock_of_day.share_by(now.second_of_day()) - clock_of_day.share_by(at));
+void TroughMornings::count(TroughState state) {
+  read += state != TroughState::unknown;
+  empty += state == TroughState::empty;
+  untouched += state == TroughState::untouched;
+}
+
+double FeedingState::share_by(Time midnight, Time moment) const {
+  const Duration since = std::clamp(moment - midnight, 0_s, 1_d);
+  return clock_of_day.share_by(since.seconds());
 }
 
 }  // namespace farrowtide

@@ -136,10 +136,18 @@ struct TroughTotals {
 };
 
 // The state of her trough when staff first came to it on a given day.
+enum class TroughState { unknown, empty, in_between, untouched };
 struct TroughReading {
   int day = -1;
-  double offered_kg = 0, left_kg = 0;  // offered since the previous reading, and left in the trough
+  TroughState state = TroughState::unknown;  // unknown before farrowing, with nothing offered, and under full access
+  double offered_kg = 0, left_kg = 0;        // offered since the previous reading, and left in the trough
   std::int64_t offered_before_g = 0;
+};
+
+// Mornings on which her trough was empty or untouched.
+struct TroughMornings {
+  int read = 0, empty = 0, untouched = 0;
+  void count(TroughState state);
 };
 
 // Trough, meals and the appetite of the day.
@@ -160,11 +168,15 @@ struct FeedingState {
   PendingMeal pending_meal;
   TroughTotals at_midnight;
   std::optional<double> own_allowance_kg_per_day;  // as adjusted at trough checks
+  int own_allowance_day = 0;                       // lactation day of the check at which it was adjusted
   TroughReading trough_reading;
-  int days_off_feed = 0;  // consecutive mornings on which her trough was untouched
+  TroughMornings mornings, mornings_at_check;  // at the first visit of each day; those of them on which it was checked
+  std::int64_t cleaning_asked_day = -1;        // day on which a cleaning of her trough was last requested
+  bool refuses_stale_feed = false;             // hungry, but not enough for the feed in her trough
+  int days_off_feed = 0;                       // consecutive mornings on which her trough was untouched
 
-  // Appetite accumulated but not met by `now`, which must be on the day of the current clock.
-  double pool_now_kg(Time now) const;
+  // The share of the day's appetite that has accumulated by `moment`; the day begins at `midnight`.
+  double share_by(Time midnight, Time moment) const;
 };
 
 struct Drinker {

@@ -59,6 +59,11 @@ void fill_lactation(const Sow& sow, SowRow& row) {
   row.feed_undelivered_kg = static_cast<double>(sow.feeding.trough.undelivered_g()) / 1000;
   row.feed_wasted_kg = static_cast<double>(sow.feeding.trough.wasted_g()) / 1000;
   row.feed_removed_kg = static_cast<double>(sow.feeding.trough.removed_g()) / 1000;
+  row.trough_mornings = sow.feeding.mornings.read;
+  row.empty_mornings = sow.feeding.mornings.empty;
+  row.untouched_mornings = sow.feeding.mornings.untouched;
+  row.checked_empty_mornings = sow.feeding.mornings_at_check.empty;
+  row.checked_untouched_mornings = sow.feeding.mornings_at_check.untouched;
   row.meals_per_day = lactation.meals_per_day();
   row.zero_feed_days = lactation.count_without_feed();
   row.low_feed_days = lactation.count_below(intake_kg_per_day / 2);

@@ -1,6 +1,5 @@
 #include "libsim/model/troughs.hpp"
 
-#include <algorithm>
 #include <cmath>
 
 #include "libsim/model/farrowing_room.hpp"
@@ -18,7 +17,8 @@ FeedingView feeding_view(const FarrowingRoom& room, const Sow& sow, Duration fee
           .round = feeding_time,
           .backfat_mm = sow.traits.backfat_mm,
           .in_trough_kg = static_cast<double>(sow.feeding.trough.in_trough_g()) / 1000,
-          .own_allowance_kg_per_day = sow.feeding.own_allowance_kg_per_day};
+          .own_allowance_kg_per_day = sow.feeding.own_allowance_kg_per_day,
+          .own_allowance_day = sow.feeding.own_allowance_day};
 }
 
 FeedForm feed_form(const FarrowingRoom& room) {
@@ -29,7 +29,9 @@ void pour(FarrowingRoom& room, Sow& sow, Duration feeding_time) {
   const auto decision = room.settings.feeding->decide(feeding_view(room, sow, feeding_time));
   if (!decision) return;
   sow.feeding.trough.set_access(decision->access);
-  if (decision->access == FeedAccess::by_hand) {
+  if (decision->access == FeedAccess::full) {
+    sow.feeding.trough.clean(room.now());  // the pan, as part of the check of the feeder
+  } else {
     const auto portion_g = std::llround(decision->offer_kg * 1000);
     const auto offered_g = sow.feeding.trough.deliver(
         room.now(), portion_g, feed_form(room),
@@ -38,6 +40,16 @@ void pour(FarrowingRoom& room, Sow& sow, Duration feeding_time) {
                        static_cast<double>(portion_g - offered_g) / 1000);
   }
   sow.feed_arrived.fire();
+}
+
+TroughState trough_state(const FarrowingRoom& room, const Sow& sow) {
+  const TroughReading& reading = sow.feeding.trough_reading;
+  const bool settled = sow.farrowed.reached() && sow.lactation_day(reading.day) >= 1;
+  if (!settled || reading.offered_kg <= 0 || sow.feeding.trough.access() == FeedAccess::full)
+    return TroughState::unknown;
+  const double left_share = reading.left_kg / reading.offered_kg;
+  if (left_share >= room.biology.trough_untouched_share) return TroughState::untouched;
+  return left_share <= room.biology.trough_empty_share ? TroughState::empty : TroughState::in_between;
 }
 
 // Reads the trough when staff first come to it on a day; the trough check uses this reading, however late it is made.
@@ -49,17 +61,18 @@ void read_trough(FarrowingRoom& room, Sow& sow) {
   reading.offered_kg = static_cast<double>(sow.feeding.trough.offered_g() - reading.offered_before_g) / 1000;
   reading.left_kg = static_cast<double>(sow.feeding.trough.in_trough_g()) / 1000;
   reading.offered_before_g = sow.feeding.trough.offered_g();
+  reading.state = trough_state(room, sow);
+  sow.feeding.mornings.count(reading.state);
 }
 
-// Time of the next automatic feed drop.
-Time next_drop(const FarrowingRoom& room) {
-  const auto times = room.settings.feeding->rounds();
-  const Time midnight = Time{} + room.clock.now().day() * 1_d;
-  const auto next = std::ranges::upper_bound(times, room.clock.now() - midnight);
-  return next == times.end() ? midnight + 1_d + times.front() : midnight + *next;
+// Stale feed is removed on the first visit of a day that finds some, and not again on that day.
+bool needs_cleaning(const FarrowingRoom& room, const Sow& sow) {
+  return room.settings.feeding->removes_stale_feed() && sow.feeding.cleaning_asked_day != room.clock.now().day() &&
+         sow.feeding.trough.holds_stale_feed(room.clock.now());
 }
 
 void ask_for_cleaning(FarrowingRoom& room, Sow& sow, std::optional<Duration> feeding_time) {
+  sow.feeding.cleaning_asked_day = room.now().day();
   WorkOrder cleaning = empty_order(room, TaskKind::trough_clean);
   cleaning.feeding_time = feeding_time;
   add_visit(room, cleaning, sow);
@@ -68,19 +81,19 @@ void ask_for_cleaning(FarrowingRoom& room, Sow& sow, std::optional<Duration> fee
 
 }  // namespace
 
-// Fresh feed is not poured on spoiled feed: the trough must be cleaned first, which is a separate task.
+// Stale feed is removed before fresh feed is poured, which is a separate task.
 void feed(FarrowingRoom& room, Sow& sow, Duration feeding_time) {
   read_trough(room, sow);
-  if (!sow.feeding.trough.holds_spoiled_feed(room.now())) {
+  if (needs_cleaning(room, sow)) {
+    ask_for_cleaning(room, sow, feeding_time);
+  } else {
     pour(room, sow, feeding_time);
-    return;
   }
-  ask_for_cleaning(room, sow, feeding_time);
 }
 
-// Cleans the trough; if it was cleaned for a feeding, the feed is poured as well.
+// Removes the stale feed; if that was done for a feeding, the feed is poured as well.
 void clean(FarrowingRoom& room, Sow& sow, std::optional<Duration> feeding_time) {
-  const auto removed_g = sow.feeding.trough.clean();
+  const auto removed_g = sow.feeding.trough.clean(room.now());
   room.records.event(room.now(), EventKind::trough_cleaned, sow.number, -1, static_cast<double>(removed_g) / 1000);
   if (feeding_time) {
     pour(room, sow, *feeding_time);
@@ -98,21 +111,25 @@ void check_trough(FarrowingRoom& room, Sow& sow) {
                                               .day = sow.lactation_day(room.now().day()),
                                               .offered_kg = reading.offered_kg,
                                               .left_kg = reading.left_kg,
-                                              .own_allowance_kg_per_day = sow.feeding.own_allowance_kg_per_day});
+                                              .own_allowance_kg_per_day = sow.feeding.own_allowance_kg_per_day,
+                                              .own_allowance_day = sow.feeding.own_allowance_day});
   if (!decision) return;
-  if (decision->allowance_kg_per_day) sow.feeding.own_allowance_kg_per_day = decision->allowance_kg_per_day;
+  sow.feeding.mornings_at_check.count(reading.state);
+  if (decision->allowance_kg_per_day) {
+    sow.feeding.own_allowance_kg_per_day = decision->allowance_kg_per_day;
+    sow.feeding.own_allowance_day = sow.lactation_day(room.now().day());
+  }
   room.records.event(room.now(), EventKind::trough_checked, sow.number, -1, reading.left_kg,
                      decision->allowance_kg_per_day.value_or(missing));
-  if (decision->clean && !sow.feeding.trough.empty()) ask_for_cleaning(room, sow, {});
+  if (needs_cleaning(room, sow)) ask_for_cleaning(room, sow, {});
   sow.feeding.days_off_feed = decision->flag ? sow.feeding.days_off_feed + 1 : 0;
   if (decision->flag) flag(room, sow);
 }
 
-// The daily check of troughs with automatic feed drops. Nobody is present at the next drop, so feed that will have
-// spoiled by then is removed now.
+// The daily check of troughs with automatic feed drops.
 void look_after_drops(FarrowingRoom& room, Sow& sow) {
   read_trough(room, sow);
-  if (sow.feeding.trough.holds_spoiled_feed(next_drop(room))) ask_for_cleaning(room, sow, {});
+  if (needs_cleaning(room, sow)) ask_for_cleaning(room, sow, {});
 }
 
 // Automatic feed drops occur on time, whether or not staff are on duty; sows in labour are skipped.

@@ -24,6 +24,8 @@ struct SowRow {
   double feed_intake_kg_per_day = missing, feed_intake_d1_7_kg_per_day = missing,
          pre_farrow_intake_kg_per_day = missing;
   double feed_offered_kg = 0, feed_undelivered_kg = 0, feed_wasted_kg = 0, feed_removed_kg = 0, meals_per_day = missing;
+  std::int32_t trough_mornings = 0, empty_mornings = 0, untouched_mornings = 0, checked_empty_mornings = 0,
+               checked_untouched_mornings = 0;
   std::int32_t zero_feed_days = 0, low_feed_days = 0;
   double weight_after_farrowing_kg = missing, weight_at_weaning_kg = missing, weight_loss_kg = missing,
          weight_loss_percent = missing;

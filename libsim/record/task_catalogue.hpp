@@ -105,7 +105,7 @@ constexpr auto task_catalogue = [] {
       {feed_by_drop, "feed by drop", Group::feed, "feed", "feed_by_drop", after_feeding_time, at_midnight,
        "appetite unmet, stale feed"},
       {trough_clean, "trough clean", Group::feed, trough, "trough_clean", same_day, at_midnight,
-       "spoiled feed refused"},
+       "stale feed stays and is eaten less"},
       {trough_check, "trough check", Group::feed, trough, "trough_check", end_of_shift, at_midnight,
        "wrong allowance"},
       {drinker_check, "drinker check", Group::checks, check, "drinker_check", end_of_shift, at_midnight,

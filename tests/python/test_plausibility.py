@@ -75,7 +75,7 @@ def test_a_feed_before_the_shift_or_in_the_break_is_late():
 
 
 def test_a_look_at_the_end_of_the_shift_is_never_made():
-    """Sows whose drops nobody looks after stand before spoiled feed; a few minutes earlier all is well."""
+    """Sows whose drops nobody looks after stand before stale feed; a few minutes earlier all is well."""
     late, in_time = (of_scenario(room(feeding={"kind": "drops", "look": look})) for look in ("16:00", "15:55"))
     assert "'feed by drop' at 16:00" in only("work outside duty", late).problem
     assert "work outside duty" not in kinds(in_time)

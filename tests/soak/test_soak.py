@@ -130,7 +130,7 @@ def test_what_is_refused_is_judged_without_the_keys_that_were_named():
         {
             "title": "x",
             "room": {"crates": 2, "light_from": 9, "light_until": 8},
-            "alternatives": {"a": {"feeding": {"kind": "full_access", "remove_stale": "at_check"}}},
+            "alternatives": {"a": {"feeding": {"kind": "full_access", "remove_stale": "never"}}},
         }
     )
     assert (tally.tried, tally.refused, tally.rooms) == (1, 1, 3)

@@ -334,7 +334,7 @@ def _by_hand(times: list[str]) -> dict[str, Any]:
 def _meals_says(found: Any) -> str:
     ate = [found.mean(INTAKE, OLDER, level) for level in (1, 2, 3, ALWAYS)]
     return (
-        f"At 20 °C (68 °F), the trough filled at each feed, fourth-parity sows eat {ate[0]:.2f}, {ate[1]:.2f} and {ate[2]:.2f} kg/d with one, "
+        f"At 20 °C (68 °F), a trough of 4 kg filled at each feed, fourth-parity sows eat {ate[0]:.2f}, {ate[1]:.2f} and {ate[2]:.2f} kg/d with one, "
         f"two and three feeds and {ate[3]:.2f} with full access to dry feed: {_signed(100 * (ate[3] / ate[1] - 1))} % on two feeds, where Peng et al. "
         f"2007 measured +9 % with a wet/dry feeder. A third feed changes the intake of first-parity sows by {_signed(found.change_percent(INTAKE, FIRST, 2, 3), 1)} % "
         f"(Genest & Dallaire 1995: 0 %). No trial fed once a day or more than three times; there the result follows from the model's trough and feeding times alone."
@@ -345,7 +345,7 @@ MEALS = Study(
     key="meals",
     title="Feeds a day",
     axis="feeds a day by hand",
-    base={"group": _each_sow(22), "climate": _chamber("20 degC")},
+    base={"group": _each_sow(22), "climate": _chamber("20 degC"), "room": {"trough_capacity": "4 kg"}},
     levels={n: {"feeding": _by_hand(times)} for n, times in FEEDS.items()}
     | {ALWAYS: {"feeding": {"kind": "full_access"}}},
     lines=PARITY_LINES,

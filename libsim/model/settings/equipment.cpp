@@ -42,6 +42,14 @@ EquipmentSettings EquipmentSettings::read(Section& section) {
                                                  .help = "Capacity of a trough filled by hand or by machine. Feed "
                                                          "that does not fit is not delivered.",
                                                  .coefficient = "sow.trough.capacity"});
+  equipment.feed_keeps_h =
+      section.number({.name = "feed_keeps",
+                      .unit = "h",
+                      .low = 2,
+                      .high = 96,
+                      .help = "How long feed in a trough stays fit at 20 degC (68 degF). After that "
+                              "sows take less and less of it, and it is removed as stale.",
+                      .coefficient = "sow.trough.fit_for"});
   equipment.light_from_h = section.integer({.name = "light_from",
                                             .low = 0,
                                             .high = 23,

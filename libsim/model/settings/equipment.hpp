@@ -18,7 +18,7 @@ struct EquipmentSettings {
   FarrowingPlace farrowing_place = FarrowingPlace::crate;
   bool deep_pit = false;
   CoolingPad pad = CoolingPad::none;
-  double trough_capacity_kg = 0;
+  double trough_capacity_kg = 0, feed_keeps_h = 0;
   double light_from_h = 0, light_until_h = 0;
   SowCooling sow_cooling = SowCooling::none;
   double drinker_flow_l_per_min = 0, drinker_flow_cv = 0;

@@ -3,11 +3,12 @@
 #include <algorithm>
 #include <cmath>
 #include <limits>
+#include <numbers>
 
 namespace farrowtide {
 
 MealRules::MealRules(const Coefficients& coefficients)
-    : carry_over_(coefficients.number("sow.meals.pool.carry_over", "-")),
+    : forgotten_per_h_(std::numbers::ln2 / coefficients.number("sow.meals.pool.unmet_half_life", "h")),
       size_kg_(coefficients.number("sow.meals.pool.threshold_size", "kg")),
       reference_appetite_kg_(coefficients.number("sow.meals.pool.threshold_reference_appetite", "kg/d")),
       exponent_(coefficients.number("sow.meals.pool.threshold_exponent", "-")),
@@ -41,17 +42,26 @@ double MealRules::waste_share(FeedForm form) const {
   return waste_dry_;
 }
 
-Meal MealRules::meal(double pool_kg, std::int64_t edible_g, FeedForm form) const {
-  const double eaten_share = 1 - waste_share(form);
-  const auto wanted_g = std::llround(std::max(0.0, pool_kg) * 1000 / eaten_share);
+double MealRules::wanted_kg(double pool_kg, FeedForm form) const {
+  return std::max(0.0, pool_kg) / (1 - waste_share(form));
+}
+
+Meal MealRules::meal(double pool_kg, std::int64_t acceptable_g, FeedForm form) const {
   Meal meal;
-  meal.drawn_g = std::min<std::int64_t>(wanted_g, edible_g);
-  meal.eaten_g = std::llround(eaten_share * static_cast<double>(meal.drawn_g));
+  meal.drawn_g = std::min<std::int64_t>(std::llround(wanted_kg(pool_kg, form) * 1000), acceptable_g);
+  meal.eaten_g = std::llround((1 - waste_share(form)) * static_cast<double>(meal.drawn_g));
   meal.wasted_g = meal.drawn_g - meal.eaten_g;
   meal.length = Duration::from_minutes(static_cast<double>(meal.drawn_g) / 1000 / eating_rate_kg_per_min_);
   return meal;
 }
 
-double MealRules::carried_over_kg(double unmet_kg) const { return carry_over_ * std::max(0.0, unmet_kg); }
+double MealRules::pool_later_kg(double pool_kg, double appetite_kg, double hours, double threshold_kg) const {
+  const double without_loss_kg = pool_kg + appetite_kg;
+  if (without_loss_kg <= threshold_kg || hours <= 0) return without_loss_kg;
+  const double below_kg = std::max(0.0, threshold_kg - pool_kg), unmet_kg = std::max(0.0, pool_kg - threshold_kg);
+  const double hours_above = hours * (appetite_kg > 0 ? 1 - below_kg / appetite_kg : 1);
+  const double kept = std::exp(-forgotten_per_h_ * hours_above);
+  return threshold_kg + unmet_kg * kept + appetite_kg / hours / forgotten_per_h_ * (1 - kept);
+}
 
 }  // namespace farrowtide

@@ -1,7 +1,6 @@
 #pragma once
 
 #include <cstdint>
-#include <optional>
 #include <vector>
 
 #include "libsim/kernel/time.hpp"
@@ -11,30 +10,38 @@
 
 namespace farrowtide {
 
-/// Trough capacity and how long feed in it stays edible.
+/// Trough capacity, and how feed in it ages.
 struct TroughRules {
-  std::int64_t capacity_g;       ///< upper limit when feed is delivered by hand
-  Duration fit_for;              ///< from delivery
-  Duration fit_for_wet_and_hot;  ///< from the time it got wet in a hot room
-  double wet_and_hot_above_deg_c;
+  std::int64_t capacity_g;  ///< upper limit when feed is delivered by hand or by machine
+  double fit_for_h;         ///< from delivery, at reference_deg_c
+  double reference_deg_c;
+  double dry_faster_per_k, wet_faster_per_k;  ///< how much faster dry and wet feed ages in a warmer room [1/K]
+  double least_accepted;                      ///< acceptance of the oldest feed
+  double pan_fouled_share;                    ///< of the feed taken under full access
 
   static TroughRules standard(const Coefficients& coefficients);
 };
 
-/// Feed in front of one sow, in whole grams, oldest eaten first. Under full access feed is offered as she takes it and
-/// does not age. While any lot in the trough is spoiled she refuses the feed until the trough is cleaned.
-/// Feed that does not fit is not delivered, and counted.
-/// Equation:
+/// Feed in front of one sow, in whole grams, in lots that age by themselves: fresh feed poured on a remnant stays
+/// fresh. She eats the freshest first, which lies on top. Feed past its fit time is stale: she takes less of it the
+/// older it is, and more the hungrier she is. Staff remove stale feed only. Feed that does not fit is not delivered,
+/// and counted. Under full access feed is offered as she takes it and does not age; a small part fouls the feeder's
+/// pan. Equation:
 ///   into_trough [kg] = min(feed, capacity - in_trough)
 ///   undelivered [kg] = feed - into_trough
-///   fit_until [h] = delivered + fit_for; min(fit_until, wetted + fit_for_wet_and_hot) if T > wet_and_hot_above
-///   edible [kg] = 0 if 'any lot is past' fit_until, else in_trough
-/// Where: capacity [kg] of TroughRules; fit_for, fit_for_wet_and_hot [h] of TroughRules; wet_and_hot_above [degC] of
-///   TroughRules; feed [kg] delivered by hand; in_trough [kg] feed in the trough; delivered, wetted [h] times of
-///   delivery and of wetting; T [degC] room temperature
-/// Valid: feed delivered by hand
-/// Source: capacity is equipment: bowls of 3.2 kg (Beltranena 2024) to troughs of 8 kg; how long feed stays edible
-/// assumed
+///   age [-] = 'sum over time of' hours * exp(faster_per_k * (T - reference)) / fit_for
+///   acceptance [-] = 1 if age <= 1; max(least_accepted, 2^(1 - age)) if age > 1
+///   accepted [kg] = hunger * acceptance^(meal / hunger)
+///   taken [kg] = min(accepted, lot) 'if fresh or accepted >= meal', else 0
+///   fouled [kg] = pan_fouled_share * taken 'under full access'
+/// Where: capacity [kg], fit_for [h], reference [degC], least_accepted, pan_fouled_share of TroughRules; faster_per_k
+///   [1/K] dry_faster_per_k, or wet_faster_per_k of feed with water; feed [kg] meant for her; in_trough [kg] feed in
+///   the trough; T [degC] room temperature; hunger [kg] accumulated appetite not yet satisfied by fresher feed; meal
+///   [kg] the pool at which she starts a meal; lot [kg] feed of one delivery
+/// Valid: 10 to 40 degC; feed in whole grams
+/// Source: capacity is equipment: bowls of 3.2 kg (Beltranena 2024) to troughs of 8 kg; how feed ages is assumed,
+/// without
+///   a published number: Choi et al. 2018 found more bacteria in troughs the longer feed stood
 class Trough {
  public:
   explicit Trough(const TroughRules& rules) : rules_(rules) {}
@@ -45,18 +52,16 @@ class Trough {
   /// Delivers feed and returns the grams that went in: a hand-fed trough takes no more than its capacity, and the rest
   /// is counted as undelivered.
   std::int64_t deliver(Time now, std::int64_t feed_g, FeedForm form, double room_deg_c);
-  /// Wets the feed in the trough; in a hot room this shortens the time it stays edible.
-  void wet(Time now, double room_deg_c);
-  /// Feed available to her now: 0 while the trough holds spoiled feed.
-  std::int64_t edible_g(Time now) const;
-  /// Removes the feed of a meal, oldest lot first.
-  void take(Time now, const Meal& meal);
-  /// Empties the trough and returns the grams removed.
-  std::int64_t clean();
+  /// From now on the feed ages as at this room temperature.
+  void feel(Time now, double room_deg_c);
+  /// What a sow that wants so much would draw from the trough now, if she usually starts a meal at `meal_kg`.
+  std::int64_t acceptable_g(Time now, double wanted_kg, double meal_kg) const;
+  /// Removes the feed of a meal, freshest lot first.
+  void take(const Meal& meal);
+  /// Removes stale feed, or what has fouled the pan under full access; returns the grams removed.
+  std::int64_t clean(Time now);
 
-  bool holds_spoiled_feed(Time now) const;
-  /// When the first lot in the trough spoils; nullopt if there is none.
-  std::optional<Time> spoils_at() const;
+  bool holds_stale_feed(Time now) const;
   bool empty() const { return lots_.empty(); }
 
   std::int64_t in_trough_g() const;
@@ -72,14 +77,20 @@ class Trough {
  private:
   struct Lot {
     std::int64_t feed_g;
-    Time fit_until;
     bool wet;
+    double age;  ///< at aged_at; stale above 1
   };
-  void wet(Lot& lot, Time now, double room_deg_c) const;
+  double hours_to_age(bool wet) const;
+  double age(const Lot& lot, Time now) const;
+  double acceptance(const Lot& lot, Time now) const;
 
   TroughRules rules_;
   FeedAccess access_ = FeedAccess::by_hand;
   std::vector<Lot> lots_;  ///< oldest first
+  Time aged_at_;           ///< time for which the ages of the lots are noted
+  double room_deg_c_ = 20;
+  std::int64_t in_pan_g_ = 0;
+  double fouled_g_ = 0;  ///< less than a gram, not yet in the pan
   std::int64_t offered_g_ = 0, undelivered_g_ = 0, eaten_g_ = 0, wasted_g_ = 0, removed_g_ = 0;
 };
 

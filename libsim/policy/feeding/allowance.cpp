@@ -34,11 +34,11 @@ double read_share(Section& section, std::string name, std::string help, std::str
 
 DailyAllowance::ByTrough DailyAllowance::ByTrough::read(Section& section) {
   ByTrough by_trough;
-  by_trough.raise_kg_per_day =
-      read_kg_per_day(section, "raise", "By trough: increase if her trough is empty at the check.",
-                      "sow.feeding_practice.trough_raise", "by_trough");
+  by_trough.raise_kg_per_day = read_kg_per_day(
+      section, "raise", "By trough: raise of her own deviation from the step-up if her trough is empty at the check.",
+      "sow.feeding_practice.trough_raise", "by_trough");
   by_trough.lower_kg_per_day =
-      read_kg_per_day(section, "lower", "By trough: decrease if it is untouched; the sow is flagged.",
+      read_kg_per_day(section, "lower", "By trough: cut of her own deviation if it is untouched; the sow is flagged.",
                       "sow.feeding_practice.trough_lower", "by_trough");
   by_trough.min_kg_per_day = read_kg_per_day(section, "min", "By trough: minimum allowance.",
                                              "sow.feeding_practice.trough_least", "by_trough", {"least"});
@@ -63,20 +63,20 @@ DailyAllowance DailyAllowance::read(Section& section) {
   DailyAllowance allowance;
   allowance.rule_ = section.choice<Rule>({.name = "rule",
                                           .default_value = "step_up",
-                                          .help = "How the daily allowance changes over lactation; by_trough: "
-                                                  "individually, at the morning check of each sow's trough."});
-  const double start =
-      read_kg_per_day(section, "start", "Step-up: allowance on lactation day 1. By trough: until her first check.",
-                      "sow.feeding_practice.step_up_start", "step_up, by_trough");
-  const double step =
-      read_kg_per_day(section, "step", "Step-up: daily increase.", "sow.feeding_practice.step_up_step", "step_up");
+                                          .help = "How the daily allowance changes over lactation; by_trough: as "
+                                                  "step_up, plus each sow's own deviation from it, adjusted at the "
+                                                  "morning check of her trough."});
+  const double start = read_kg_per_day(section, "start", "Step-up, by trough: allowance on lactation day 1.",
+                                       "sow.feeding_practice.step_up_start", "step_up, by_trough");
+  const double step = read_kg_per_day(section, "step", "Step-up, by trough: daily increase.",
+                                      "sow.feeding_practice.step_up_step", "step_up, by_trough");
   const double max = read_kg_per_day(section, "max", "Step-up, by trough: maximum allowance.",
                                      "sow.feeding_practice.step_up_most", "step_up, by_trough", {"most"});
   const double flat =
       read_kg_per_day(section, "amount", "Flat: allowance on every day.", "sow.feeding_practice.flat_amount", "flat");
   const bool is_flat = allowance.rule_ == Rule::flat;
   allowance.start_kg_per_day_ = is_flat ? flat : start;
-  allowance.step_kg_per_day_ = allowance.rule_ == Rule::step_up ? step : 0;
+  allowance.step_kg_per_day_ = is_flat ? 0 : step;
   allowance.max_kg_per_day_ = is_flat ? flat : max;
   allowance.farrowing_day_share_ =
       read_share(section, "farrowing_day_share", "Share of the first day's allowance given on the farrowing day.",
@@ -111,11 +111,18 @@ double DailyAllowance::kg_per_day(int lactation_day) const {
   return std::min(max_kg_per_day_, start_kg_per_day_ + step_kg_per_day_ * (lactation_day - 1));
 }
 
+double DailyAllowance::kg_per_day(int lactation_day, std::optional<double> own_kg_per_day, int set_on_day) const {
+  if (!own_kg_per_day || lactation_day <= 0) return own_kg_per_day.value_or(kg_per_day(lactation_day));
+  if (!adjusts()) return *own_kg_per_day;
+  const double deviation_kg_per_day = *own_kg_per_day - kg_per_day(std::max(1, set_on_day));
+  return std::clamp(kg_per_day(lactation_day) + deviation_kg_per_day, by_trough_.min_kg_per_day, max_kg_per_day_);
+}
+
 TroughDecision DailyAllowance::at_trough_check(const TroughView& view) const {
   const bool settled = view.day >= 1 && view.offered_kg > 0;  // not if she farrowed today, or was offered nothing
   if (!adjusts() || !settled) return {};
   const double left_share = view.left_kg / view.offered_kg;
-  const double now_kg_per_day = view.own_allowance_kg_per_day.value_or(kg_per_day(view.day));
+  const double now_kg_per_day = kg_per_day(view.day, view.own_allowance_kg_per_day, view.own_allowance_day);
   const double next_kg_per_day = now_kg_per_day + by_trough_.change_kg_per_day(left_share);
   return {.allowance_kg_per_day = std::clamp(next_kg_per_day, by_trough_.min_kg_per_day, max_kg_per_day_),
           .flag = left_share >= by_trough_.untouched_share};
@@ -128,10 +135,10 @@ std::string DailyAllowance::describe() const {
   } else if (rule_ == Rule::by_day) {
     text << "set day by day, from " << kg_by_day_.front() << " to " << kg_by_day_.back() << " kg/d";
   } else if (rule_ == Rule::by_trough) {
-    text << start_kg_per_day_
-         << " kg/d at first, then adjusted at the morning trough check: " << by_trough_.raise_kg_per_day
-         << " kg more if empty, " << by_trough_.lower_kg_per_day << " kg less if untouched, "
-         << by_trough_.min_kg_per_day << " to " << max_kg_per_day_ << " kg/d";
+    text << start_kg_per_day_ << " kg/d on day 1, " << step_kg_per_day_
+         << " kg more each day, and for each sow more or less at the morning trough check: "
+         << by_trough_.raise_kg_per_day << " kg more if empty, " << by_trough_.lower_kg_per_day
+         << " kg less if untouched, " << by_trough_.min_kg_per_day << " to " << max_kg_per_day_ << " kg/d";
   } else {
     text << start_kg_per_day_ << " kg/d on day 1, " << step_kg_per_day_ << " kg more each day up to " << max_kg_per_day_
          << " kg/d";

@@ -1,6 +1,7 @@
 // The daily allowance of a sow that is fed in portions.
 #pragma once
 
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -12,8 +13,8 @@ namespace farrowtide {
 // The limit of what is allowed, not of what is advisable.
 inline constexpr double max_feed_kg_per_day = 20;
 
-// Feed allowed on a lactation day [kg/d]: rising by a step to a ceiling, flat, day by day, or individual, raised and
-// lowered by what is left in her trough in the morning.
+// Feed allowed on a lactation day [kg/d]: rising by a step to a ceiling, flat, day by day, or, by trough, the rising
+// curve plus a sow's own deviation from it, which is raised and lowered by what is left in her trough in the morning.
 class DailyAllowance {
  public:
   static DailyAllowance read(Section& section);
@@ -21,6 +22,8 @@ class DailyAllowance {
   // Lactation day 0 or later, of a sow without an allowance of her own. On the farrowing day, a share of the first
   // day's allowance.
   double kg_per_day(int lactation_day) const;
+  // The same of a sow whose own allowance was set on `set_on_day`, if any.
+  double kg_per_day(int lactation_day, std::optional<double> own_kg_per_day, int set_on_day) const;
 
   bool adjusts() const { return rule_ == Rule::by_trough; }
   // Her allowance from now on, and whether she is flagged; empty for rules that do not adjust.

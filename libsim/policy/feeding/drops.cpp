@@ -13,8 +13,8 @@ std::shared_ptr<const FeedingPolicy> MachineDrops::read(Section& section) {
   policy->look_at_ = section.time_of_day(
       {.name = "look",
        .default_value = "07:00",
-       .help = "Clock time at which staff check, once a day, every trough filled by the machine and remove feed that "
-               "will have spoiled by the next drop. Before the first drop of the day, the check shows what a sow has "
+       .help = "Clock time at which staff check, once a day, every trough filled by the machine and remove stale feed. "
+               "Before the first drop of the day, the check shows what a sow has "
                "left; feed dropped at night that she has not eaten yet counts as left."});
   return policy;
 }

@@ -21,20 +21,21 @@ struct FeedingView {
   double backfat_mm = 0;  // P2 at loading
   double in_trough_kg = 0;                              // feed in the trough now
   std::optional<double> own_allowance_kg_per_day = {};  // as set at her last trough check; empty before the first
+  int own_allowance_day = 0;                            // lactation day of that check
 };
 
 // Her trough at the morning check, before the first feed of the day.
 struct TroughView {
   int parity = 1;
-  int day = 0;                         // of lactation
-  double offered_kg = 0, left_kg = 0;  // since the last check, and left of it now
-  std::optional<double> own_allowance_kg_per_day = {};
+  int day = 0;                                          // of lactation
+  double offered_kg = 0, left_kg = 0;                   // since the last check, and left of it now
+  std::optional<double> own_allowance_kg_per_day = {};  // as set at her last check, on lactation day own_allowance_day
+  int own_allowance_day = 0;
 };
 
 struct TroughDecision {
   std::optional<double> allowance_kg_per_day = {};  // from now on; empty: unchanged
   bool flag = false;                                // staff are to look at her
-  bool clean = false;                               // feed left in the trough is removed now
 };
 
 enum class FeedAccess { by_hand, full };  // by_hand: a portion, from the cart or by machine
@@ -67,6 +68,9 @@ class FeedingPolicy {
   // Whether staff check the trough of each sow that has farrowed in the morning, and what follows from it.
   virtual bool checks_troughs() const { return false; }
   virtual std::optional<TroughDecision> at_trough_check(const TroughView&) const { return std::nullopt; }
+
+  // Whether stale feed is removed from a trough, once a day, before fresh feed is poured.
+  virtual bool removes_stale_feed() const { return true; }
 
   // Whether feed is given wet, or water with it.
   virtual bool wet() const = 0;

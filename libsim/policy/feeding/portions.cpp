@@ -67,9 +67,10 @@ LactationFeeding LactationFeeding::read(Section& section, const TimesOfDay& time
   feeding.allowance = section.read<DailyAllowance>("allowance", "Daily feed allowance of a sow.");
   feeding.stale_feed = section.choice<StaleFeed>(
       {.name = "remove_stale",
-       .default_value = "at_feeding",
-       .help = "When old feed is removed from a trough: before fresh feed is given, if the old has spoiled "
-               "(at_feeding); or at a check every morning, whatever is left (at_check)."});
+       .default_value = "daily",
+       .help =
+           "Whether stale feed (older than room.feed_keeps) is removed from troughs: daily, on the first visit that "
+           "finds some, before fresh feed is poured; never, for comparison only."});
   feeding.top_up = NightTopUp::read(section);
   if (feeding.top_up && std::ranges::binary_search(feeding.rounds, feeding.top_up->round))
     section.refuse("night_top_up", "is also one of the feeding times", "another time");
@@ -81,21 +82,20 @@ std::optional<FeedingDecision> LactationFeeding::decide(const FeedingView& view)
     const bool empty = view.in_trough_kg < one_gram_kg;
     return empty ? std::optional(FeedingDecision{FeedAccess::by_hand, top_up->kg}) : std::nullopt;
   }
-  return portion(rounds, view.round, view.own_allowance_kg_per_day.value_or(allowance.kg_per_day(view.day)));
+  return portion(rounds, view.round,
+                 allowance.kg_per_day(view.day, view.own_allowance_kg_per_day, view.own_allowance_day));
 }
 
 std::optional<TroughDecision> LactationFeeding::at_trough_check(const TroughView& view) const {
   if (!checks_troughs()) return std::nullopt;
-  TroughDecision decision = allowance.at_trough_check(view);
-  decision.clean = stale_feed == StaleFeed::removed_at_check && view.left_kg > 0;
-  return decision;
+  return allowance.at_trough_check(view);
 }
 
 std::string LactationFeeding::describe() const {
   std::ostringstream text;
   text << rounds.size() << (rounds.size() == 1 ? " time" : " times") << " a day, " << allowance.describe();
   if (top_up) text << ", and " << top_up->kg << " kg into empty troughs at night";
-  if (stale_feed == StaleFeed::removed_at_check) text << ", leftovers removed each morning";
+  if (stale_feed == StaleFeed::never_removed) text << ", stale feed never removed";
   return text.str();
 }
 

@@ -35,22 +35,22 @@ struct NightTopUp {
   static std::optional<NightTopUp> read(Section& section);
 };
 
-enum class StaleFeed { removed_at_feeding, removed_at_check };
+enum class StaleFeed { removed_daily, never_removed };
 constexpr auto names(StaleFeed) {
   using enum StaleFeed;
-  return std::to_array<Name<StaleFeed>>({{removed_at_feeding, "at_feeding"}, {removed_at_check, "at_check"}});
+  return std::to_array<Name<StaleFeed>>({{removed_daily, "daily"}, {never_removed, "never"}});
 }
 
 // Portions once she has farrowed.
 struct LactationFeeding {
   std::vector<Duration> rounds;  // that share the allowance
   DailyAllowance allowance;
-  StaleFeed stale_feed = StaleFeed::removed_at_feeding;
+  StaleFeed stale_feed = StaleFeed::removed_daily;
   std::optional<NightTopUp> top_up = {};
 
   static LactationFeeding read(Section& section, const TimesOfDay& times);
   std::optional<FeedingDecision> decide(const FeedingView& view) const;
-  bool checks_troughs() const { return allowance.adjusts() || stale_feed == StaleFeed::removed_at_check; }
+  bool checks_troughs() const { return allowance.adjusts(); }
   std::optional<TroughDecision> at_trough_check(const TroughView& view) const;
   std::string describe() const;  // "2 times a day, 6 kg/d"
 };
@@ -66,6 +66,7 @@ class PortionFeeding : public FeedingPolicy {
   std::optional<FeedingDecision> decide(const FeedingView& view) const override;
   bool checks_troughs() const override { return lactation_.checks_troughs(); }
   std::optional<TroughDecision> at_trough_check(const TroughView& view) const override;
+  bool removes_stale_feed() const override { return lactation_.stale_feed == StaleFeed::removed_daily; }
   bool wet() const override { return water_added_; }
 
  protected:

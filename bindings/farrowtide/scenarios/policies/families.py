@@ -130,8 +130,9 @@ class Feeding(Policy):
 
     The FeedingView holds `parity`; `farrowed`, true after the last birth; `day`, the lactation day after farrowing and
     minus the days to her due date before; `round_h`, the clock time of the round [h since midnight]; `backfat_mm`, P2
-    at loading; `in_trough_kg`, now; `own_allowance_kg_per_day`, set at her last trough check, or None. The TroughView
-    holds `parity`, `day`, `offered_kg` since the last check, `left_kg` of it, and `own_allowance_kg_per_day`.
+    at loading; `in_trough_kg`, now; `own_allowance_kg_per_day`, set at her last trough check, or None, and
+    `own_allowance_day`, the lactation day of that check. The TroughView holds `parity`, `day`, `offered_kg` since the
+    last check, `left_kg` of it, `own_allowance_kg_per_day` and `own_allowance_day`.
     """
 
     family = "feeding"
@@ -164,7 +165,7 @@ class Feeding(Policy):
         return False
 
     def at_trough_check(self, view: TroughView) -> TroughDecision | None:
-        """What follows from the check: TroughDecision(allowance_kg_per_day=..., flag=..., clean=...), or None."""
+        """What follows from the check: TroughDecision(allowance_kg_per_day=..., flag=...), or None."""
         return None
 
     def wet(self) -> bool:

@@ -80,10 +80,17 @@ TEST(MealRules, MakesThePublishedNumberOfMeals) {
   EXPECT_LE(hot_meals, 6.5);
 }
 
-TEST(MealRules, CarriesOverAPart) {
+TEST(MealRules, ForgetsUnmetAppetiteGraduallyAndOnlyWhatExceedsAMeal) {
   const MealRules rules{built_in()};
-  EXPECT_NEAR(rules.carried_over_kg(1.5), 0.3, 1e-12);
-  EXPECT_EQ(rules.carried_over_kg(-0.0004), 0);
+  EXPECT_NEAR(rules.pool_later_kg(0.2, 0.5, 3, 0.9), 0.7, 1e-12) << "not yet a meal";
+  EXPECT_NEAR(rules.pool_later_kg(0.9, 0, 24, 0.9), 0.9, 1e-12);
+  EXPECT_NEAR(rules.pool_later_kg(2.9, 0, 10, 0.9), 0.9 + 1, 1e-9) << "half of what exceeds it, after a half-life";
+  EXPECT_NEAR(rules.pool_later_kg(2.9, 0, 20, 0.9), 0.9 + 0.5, 1e-9);
+  const double noon_kg = rules.pool_later_kg(0.5, 2, 6, 0.9);
+  EXPECT_NEAR(rules.pool_later_kg(noon_kg, 2, 6, 0.9), rules.pool_later_kg(0.5, 4, 12, 0.9), 1e-9)
+      << "however often somebody asks";
+  EXPECT_LT(rules.pool_later_kg(0, 70, 240, 0.9), 0.9 + 7.0 / 24 * 10 / 0.69) << "ten days of hunger add up to a limit";
+  EXPECT_DOUBLE_EQ(rules.pool_later_kg(0.4, 3, 5, std::numeric_limits<double>::infinity()), 3.4);
 }
 
 Trough hand_fed() {
@@ -103,79 +110,89 @@ TEST(Trough, TakesNoMoreThanItHolds) {
   EXPECT_EQ(trough.offered_g(), 4000);
   EXPECT_EQ(trough.undelivered_g(), 2500) << "what does not fit is counted";
   EXPECT_EQ(trough.unaccounted_g(), 0);
-  EXPECT_EQ(trough.edible_g(at(8_h)), 4000);
+  EXPECT_EQ(trough.acceptable_g(at(8_h), 10, 0.9), 4000);
 }
 
-TEST(Trough, IsEatenOldestFirstAndSpoilsByLot) {
+TEST(Trough, FreshFeedOnARemnantStaysFreshAndIsEatenFirst) {
   Trough trough = hand_fed();
   trough.deliver(at(7_h), 1000, FeedForm::dry, 20);
-  trough.deliver(at(15_h), 1000, FeedForm::dry, 20);
-  EXPECT_EQ(trough.spoils_at(), at(19_h));
-  trough.take(at(16_h), meal_of(1000, 50));
-  EXPECT_EQ(trough.spoils_at(), at(27_h));
-  EXPECT_FALSE(trough.holds_spoiled_feed(at(26_h)));
-}
-
-TEST(Trough, IsRefusedWhileSpoiledFeedLiesThere) {
-  Trough trough = hand_fed();
-  trough.deliver(at(7_h), 1000, FeedForm::dry, 20);
-  EXPECT_EQ(trough.edible_g(at(19_h - 1_s)), 1000);
-  EXPECT_EQ(trough.edible_g(at(19_h)), 0);
   trough.deliver(at(20_h), 1000, FeedForm::dry, 20);
-  EXPECT_EQ(trough.edible_g(at(20_h)), 0) << "fresh feed on spoiled feed is refused";
-  EXPECT_EQ(trough.clean(), 2000);
-  trough.deliver(at(21_h), 800, FeedForm::dry, 20);
-  EXPECT_EQ(trough.edible_g(at(21_h)), 800);
-  EXPECT_EQ(trough.removed_g(), 2000);
-  EXPECT_EQ(trough.unaccounted_g(), 0);
+  EXPECT_TRUE(trough.holds_stale_feed(at(20_h)));
+  EXPECT_EQ(trough.acceptable_g(at(20_h), 0.95, 0.9), 950);
+  trough.take(meal_of(1000, 50));
+  EXPECT_TRUE(trough.holds_stale_feed(at(20_h))) << "the remnant is what is left";
+  EXPECT_EQ(trough.clean(at(20_h)), 1000);
 }
 
-TEST(Trough, WetFeedSpoilsSoonerOnlyInTheHeat) {
-  struct Row {
-    FeedForm form;
-    double room_deg_c;
-    Duration fit_for;
-  };
-  for (const auto& [form, room_deg_c, fit_for] :
-       {Row{FeedForm::dry, 30, 12_h}, Row{FeedForm::with_water, 30, 5_h}, Row{FeedForm::with_water, 25, 12_h},
-        Row{FeedForm::liquid, 30, 12_h}}) {
-    Trough trough = hand_fed();
-    trough.deliver(at(7_h), 1000, form, room_deg_c);
-    EXPECT_EQ(trough.spoils_at(), at(7_h + fit_for));
+TEST(Trough, FeedIsAcceptedLessAndLessTheOlderItIsAndMoreByAHungrierSow) {
+  Trough trough = hand_fed();
+  trough.deliver(at(0_h), 4000, FeedForm::dry, 20);
+  const double meal_kg = 0.9;
+  EXPECT_EQ(trough.acceptable_g(at(12_h), 2, meal_kg), 2000) << "fit";
+  EXPECT_EQ(trough.acceptable_g(at(24_h), 2 * meal_kg, meal_kg), std::llround(2 * 900 * std::sqrt(0.5)));
+  EXPECT_EQ(trough.acceptable_g(at(24_h), meal_kg, meal_kg), 0) << "not hungry enough";
+  std::int64_t before_g = 4000;
+  for (int hour = 13; hour < 240; ++hour) {
+    const auto now_g = trough.acceptable_g(at(Duration::from_hours(hour)), 4, meal_kg);
+    EXPECT_LE(now_g, before_g);
+    EXPECT_GE(now_g, before_g - 300) << "no step, at " << hour << " h";
+    EXPECT_GT(now_g, 1000) << "a sow as hungry as that eats old feed, at " << hour << " h";
+    before_g = now_g;
   }
 }
 
-TEST(Trough, GettingWetLaterNeverLengthensALife) {
+TEST(Trough, CleaningRemovesNoFeedYoungerThanItsFitTime) {
   Trough trough = hand_fed();
-  trough.deliver(at(7_h), 1000, FeedForm::dry, 28);
-  trough.wet(at(9_h), 28);
-  EXPECT_EQ(trough.spoils_at(), at(14_h));
-  trough.wet(at(13_h), 28);
-  EXPECT_EQ(trough.spoils_at(), at(14_h)) << "wet feed can't get wet again";
-  Trough late = hand_fed();
-  late.deliver(at(7_h), 1000, FeedForm::dry, 28);
-  late.wet(at(17_h), 28);
-  EXPECT_EQ(late.spoils_at(), at(19_h));
+  trough.deliver(at(0_h), 1000, FeedForm::dry, 20);
+  trough.deliver(at(8_h), 1000, FeedForm::dry, 20);
+  EXPECT_EQ(trough.clean(at(12_h)), 0);
+  EXPECT_EQ(trough.clean(at(12_h + 1_s)), 1000);
+  EXPECT_EQ(trough.in_trough_g(), 1000);
+  EXPECT_EQ(trough.removed_g(), 1000);
+  EXPECT_EQ(trough.unaccounted_g(), 0);
 }
 
-TEST(Trough, FullAccessOffersWhatIsDrawnAndDoesNotAge) {
+TEST(Trough, FeedAgesFasterInTheHeatAndFastestWhenWet) {
+  const auto stale_after_h = [](FeedForm form, double room_deg_c) {
+    Trough trough = hand_fed();
+    trough.deliver(at(0_h), 1000, form, room_deg_c);
+    double hours = 0;
+    while (!trough.holds_stale_feed(at(Duration::from_hours(hours)))) hours += 0.1;
+    return hours;
+  };
+  EXPECT_NEAR(stale_after_h(FeedForm::dry, 20), 12, 0.2);
+  EXPECT_NEAR(stale_after_h(FeedForm::with_water, 20), 12, 0.2);
+  EXPECT_NEAR(stale_after_h(FeedForm::dry, 28), 12 * std::exp(-0.16), 0.2);
+  EXPECT_NEAR(stale_after_h(FeedForm::with_water, 28), 12 * std::exp(-0.8), 0.2);
+}
+
+TEST(Trough, FeedAgesByTheTemperatureOfEachDay) {
+  Trough trough = hand_fed();
+  trough.deliver(at(0_h), 1000, FeedForm::with_water, 20);
+  trough.feel(at(6_h), 30);  // half of its time has gone; the rest takes e times less
+  EXPECT_FALSE(trough.holds_stale_feed(at(8_h)));
+  EXPECT_TRUE(trough.holds_stale_feed(at(8_h + 15_min)));
+}
+
+TEST(Trough, FullAccessOffersWhatIsDrawnAndFoulsThePanALittle) {
   Trough trough = hand_fed();
   trough.deliver(at(7_h), 300, FeedForm::dry, 20);
   trough.set_access(FeedAccess::full);
-  trough.take(at(8_h), meal_of(1200, 60));
-  EXPECT_EQ(trough.offered_g(), 1200) << "300 that lay there and 900 from the hopper";
+  trough.take(meal_of(1200, 60));
+  EXPECT_EQ(trough.offered_g(), 1209) << "300 that lay there, 900 from the hopper, and 9 that foul the pan";
   EXPECT_TRUE(trough.empty());
-  EXPECT_GT(trough.edible_g(at(500_h)), 1'000'000);
-  EXPECT_FALSE(trough.spoils_at().has_value());
+  EXPECT_GT(trough.acceptable_g(at(500_h), 1, 0.9), 1'000'000);
+  EXPECT_FALSE(trough.holds_stale_feed(at(500_h)));
+  EXPECT_EQ(trough.clean(at(31_h)), 9);
+  EXPECT_EQ(trough.unaccounted_g(), 0);
   EXPECT_THROW(trough.deliver(at(9_h), 100, FeedForm::dry, 20), InternalError);
 }
 
 TEST(Trough, RefusesMealsFromNowhere) {
   Trough trough = hand_fed();
   trough.deliver(at(7_h), 500, FeedForm::dry, 20);
-  EXPECT_THROW(trough.take(at(8_h), meal_of(501)), InternalError);
-  EXPECT_THROW(trough.take(at(8_h), {.drawn_g = 100, .eaten_g = 90, .wasted_g = 5}), InternalError);
-  EXPECT_THROW(trough.take(at(20_h), meal_of(1)), InternalError) << "spoiled feed is not eaten";
+  EXPECT_THROW(trough.take({.drawn_g = 100, .eaten_g = 90, .wasted_g = 5}), InternalError);
+  EXPECT_THROW(trough.take(meal_of(501)), InternalError);
 }
 
 // Offered = eaten + wasted + removed + in the trough, exactly, whatever happens to the trough.
@@ -197,13 +214,13 @@ TEST(Trough, LosesNoGramInALongMessyLife) {
         trough.deliver(now, static_cast<std::int64_t>(next(3000)), FeedForm::with_water, 28);
         break;
       case 2:
-        trough.wet(now, 27);
+        trough.feel(now, 27);
         break;
       case 3:
-        trough.take(now, rules.meal(static_cast<double>(next(2000)) / 1000, trough.edible_g(now)));
+        trough.take(rules.meal(static_cast<double>(next(2000)) / 1000, trough.acceptable_g(now, 2, 0.9)));
         break;
       default:
-        if (trough.holds_spoiled_feed(now)) trough.clean();
+        trough.clean(now);
     }
     ASSERT_EQ(trough.unaccounted_g(), 0) << "step " << i;
   }
