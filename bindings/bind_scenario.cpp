@@ -48,7 +48,8 @@ void bind_scenario(py::module_& module) {
       .def_readonly("replications", &StudySettings::replications, "Number of replications.")
       .def_readonly("seed", &StudySettings::seed, "Seed of the random numbers.")
       .def_readonly("reference", &StudySettings::reference, "The alternative that others are compared with.")
-      .def_readonly("outputs", &StudySettings::outputs, "Names of the headline outputs; empty for the default ones.");
+      .def_readonly("outputs", &StudySettings::outputs, "Names of the headline outputs; empty for the default ones.")
+      .def_readonly("parts", &StudySettings::parts, "The alternatives that are practices of a programme.");
 
   py::class_<Scenario>(module, "Scenario", "A checked scenario; farrowtide.Scenario is made of it.")
       .def_static(
@@ -64,6 +65,7 @@ void bind_scenario(py::module_& module) {
           },
           py::arg("values"))
       .def("alternative", &Scenario::alternative, py::arg("name"))
+      .def("together", &Scenario::together, py::arg("names"))
       .def("without_alternatives", &Scenario::without_alternatives)
       .def("case", &Scenario::in_case, py::arg("name"))
       .def("with_coefficients", &Scenario::with_coefficients, py::arg("coefficients"))

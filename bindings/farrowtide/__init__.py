@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from farrowtide.outputs.output import Output
     from farrowtide.report.description.document import Description, describe
     from farrowtide.results.comparison import Comparison, compare
+    from farrowtide.results.parts import Parts, parts
     from farrowtide.results.pick import Picked, pick
     from farrowtide.results.reproduce import reproduce
     from farrowtide.results.sweep import Sweep, sweep
@@ -41,6 +42,7 @@ _HOMES = {
     "Interrupted": "engine.result",
     "Mistake": "errors",
     "Output": "outputs.output",
+    "Parts": "results.parts",
     "Picked": "results.pick",
     "PlausibilityWarning": "errors",
     "Result": "engine.result",
@@ -54,6 +56,7 @@ _HOMES = {
     "explain": "outputs.explaining",
     "grid": "study.grid",
     "load": "scenarios.scenario",
+    "parts": "results.parts",
     "pick": "results.pick",
     "reproduce": "results.reproduce",
     "run": "engine.running",
@@ -67,6 +70,7 @@ __all__ = [
     "Interrupted",
     "Mistake",
     "Output",
+    "Parts",
     "Picked",
     "PlausibilityWarning",
     "Result",
@@ -80,6 +84,7 @@ __all__ = [
     "explain",
     "grid",
     "load",
+    "parts",
     "pick",
     "reproduce",
     "run",

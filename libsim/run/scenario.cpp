@@ -87,6 +87,36 @@ const Variation& named(const std::string& name, const std::vector<Variation>& va
       (nearest.empty() ? "" : "; did you mean '" + nearest + "'?"));
 }
 
+// Whether replacing the value at one path would undo what is replaced at the other.
+bool overlap(std::string_view one, std::string_view other) {
+  const auto [shorter, longer] = std::minmax(one, other, [](auto a, auto b) { return a.size() < b.size(); });
+  return longer.starts_with(shorter) && (longer.size() == shorter.size() || longer[shorter.size()] == '.');
+}
+
+// The changes of several alternatives as those of one. ScenarioError where two of them change the same key.
+Variation joined(const std::vector<Variation>& alternatives, const std::vector<std::string>& names) {
+  Variation all;
+  std::vector<Mistake> mistakes;
+  std::vector<std::pair<std::string_view, const Override*>> seen;
+  for (const std::string& name : names) {
+    const Variation& part = named(name, alternatives, "alternative");
+    for (const Override& change : part.overrides) {
+      for (const auto& [other, earlier] : seen) {
+        if (other == name || !overlap(earlier->path, change.path)) continue;
+        mistakes.push_back(mistake_at(change.place, std::string(alternatives_key) + "." + name + "." + change.path,
+                                      shown(*change.value),
+                                      "is part of the same programme as '" + std::string(other) + "', which changes '" +
+                                          earlier->path + "' on line " + std::to_string(earlier->place.line),
+                                      "practices that change different keys"));
+      }
+    }
+    for (const Override& change : part.overrides) seen.emplace_back(name, &change);
+    all.overrides.insert(all.overrides.end(), part.overrides.begin(), part.overrides.end());
+  }
+  if (!mistakes.empty()) throw ScenarioError(std::move(mistakes));
+  return all;
+}
+
 Document without_variations(const Document& document) { return document.without(alternatives_key).without(cases_key); }
 
 }  // namespace
@@ -115,18 +145,34 @@ StudySettings StudySettings::read(Section& section) {
   study.outputs = section.strings({.name = "outputs",
                                    .default_value = std::vector<std::string>{},
                                    .help = "Outputs listed first in the report, by name."});
+  study.parts = section.strings({.name = "parts",
+                                 .default_value = std::vector<std::string>{},
+                                 .help = "Alternatives that are practices: `farrowtide parts` adds each alone to the "
+                                         "scenario as written, and takes each alone out of all of them together."});
   return study;
 }
 
-void Scenario::check_reference(const Document& document, const Content& content) {
-  const std::string& reference = content.settings.study.reference;
+// Mistakes in what `study` says about the alternatives. There are none to name where one has been chosen.
+void Scenario::check_study(const Document& document, const Content& content) {
+  if (content.alternatives.empty()) return;
+  const StudySettings& study = content.settings.study;
   std::vector<std::string> names;
   for (const Variation& variation : content.alternatives) names.push_back(variation.name);
-  if (reference.empty() || names.empty() || std::ranges::find(names, reference) != names.end()) return;
-  const Node::Entry* entry = document.root()->find("study")->value->find("reference");
-  throw ScenarioError(
-      {mistake_at(entry->value->place, "study.reference", reference, "is not an alternative of this scenario",
-                  "a name listed under `alternatives`", closest(reference, names))});
+  std::vector<Mistake> mistakes;
+  const auto require_alternative = [&](const char* key, const std::string& name, const Place& place) {
+    if (std::ranges::find(names, name) != names.end()) return;
+    mistakes.push_back(mistake_at(place, std::string("study.") + key, name, "is not an alternative of this scenario",
+                                  "a name listed under `alternatives`", closest(name, names)));
+  };
+  const auto place_of = [&](const char* key) { return document.root()->find("study")->value->find(key)->value->place; };
+  if (!study.reference.empty()) require_alternative("reference", study.reference, place_of("reference"));
+  for (auto part = study.parts.begin(); part != study.parts.end(); ++part) {
+    require_alternative("parts", *part, place_of("parts"));
+    if (std::find(study.parts.begin(), part, *part) == part) continue;
+    mistakes.push_back(mistake_at(place_of("parts"), "study.parts", *part, "is listed twice", "each name once"));
+  }
+  if (mistakes.empty() && !study.parts.empty()) collect(mistakes, [&] { joined(content.alternatives, study.parts); });
+  if (!mistakes.empty()) throw ScenarioError(std::move(mistakes));
 }
 
 // Every mistake is reported once: those of the file itself, then those that each case and each alternative adds.
@@ -148,7 +194,7 @@ Scenario Scenario::read(Document document, std::string source_name, Coefficients
     }
   }
   if (!mistakes.empty()) throw ScenarioError(std::move(mistakes));
-  check_reference(content->document, *content);
+  check_study(content->document, *content);
   return Scenario(std::move(content));
 }
 
@@ -176,6 +222,10 @@ Scenario Scenario::settled(const char* key, const Variation& variation) const {
 
 Scenario Scenario::alternative(const std::string& name) const {
   return settled(alternatives_key, named(name, alternatives(), "alternative"));
+}
+
+Scenario Scenario::together(const std::vector<std::string>& names) const {
+  return settled(alternatives_key, joined(alternatives(), names));
 }
 
 Scenario Scenario::without_alternatives() const { return settled(alternatives_key, {}); }

@@ -18,6 +18,7 @@ struct StudySettings {
   std::uint64_t seed = 0;
   std::string reference;             // the alternative that the others are compared with; empty: the first
   std::vector<std::string> outputs;  // headline outputs, in order; empty: the usual ones
+  std::vector<std::string> parts;    // the alternatives that together are the full programme
 
   static StudySettings read(Section& section);
 };
@@ -34,6 +35,8 @@ class Scenario {
   Scenario with_overrides(const std::vector<Override>& overrides) const;
   // With one of its alternatives, or in one of its cases; UserError if there is none of that name.
   Scenario alternative(const std::string& name) const;
+  // With several at once; ScenarioError where two of them change the same key.
+  Scenario together(const std::vector<std::string>& names) const;
   Scenario without_alternatives() const;  // with the settings of the file itself
   Scenario in_case(const std::string& name) const;
   Scenario with_coefficients(const Coefficients& coefficients) const;
@@ -60,7 +63,7 @@ class Scenario {
                        const PolicyCatalogues& catalogues);
   Scenario read_anew(Document document) const;
   Scenario settled(const char* key, const Variation& variation) const;
-  static void check_reference(const Document& document, const Content& content);
+  static void check_study(const Document& document, const Content& content);
 
   std::shared_ptr<const Content> content_;
 };

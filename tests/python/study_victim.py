@@ -69,6 +69,16 @@ def each_sow_compared(folder=None, executor=None, threads=1, **options):
     )
 
 
+def taken_apart(folder=None, executor=None, threads=1, **options):
+    practices = {"more feeds": {"feeding.times": TIMES[2]}, "no gilt taught": {"loading.teach": "nobody"}}
+    scenario = farrowtide.load(
+        {"title": "victim", "room": {"crates": 2}, "alternatives": practices, "study": {"parts": list(practices)}}
+    )
+    return farrowtide.parts(
+        scenario, replications=REPLICATIONS, seed=5, **_run_by(folder, executor, threads), **options
+    )
+
+
 def with_alternatives():
     alternatives = {f"{most} kg": {"feeding.allowance.most": f"{most} kg/d"} for most in (6, 7, 8)}
     return farrowtide.load({"title": "victim", "room": {"crates": 2}, "alternatives": alternatives})

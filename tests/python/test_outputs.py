@@ -6,6 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 import farrowtide
+from farrowtide.outputs import parsing
 from farrowtide.outputs.catalogue import HEADLINES
 from farrowtide.outputs.rooms import LONG_FARROWING_MIN
 from farrowtide.outputs.units import US_UNITS
@@ -24,6 +25,12 @@ def by_hand(result, replicate):
     ill = [sow for sow in sows if not np.isnan(sow.disorder_onset_h)]
     waits = [sow.treated_h - sow.disorder_onset_h for sow in ill if sow.treated_h >= sow.disorder_onset_h]
     first = [sow.feed_intake_kg_per_day for sow in sows if sow.parity == 1]
+    days = [row for row in result.sow_days.itertuples() if row.replicate == replicate]
+    day_1 = [row for row in days if row.day == 1]
+    older_on_day_2 = [row.eaten_kg < 1 for row in days if row.day == 2 and row.parity >= 3]
+    delays = [t.done_h - t.asked_h for t in tasks if t.kind == "feed by hand" and not np.isnan(t.done_h)]
+    healthy = [sow for sow in sows if np.isnan(sow.disorder_onset_h)]
+    moved = sum(s.born_here_and_moved for s in sows) / sum(s.born_alive for s in sows)
     return {
         "feed_intake_kg_per_day": np.nanmean([sow.feed_intake_kg_per_day for sow in sows]),
         "feed_intake_p1_kg_per_day": np.mean(first) if first else np.nan,
@@ -40,6 +47,20 @@ def by_hand(result, replicate):
         "treated_after_onset_h": np.mean(waits) if waits else np.nan,
         "sows_lost_percent": 100 * np.mean([sow.left_as != "weaned" for sow in sows]),
         "piglets_moved_percent": 100 * sum(s.piglets_moved_in for s in sows) / sum(s.born_alive for s in sows),
+        "sows_off_feed_d1_percent": 100 * np.mean([row.eaten_kg < 1 for row in day_1]),
+        "sows_off_feed_d2_p3_up_percent": 100 * np.mean(older_on_day_2) if older_on_day_2 else np.nan,
+        "feed_delay_h": np.mean(delays),
+        "feed_offered_kg_per_litter": sum(row.offered_kg for row in days) / len(sows),
+        "feed_removed_kg_per_litter": sum(sow.feed_removed_kg for sow in sows) / len(sows),
+        "healthy_sows_treated_percent": 100 * np.mean([not np.isnan(sow.treated_h) for sow in healthy]),
+        "rooms_below_85_integrity_percent": 100.0 * (1 - moved < 0.85),
+        "stillborn_p1_percent": 100
+        * sum(s.stillborn for s in sows if s.parity == 1)
+        / (sum(s.total_born for s in sows if s.parity == 1) or np.nan),
+        "farrowing_rate_percent": 100 * np.nanmean([sow.farrowing_rate for sow in sows]),
+        "next_total_born_change_piglets": np.nanmean([sow.next_total_born_change for sow in sows]),
+        "removal_percent": 100 * np.nanmean([sow.removal_risk for sow in sows]),
+        "room_above_set_point_k": np.mean([max(0.0, h.temperature_deg_c - h.set_point_deg_c) for h in rooms]),
         "heater_kwh_per_litter": sum(hour.heater_kwh for hour in rooms) / len(sows),
     }
 
@@ -137,3 +158,21 @@ def test_intervals_too_small_for_the_printed_decimals_say_within_what_they_lie(l
 def test_unknown_output_is_refused_with_a_suggestion(small_room):
     with pytest.raises(farrowtide.UserError, match="Did you mean 'weaned_per_litter'"):
         farrowtide.compare(small_room, replications=2, outputs=["weaned_per_liter"])
+
+
+def test_practice_outputs_can_be_named_shortly_limited_and_aimed_at():
+    known = farrowtide.catalogue().values()
+    for word, name in {
+        "stillborn": "stillborn_percent",
+        "farrowing rate": "farrowing_rate_percent",
+        "removal": "removal_percent",
+        "off feed d1": "sows_off_feed_d1_percent",
+        "delay": "feed_delay_h",
+        "offered": "feed_offered_kg_per_litter",
+        "below 85": "rooms_below_85_integrity_percent",
+        "set point": "room_above_set_point_k",
+    }.items():
+        assert parsing.output_named(word, known).name == name
+        assert parsing.limit(f"{word} <= 3", known).output.name == name
+        assert list(parsing.half_widths([f"{word}=1"], known)) == [name]
+        assert farrowtide.explain(name).startswith(f"{name} [")

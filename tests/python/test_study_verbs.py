@@ -19,6 +19,7 @@ from farrowtide.study import executors
 
 VERBS = {
     "sweep": (study_victim.swept, ("means", "differences")),
+    "parts": (study_victim.taken_apart, ("worth", "replicates")),
     "pick": (study_victim.picked, ("table",)),
     "pairing": (study_victim.paired, ("table",)),
     "each-sow": (study_victim.each_sow_compared, ("table",)),

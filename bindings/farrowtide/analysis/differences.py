@@ -111,16 +111,18 @@ def differences(
     *,
     animals: float = math.inf,
     unit: str = "room",
+    turned: bool = False,
 ) -> pd.DataFrame:
     """Each alternative minus the reference, by case and output, from replicates; see ComparisonTables.
 
-    `animals`: the sows whose mean a replicate is; `unit`: what a replicate is, "room" or "farm".
+    `animals`: the sows whose mean a replicate is; `unit`: what a replicate is, "room" or "farm". `turned`: the reference
+    minus each alternative instead.
     """
     cases, alternatives = labels(replicates)
     paired = PairedMoments(cases, alternatives, reference, [o.name for o in outputs], [o.tiny for o in outputs])
     values = _values(replicates, cases, [reference, *paired.others], outputs)
     pairs = values[:, :, 1:] - values[:, :, :1]
-    paired.add_differences(pairs)
+    paired.add_differences(-pairs if turned else pairs)
     paired.see_whole_rooms(replicates)
     # Replicates in which either side has no value are left out of both means.
     alternative, base = (np.where(np.isnan(pairs), np.nan, side) for side in (values[:, :, 1:], values[:, :, :1]))

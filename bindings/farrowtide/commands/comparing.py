@@ -90,7 +90,7 @@ def compare(
     delivery.require_writable(folder)
 
     def deliver_results(results: Comparison) -> None:
-        _deliver(results, margin_of, out or folder_of(results, folder, options.units), options)
+        _deliver(results, margin_of, out or folder_of(results.provenance, folder, options.units), options)
 
     def simulate(progress: printing.Progress | None, pool: Executor | None) -> Comparison:
         return comparison.compare(
@@ -108,12 +108,12 @@ def compare(
     delivery.carry_out("comparing", options, simulate, deliver_results, executor)
 
 
-def folder_of(comparison: Comparison, folder: Path, units: str) -> Path:
+def folder_of(provenance: Mapping[str, Any], folder: Path, units: str) -> Path:
     """The folder, unless it holds the report of another question: then one beside it with a hash of this question.
 
     The same question asked again has the same report, which is written over itself.
     """
-    question = _question(comparison.provenance | {"units": units})
+    question = _question({**provenance, "units": units})
     held = _question_held(folder)
     if held is None or held == question:
         return folder

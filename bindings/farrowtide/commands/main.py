@@ -14,7 +14,18 @@ from typing import Any
 
 import click
 
-from farrowtide.commands import comparing, labour, pairing, picking, printing, reproducing, running, scenarios, sweeping
+from farrowtide.commands import (
+    comparing,
+    labour,
+    pairing,
+    parts,
+    picking,
+    printing,
+    reproducing,
+    running,
+    scenarios,
+    sweeping,
+)
 from farrowtide.commands.exit_codes import EXIT_INTERNAL, EXIT_INTERRUPTED, EXIT_MISTAKE
 from farrowtide.errors import PlausibilityWarning, ScenarioError, UserError, in_plain_values
 
@@ -131,6 +142,7 @@ for command in (
     *running.COMMANDS,
     *labour.COMMANDS,
     *comparing.COMMANDS,
+    *parts.COMMANDS,
     *sweeping.COMMANDS,
     *picking.COMMANDS,
     *pairing.COMMANDS,

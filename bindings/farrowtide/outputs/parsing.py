@@ -16,7 +16,8 @@ _LIMIT = re.compile(r"(?P<word>[^<>=]+)(?P<sense><=|>=)(?P<value>[^<>=]+)")
 
 
 def output_named(word: str, outputs: Iterable[Output]) -> Output:
-    """The output with this name; otherwise the only headline, or the only output, whose name contains the word.
+    """The output with this name; otherwise the only headline, the only one of all sows, or the only output whose name
+    contains the word.
 
     Case does not matter, and spaces and hyphens stand for "_". Raises UserError with the candidates or a suggestion.
     """
@@ -26,7 +27,8 @@ def output_named(word: str, outputs: Iterable[Output]) -> Output:
         return known[wanted]
     holding = [output for output in known.values() if wanted and wanted in output.name]
     headlines = [output for output in holding if output.group == "headline"]
-    candidates = headlines or holding
+    of_all_sows = [output for output in holding if output.group == "further"]
+    candidates = headlines or (of_all_sows if len(of_all_sows) == 1 else holding)
     if len(candidates) == 1:
         return candidates[0]
     if candidates:

@@ -7,18 +7,23 @@ from collections.abc import Callable
 import numpy as np
 import pandas as pd
 
-from farrowtide.outputs.rooms import Rooms
+from farrowtide.outputs.rooms import Rooms, parity_class
 from farrowtide.statistics.intervals import ratio
 
 
-def mean(column: str, table: str = "sows") -> Callable[[Rooms], np.ndarray]:
-    """The mean of a column over the rows that have a value."""
-    return lambda rooms: rooms.mean(table, column)
+def mean(column: str, table: str = "sows", *, parity: int | None = None) -> Callable[[Rooms], np.ndarray]:
+    """The mean of a column over the rows that have a value; `parity`: of one of PARITY_CLASSES, by its index."""
+    return lambda rooms: rooms.mean(table, column, _of_class(rooms, table, parity))
 
 
-def share(part: str, whole: str, table: str = "sows") -> Callable[[Rooms], np.ndarray]:
-    """The sum of the column `part` as a percentage of the sum of the column `whole`."""
-    return lambda rooms: 100 * ratio(rooms.total(table, part), rooms.total(table, whole))
+def share(part: str, whole: str, table: str = "sows", *, parity: int | None = None) -> Callable[[Rooms], np.ndarray]:
+    """The sum of the column `part` as a percentage of the sum of the column `whole`; `parity` as in mean."""
+
+    def percent(rooms: Rooms) -> np.ndarray:
+        where = _of_class(rooms, table, parity)
+        return 100 * ratio(rooms.total(table, part, where), rooms.total(table, whole, where))
+
+    return percent
 
 
 def per_litter(table: str, column: str) -> Callable[[Rooms], np.ndarray]:
@@ -27,13 +32,22 @@ def per_litter(table: str, column: str) -> Callable[[Rooms], np.ndarray]:
 
 
 def sows_where(
-    column: str, test: Callable[[pd.Series], pd.Series], among: str | None = None
+    column: str, test: Callable[[pd.Series], pd.Series], among: str | None = None, *, parity: int | None = None
 ) -> Callable[[Rooms], np.ndarray]:
-    """The percentage of sows that pass a test on a column, of all sows or those with a value in the column `among`."""
+    """The percentage of sows that pass a test on a column, of all sows or those with a value in the column `among`;
+    `parity` as in mean.
+    """
 
     def percent(rooms: Rooms) -> np.ndarray:
         sows = rooms.tables["sows"]
         group = np.ones(len(sows), bool) if among is None else sows[among].notna().to_numpy()
+        if parity is not None:
+            group = group & (parity_class(sows["parity"]) == parity)
         return 100 * ratio(rooms.number("sows", test(sows[column]).to_numpy() & group), rooms.number("sows", group))
 
     return percent
+
+
+def _of_class(rooms: Rooms, table: str, parity: int | None) -> np.ndarray | None:
+    """Which rows of a table are of a parity class; None: all of them."""
+    return None if parity is None else parity_class(rooms.tables[table]["parity"]) == parity

@@ -52,10 +52,6 @@ def write_report(comparison: ComparisonTables, path: Path, *, units: str = "si")
 
 def render(comparison: ComparisonTables, *, units: str = "si") -> str:
     """The page as text."""
-    template = resources.files("farrowtide.report").joinpath("templates/report.html.jinja").read_text(encoding="utf-8")
-    environment = jinja2.Environment(
-        autoescape=True, finalize=_inert, undefined=jinja2.StrictUndefined, trim_blocks=True, lstrip_blocks=True
-    )
     other_outputs = further(comparison)
     stopped_early_of = comparison.provenance.get(
         "wanted_replications"
@@ -64,7 +60,7 @@ def render(comparison: ComparisonTables, *, units: str = "si") -> str:
     def by_case(part: Callable[[str], Any]) -> dict[str, Any]:
         return {case: part(case) for case in comparison.cases}
 
-    return environment.from_string(template).render(
+    return template("report.html.jinja").render(
         comparison=comparison,
         title=comparison.scenario.title,
         question=comparison.scenario.question,
@@ -105,6 +101,23 @@ def render(comparison: ComparisonTables, *, units: str = "si") -> str:
         for_comparison_only=for_comparison_only(comparison.provenance["withheld_care"]),
         marked=lambda name: marked(name, comparison.provenance["withheld_care"]),
     )
+
+
+def template(name: str) -> jinja2.Template:
+    """A page of the package in which text from files is harmless."""
+    environment = jinja2.Environment(
+        loader=jinja2.FunctionLoader(_text_of),
+        autoescape=True,
+        finalize=_inert,
+        undefined=jinja2.StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    return environment.get_template(name)
+
+
+def _text_of(name: str) -> str:
+    return resources.files("farrowtide.report").joinpath("templates", name).read_text(encoding="utf-8")
 
 
 def _inert(value: Any) -> Any:

@@ -16,6 +16,7 @@ from farrowtide.scenarios.scenario import Scenario, load
 from farrowtide.study.blocks import RECORDED
 from farrowtide.study.grid import AS_WRITTEN
 from farrowtide.study.plan import ONLY_CASE
+from farrowtide.study.programme import applied_in
 from farrowtide.study.watch import warnings_shown
 
 
@@ -63,7 +64,7 @@ def check(file: str, policies: tuple[str, ...] = ()) -> Checked:
 
 
 def _read(file: str, policies: tuple[str, ...], mistakes: dict[str, Mistake]) -> dict[Labels, Scenario]:
-    """Every alternative in every case, as far as they can be read."""
+    """Every alternative in every case, and the practices of a programme together, as far as they can be read."""
 
     def read(make: Callable[[], Scenario]) -> Scenario | None:
         try:
@@ -84,6 +85,10 @@ def _read(file: str, policies: tuple[str, ...], mistakes: dict[str, Mistake]) ->
             arms[case, AS_WRITTEN] = in_case
         for name in scenario.alternatives:
             arm = read(partial(in_case.alternative, name))
+            if arm is not None:
+                arms[case, name] = arm
+        for name, practices in applied_in(scenario.study.parts).items():
+            arm = read(partial(in_case.together, practices)) if len(practices) > 1 else None
             if arm is not None:
                 arms[case, name] = arm
     return arms

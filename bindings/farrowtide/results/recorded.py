@@ -55,6 +55,13 @@ class SweepRecipe(_StudyRecipe):
     vary: dict[str, list[Any]]
 
 
+class PartsRecipe(_Recipe):
+    """The arguments of `parts`."""
+
+    verb: Literal["parts"]
+    outputs: list[str] | None
+
+
 class RunRecipe(_Recipe):
     """The arguments of `run`, of which the labour report is made, too."""
 
@@ -82,7 +89,9 @@ class EachSowRecipe(_Recipe):
     measures: Annotated[list[str], Field(min_length=1)] | None
 
 
-Recipe = Annotated[CompareRecipe | SweepRecipe | RunRecipe | PairingRecipe | EachSowRecipe, Field(discriminator="verb")]
+Recipe = Annotated[
+    CompareRecipe | SweepRecipe | PartsRecipe | RunRecipe | PairingRecipe | EachSowRecipe, Field(discriminator="verb")
+]
 
 
 class Recorded(Record):

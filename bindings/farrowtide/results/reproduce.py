@@ -20,11 +20,13 @@ from farrowtide.results import labour
 from farrowtide.results.comparison import Comparison, compare
 from farrowtide.results.each_sow import each_sow
 from farrowtide.results.pairing import pairing_table
+from farrowtide.results.parts import parts
 from farrowtide.results.recorded import (
     BESIDE,
     CompareRecipe,
     EachSowRecipe,
     PairingRecipe,
+    PartsRecipe,
     Recorded,
     RunRecipe,
     SweepRecipe,
@@ -111,6 +113,8 @@ def _made_again(again: _Again) -> str:
             return _compared(recipe, again)
         case SweepRecipe() as recipe:
             return _swept(recipe, again)
+        case PartsRecipe() as recipe:
+            return _taken_apart(recipe, again)
         case RunRecipe() as recipe:
             return _ran(recipe, again)
         case PairingRecipe() as recipe:
@@ -154,6 +158,20 @@ def _swept(recipe: SweepRecipe, again: _Again) -> str:
         draw(swept, again.recorded).save(again.folder / again.path.name)
     else:
         swept.write(again.folder)
+    return command
+
+
+def _taken_apart(recipe: PartsRecipe, again: _Again) -> str:
+    taken_apart = parts(
+        again.scenario,
+        replications=recipe.replications,
+        seed=recipe.seed,
+        outputs=recipe.outputs,
+        threads=again.threads,
+        progress=again.progress,
+    )
+    command = again.adopt_provenance(taken_apart.provenance)
+    taken_apart.write_report(again.folder, units=again.recorded.units)
     return command
 
 

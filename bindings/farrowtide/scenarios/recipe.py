@@ -27,6 +27,7 @@ JsonText = Annotated[str, AfterValidator(_json)]
 Change = Annotated[
     Annotated[tuple[Literal["override"], list[tuple[str, JsonText]], str], Tag("override")]
     | Annotated[tuple[Literal["alternative"], str, str], Tag("alternative")]
+    | Annotated[tuple[Literal["together"], list[str], str], Tag("together")]
     | Annotated[tuple[Literal["case"], str, str], Tag("case")]
     | Annotated[tuple[Literal["without_alternatives"], None, str], Tag("without_alternatives")]
     | Annotated[tuple[Literal["with_coefficients"], tuple[str, str], str], Tag("with_coefficients")],

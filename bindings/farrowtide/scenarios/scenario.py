@@ -67,6 +67,14 @@ class Scenario:
         """Returns the scenario with one of its alternatives applied. Raises UserError if there is no such name."""
         return self._after(_Step("alternative", name, repr(name)))
 
+    def together(self, names: Iterable[str]) -> Scenario:
+        """Returns the scenario with several of its alternatives applied at once; with none, the scenario as written.
+
+        Raises ScenarioError where two of them change the same key, and UserError if there is no such name.
+        """
+        chosen = list(names)
+        return self._after(_Step("together", chosen, repr(chosen)))
+
     def without_alternatives(self) -> Scenario:
         """Returns the scenario as written, without its own alternatives."""
         return self._after(_Step("without_alternatives", None, "")) if self.alternatives else self
@@ -310,6 +318,8 @@ def _applied(core: _core.Scenario, step: _Step) -> _core.Scenario:
             return core.with_coefficients(core.coefficients.with_overlay(*step.arguments))
         case "alternative":
             return core.alternative(step.arguments)
+        case "together":
+            return core.together(step.arguments)
         case "case":
             return core.case(step.arguments)
         case unknown:

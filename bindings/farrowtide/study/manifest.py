@@ -16,7 +16,7 @@ from farrowtide.study.blocks import REPORT_TABLES
 
 FORMAT = 3
 FILE = "manifest.json"
-Verb = Literal["compare", "sweep", "pick", "pairing", "each-sow"]
+Verb = Literal["compare", "sweep", "parts", "pick", "pairing", "each-sow"]
 
 
 class _Engine(Record):

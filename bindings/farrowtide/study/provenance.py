@@ -18,6 +18,23 @@ def of_comparison(study: Plan, replications: int, *, checks: int, interrupted: b
     return _of_study(study, replications, checks, recipe, _comparing, interrupted)
 
 
+def of_parts(study: Plan, replications: int, *, checks: int, interrupted: bool) -> dict[str, Any]:
+    """The provenance of a programme taken apart, likewise."""
+    outputs = [output.name for output in study.outputs if output.group == "headline"] if study.given_outputs else None
+    options: dict[str, Any] = {"replications": replications if interrupted else study.wanted, "seed": study.seed}
+    options |= {"outputs": outputs}
+    origin = of_run(
+        study.scenario,
+        replications=replications,
+        seed=study.seed,
+        checks=checks,
+        command=command("parts", study.scenario, **options),
+        withheld_care=study.withheld_care,
+    )
+    stopped = {"wanted_replications": study.wanted} if interrupted else {}
+    return origin | {"recipe": {"verb": "parts", **options, "scenario": study.scenario.recipe}} | stopped
+
+
 def of_sweep(
     study: Plan, replications: int, vary: Mapping[str, Any], *, checks: int, interrupted: bool
 ) -> dict[str, Any]:

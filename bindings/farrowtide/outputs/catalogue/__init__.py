@@ -31,8 +31,13 @@ FURTHER = (
     farrowing.ATTENDED,
     farrowing.DURATION,
     feed.EARLY_INTAKE,
+    feed.OFF_FEED_D1,
+    feed.OFF_FEED_D2,
     feed.ZERO_FEED_DAYS,
     feed.LOW_FEED_DAYS,
+    feed.DELAY,
+    feed.OFFERED,
+    feed.REMOVED,
     feed.WASTED,
     body.WEIGHT_LOSS_SHARE,
     body.BACKFAT_LOSS,
@@ -42,17 +47,23 @@ FURTHER = (
     health.TREATED_AFTER,
     health.TREATED,
     health.TREATED_NOT_ILL,
+    health.HEALTHY_TREATED,
     health.LOST,
     health.OFF_FEED,
     litters.SCOURED,
     litters.MOVED,
     litters.INTEGRITY,
+    litters.BELOW_INTEGRITY,
     feed.WATER,
     body.OESTRUS,
+    body.FARROWING_RATE,
+    body.NEXT_LITTER,
+    body.REMOVAL,
     work.UTILISATION,
     work.LATE,
     work.UNDONE,
     climate.HEATER,
+    climate.ABOVE_SET_POINT,
 )
 
 
@@ -71,14 +82,16 @@ copyreg.pickle(Output, _reduced)
 
 
 def catalogue() -> dict[str, Output]:
-    """All outputs by name: headlines, further outputs, feed intake by parity class, work by task."""
+    """All outputs by name: headlines, further outputs, those by parity class, work by task."""
     return dict(_catalogue())
 
 
 @cache
 def _catalogue() -> dict[str, Output]:
     kinds = next(info.labels for info in _core.tables()["tasks"] if info.name == "kind")
-    return {output.name: output for output in (*HEADLINES, *FURTHER, *feed.by_parity(), *work.by_task(kinds))}
+    practices = (output for subject in (feed, farrowing, health, body) for output in subject.practices_by_parity())
+    declared = (*HEADLINES, *FURTHER, *feed.by_parity(), *practices, *work.by_task(kinds))
+    return {output.name: output for output in declared}
 
 
 def chosen(names: Sequence[str], *, only: bool) -> list[Output]:

@@ -1,13 +1,25 @@
-"""Outputs of the sow's body: weight, backfat, return to oestrus."""
+"""Outputs of the sow's body and of her next cycle: weight, backfat, return to oestrus, farrowing rate, removal."""
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
+import numpy as np
+
+from farrowtide.outputs.by_parity import by_parity
 from farrowtide.outputs.output import Output
 from farrowtide.outputs.readings import mean
+from farrowtide.outputs.rooms import Rooms
 
 _BODY = (
     "Energy balance from published equations; the known bias under severe feed restriction is on the validation page."
 )
+_NEXT_CYCLE = "Computed after weaning, outside the room, from the sow's losses and her farrowing; a probability, not a drawn fate."
+
+
+def _percent(column: str, parity: int | None = None) -> Callable[[Rooms], np.ndarray]:
+    """The mean of a column of probabilities [%]."""
+    return lambda rooms: 100 * mean(column, parity=parity)(rooms)
 
 
 WEIGHT_LOSS = Output(
@@ -56,3 +68,48 @@ OESTRUS = Output(
     group="further",
     phrases=("the weaning-to-oestrus interval is {} longer", "the weaning-to-oestrus interval is {} shorter"),
 )
+FARROWING_RATE = Output(
+    "farrowing_rate_percent",
+    "%",
+    "Farrowing rate of the next service",
+    _percent("farrowing_rate"),
+    good="higher",
+    decimals=1,
+    negligible=0.5,
+    note=_NEXT_CYCLE,
+    group="further",
+    phrases=("the farrowing rate is {} higher", "the farrowing rate is {} lower"),
+    share=True,
+)
+NEXT_LITTER = Output(
+    "next_total_born_change_piglets",
+    "piglets",
+    "Change of the next litter",
+    mean("next_total_born_change"),
+    good="higher",
+    decimals=2,
+    negligible=0.05,
+    note=_NEXT_CYCLE,
+    group="further",
+    phrases=("the next litter is {} larger", "the next litter is {} smaller"),
+)
+REMOVAL = Output(
+    "removal_percent",
+    "%",
+    "Sows removed before they farrow again",
+    _percent("removal_risk"),
+    good="lower",
+    decimals=1,
+    negligible=0.5,
+    note=_NEXT_CYCLE,
+    group="further",
+    share=True,
+)
+
+
+def practices_by_parity() -> list[Output]:
+    """Farrowing rate and removal, for each parity class."""
+    return [
+        *by_parity(FARROWING_RATE, "farrowing_rate_{}_percent", lambda parity: _percent("farrowing_rate", parity)),
+        *by_parity(REMOVAL, "removal_{}_percent", lambda parity: _percent("removal_risk", parity)),
+    ]

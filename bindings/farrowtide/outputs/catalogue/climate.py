@@ -2,8 +2,21 @@
 
 from __future__ import annotations
 
+import numpy as np
+
 from farrowtide.outputs.output import Output
 from farrowtide.outputs.readings import per_litter
+from farrowtide.outputs.rooms import Rooms
+from farrowtide.statistics.intervals import ratio
+
+
+def _above_set_point_k(rooms: Rooms) -> np.ndarray:
+    """Hours without a set point, as in an imposed climate, do not count."""
+    hours = rooms.tables["rooms"]
+    above = (hours["temperature_deg_c"] - hours["set_point_deg_c"]).to_numpy()
+    known = ~np.isnan(above)
+    return ratio(rooms.sum_of("rooms", np.maximum(above, 0.0), known), rooms.number("rooms", known))
+
 
 HEATER = Output(
     "heater_kwh_per_litter",
@@ -16,4 +29,17 @@ HEATER = Output(
     note="Heat balance of a room with default insulation; the building itself matters more than the policy.",
     table="rooms",
     group="further",
+)
+ABOVE_SET_POINT = Output(
+    "room_above_set_point_k",
+    "K",
+    "Room temperature above the set point",
+    _above_set_point_k,
+    good="lower",
+    decimals=2,
+    negligible=0.2,
+    note="Mean over all hours, those below the set point as 0; follows from the weather and the room's ventilation.",
+    table="rooms",
+    group="further",
+    phrases=("the room is {} further above its set point", "the room is {} closer to its set point"),
 )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from farrowtide.outputs.by_parity import by_parity
 from farrowtide.outputs.output import Output
 from farrowtide.outputs.readings import share
 from farrowtide.outputs.rooms import LONG_FARROWING_MIN, Rooms
@@ -65,3 +66,8 @@ DURATION = Output(
     phrases=("the median farrowing is {} longer", "the median farrowing is {} shorter"),
     hinges_on_few=True,
 )
+
+
+def practices_by_parity() -> list[Output]:
+    """Stillborn piglets, for each parity class."""
+    return by_parity(STILLBORN, "stillborn_{}_percent", lambda parity: share("stillborn", "total_born", parity=parity))

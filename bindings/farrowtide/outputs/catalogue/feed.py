@@ -6,9 +6,11 @@ from collections.abc import Callable
 
 import numpy as np
 
+from farrowtide.outputs.by_parity import by_parity as for_each_parity
 from farrowtide.outputs.output import Output
 from farrowtide.outputs.readings import mean, per_litter, share
 from farrowtide.outputs.rooms import PARITY_CLASSES, Rooms, parity_class
+from farrowtide.statistics.intervals import ratio
 
 _INTAKE = (
     "Appetite is fitted to published herds; how far a feeding rule limits intake follows from trough capacity, "
@@ -16,11 +18,45 @@ _INTAKE = (
 )
 
 
-def _intake_of(index: int) -> Callable[[Rooms], np.ndarray]:
-    def of_class(rooms: Rooms) -> np.ndarray:
-        return rooms.mean("sows", "feed_intake_kg_per_day", parity_class(rooms.tables["sows"]["parity"]) == index)
+_OFF_FEED_KG = 1.0  # a sow that eats less in a day is called off feed in practice
+_FEED_TASK = "feed by hand"
 
-    return of_class
+
+def _off_feed_on(day: int, parity: int | None = None) -> Callable[[Rooms], np.ndarray]:
+    """The percentage of sows that eat less than _OFF_FEED_KG on a lactation day."""
+
+    def percent(rooms: Rooms) -> np.ndarray:
+        days = rooms.tables["sow_days"]
+        that_day = (days["day"] == day).to_numpy()
+        if parity is not None:
+            that_day = that_day & (parity_class(days["parity"]) == parity)
+        off_feed = (days["eaten_kg"] < _OFF_FEED_KG).to_numpy() & that_day
+        return 100 * ratio(rooms.number("sow_days", off_feed), rooms.number("sow_days", that_day))
+
+    return percent
+
+
+def _feed_delay_h(rooms: Rooms) -> np.ndarray:
+    tasks = rooms.tables["tasks"]
+    delays = (tasks["done_h"] - tasks["asked_h"]).to_numpy()
+    given = (tasks["kind"] == _FEED_TASK).to_numpy() & ~np.isnan(delays)
+    return ratio(rooms.sum_of("tasks", delays, given), rooms.number("tasks", given))
+
+
+def _off_feed(day: int) -> Output:
+    return Output(
+        f"sows_off_feed_d{day}_percent",
+        "%",
+        f"Sows that eat less than {_OFF_FEED_KG:g} kg on day {day}",
+        _off_feed_on(day),
+        good="lower",
+        decimals=1,
+        negligible=1.0,
+        note=f"{_INTAKE} The limit of {_OFF_FEED_KG:g} kg is common practice.",
+        table="sow_days",
+        group="further",
+        share=True,
+    )
 
 
 FEED_INTAKE = Output(
@@ -45,6 +81,7 @@ EARLY_INTAKE = Output(
     note=_INTAKE,
     group="further",
 )
+OFF_FEED_D1, OFF_FEED_D2 = _off_feed(1), _off_feed(2)
 ZERO_FEED_DAYS = Output(
     "zero_feed_days_percent",
     "%",
@@ -67,6 +104,41 @@ LOW_FEED_DAYS = Output(
     note=_INTAKE,
     group="further",
     share=True,
+)
+DELAY = Output(
+    "feed_delay_h",
+    "h",
+    "Time from feeding time to the feed in the trough",
+    _feed_delay_h,
+    good="lower",
+    decimals=2,
+    negligible=0.1,
+    note="Hand feeds; follows from the staff on duty and the order of their tasks.",
+    table="tasks",
+    group="further",
+    phrases=("hand feeds come {} later", "hand feeds come {} earlier"),
+)
+OFFERED = Output(
+    "feed_offered_kg_per_litter",
+    "kg",
+    "Feed offered per litter",
+    per_litter("sow_days", "offered_kg"),
+    decimals=1,
+    negligible=1.0,
+    note="Follows from the allowance, from loading to weaning.",
+    table="sow_days",
+    group="further",
+)
+REMOVED = Output(
+    "feed_removed_kg_per_litter",
+    "kg",
+    "Feed removed from troughs per litter",
+    per_litter("all_sows", "feed_removed_kg"),
+    good="lower",
+    decimals=1,
+    negligible=0.5,
+    note="Feed that had spoiled; how long feed keeps is partly assumed.",
+    group="further",
 )
 WASTED = Output(
     "feed_wasted_kg_per_litter",
@@ -97,7 +169,7 @@ def by_parity() -> list[Output]:
             f"feed_intake_{name.lower().replace('+', '_up')}_kg_per_day",
             "kg/d",
             f"Lactation feed intake, {name}",
-            _intake_of(index),
+            mean("feed_intake_kg_per_day", parity=index),
             good="higher",
             decimals=2,
             negligible=0.05,
@@ -105,4 +177,17 @@ def by_parity() -> list[Output]:
             group="intake by parity",
         )
         for index, name in enumerate(PARITY_CLASSES)
+    ]
+
+
+def practices_by_parity() -> list[Output]:
+    """Intake in the first week and sows off feed, for each parity class."""
+
+    def early(parity: int) -> Callable[[Rooms], np.ndarray]:
+        return mean("feed_intake_d1_7_kg_per_day", parity=parity)
+
+    return [
+        *for_each_parity(EARLY_INTAKE, "feed_intake_d1_7_{}_kg_per_day", early),
+        *for_each_parity(OFF_FEED_D1, "sows_off_feed_d1_{}_percent", lambda parity: _off_feed_on(1, parity)),
+        *for_each_parity(OFF_FEED_D2, "sows_off_feed_d2_{}_percent", lambda parity: _off_feed_on(2, parity)),
     ]

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
+from farrowtide.outputs.by_parity import by_parity
 from farrowtide.outputs.output import Output
 from farrowtide.outputs.readings import sows_where
 from farrowtide.outputs.rooms import Rooms
@@ -21,6 +22,13 @@ def _treated_after_h(rooms: Rooms) -> np.ndarray:
     waits = (sows["treated_h"] - sows["disorder_onset_h"]).to_numpy()
     after = waits >= 0
     return ratio(rooms.sum_of("sows", waits, after), rooms.number("sows", after))
+
+
+def _healthy_treated(rooms: Rooms) -> np.ndarray:
+    sows = rooms.tables["sows"]
+    healthy = sows["disorder_onset_h"].isna().to_numpy()
+    treated = sows["treated_h"].notna().to_numpy()
+    return 100 * ratio(rooms.number("sows", healthy & treated), rooms.number("sows", healthy))
 
 
 ILL = Output(
@@ -91,6 +99,22 @@ TREATED_NOT_ILL = Output(
     group="further",
     share=True,
 )
+HEALTHY_TREATED = Output(
+    "healthy_sows_treated_percent",
+    "%",
+    "Treated among the sows without post-partum disorder",
+    _healthy_treated,
+    good="lower",
+    decimals=1,
+    negligible=1.0,
+    note=_HEALTH,
+    group="further",
+    phrases=(
+        "the share of healthy sows that are treated rises by {}",
+        "the share of healthy sows that are treated falls by {}",
+    ),
+    share=True,
+)
 LOST = Output(
     "sows_lost_percent",
     "%",
@@ -116,3 +140,10 @@ OFF_FEED = Output(
     group="further",
     share=True,
 )
+
+
+def practices_by_parity() -> list[Output]:
+    """Sows with post-partum disorder, for each parity class."""
+    return by_parity(
+        ILL, "sows_ill_{}_percent", lambda parity: sows_where("disorder_onset_h", pd.Series.notna, parity=parity)
+    )

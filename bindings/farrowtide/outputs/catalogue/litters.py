@@ -9,10 +9,16 @@ from farrowtide.outputs.readings import mean, per_litter, share, sows_where
 from farrowtide.outputs.rooms import Rooms
 
 _SURVIVAL = "Hazards are scaled to one published herd; their split by cause and age is partly assumed."
+_INTEGRITY_WANTED_PERCENT = 85  # common practice, no source
 
 
 def _litter_integrity(rooms: Rooms) -> np.ndarray:
     return 100 - share("born_here_and_moved", "born_alive")(rooms)
+
+
+def _below_integrity(rooms: Rooms) -> np.ndarray:
+    integrity = _litter_integrity(rooms)
+    return np.where(np.isnan(integrity), np.nan, 100.0 * (integrity < _INTEGRITY_WANTED_PERCENT))
 
 
 LITTER_WEIGHT = Output(
@@ -96,4 +102,16 @@ INTEGRITY = Output(
     phrases=("litter integrity is {} higher", "litter integrity is {} lower"),
     share=True,
     hinges_on_few=True,
+)
+BELOW_INTEGRITY = Output(
+    "rooms_below_85_integrity_percent",
+    "%",
+    f"Rooms with a litter integrity below {_INTEGRITY_WANTED_PERCENT} %",
+    _below_integrity,
+    good="lower",
+    decimals=0,
+    negligible=5.0,
+    note="The limit is common practice, no source.",
+    group="further",
+    share=True,
 )

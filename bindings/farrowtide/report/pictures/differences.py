@@ -34,7 +34,7 @@ def headline_differences(comparison: ComparisonTables, case: str, units: str = "
             of_all_cases = of_output(comparison.differences, output)
             of_case = of_all_cases[of_all_cases["case"] == case]
             draw_differences(axis, output, of_case.set_index("alternative").loc[names], units)
-            _scale_differences(axis, output, of_all_cases, units)
+            scale_differences(axis, output, of_all_cases, units)
         withheld_care = comparison.provenance["withheld_care"]
         grid.left[0].set_yticks(range(len(names)), [marked(name, withheld_care) for name in names])
         grid.left[0].set_ylim(len(names) - 0.5, -0.5)
@@ -58,7 +58,7 @@ def draw_differences(axis: Axes, output: Output, differences: pd.DataFrame, unit
     negligible = output.value_in(units, output.negligible, difference=True)
     axis.axvspan(-negligible, negligible, color="0.88", linewidth=0)
     axis.axvline(0, color="0.3", linewidth=0.8)
-    for i, row in enumerate(rows(_shown(differences, output, units))):
+    for i, row in enumerate(rows(shown_in(differences, output, units))):
         matters = is_clear(row.verdict)
         known = matters or not np.isnan(row.ci_low)
         worse = "worse" in row.verdict
@@ -76,16 +76,16 @@ def draw_differences(axis: Axes, output: Output, differences: pd.DataFrame, unit
     axis.tick_params(axis="y", length=0)
 
 
-def _shown(differences: pd.DataFrame, output: Output, units: str) -> pd.DataFrame:
+def shown_in(differences: pd.DataFrame, output: Output, units: str) -> pd.DataFrame:
     """The differences and the ends of their intervals in the unit that is drawn."""
     return differences.assign(
         **{name: output.value_in(units, differences[name].to_numpy(), difference=True) for name in _DRAWN}
     )
 
 
-def _scale_differences(axis: Axes, output: Output, differences: pd.DataFrame, units: str) -> None:
+def scale_differences(axis: Axes, output: Output, differences: pd.DataFrame, units: str) -> None:
     """Limits that always show zero and the band of negligible differences."""
-    ends = _shown(differences, output, units)[_DRAWN].to_numpy()
+    ends = shown_in(differences, output, units)[_DRAWN].to_numpy()
     negligible = output.value_in(units, output.negligible, difference=True)
     low = min(np.nanmin(ends), -1.6 * negligible)
     high = max(np.nanmax(ends), 1.6 * negligible)

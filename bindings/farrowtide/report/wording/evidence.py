@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 # Measured in .site/generated/policy_families.md.
 SUPPORT = {
     "loading": "A source reports more illness in sows moved shortly before farrowing (Papadopoulos et al. 2010). Its size, "
@@ -22,3 +24,34 @@ SUPPORT = {
     "The cost of a move to a piglet is partly an assumption, and sources on sorting by size disagree.",
     "handling": "Mainly assumptions: the cost of each visit to the sow's appetite and to litter growth.",
 }
+
+# The grade of the direction of a policy's effect, for keys that begin so; the longest beginning counts.
+GRADES_IN_WORDS = {
+    "A": "published, and not used to fit the model",
+    "B": "direction published, size fitted or derived here",
+    "C": "common practice or assumption",
+}
+_GRADES = {
+    "loading": "C",
+    "loading.days_before_due": "B",
+    "feeding": "C",
+    "feeding.kind": "A",
+    "room.drinker_flow": "C",
+    "water": "C",
+    "temperature": "B",
+    "attendance": "B",
+    "care": "C",
+    "fostering": "B",
+    "handling": "C",
+}
+
+
+def grade(keys: Iterable[str]) -> str:
+    """The weakest grade of these keys of a scenario; "" where none belongs to a policy."""
+    return max((_GRADES[beginning] for key in keys if (beginning := _beginning(key))), default="")
+
+
+def _beginning(key: str) -> str:
+    parts = key.split(".")
+    beginnings = (".".join(parts[:length]) for length in range(len(parts), 0, -1))
+    return next((beginning for beginning in beginnings if beginning in _GRADES), "")
