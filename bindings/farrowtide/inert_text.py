@@ -9,6 +9,8 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING
 
+from farrowtide.whole_files import replacing
+
 if TYPE_CHECKING:
     from pathlib import Path
 
@@ -21,7 +23,7 @@ _ACTIVE = re.compile(
 )
 _MARKDOWN = re.compile(r"[\\`*|~$]|<(?=[A-Za-z/!?])|\](?=[(\[:])|&(?=[#\w])|(?<![^\W_])_|_(?![^\W_])")
 _MARKDOWN_BLOCK = re.compile(r"^([>=]|[#+-](?=[#\s-]|$))|^(\d+)([.)])(?=\s|$)")
-_FORMULA = ("=", "+", "-", "@", "\t", "\uff1d", "\uff0b", "\uff0d", "\uff20")  # the last four are full-width forms
+_FORMULA = re.compile('(^|;)([\\s"]*[=+\\-@\uff1d\uff0b\uff0d\uff20])')  # the last four are full-width forms
 _CSV_NUMBERS = "%.8g"  # enough to compute on, and short enough to read; Parquet and JSON hold every digit
 
 
@@ -34,8 +36,13 @@ def visible(text: str) -> str:
     return _ACTIVE.sub(lambda match: f"\\u{ord(match[0]):04x}", text)
 
 
+def visible_line(text: str) -> str:
+    r"""The same with newlines and tabs written as \uXXXX, too: a message, or a name in it, ends with its line."""
+    return visible(text).replace("\n", r"\u000a").replace("\t", r"\u0009")
+
+
 def one_line(text: str) -> str:
-    """The same, with newlines and tabs as spaces."""
+    """Visible text with newlines and tabs as spaces."""
     return " ".join(visible(text).split())
 
 
@@ -59,16 +66,18 @@ def markdown_code(text: str) -> str:
 
 
 def in_spreadsheet(cell: object) -> object:
-    """The cell of a table; text that spreadsheet programs would take for a formula begins with an apostrophe."""
+    """The cell of a table on one line; an apostrophe goes before what spreadsheet programs would take for a formula.
+
+    That is so at the beginning, and after a semicolon, too, which in some countries is what separates cells.
+    """
     if not isinstance(cell, str):
         return cell
-    text = visible(cell)
-    return f"'{text}" if text.startswith(_FORMULA) else text
+    return _FORMULA.sub(r"\1'\2", visible(re.sub(r"[\t\n]", " ", cell)))
 
 
 def write_csv(table: pd.DataFrame, file: Path) -> None:
     """Writes a table as CSV, its text as in `in_spreadsheet`, its numbers with eight significant digits."""
     text = [name for name, kind in table.dtypes.items() if kind.kind not in "biuf"]
-    table.assign(**{str(name): table[name].map(in_spreadsheet) for name in text}).to_csv(
-        file, index=False, lineterminator="\n", encoding="utf-8", float_format=_CSV_NUMBERS
-    )
+    inert = table.assign(**{str(name): table[name].map(in_spreadsheet) for name in text})
+    with replacing(file) as out:
+        inert.to_csv(out, index=False, lineterminator="\n", encoding="utf-8", float_format=_CSV_NUMBERS)

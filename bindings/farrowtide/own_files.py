@@ -10,8 +10,8 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
 from farrowtide.errors import UserError
 from farrowtide.inert_text import visible
+from farrowtide.whole_files import read_bytes
 
-LARGEST_BYTES = 64 << 20  # of a report, a picture or a description of a study
 _LONGEST_VALUE = 60  # characters of a wrong value in a message
 
 
@@ -26,24 +26,12 @@ Count = Annotated[int, Field(ge=0, lt=2**31)]
 Checked = TypeVar("Checked", bound=BaseModel)
 
 
-def read_text(file: Path, most_bytes: int = LARGEST_BYTES) -> str:
-    """The text of a file. Raises UserError where it cannot be read, is larger than `most_bytes` or is not UTF-8."""
+def read_text(file: Path) -> str:
+    """The text of a file. Raises UserError where it cannot be read as in `whole_files` or is not UTF-8."""
     try:
-        return read_bytes(file, most_bytes).decode("utf-8")
+        return read_bytes(file).decode("utf-8")
     except UnicodeDecodeError as error:
         raise UserError(f"{file}: byte {error.start:,} is not UTF-8 text; {_REMEDY}") from None
-
-
-def read_bytes(file: Path, most_bytes: int) -> bytes:
-    """The content of a file. Never reads more than `most_bytes`, whatever the file is; raises UserError instead."""
-    try:
-        with file.open("rb") as opened:
-            content = opened.read(most_bytes + 1)
-    except OSError as error:
-        raise UserError(f"Can't read the file '{file}': {error.strerror}.") from None
-    if len(content) > most_bytes:
-        raise UserError(f"{file}: the file is too large (at most {most_bytes >> 20} MB)")
-    return content
 
 
 def json_in(text: str, file: Path) -> Any:

@@ -12,6 +12,8 @@ import pickle
 import random
 import re
 import shutil
+import subprocess
+import sys
 import typing
 import warnings
 from pathlib import Path
@@ -24,6 +26,7 @@ import study_victim
 from click.testing import CliRunner
 
 import farrowtide
+from farrowtide import whole_files
 from farrowtide.commands.main import main
 from farrowtide.results import recorded, reproduce
 from farrowtide.study import blocks, folder, manifest
@@ -453,6 +456,134 @@ def test_a_block_of_another_form_is_run_again(change, study, tmp_path):
     )
 
 
+def nested(table, name, field, change):
+    """The table with the values of one field of the table `name` in it replaced by `change(values)`."""
+    lists = table[name].combine_chunks()
+    rows = lists.flatten()
+    fields = [change(rows.field(at)) if part.name == field else rows.field(at) for at, part in enumerate(rows.type)]
+    structs = pa.StructArray.from_arrays(fields, [part.name for part in rows.type])
+    return table.set_column(
+        table.column_names.index(name), name, pa.ListArray.from_arrays(lists.offsets, structs)
+    ).replace_schema_metadata(table.schema.metadata)
+
+
+def outputs_with(table, value):
+    """The table with another value of the first output in the second replicate."""
+    at = table.column_names.index("feed_intake_kg_per_day")
+    values = table.column(at).to_pylist()
+    return table.set_column(at, table.column_names[at], pa.array([values[0], value, *values[2:]], pa.float64()))
+
+
+def first_replaced(value):
+    return lambda values: pa.array([value, *values.to_pylist()[1:]], values.type)
+
+
+IMPOSSIBLE = {
+    "an infinite output": (lambda table: outputs_with(table, float("inf")), "feed_intake_kg_per_day, replicate 1: inf"),
+    "a huge output": (lambda table: outputs_with(table, -1e300), "feed_intake_kg_per_day, replicate 1: -1e+300"),
+    "an hour after the last": (
+        lambda table: nested(table, "staff_hours", "hour", first_replaced(24)),
+        "staff_hours.hour, replicate 0: 24 is not between 0 and 23",
+    ),
+    "a day of the next millennium": (
+        lambda table: nested(table, "intake_days", "day", first_replaced(2**31 - 1)),
+        "intake_days.day, replicate 0",
+    ),
+    "an unknown parity class": (
+        lambda table: nested(table, "intake_days", "parity_class", first_replaced("P9")),
+        "intake_days.parity_class, replicate 0: 'P9' is not known",
+    ),
+    "an unknown task": (
+        lambda table: nested(table, "task_counts", "task", first_replaced("dance")),
+        "task_counts.task, replicate 0: 'dance' is not known",
+    ),
+    "no number of tasks": (
+        lambda table: nested(table, "task_counts", "asked", first_replaced(None)),
+        "task_counts.asked, replicate 0: None is not given",
+    ),
+    "infinitely much work": (
+        lambda table: nested(table, "staff_hours", "worked_min", first_replaced(float("-inf"))),
+        "staff_hours.worked_min, replicate 0: -inf",
+    ),
+    "two rows of an hour": (
+        lambda table: nested(table, "staff_hours", "hour", lambda values: pa.array([7] * len(values), values.type)),
+        "column staff_hours: has several rows of replicate",
+    ),
+    "two rows of a task": (
+        lambda table: nested(
+            table, "task_counts", "task", lambda values: pa.array([values[0].as_py()] * len(values), values.type)
+        ),
+        "column task_counts: has several rows of replicate",
+    ),
+}
+
+
+@pytest.mark.parametrize("name", IMPOSSIBLE)
+def test_impossible_values_in_a_block_are_a_located_user_error(name, study, tmp_path):
+    change, message = IMPOSSIBLE[name]
+    shutil.copytree(study[1], tmp_path / "study")
+    file = forged(tmp_path / "study", change)
+    with pytest.raises(farrowtide.UserError) as error:
+        small_study(tmp_path / "study", resume=True)
+    assert f"{file}: column {message.removeprefix('column ')}" in str(error.value)
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        lambda seen: seen | {"counts": {"no such range": {"outside": 1, "of": 1}}},
+        lambda seen: seen | {"worked_min": [0.0]},
+        lambda seen: seen | {"on_duty_min": [float("inf")] * 24},
+        lambda seen: seen | {"reached": []},
+        lambda seen: seen | {"tasks": {kind: [1, 2] for kind in seen["tasks"]}},
+        lambda seen: seen | {"tasks": {"dance": [1, 0, 0]}},
+        lambda seen: seen | {"sows": -1},
+        lambda seen: seen | {"sows": 10**40},
+        lambda seen: seen | {"set_aside": [[10**9, "no"]]},
+        lambda seen: seen | {"set_aside": [[0, "a"], [0, "b"]]},
+    ],
+)
+def test_impossible_observations_in_a_block_are_none(change, study, tmp_path):
+    def observed(table):
+        seen = json.loads(table.schema.metadata[b"observed"])
+        return table.replace_schema_metadata(table.schema.metadata | {b"observed": json.dumps(change(seen)).encode()})
+
+    shutil.copytree(study[1], tmp_path / "study")
+    forged(tmp_path / "study", observed)
+    again = small_study(tmp_path / "study", resume=True)
+    assert_same(again, study[0])
+    assert again.warnings == study[0].warnings
+
+
+@pytest.mark.parametrize("value", [1.0, "x" * 100_000], ids=["numbers", "texts"])
+def test_a_small_block_does_not_become_a_huge_table(value, study, tmp_path):
+    """A few kB that would be gigabytes in memory are not unpacked."""
+    count = 200_000_000 if value == 1.0 else 2_000_000
+    place = tmp_path / "study"
+    shutil.copytree(study[1], place)
+
+    def bomb(table):
+        dictionary = pa.DictionaryArray.from_arrays(pa.array(np.zeros(count, np.int8)), pa.array([value]))
+        inner = pa.StructArray.from_arrays([dictionary], ["day" if value == 1.0 else "task"])
+        lists = pa.ListArray.from_arrays(pa.array([0, *[count] * table.num_rows], pa.int32()), inner)
+        at = table.column_names.index("task_counts")
+        return table.set_column(at, "task_counts", lists).replace_schema_metadata(table.schema.metadata)
+
+    file = forged(place, bomb)
+    assert file.stat().st_size < 4 << 20
+    program = (
+        "import resource, sys; resource.setrlimit(resource.RLIMIT_AS, (6 << 30, 6 << 30)); "
+        "from pathlib import Path; from farrowtide.study import folder; "
+        "table = folder._read(Path(sys.argv[1])); "
+        "print(table is None, Path('/proc/self/status').read_text().split('VmHWM:')[1].split()[0])"
+    )
+    done = subprocess.run([sys.executable, "-c", program, file], capture_output=True, text=True, check=False)
+    assert done.returncode == 0, done.stderr
+    refused, most_kb = done.stdout.split()
+    assert refused == "True"
+    assert int(most_kb) < 1_000_000
+
+
 def test_pickles_in_the_metadata_of_a_block_stay_closed(study, tmp_path, canary):
     shutil.copytree(study[1], tmp_path / "study")
     pickled = pickle.dumps(Touch(canary))
@@ -583,7 +714,7 @@ def test_an_unfinished_file_is_never_written_through_a_link(tmp_path):
     victim = tmp_path / "victim"
     victim.write_text("mine")
     (tmp_path / ".unfinished-manifest.json").symlink_to(victim)
-    folder._write_whole(tmp_path / "manifest.json", b"{}")
+    whole_files.write_bytes(tmp_path / "manifest.json", b"{}")
     assert victim.read_text() == "mine"
     assert (tmp_path / "manifest.json").read_bytes() == b"{}"
 

@@ -19,6 +19,8 @@ from farrowtide.commands.options import (
     run_options,
     study_options,
 )
+from farrowtide.errors import UserError
+from farrowtide.whole_files import read_bytes
 
 if TYPE_CHECKING:
     from concurrent.futures import Executor
@@ -29,6 +31,7 @@ if TYPE_CHECKING:
     from farrowtide.results.comparison import Comparison
 
 
+_RESULTS = Path("results")
 _LABEL_WIDTH, _REFERENCE_WIDTH, _CELL_WIDTH = 23, 9, 14  # of a printed table
 _GAP = 2  # padding and the space between two columns
 
@@ -86,7 +89,8 @@ def compare(
 
     scenario = options.scenario()
     margin_of = parsing.amounts(margins, catalogue().values(), what="the margin", example="weaned=0.1")
-    folder = out or Path("results") / (Path(options.file).stem.strip(".") or "scenario")
+    folder = out or _RESULTS / (Path(options.file).stem.strip(".") or "scenario")
+    delivery.require_writable(None if out else _RESULTS)
     delivery.require_writable(folder)
 
     def deliver_results(results: Comparison) -> None:
@@ -125,8 +129,8 @@ def _question_held(folder: Path) -> str | None:
     if not any((folder / name).exists() for name in ("provenance.json", "report.html")):
         return None
     try:
-        return _question(json.loads((folder / "provenance.json").read_text(encoding="utf-8")))
-    except (OSError, ValueError, AttributeError, RecursionError):
+        return _question(json.loads(read_bytes(folder / "provenance.json")))
+    except (UserError, ValueError, AttributeError, RecursionError):
         return ""
 
 

@@ -13,6 +13,7 @@ from farrowtide.commands import printing
 from farrowtide.commands.options import ExecutorOptions, RunOptions
 from farrowtide.errors import PlausibilityWarning, UserError
 from farrowtide.study import executors
+from farrowtide.whole_files import require_no_link
 
 if TYPE_CHECKING:
     from concurrent.futures import Executor
@@ -90,7 +91,7 @@ def deliver(
         print_caution(screen, provenance)
     if written is not None and not options.quiet:
         what, place = written
-        printing.echo(f"{what}: {place}", err=True)
+        printing.message(f"{what}: {place}")
 
 
 def print_warnings(screen: Console, plausibility: Iterable[PlausibilityWarning]) -> None:
@@ -118,6 +119,7 @@ def require_writable(folder: Path | None) -> None:
     """Raises UserError where files cannot be written into the folder, before the rooms that would fill it are run."""
     if folder is None:
         return
+    require_no_link(folder)
     existing = next(place for place in (folder, *folder.absolute().parents) if place.exists())
     if not existing.is_dir() or not os.access(existing, os.W_OK | os.X_OK):
         raise UserError(f"{folder}: nothing can be written there, because of {existing}; name another folder (--out)")

@@ -11,6 +11,7 @@ from typing import Any
 from farrowtide import _core
 from farrowtide.cautions import CAUTION, withheld_by
 from farrowtide.scenarios.scenario import Scenario
+from farrowtide.whole_files import write_text
 
 
 def engine() -> dict[str, Any]:
@@ -57,7 +58,7 @@ def of_run(
 def write(folder: Path, provenance: Mapping[str, Any]) -> None:
     """Writes provenance.json into the folder of the tables that it describes."""
     text = json.dumps(provenance, indent=2, ensure_ascii=False) + "\n"
-    (folder / "provenance.json").write_text(text, encoding="utf-8")
+    write_text(folder / "provenance.json", text)
 
 
 def run_command(scenario: Scenario, *, replications: int, seed: int, first_replicate: int) -> str:

@@ -22,6 +22,7 @@ from farrowtide.outputs.rooms import Rooms
 from farrowtide.outputs.units import count
 from farrowtide.scenarios.plausibility.arms import expected_of, of_scenario
 from farrowtide.scenarios.scenario import Scenario
+from farrowtide.whole_files import make_folder, replacing
 
 TABLES = ("sows", "sow_days", "piglets", "rooms", "tasks", "work_hours", "duty_hours", "events")
 
@@ -249,9 +250,10 @@ def _unpickled(kept: KeptRun, scenario: Scenario, seed: int, first_replicate: in
 
 def write_tables(result: Result, folder: Path, recorded_provenance: Mapping[str, Any] | None = None) -> None:
     """Writes a Parquet file for each recorded table, and provenance.json: that of the result unless one is given."""
-    folder.mkdir(parents=True, exist_ok=True)
+    make_folder(folder)
     for name, table in result.tables.items():
-        table.to_parquet(folder / f"{name}.parquet", index=False)
+        with replacing(folder / f"{name}.parquet") as out:
+            table.to_parquet(out, index=False)
     provenance.write(folder, recorded_provenance or result.provenance)
 
 

@@ -33,6 +33,7 @@ from farrowtide.report.wording.comparison import answers, not_clear, support, wh
 from farrowtide.report.wording.labour import shown
 from farrowtide.report.wording.study import case_title, precision_reached, unit_of_replication, what_counts
 from farrowtide.statistics.inference import DIFFERENCES, LEAST_APART
+from farrowtide.whole_files import make_folder, write_text
 
 _MAX_COLUMNS = 4  # alternatives side by side on a page
 _MIN_SHARE_PERCENT = 0.05  # late and undone together; less rounds to 0.0
@@ -42,8 +43,8 @@ def write_report(comparison: ComparisonTables, path: Path, *, units: str = "si")
     """Writes report.html, differences.csv and outputs.csv; the same comparison gives the same bytes."""
     page = path if path.suffix == ".html" else path / "report.html"
     folder = page.parent
-    folder.mkdir(parents=True, exist_ok=True)
-    page.write_text(render(comparison, units=units), encoding="utf-8")
+    make_folder(folder)
+    write_text(page, render(comparison, units=units))
     write_csv(comparison.differences, folder / "differences.csv")
     write_csv(comparison.replicates, folder / "outputs.csv")
     provenance.write(folder, comparison.provenance | {"units": units})

@@ -22,6 +22,7 @@ from farrowtide.study.blocks import Arm, Kept, checks, rows_of
 from farrowtide.study.course import Course, RoomCount, Round, counting_rooms
 from farrowtide.study.plan import ONLY_CASE, Plan, check_alternative
 from farrowtide.study.provenance import of_pairs
+from farrowtide.whole_files import make_folder, write_text
 
 
 class EachSow(EachSowTables):
@@ -37,10 +38,10 @@ class EachSow(EachSowTables):
 
     def write(self, folder: Path, *, units: str = "si") -> None:
         """Writes each_sow.csv, gains.csv, the picture and provenance.json. `units`: "si" or "us", in the picture."""
-        folder.mkdir(parents=True, exist_ok=True)
+        make_folder(folder)
         for name, table in (("each_sow", self.table), ("gains", self.gains())):
             write_csv(table, folder / f"{name}.csv")
-        (folder / "each_sow.svg").write_text(self.plot(units=units).svg(), encoding="utf-8")
+        write_text(folder / "each_sow.svg", self.plot(units=units).svg())
         provenance.write(folder, self.provenance | recorded(units))
 
     def findings(self, *, units: str = "si") -> list[str]:

@@ -10,15 +10,16 @@ from farrowtide.analysis.labour import tables
 from farrowtide.engine import provenance
 from farrowtide.engine.result import Result
 from farrowtide.inert_text import write_csv
+from farrowtide.whole_files import make_folder, write_text
 
 
 def write(result: Result, folder: Path, recorded: Mapping[str, Any] | None = None) -> None:
     """Writes the tables as CSV, the picture and provenance.json (`recorded`: its content; None: that of this result)."""
     from farrowtide.report.pictures.work import work_by_hour
 
-    folder.mkdir(parents=True, exist_ok=True)
+    make_folder(folder)
     for name, table in tables(result).items():
         write_csv(table, folder / f"{name}.csv")
-    (folder / "work_by_hour.svg").write_text(work_by_hour(result).svg(), encoding="utf-8")
+    write_text(folder / "work_by_hour.svg", work_by_hour(result).svg())
     own = result.provenance
     provenance.write(folder, recorded or own | {"recipe": own["recipe"] | {"verb": "labour"}})

@@ -28,6 +28,7 @@ from farrowtide.study.blocks import Arm, Kept, checks, outputs_of
 from farrowtide.study.course import Course, RoomCount, Round, counting_rooms
 from farrowtide.study.plan import Plan, plan
 from farrowtide.study.provenance import of_pairs
+from farrowtide.whole_files import make_folder
 
 _SEEDS = 2**64
 
@@ -71,7 +72,7 @@ class PairingTable:
 
     def write(self, folder: Path) -> None:
         """Writes pairing.csv and provenance.json."""
-        folder.mkdir(parents=True, exist_ok=True)
+        make_folder(folder)
         write_csv(self.table, folder / "pairing.csv")
         provenance.write(folder, self.provenance)
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import html
-import re
 from pathlib import Path
 from typing import Annotated, Any, Literal
 
@@ -15,8 +14,10 @@ from farrowtide.own_files import Count, Record, Seed, checked, json_in, read_tex
 from farrowtide.scenarios.recipe import ScenarioRecipe
 
 BESIDE = "provenance.json"
-_IN_HTML = re.compile(r'<pre id="provenance" hidden>(.*?)</pre>', re.DOTALL)
-_IN_SVG = re.compile(r"<dc:description>(.*?)</dc:description>", re.DOTALL)
+_EMBEDDED = {  # between which texts, by the suffix of the file
+    ".html": ('<pre id="provenance" hidden>', "</pre>"),
+    ".svg": ("<dc:description>", "</dc:description>"),
+}
 
 Replications = Annotated[int, Field(ge=1, lt=2**31)]
 Amount = Annotated[float, Field(gt=0, allow_inf_nan=False)]
@@ -144,6 +145,9 @@ def _text_in(file: Path) -> str | None:
     """The provenance as JSON; None for a file that carries none."""
     if file.name == BESIDE:
         return read_text(file)
-    pattern = {".html": _IN_HTML, ".svg": _IN_SVG}.get(file.suffix)
-    embedded = pattern.search(read_text(file)) if pattern else None
-    return html.unescape(embedded[1]) if embedded else None
+    if file.suffix not in _EMBEDDED:
+        return None
+    before, after = _EMBEDDED[file.suffix]
+    _, _, rest = read_text(file).partition(before)
+    embedded, ended, _ = rest.partition(after)
+    return html.unescape(embedded) if ended else None

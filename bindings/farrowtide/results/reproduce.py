@@ -35,6 +35,7 @@ from farrowtide.results.recorded import (
 from farrowtide.results.sweep import Sweep, sweep
 from farrowtide.scenarios.scenario import Scenario, from_recipe
 from farrowtide.study.course import Progress, RoomCount
+from farrowtide.whole_files import read_bytes
 
 Drawing = TypeVar("Drawing")
 
@@ -265,10 +266,11 @@ def _named(pictures: Mapping[str, Drawing], again: _Again) -> Drawing:
 
 
 def _same(original: Path, again: Path) -> bool:
-    """Whether a file has the same bytes. One of another size is not read: it may be a device without an end."""
+    """Whether a file has the same bytes; one of another size is not read."""
     if not again.exists() or original.stat().st_size != again.stat().st_size:
         return False
-    return original.read_bytes() == again.read_bytes()
+    size = again.stat().st_size
+    return read_bytes(original, size) == read_bytes(again, size)
 
 
 def _changed(recorded: Recorded, written: Mapping[str, Any], command: str) -> list[str]:

@@ -26,6 +26,7 @@ from farrowtide.study.course import Course, Progress
 from farrowtide.study.grid import AS_WRITTEN, grid
 from farrowtide.study.plan import Plan, plan
 from farrowtide.study.provenance import of_sweep
+from farrowtide.whole_files import make_folder
 
 
 class Sweep(SweepTables):
@@ -43,7 +44,7 @@ class Sweep(SweepTables):
     def write(self, folder: str | os.PathLike[str]) -> Path:
         """Writes means.csv, differences.csv and provenance.json."""
         path = Path(folder)
-        path.mkdir(parents=True, exist_ok=True)
+        make_folder(path)
         write_csv(self.means, path / "means.csv")
         write_csv(self.differences, path / "differences.csv")
         provenance.write(path, self.provenance)

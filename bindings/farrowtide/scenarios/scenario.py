@@ -11,9 +11,10 @@ from typing import TYPE_CHECKING, Any
 
 from farrowtide import _core
 from farrowtide.errors import UserError
-from farrowtide.inert_text import visible
+from farrowtide.inert_text import visible_line
 from farrowtide.scenarios.policies.families import Policy
 from farrowtide.scenarios.policies.loading import PolicyFile, classes, origin
+from farrowtide.whole_files import read_bytes
 
 if TYPE_CHECKING:
     from farrowtide.scenarios.recipe import ScenarioRecipe
@@ -334,21 +335,13 @@ def _policy_file(file: str) -> PolicyFile:
     text = _text_of(file)
     if isinstance(text, bytes):
         raise UserError(f"{file}: the file is not UTF-8 text")
-    if len(text) > _LARGEST_BYTES:
-        raise UserError(f"{file}: the file is too large (at most {_LARGEST_BYTES >> 20} MB)")
     return PolicyFile(file, text.removeprefix("\N{ZERO WIDTH NO-BREAK SPACE}"))
 
 
 def _text_of(file: str) -> str:
-    if visible(file) != file:
-        raise UserError(f"{visible(file)}: rename the file; its name holds control characters or is not UTF-8")
-    try:
-        with Path(file).open("rb") as opened:
-            text = opened.read(
-                _LARGEST_BYTES + 1
-            )  # the engine says so where a file is larger; a device may have no end
-    except OSError as error:
-        raise UserError(f"Can't read the file '{file}': {error.strerror}.") from None
+    if visible_line(file) != file:
+        raise UserError(f"{visible_line(file)}: rename the file; its name holds control characters or is not UTF-8")
+    text = read_bytes(Path(file), _LARGEST_BYTES)
     try:
         return text.decode("utf-8")
     except UnicodeDecodeError:

@@ -107,12 +107,14 @@ def is_of(table: pa.Table, block: Block) -> bool:
     made = (table.schema.metadata or {}).get(_CHECKS, b"")
     if _form(table.schema) != _form_of(block.kept) or not re.fullmatch(rb"\d{1,18}", made):
         return False
+    replicates = table["replicate"].to_pylist()
     try:
-        observed(table)
+        set_aside = [replicate for replicate, _ in observed(table).set_aside]
     except ValueError:
         return False
     labels = all(set(table[name].to_pylist()) <= {getattr(block.arm, name)} for name in block.kept.labels)
-    return labels and table["replicate"].to_pylist() == list(range(block.first, block.first + table.num_rows))
+    once = len(set(set_aside)) == len(set_aside) and set(set_aside) <= set(replicates)
+    return labels and once and replicates == list(range(block.first, block.first + table.num_rows))
 
 
 def without_foreign_metadata(table: pa.Table) -> pa.Table:

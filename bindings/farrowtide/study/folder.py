@@ -19,17 +19,20 @@ from pathlib import Path
 from typing import Any
 
 import pyarrow as pa
+import pyarrow.compute as pc
 import pyarrow.parquet as pq
 
 from farrowtide.errors import UserError
 from farrowtide.study import manifest as manifests
+from farrowtide.study.block_values import require_possible
 from farrowtide.study.blocks import Block, is_of, without_foreign_metadata
 from farrowtide.study.plan import Plan
+from farrowtide.whole_files import UNFINISHED, read_bytes, write_bytes, write_text
 
 _MANIFEST = manifests.FILE
 _NAME = re.compile(r"(\d{4,})-(\d{8,})(?:-([0-9a-f]{32}))?\.parquet")  # arm, first replicate, checksum
 _LOCK = ".lock"
-_UNFINISHED = ".unfinished-"  # readers of Parquet pass over what begins with a dot
+LARGEST_BLOCK_BYTES = 1 << 30  # of its file, and of its table in memory
 
 
 class StudyFolder:
@@ -74,11 +77,11 @@ class StudyFolder:
                 fcntl.flock(lock, fcntl.LOCK_EX | fcntl.LOCK_NB)
             except BlockingIOError:
                 raise UserError(f"{self.path}: the study is locked by another process") from None
-            for unfinished in self.path.rglob(f"{_UNFINISHED}*"):
-                unfinished.unlink()
             self.blocks.mkdir(exist_ok=True)
+            for unfinished in (*self.path.glob(f"{UNFINISHED}*"), *self.blocks.glob(f"{UNFINISHED}*")):
+                unfinished.unlink()
             self._files = _with_checksums(self.blocks)
-            _write_whole(self.path / _MANIFEST, manifests.text_of(self._manifest).encode())
+            write_text(self.path / _MANIFEST, manifests.text_of(self._manifest))
             yield
         finally:
             os.close(lock)
@@ -98,7 +101,7 @@ class StudyFolder:
         content = sink.getvalue().to_pybytes()
         place = self._place(block)
         file = self.blocks / f"{place[0]:04}-{place[1]:08}-{_checksum(content)}.parquet"
-        _write_whole(file, content)
+        write_bytes(file, content)
         former = self._files.get(place)
         if former is not None and former != file:
             former.unlink(missing_ok=True)
@@ -114,7 +117,10 @@ class StudyFolder:
     def _table(self, block: Block) -> pa.Table | None:
         file = self._files.get(self._place(block))
         table = None if file is None else _read(file)
-        return table if table is not None and is_of(table, block) else None
+        if file is None or table is None or not is_of(table, block):
+            return None
+        require_possible(table, file)
+        return table
 
     def _place(self, block: Block) -> tuple[int, int]:
         return self._numbers[block.arm], block.first
@@ -127,6 +133,7 @@ def rooms_in(folder: Path, columns: Sequence[str]) -> pa.Table:
         table = _read(file, columns)
         if table is None:
             raise UserError(f"{file}: was damaged after the study had finished; resume the study to run it again")
+        require_possible(table, file)
         tables.append(table)
     return pa.concat_tables(tables)
 
@@ -135,8 +142,8 @@ def _read(file: Path, columns: Sequence[str] | None = None) -> pa.Table | None:
     """The table in the file of a block; None where its bytes are not those that its name stands for."""
     named = _NAME.fullmatch(file.name)
     try:
-        content = file.read_bytes() if named and file.is_file() else b""
-        if named is None or named[3] != _checksum(content):
+        content = read_bytes(file, LARGEST_BLOCK_BYTES) if named and file.is_file() else b""
+        if named is None or named[3] != _checksum(content) or _would_fill_memory(content):
             return None
         table = pq.ParquetFile(pa.BufferReader(content)).read(columns=columns and list(columns))
     except (OSError, pa.ArrowException):
@@ -144,6 +151,32 @@ def _read(file: Path, columns: Sequence[str] | None = None) -> pa.Table | None:
     if columns is None:
         return without_foreign_metadata(table)
     return table.select(columns).replace_schema_metadata() if set(columns) == set(table.column_names) else None
+
+
+def _would_fill_memory(content: bytes) -> bool:
+    """Whether a small file stands for a huge table: the same number or the same long text in very many rows."""
+    metadata = pq.ParquetFile(pa.BufferReader(content)).metadata
+    groups = [metadata.row_group(group) for group in range(metadata.num_row_groups)]
+    columns = [group.column(column) for group in groups for column in range(group.num_columns)]
+    if sum(max(8 * column.num_values, column.total_uncompressed_size) for column in columns) > LARGEST_BLOCK_BYTES:
+        return True
+    with_text = [column for column in columns if column.physical_type.endswith("BYTE_ARRAY")]
+    paths = sorted({column.path_in_schema for column in with_text})
+    # Each text once, with its number in every row.
+    once = pq.ParquetFile(pa.BufferReader(content), read_dictionary=paths).read(columns=paths)
+    longest = max((_longest_text(chunk) for column in once.columns for chunk in column.chunks), default=0)
+    return bool(longest * sum(column.num_values for column in with_text) > LARGEST_BLOCK_BYTES)
+
+
+def _longest_text(values: pa.Array) -> int:
+    """The bytes of the longest text in a column, or in the tables that it holds."""
+    if pa.types.is_list(values.type):
+        return _longest_text(values.flatten())
+    if pa.types.is_struct(values.type):
+        return max(map(_longest_text, values.flatten()), default=0)
+    if not pa.types.is_dictionary(values.type):
+        return LARGEST_BLOCK_BYTES  # of no block
+    return pc.max(pc.binary_length(values.dictionary)).as_py() or 0
 
 
 def _with_checksums(folder: Path) -> dict[tuple[int, int], Path]:
@@ -160,7 +193,8 @@ def _with_checksums(folder: Path) -> dict[tuple[int, int], Path]:
             continue
         if named[3] is None:
             unchecked += 1
-            file = file.rename(file.with_name(f"{file.stem}-{_checksum(file.read_bytes())}.parquet"))
+            checksum = _checksum(read_bytes(file, LARGEST_BLOCK_BYTES))
+            file = file.rename(file.with_name(f"{file.stem}-{checksum}.parquet"))
         place = int(named[1]), int(named[2])
         if place in files:
             less, file = sorted((files[place], file), key=_rows_in)
@@ -182,20 +216,3 @@ def _rows_in(file: Path) -> int:
 
 def _checksum(content: bytes) -> str:
     return hashlib.sha256(content).hexdigest()[:32]
-
-
-def _write_whole(file: Path, content: bytes) -> None:
-    """Replaces the file's content in one step: whatever happens, it has either the new content or the old."""
-    unfinished = file.with_name(f"{_UNFINISHED}{file.name}")
-    unfinished.unlink(missing_ok=True)
-    # Never through a link that somebody put there: into a new file only.
-    with os.fdopen(os.open(unfinished, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o666), "wb") as out:
-        out.write(content)
-        out.flush()
-        os.fsync(out.fileno())
-    unfinished.replace(file)
-    folder = os.open(file.parent, os.O_RDONLY)
-    try:
-        os.fsync(folder)
-    finally:
-        os.close(folder)

@@ -6,10 +6,10 @@ import json
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from functools import cache
-from typing import Any
+from typing import Annotated, Any
 
 import numpy as np
-from pydantic import TypeAdapter
+from pydantic import AfterValidator, Field, TypeAdapter
 
 from farrowtide import _core
 from farrowtide.outputs.plausibility.ranges import Range, ranges
@@ -19,15 +19,29 @@ Table = Mapping[str, np.ndarray]  # by column; categories as codes
 Tables = Mapping[str, Table]
 
 _MIN_PER_H, _WEANED_AT_H = 60, 8
+Number = Annotated[int, Field(ge=0, lt=2**53)]
+Amount = Annotated[float, Field(allow_inf_nan=False)]
+Hours = Annotated[list[Amount], Field(min_length=HOURS_A_DAY, max_length=HOURS_A_DAY)]
+
+
+def _one_of(known: Callable[[], Iterable[str]]) -> AfterValidator:
+    """Of text that is read: it must be one of these names."""
+
+    def check(name: str) -> str:
+        if name not in known():
+            raise ValueError("is not known")
+        return name
+
+    return AfterValidator(check)
 
 
 @dataclass
 class Count:
     """How many values lie outside a range, and the most extreme one with its place."""
 
-    outside: int = 0
-    of: int = 0
-    worst: float = 0.0
+    outside: Number = 0
+    of: Number = 0
+    worst: Amount = 0.0
     replicate: int = -1
     sow: int = -1
 
@@ -43,16 +57,21 @@ class Count:
 class Observed:
     """What was seen of some rooms of one arm; observations of further rooms are added."""
 
-    counts: dict[str, Count] = field(default_factory=dict)
-    tasks: dict[str, list[int]] = field(default_factory=dict)  # kind -> asked, late, undone
-    weaned_late: int = 0
-    sows: int = 0
-    moved: int = 0
-    born_alive: int = 0
-    set_aside: list[tuple[int, str]] = field(default_factory=list)  # replicate, fault
-    worked_min: list[float] = field(default_factory=lambda: [0.0] * HOURS_A_DAY)  # by hour of the day
-    on_duty_min: list[float] = field(default_factory=lambda: [0.0] * HOURS_A_DAY)
-    reached: list[float] = field(default_factory=lambda: [0.0, 0.0, 0.0])  # sums of temperature and set point, hours
+    counts: dict[Annotated[str, _one_of(lambda: ranges().keys())], Count] = field(default_factory=dict)
+    # kind -> asked, late, undone
+    tasks: dict[
+        Annotated[str, _one_of(lambda: _labels("tasks", "kind"))],
+        Annotated[list[Number], Field(min_length=3, max_length=3)],
+    ] = field(default_factory=dict)
+    weaned_late: Number = 0
+    sows: Number = 0
+    moved: Number = 0
+    born_alive: Number = 0
+    set_aside: list[tuple[Number, str]] = field(default_factory=list)  # replicate, fault
+    worked_min: Hours = field(default_factory=lambda: [0.0] * HOURS_A_DAY)  # by hour of the day
+    on_duty_min: Hours = field(default_factory=lambda: [0.0] * HOURS_A_DAY)
+    # sums of temperature and set point, hours
+    reached: Annotated[list[Amount], Field(min_length=3, max_length=3)] = field(default_factory=lambda: [0.0, 0.0, 0.0])
 
     def add(self, other: Observed) -> None:
         """Adds what was seen of other rooms."""

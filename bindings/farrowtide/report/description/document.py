@@ -39,6 +39,7 @@ from farrowtide.scenarios.scenario import Scenario, require_scenario
 from farrowtide.study.blocks import Arm, Kept
 from farrowtide.study.plan import ONLY_CASE, Plan, plan
 from farrowtide.study.provenance import of_comparison
+from farrowtide.whole_files import make_folder, write_text
 
 FIXED_NUMBER = "The number of replications was fixed before the run."
 _LIBRARIES = ("numpy", "pandas", "scipy")
@@ -62,8 +63,8 @@ class Description:
 
     def write(self, path: Path) -> Path:
         """Writes the document, creating its folder."""
-        path.parent.mkdir(parents=True, exist_ok=True)
-        path.write_text(self.text, encoding="utf-8")
+        make_folder(path.parent)
+        write_text(path, self.text)
         return path
 
 

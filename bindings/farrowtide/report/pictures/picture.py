@@ -24,6 +24,7 @@ from matplotlib.text import Text
 
 from farrowtide.analysis.comparison import ComparisonTables
 from farrowtide.inert_text import visible
+from farrowtide.whole_files import replacing, write_text
 
 STYLE: Any = {
     "axes.edgecolor": "0.4",
@@ -94,10 +95,10 @@ class Picture:
         """Writes PNG, SVG or PDF, according to the file extension."""
         if Path(path).suffix == ".svg":
             metadata = {"Description": json.dumps(self.provenance, ensure_ascii=False)} if self.provenance else {}
-            Path(path).write_text(self._as_svg(metadata), encoding="utf-8")
+            write_text(Path(path), self._as_svg(metadata))
             return
-        with self._drawable():
-            self.figure.savefig(path, dpi=dots_per_inch)
+        with self._drawable(), replacing(Path(path)) as out:
+            self.figure.savefig(out, format=Path(path).suffix.removeprefix(".") or None, dpi=dots_per_inch)
 
     def _repr_svg_(self) -> str:
         return self.svg()
