@@ -1,11 +1,13 @@
 """Text from files does nothing where it is shown: on the terminal, in Markdown, HTML, SVG and spreadsheets."""
 
 import csv
+import itertools
 import json
 import os
 import re
 import subprocess
 import sys
+import tempfile
 import unicodedata
 import xml.etree.ElementTree as ElementTree
 from pathlib import Path
@@ -129,10 +131,33 @@ def test_cells_of_a_spreadsheet_are_no_formulas(tmp_path):
     with (tmp_path / "table.csv").open(newline="", encoding="utf-8") as file:
         rows = list(csv.DictReader(file))
     assert [row["name"] for row in rows] == [
-        "'=1+1", "'+1", "'-1", "'@x", "'\t=1", "\\u000d=1", "'\uff1d1", "a=1", "'=1", "",
+        "'=1+1", "'+1", "'-1", "'@x", "' =1", "\\u000d=1", "'\uff1d1", "a=1", "'=1", "",
     ]  # fmt: skip
     assert {row["kind"] for row in rows} == {"'=x", "y"}
     assert rows[0]["number"] == "-1.5"
+
+
+SEPARATORS = (",", ";", "\t")  # of cells, in spreadsheet programs of different countries
+FORMULA = re.compile("^\\s*[=+\\-@\uff1d\uff0b\uff0d\uff20]")
+
+
+@given(st.lists(st.text(st.sampled_from("=+-@;,\t\n\r \"'ax1\uff1d")), min_size=1, max_size=4), st.booleans())
+def test_no_cell_is_a_formula_whatever_separates_cells(names, text_first):
+    """Read with each separator, with quotation marks understood and not, no cell but a number looks like a formula."""
+    columns = {"name": names, "number": [-1.5] * len(names)}
+    table = pd.DataFrame(columns if text_first else dict(reversed(columns.items())))
+    with tempfile.TemporaryDirectory() as folder:
+        inert_text.write_csv(table, Path(folder, "table.csv"))
+        written = Path(folder, "table.csv").read_text(encoding="utf-8")
+    assert len(written.splitlines()) == 1 + len(names)
+    lines = written.splitlines(keepends=True)
+    for separator, quoting in itertools.product(SEPARATORS, (csv.QUOTE_MINIMAL, csv.QUOTE_NONE)):
+        if (separator, quoting) == (",", csv.QUOTE_NONE):
+            continue  # the separator of the file, whose quotation marks every program understands
+        for row in csv.reader(lines, delimiter=separator, quoting=quoting):
+            assert not any(FORMULA.match(cell) and not cell.strip().startswith("-1.5") for cell in row), (row, written)
+    rows = list(csv.DictReader(lines))
+    assert [row["number"] for row in rows] == ["-1.5"] * len(names)
 
 
 # --- The terminal ---
@@ -189,6 +214,81 @@ def test_no_error_message_acts_on_the_terminal(words, hostile_file):
     done = call(*(hostile_file if word == "FILE" else word for word in words))
     assert done.exit_code == 2, done.output
     assert not ACTIVE.search(done.output)
+
+
+FORGED = "x\nerror: forged\twarning: forged"
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ["run", "FILE", "--alternative", FORGED],
+        ["run", "FILE", "--case", FORGED],
+        ["run", "FILE", "--set", f"{FORGED}=1"],
+        ["run", "FILE", "--set", f"room.crates={FORGED}"],
+        ["run", "FILE", "--set", f"study.reference={FORGED}"],
+        ["run", FORGED],
+        ["run", "NAMED"],
+        ["check", "NAMED"],
+        ["check", "NAMED", "FILE"],
+        ["describe", "NAMED"],
+        ["run", "FILE", "--policies", "NAMED"],
+        ["run", "FILE", "--coefficients", "NAMED"],
+        ["reproduce", "NAMED"],
+        ["explain", FORGED],
+        [FORGED],
+        ["run", "FILE", f"--{FORGED}"],
+        ["run", "FILE", "--units", FORGED],
+        ["compare", "FILE", "--output", FORGED],
+        ["compare", "FILE", "--precision", f"{FORGED}=1"],
+        ["compare", "FILE", "--study", "NAMED FOLDER"],
+        ["run", "FILE", "--out", "NAMED/x"],
+        ["check", "MISTAKEN"],
+    ],
+)
+def test_no_name_begins_a_line_of_its_own_in_a_message(words, hostile_file, tmp_path):
+    named = tmp_path / FORGED
+    (tmp_path / "m.json").write_text(json.dumps({"title": "t", FORGED: FORGED, "study": {"reference": FORGED}}))
+    if "NAMED FOLDER" in words:
+        named.mkdir()
+        (named / "other").touch()
+    else:
+        named.write_text("title: t\n")
+    paths = {"FILE": hostile_file, "NAMED": named, "NAMED FOLDER": named, "NAMED/x": named / "x"}
+    done = call(*((paths | {"MISTAKEN": tmp_path / "m.json"}).get(word, word) for word in words))
+    assert done.exit_code == 2, done.output
+    assert "forged" in done.output
+    for line in done.output.splitlines():
+        assert not line.lstrip(" │").startswith(("error: forged", "warning: forged")), done.output
+        assert "\t" not in line
+
+
+@pytest.mark.parametrize("verb", ["run", "labour", "compare", "pairing", "describe", "check"])
+def test_no_title_or_name_begins_a_message_of_its_own(verb, tmp_path):
+    file = tmp_path / "s.json"
+    file.write_text(json.dumps(hostile_scenario(FORGED)), encoding="utf-8")
+    out = ["--out", tmp_path / "out"] if verb == "compare" else []
+    done = call(verb, file, *(["-n", 2] if verb not in ("describe", "check") else []), *out)
+    assert done.exit_code == 0, done.output
+    assert not [line for line in done.output.splitlines() if line.startswith(("error: forged", "warning: forged"))]
+
+
+@pytest.mark.parametrize("key", ["source", "path"])
+def test_a_recipe_names_files_on_one_line(key, tmp_path):
+    scenario = tmp_path / "s.yaml"
+    scenario.write_text("title: t\nroom: {crates: 1}\n")
+    assert call("run", scenario, "-n", 1, "--out", tmp_path / "out", "--quiet").exit_code == 0
+    file = tmp_path / "out/provenance.json"
+    held = json.loads(file.read_text(encoding="utf-8"))
+    if key == "source":
+        held["recipe"]["scenario"]["source"] = FORGED
+    else:
+        held["recipe"]["scenario"]["policies"] = [{"path": FORGED, "text": ""}]
+    file.write_text(json.dumps(held))
+    done = call("reproduce", file)
+    assert done.exit_code == 2
+    assert "Input should be a name without control characters" in done.output
+    assert not [line for line in done.output.splitlines() if line.startswith("error: forged")]
 
 
 def test_mistakes_in_a_file_are_shown_inert(tmp_path):

@@ -28,6 +28,7 @@ from farrowtide.commands import (
 )
 from farrowtide.commands.exit_codes import EXIT_INTERNAL, EXIT_INTERRUPTED, EXIT_MISTAKE
 from farrowtide.errors import PlausibilityWarning, ScenarioError, UserError, in_plain_values
+from farrowtide.inert_text import visible_line
 
 _ARGUMENTS = "farrowtide.arguments"
 
@@ -55,36 +56,37 @@ class _Commands(click.Group):
             _print_errors(context, [in_plain_values(mistake) for mistake in error.mistakes])
             context.exit(EXIT_MISTAKE)
         except UserError as error:
-            printing.echo(f"error: {error}", err=True)
+            printing.message(f"error: {error}")
             _print_errors(context, [in_plain_values(str(error))])
             context.exit(EXIT_MISTAKE)
         except PlausibilityWarning as warning:
             texts = [str(warning), *getattr(warning, "__notes__", ())]
             for text in texts:
-                printing.echo(f"error (--strict): {text}", err=True)
+                printing.message(f"error (--strict): {text}")
             if warning.finished is None:
                 _print_errors(context, [in_plain_values(text) for text in texts])
             context.exit(EXIT_MISTAKE)
         except KeyboardInterrupt as interrupt:
-            printing.echo(str(interrupt) or "interrupted: nothing is kept", err=True)
+            printing.message(str(interrupt) or "interrupted: nothing is kept")
             context.exit(EXIT_INTERRUPTED)
         except OSError as error:
             if error.errno == errno.EPIPE:
                 raise
             said = f"{error.filename}: {error.strerror}" if error.filename and error.strerror else str(error)
-            printing.echo(f"error: {said}", err=True)
+            printing.message(f"error: {said}")
             _print_errors(context, [in_plain_values(said)])
             context.exit(EXIT_MISTAKE)
         except UnicodeError as error:
             said = f"an argument or a file holds what is not Unicode text: {error}"
-            printing.echo(f"error: {said}", err=True)
+            printing.message(f"error: {said}")
             _print_errors(context, [in_plain_values(said)])
             context.exit(EXIT_MISTAKE)
         except click.ClickException as error:
             _print_errors(context, [in_plain_values(error.format_message())])
             shown = io.StringIO()
             error.show(shown)
-            printing.echo(shown.getvalue(), err=True, nl=False)
+            text = shown.getvalue().replace(error.format_message(), visible_line(error.format_message()))
+            printing.echo(text, err=True, nl=False)
             context.exit(error.exit_code)
         except (click.exceptions.Exit, click.Abort):
             raise
@@ -101,7 +103,7 @@ def _show_warning(
     file: Any = None,
     line: str | None = None,
 ) -> None:
-    printing.echo(f"warning: {message}", err=True)
+    printing.message(f"warning: {message}")
 
 
 def _print_errors(context: click.Context, errors: list[dict[str, Any]]) -> None:

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from farrowtide.inert_text import visible
+from farrowtide.inert_text import one_line, visible, visible_line
 from farrowtide.outputs.units import count as count
 
 if TYPE_CHECKING:
@@ -28,6 +28,11 @@ _PIPE_WIDTH = 100  # columns, where standard output is a file or a pipe
 def echo(text: str, *, err: bool = False, nl: bool = True) -> None:
     """Prints text as it is on standard output or standard error; what would act on the terminal is shown instead."""
     click.echo(visible(text), file=sys.stderr if err else sys.stdout, nl=nl)
+
+
+def message(text: str) -> None:
+    """Prints a message as one line on standard error, whatever the names and paths in it hold."""
+    echo(visible_line(text), err=True)
 
 
 def write_any_text() -> None:
@@ -63,8 +68,10 @@ def console(*, stderr: bool = False) -> Console:
 
 
 def print_text(screen: Console, text: str, *, style: str | None = None) -> None:
-    """A line or paragraph as it is: no markup, no colours for numbers."""
-    screen.print(visible(text), style=style, markup=False, highlight=False)
+    """A paragraph as it is: no markup, no colours for numbers. With a newline before it, it follows an empty line."""
+    if text.startswith("\n"):
+        screen.print()
+    screen.print(one_line(text), style=style, markup=False, highlight=False)
 
 
 def print_sentences(screen: Console, sentences: Iterable[str]) -> None:
@@ -82,7 +89,7 @@ def table(title: str, *columns: str) -> Table:
 
     from farrowtide.commands.narrow import FittingTable
 
-    heading = plain(title) or None
+    heading = plain(one_line(title)) or None
     grid = FittingTable(title=heading, title_justify="left", title_style="bold", box=box.SIMPLE_HEAD, pad_edge=False)
     for column in columns:
         numeric = column.startswith(">")

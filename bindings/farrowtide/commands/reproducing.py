@@ -9,7 +9,7 @@ import click
 from farrowtide.commands import printing
 from farrowtide.commands.exit_codes import EXIT_DIFFERS
 from farrowtide.commands.options import threads_option
-from farrowtide.inert_text import one_line
+from farrowtide.inert_text import visible_line
 
 
 @click.command()
@@ -28,11 +28,11 @@ def reproduce(context: click.Context, path: Path, threads: int, run_policies: bo
 
     with printing.progress("simulating again", quiet) as progress:
         reproduced = reproducing.reproduce(path, run_policies=run_policies, threads=threads, progress=progress)
-    printing.echo("made by: " + reproduced.command.replace("\n", r"\n"))
+    printing.echo(visible_line(f"made by: {reproduced.command}"))
     for change in reproduced.changed:
-        printing.echo(f"changed: {one_line(change)}")
+        printing.echo(visible_line(f"changed: {change}"))
     for name, same in reproduced.files.items():
-        printing.echo(f"{one_line(name)}: {'identical, byte for byte' if same else 'DIFFERS'}")
+        printing.echo(visible_line(f"{name}: {'identical, byte for byte' if same else 'DIFFERS'}"))
     if not reproduced.same:
         context.exit(EXIT_DIFFERS)
 

@@ -13,7 +13,7 @@ from farrowtide.commands import printing
 from farrowtide.commands.exit_codes import EXIT_MISTAKE
 from farrowtide.commands.options import policies_option, strict_option, units_option
 from farrowtide.errors import Mistake
-from farrowtide.inert_text import one_line
+from farrowtide.inert_text import visible_line
 from farrowtide.scenarios.schema import json_schema
 
 if TYPE_CHECKING:
@@ -55,19 +55,20 @@ def check(
 def _print_checked(checked_file: Checked) -> None:
     print_mistakes(checked_file.mistakes)
     for text in checked_file.failed:
-        printing.echo(f"{one_line(checked_file.file)}: {text}", err=True)
+        printing.message(f"{checked_file.file}: {text}")
     for warning in checked_file.warnings:
-        printing.echo(f"warning: {warning}", err=True)
+        printing.message(f"warning: {warning}")
     errors = len(checked_file.mistakes) + len(checked_file.failed)
     verdict = "ok" if checked_file.ok else printing.count(errors, "error")
     warned = f", {printing.count(len(checked_file.warnings), 'warning')}" if checked_file.warnings else ""
-    printing.echo(f"{one_line(checked_file.file)}: {verdict}{warned}")
+    printing.echo(visible_line(f"{checked_file.file}: {verdict}{warned}"))
 
 
 def print_mistakes(mistakes: Iterable[Mistake]) -> None:
     """Prints each error with its place and the line it is in, on standard error."""
     for mistake in mistakes:
-        printing.echo(mistake.with_excerpt(), err=True)
+        said = str(mistake)
+        printing.echo(visible_line(said) + mistake.with_excerpt().removeprefix(said), err=True)
 
 
 def print_hints(mistakes: Iterable[Mistake], *, given_policies: bool) -> None:
@@ -79,9 +80,7 @@ def print_hints(mistakes: Iterable[Mistake], *, given_policies: bool) -> None:
         f"{mistake.key} = {mistake.value}" for mistake in mistakes if mistake.key in kinds and not mistake.suggestion
     ]
     if unknown and not given_policies:
-        printing.echo(
-            f"hint: {unknown[0]} may be a policy of your own: name its Python file with --policies FILE", err=True
-        )
+        printing.message(f"hint: {unknown[0]} may be a policy of your own: name its Python file with --policies FILE")
 
 
 @click.command()
@@ -100,7 +99,7 @@ def describe(file: str, policies: tuple[str, ...], out: Path | None) -> None:
     if out is None:
         printing.echo(description.text, nl=False)
     else:
-        printing.echo(f"description: {description.write(out)}", err=True)
+        printing.message(f"description: {description.write(out)}")
 
 
 @click.command()

@@ -12,6 +12,7 @@ from typing import Annotated, Literal
 from pydantic import AfterValidator, Field, Tag
 from pydantic.types import Discriminator
 
+from farrowtide.inert_text import visible_line
 from farrowtide.own_files import Record
 
 
@@ -23,6 +24,13 @@ def _json(text: str) -> str:
     return text
 
 
+def _name(text: str) -> str:
+    if visible_line(text) != text:
+        raise ValueError("Input should be a name without control characters")
+    return text
+
+
+Name = Annotated[str, AfterValidator(_name)]
 JsonText = Annotated[str, AfterValidator(_json)]
 Change = Annotated[
     Annotated[tuple[Literal["override"], list[tuple[str, JsonText]], str], Tag("override")]
@@ -38,24 +46,24 @@ Change = Annotated[
 class PolicyText(Record):
     """A file with policies in Python, which runs only if the user asks for it."""
 
-    path: str
+    path: Name
     text: str
 
 
 class PolicyName(Record):
     """A policy given as a class, whose code is not in the recipe."""
 
-    family: str
-    name: str
-    class_: str = Field(alias="class")
-    file: str
+    family: Name
+    name: Name
+    class_: Name = Field(alias="class")
+    file: Name
     hash: str
 
 
 class ScenarioRecipe(Record):
     """How a scenario is made: the text that was read, policies of the user's own, and the changes in their order."""
 
-    source: str
+    source: Name
     text: str
     policies: list[PolicyText | PolicyName]
     steps: list[Change]
