@@ -14,6 +14,7 @@ import re
 import shutil
 import subprocess
 import sys
+import time
 import typing
 import warnings
 from pathlib import Path
@@ -752,3 +753,13 @@ def test_a_forged_block_of_another_form_is_no_block(three_sows):
     assert not blocks.is_of(table.append_column("numbers", pa.array([[1, 2]])), block)
     endless = table.schema.metadata | {b"conservation_checks_passed": b"9" * 5000}
     assert not blocks.is_of(table.replace_schema_metadata(endless), block)
+
+
+@pytest.mark.parametrize(
+    ("name", "before"), [("x.svg", "<dc:description>"), ("x.html", '<pre id="provenance" hidden>')]
+)
+def test_a_page_of_beginnings_without_an_end_is_searched_once(name, before, tmp_path):
+    (tmp_path / name).write_text(before * ((8 << 20) // len(before)))
+    began = time.process_time()
+    assert "has no provenance" in str(reproduced(tmp_path / name))
+    assert time.process_time() - began < 5
