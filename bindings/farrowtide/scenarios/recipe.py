@@ -31,6 +31,7 @@ def _name(text: str) -> str:
 
 
 Name = Annotated[str, AfterValidator(_name)]
+_MOST_CHANGES = 1_000  # the whole scenario is checked after each
 JsonText = Annotated[str, AfterValidator(_json)]
 Change = Annotated[
     Annotated[tuple[Literal["override"], list[tuple[str, JsonText]], str], Tag("override")]
@@ -66,5 +67,5 @@ class ScenarioRecipe(Record):
     source: Name
     text: str
     policies: list[PolicyText | PolicyName]
-    steps: list[Change]
+    steps: Annotated[list[Change], Field(max_length=_MOST_CHANGES)]
     hash: str

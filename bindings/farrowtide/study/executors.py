@@ -15,6 +15,7 @@ from typing import Any
 
 from farrowtide.errors import UserError
 
+_SAFE_PATH = "PYTHONSAFEPATH"
 NAMES = ("engine", "processes", "dask", "mpi")
 
 
@@ -27,7 +28,7 @@ def named(name: str, *, workers: int = 0, scheduler: str | None = None) -> Itera
     -m farrowtide ...` started. Raises UserError where a package is missing.
     """
     count = workers or os.cpu_count() or 1
-    with ExitStack() as stack:
+    with ExitStack() as stack, _no_modules_from_the_working_directory():
         if name == "engine":
             yield None
         elif name == "processes":
@@ -55,6 +56,20 @@ def named(name: str, *, workers: int = 0, scheduler: str | None = None) -> Itera
             yield pool
         else:
             raise UserError(f"no executor is called '{name}' ({', '.join(NAMES)})")
+
+
+@contextmanager
+def _no_modules_from_the_working_directory() -> Iterator[None]:
+    """Python looks there first for what its workers import, even for its own modules: a file would run unasked."""
+    before = os.environ.get(_SAFE_PATH)
+    os.environ[_SAFE_PATH] = "1"
+    try:
+        yield
+    finally:
+        if before is None:
+            del os.environ[_SAFE_PATH]
+        else:
+            os.environ[_SAFE_PATH] = before
 
 
 def as_worker() -> None:

@@ -26,7 +26,9 @@ from farrowtide.analysis.comparison import ComparisonTables
 from farrowtide.inert_text import visible
 from farrowtide.whole_files import replacing, write_text
 
-STYLE: Any = {
+# Whatever a file of settings in the working directory says, which Matplotlib reads.
+_DEFAULTS = {name: value for name, value in matplotlib.rcParamsDefault.items() if not name.startswith("backend")}
+STYLE: Any = _DEFAULTS | {
     "axes.edgecolor": "0.4",
     "axes.grid": True,
     "axes.labelsize": 8,
