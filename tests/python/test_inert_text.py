@@ -1,5 +1,6 @@
 """Text from files does nothing where it is shown: on the terminal, in Markdown, HTML, SVG and spreadsheets."""
 
+import base64
 import csv
 import itertools
 import json
@@ -10,6 +11,7 @@ import sys
 import tempfile
 import unicodedata
 import xml.etree.ElementTree as ElementTree
+from html.parser import HTMLParser
 from pathlib import Path
 
 import pandas as pd
@@ -29,6 +31,7 @@ HOSTILE = (
     " $x^2$ $\\frac{ <script>alert(1)</script> [link](javascript:alert(1)) ![i](http://x.example/i.png) `code` | cell"
     " **bold** _em_ &lt; &#60; <!-- c --> \\"
 )
+OWN_TABLES = ("differences.csv", "outputs.csv", "provenance.json")  # beside a report, which links to them
 ACTIVE = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u200e\u200f\u2028-\u202e\u2066-\u2069\ufeff\ud800-\udfff]")
 pytestmark = (
     pytest.mark.filterwarnings(  # a font may lack a letter of the hostile text, which may leave no room for axes
@@ -388,6 +391,52 @@ def test_reports_and_pictures_hold_no_active_letters(hostile_file, tmp_path):
     from farrowtide.results.reproduce import reproduce
 
     assert reproduce(tmp_path / "out").same
+
+
+class Elements(HTMLParser):
+    """Every element of a page with its attributes."""
+
+    def __init__(self, page):
+        super().__init__()
+        self.found = []
+        self.feed(page)
+        self.close()
+
+    def handle_starttag(self, tag, attrs):
+        self.found.append((tag, dict(attrs)))
+
+
+def test_a_parser_finds_nothing_that_acts_in_a_report(tmp_path):
+    """Neither script, nor handlers of events, frames or addresses elsewhere, whatever the names hold."""
+    attempts = (
+        '"><img src=http://x.example/i.png onerror=alert(1)>', "' onmouseover='alert(1)", "</pre><script>alert(1)</script>",
+        "</title><svg onload=alert(1)>", "javascript:alert(1)", "--><iframe src=//x.example>", "]]><script/>",
+        "</style><style>@import url(http://x.example)</style>", "&quot; onclick=alert(1) x=&quot;", "</desc><a href=//x>",
+    )  # fmt: skip
+    pages = {}
+    for name, text in {"plain": "", "hostile": " ".join(attempts)}.items():
+        file = tmp_path / f"{name}.json"
+        file.write_text(json.dumps(hostile_scenario(text, question=f"Q {text}")), encoding="utf-8")
+        compared = farrowtide.compare(farrowtide.load(file), replications=2)
+        pages[name] = Elements(render(compared)).found
+        compared.plot_intake().save(tmp_path / f"{name}.svg")
+    tags = {name: [tag for tag, _ in found] for name, found in pages.items()}
+    assert tags["hostile"] == tags["plain"]
+    pictures = [
+        Elements(base64.b64decode(attributes["src"].partition(",")[2]).decode()).found
+        for tag, attributes in pages["hostile"]
+        if tag == "img"
+    ]
+    assert pictures
+    pictures.append(Elements((tmp_path / "hostile.svg").read_text(encoding="utf-8")).found)
+    for found in (pages["hostile"], *pictures):
+        for tag, attributes in found:
+            assert tag not in ("script", "iframe", "object", "embed", "base", "link", "form", "foreignobject", "image")
+            assert not [name for name in attributes if name.startswith("on")], (tag, attributes)
+            for name in attributes.keys() & {"src", "href", "xlink:href", "action", "srcset"}:
+                assert attributes[name].startswith(("#", "data:image/svg+xml;base64,", *OWN_TABLES)), (tag, attributes)
+            if tag == "meta":
+                assert attributes.get("http-equiv", "").lower() != "refresh"
 
 
 def test_names_that_look_like_formulas_are_text_in_tables(tmp_path):

@@ -763,3 +763,42 @@ def test_a_page_of_beginnings_without_an_end_is_searched_once(name, before, tmp_
     began = time.process_time()
     assert "has no provenance" in str(reproduced(tmp_path / name))
     assert time.process_time() - began < 5
+
+
+# --- The working directory ---
+
+
+def test_no_module_of_the_working_directory_is_run_by_workers(tmp_path, canary):
+    """What is started with -c looks for every module in the working directory first."""
+    (tmp_path / "s.yaml").write_text("title: t\nroom: {crates: 1}\nalternatives: {a: {}, b: {handling.day: 3}}\n")
+    for module in ("multiprocessing", "signal", "pickle", "numpy", "sitecustomize"):
+        (tmp_path / f"{module}.py").write_text(payloads(canary)[1])
+    program = Path(sys.executable).with_name("farrowtide")
+    words = ["compare", "s.yaml", "-n", "2", "--executor", "processes", "--workers", "1", "--quiet"]
+    done = subprocess.run([program, *words], cwd=tmp_path, capture_output=True, text=True, timeout=300, check=False)
+    assert done.returncode == 0, done.stderr
+
+
+def test_no_settings_of_the_working_directory_change_a_picture(tmp_path):
+    (tmp_path / "matplotlibrc").write_text("text.usetex: True\nfigure.facecolor: red\nsvg.fonttype: none\n")
+    program = (
+        "import farrowtide; s = farrowtide.load({'title': 't', 'room': {'crates': 1}}); "
+        "print(farrowtide.compare(s, {'a': {}, 'b': {'handling.day': 3}}, replications=2, threads=1).plot_intake().svg())"
+    )
+    (tmp_path / "plain").mkdir()
+    drawn = [
+        subprocess.run(
+            [sys.executable, "-W", "ignore", "-c", program], cwd=folder, capture_output=True, text=True, check=True
+        ).stdout
+        for folder in (tmp_path, tmp_path / "plain")
+    ]
+    assert drawn[0] == drawn[1]
+    assert drawn[0].endswith("</svg>\n\n")
+
+
+def test_a_recipe_of_endless_changes_is_refused(outputs, tmp_path):
+    held = provenance_of(outputs, "run")
+    held["recipe"]["scenario"]["steps"] = [["override", [["title", '"x"']], ""]] * 20_000
+    assert "steps: List should have at most 1000 items" in str(
+        reproduced(carrying(outputs, tmp_path, "provenance.json", held))
+    )
