@@ -15,13 +15,14 @@ from farrowtide.report.page import provenance_rows, template
 from farrowtide.report.pictures.parts import parts_of_programme
 from farrowtide.report.wording.parts import READING, added_up, grades_in_words, ranking, table
 from farrowtide.report.wording.study import case_title, unit_of_replication, what_counts
+from farrowtide.whole_files import make_folder, write_text
 
 
 def write_report(parts: PartsTables, folder: Path, *, units: str = "si") -> Path:
     """Writes report.html, worth.csv and outputs.csv; the same results give the same bytes."""
-    folder.mkdir(parents=True, exist_ok=True)
+    make_folder(folder)
     page = folder / "report.html"
-    page.write_text(render(parts, units=units), encoding="utf-8")
+    write_text(page, render(parts, units=units))
     write_csv(parts.worth, folder / "worth.csv")
     write_csv(parts.replicates, folder / "outputs.csv")
     provenance.write(folder, parts.provenance | {"units": units})
