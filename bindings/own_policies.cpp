@@ -104,6 +104,7 @@ class OwnFeeding final : public FeedingPolicy, OwnPolicy {
   std::optional<TroughDecision> at_trough_check(const TroughView& view) const override {
     return ask("at_trough_check", answer::or_none(answer::trough), view);
   }
+  bool removes_stale_feed() const override { return removes_stale_feed_; }
   bool wet() const override { return wet_; }
   std::string describe() const override { return sentence(); }
 
@@ -113,6 +114,7 @@ class OwnFeeding final : public FeedingPolicy, OwnPolicy {
   bool dropped_by_machine_ = ask("dropped_by_machine", answer::boolean);
   std::optional<Duration> machine_look_at_ = ask("machine_look_at", answer::or_none(answer::clock_time));
   bool checks_troughs_ = ask("checks_troughs", answer::boolean);
+  bool removes_stale_feed_ = ask("removes_stale_feed", answer::boolean);
   bool wet_ = ask("wet", answer::boolean);
 };
 

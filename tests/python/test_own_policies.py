@@ -205,6 +205,37 @@ def test_what_a_trough_check_decides_is_done():
     assert set(days.loc[days["day"].between(4, 15), "offered_kg"].round(9)) == {2.0}
 
 
+def test_a_policy_may_leave_stale_feed_in_the_troughs():
+    class Careless(policies.Feeding):
+        """More than any sow eats, and nobody cleans."""
+
+        name = "careless"
+
+        def rounds(self):
+            return [8.0]
+
+        def decide(self, view):
+            return 8.0
+
+        def removes_stale_feed(self):
+            return False
+
+    class Careful(Careless):
+        """The same, but stale feed is removed."""
+
+        name = "careful"
+
+        def removes_stale_feed(self):
+            return True
+
+    removed_kg = {
+        policy.name: tables_of("feeding", {"kind": policy.name}, [policy])["sow_days"]["removed_kg"].sum()
+        for policy in (Careless, Careful)
+    }
+    assert removed_kg["careless"] == 0
+    assert removed_kg["careful"] > 10
+
+
 def test_compare_takes_a_file_of_policies_on_the_command_line(tmp_path):
     (tmp_path / "rules.py").write_text(examples()[0], encoding="utf-8")
     (tmp_path / "s.yaml").write_text(

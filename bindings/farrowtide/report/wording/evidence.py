@@ -9,8 +9,8 @@ SUPPORT = {
     "loading": "A source reports more illness in sows moved shortly before farrowing (Papadopoulos et al. 2010). Its size, "
     "how gilts learn and what walks cost are assumptions.",
     "feeding": "Sources report higher intake with full access to feed (Peng et al. 2007; Choi et al. 2018). Other effects "
-    "follow from trough capacity and how long feed stays fresh, which are partly assumptions; trials of a third meal and "
-    "of meals before farrowing found smaller effects than the model (Genest & Dallaire 1995; Gourley et al. 2020).",
+    "follow from the size of the trough and from how long feed stays fresh, which is an assumption; meals before "
+    "farrowing had a smaller effect in a trial than in the model (Gourley et al. 2020).",
     "water": "Mainly assumptions: how often drinkers block, and how long a sow goes without water. The effect of low flow "
     "has been published below 0.7 L/min only (Leibbrandt et al. 2001).",
     "temperature": "Sources report lower feed intake in warmer rooms (Quiniou & Noblet 1999; Renaudeau et al. 2001). No "

@@ -168,6 +168,10 @@ class Feeding(Policy):
         """What follows from the check: TroughDecision(allowance_kg_per_day=..., flag=...), or None."""
         return None
 
+    def removes_stale_feed(self) -> bool:
+        """Whether stale feed is removed from a trough, once a day, before fresh feed is poured."""
+        return True
+
     def wet(self) -> bool:
         """Whether feed is given wet, or water with it."""
         return False
