@@ -43,10 +43,10 @@ def shares(counts: pd.DataFrame, *, animals: float = math.inf) -> pd.DataFrame:
     return pd.DataFrame(columns)
 
 
-def utilisation(hours: pd.DataFrame) -> pd.DataFrame:
+def utilisation(hours: pd.DataFrame, *, animals: float) -> pd.DataFrame:
     """The percentage of the time on duty that is worked in each hour, with its 95 % interval, from `hours_in_use`.
 
-    Missing where nobody is on duty. A task begun before a break or the end of a shift is finished in it, so that an
+    `animals`: the sows in a room. Missing where nobody is on duty. A task begun before a break or the end of a shift is finished in it, so that an
     hour of which people are on duty for only a part may exceed 100.
     """
     worked, on_duty = (
@@ -54,7 +54,7 @@ def utilisation(hours: pd.DataFrame) -> pd.DataFrame:
         for name in ("worked_min", "on_duty_min")
     )
     percent = 100 * worked / on_duty.where(on_duty > 0)
-    return pd.DataFrame(_with_interval("utilisation_percent", percent)).rename_axis("hour")
+    return pd.DataFrame(_with_interval("utilisation_percent", percent, animals)).rename_axis("hour")
 
 
 def _with_interval(
@@ -117,7 +117,7 @@ def by_hour(result: Result) -> pd.DataFrame:
             "people_on_duty": sums["on_duty_min"] / room_days / _MIN_PER_H,
             "worked_min_per_day": sums["worked_min"] / room_days,
         }
-    ).join(utilisation(hours))
+    ).join(utilisation(hours, animals=result.scenario.litters_per_replication))
     table["busy"] = table["utilisation_percent"] > busy_percent(result)
     return table.reset_index()
 

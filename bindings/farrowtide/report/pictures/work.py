@@ -100,9 +100,8 @@ def utilisation(comparison: ComparisonTables) -> Picture:
 
 def _staff_hours(comparison: ComparisonTables, case: str, name: str) -> pd.DataFrame:
     hours = comparison.staff_hours
-    return labour.utilisation(hours[(hours["case"] == case) & (hours["alternative"] == name)]).dropna(
-        subset="utilisation_percent"
-    )
+    of_one = hours[(hours["case"] == case) & (hours["alternative"] == name)]
+    return labour.utilisation(of_one, animals=comparison.litters_per_replication).dropna(subset="utilisation_percent")
 
 
 def _draw_hours(axis: Axes, hours: pd.DataFrame, name: str, look: dict[str, Any]) -> None:
@@ -111,7 +110,7 @@ def _draw_hours(axis: Axes, hours: pd.DataFrame, name: str, look: dict[str, Any]
     whole = mean.reindex(labour.HOURS)
     axis.plot(np.array(labour.HOURS) + 0.5, whole, label=name, markersize=3, **look)
     ends = hours[["utilisation_percent_low", "utilisation_percent_high"]]
-    if not ends.isna().to_numpy().any():  # one room has no interval
+    if ends.notna().to_numpy().any():  # there is none of few rooms
         low, high = (mean - ends.iloc[:, 0]).to_numpy(), (ends.iloc[:, 1] - mean).to_numpy()
         axis.errorbar(hours.index + 0.5, mean, yerr=[low, high], linestyle="none", color=look["color"], elinewidth=1)
 
