@@ -87,7 +87,7 @@ def test_minutes_by_task_hour_and_group_are_the_same_minutes(result):
 
 
 def test_an_hour_is_worked_over_on_duty_room_by_room(short):
-    hour = 7
+    hour = 13
     rooms = []
     for replicate in range(6):
         work = short.work_hours[(short.work_hours["replicate"] == replicate) & (short.work_hours["hour"] == hour)]
