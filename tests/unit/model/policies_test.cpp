@@ -262,6 +262,34 @@ TEST(FeedingPolicy, ALookAtMachinesThatIsNeverMadeStarvesNobody) {
   EXPECT_GT(never_made, 0.6 * made);
 }
 
+double mean_of(const SimulatedFarm& room, const char* column) {
+  const auto values = room.column(room.tables().sows, column);
+  return std::accumulate(values.begin(), values.end(), 0.0) / static_cast<double>(values.size());
+}
+
+TEST(FeedingPolicy, AnAllowanceByTroughFeedsAtLeastAsMuchAsTheStepUpAndLeavesLess) {
+  const std::string many = "room: {crates: 120}\nstaff: {shifts: [{from: \"07:00\", until: \"17:00\", people: 12}]}\n";
+  const SimulatedFarm step_up(many), by_trough(many + "feeding: {allowance: {rule: by_trough}}\n");
+  EXPECT_GE(mean_of(by_trough, "feed_intake_d1_7_kg_per_day"), mean_of(step_up, "feed_intake_d1_7_kg_per_day"));
+  EXPECT_GE(mean_of(by_trough, "feed_intake_kg_per_day"), mean_of(step_up, "feed_intake_kg_per_day"));
+  EXPECT_LT(mean_of(by_trough, "feed_removed_kg"), mean_of(step_up, "feed_removed_kg") - 2);
+  EXPECT_LT(mean_of(by_trough, "untouched_mornings"), mean_of(step_up, "untouched_mornings"));
+}
+
+TEST(FeedingPolicy, MorningsAreCountedUnderEveryPolicyAndChecksWhereTheyAreMade) {
+  const SimulatedFarm scant(chamber + "feeding: {allowance: {rule: flat, amount: 1.5 kg/d}}\n");
+  EXPECT_GT(mean_of(scant, "trough_mornings"), 15);
+  EXPECT_GT(mean_of(scant, "empty_mornings"), 0.8 * mean_of(scant, "trough_mornings"));
+  const SimulatedFarm plenty(chamber + "feeding: {allowance: {rule: flat, amount: 16 kg/d}}\n");
+  EXPECT_GT(mean_of(plenty, "untouched_mornings"), 0.5 * mean_of(plenty, "trough_mornings"));
+  EXPECT_LT(mean_of(plenty, "empty_mornings"), 0.1 * mean_of(plenty, "trough_mornings"));
+  EXPECT_EQ(mean_of(plenty, "checked_untouched_mornings"), 0) << "nobody makes the check";
+  const SimulatedFarm checked(chamber + "feeding: {allowance: {rule: by_trough}}\n");
+  EXPECT_EQ(mean_of(checked, "checked_empty_mornings"), mean_of(checked, "empty_mornings"));
+  const SimulatedFarm full(chamber + "feeding: {kind: full_access}\n");
+  EXPECT_LT(mean_of(full, "trough_mornings"), 2) << "a hopper is neither empty nor untouched";
+}
+
 TEST(FeedingPolicy, OfAUserIsFoundByItsNameAndAnAllowanceHoldsUntilAnotherIsSet) {
   PolicyCatalogues catalogues = PolicyCatalogues::built_in();
   catalogues.feeding.push_back(
