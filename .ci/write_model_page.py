@@ -68,7 +68,7 @@ SECTIONS = [
         "Health of the sow",
         "Post-partum disorder, its signs, and sow mortality. Diagnosis and treatment are the herd veterinarian's responsibility.",
         [],
-        ["sow/post_partum_disorder", "sow/rectal_temperature", "sow/signs", "sow/sow_loss"],
+        ["sow/feed_harm", "sow/post_partum_disorder", "sow/rectal_temperature", "sow/signs", "sow/sow_loss", "sow/starvation", "room/overheating"],
     ),
     (
         "Colostrum, survival, moving, scours",
@@ -83,7 +83,7 @@ SECTIONS = [
         "Milk, growth, body",
         "Balanced at midnight from what was eaten: milk, litter gain and body reserves.",
         [],
-        ["sow/milk", "sow/energy_balance", "litter/growth", "litter/creep_feed"],
+        ["sow/milk", "sow/energy_balance", "litter/growth", "litter/unfed", "litter/creep_feed"],
     ),
     (
         "After weaning",

@@ -38,7 +38,9 @@ AppetiteInputs appetite_inputs(const FarrowingRoom& room, const Sow& sow, int la
   inputs.parity_mean_potential_milk_mcal = full_day_milk_potential_mcal(room, sow, lactation_day, 1);
   inputs.effective_temperature_deg_c = sow.feeding.effective_temperature_deg_c;
   inputs.backfat_p2_mm = sow.body.backfat_mm;
-  inputs.late_gestation_feed_kg_per_day = sow.traits.late_gestation_feed_kg_per_day;
+  inputs.body_weight_kg = sow.body.weight_kg;
+  inputs.pre_farrow_feed_kg_per_day = sow.feeding.before_farrowing_kg_per_day;
+  inputs.backfat_at_farrowing_mm = sow.body.backfat_at_farrowing_mm;
   inputs.sow_effect_log = sow.traits.effects.appetite_log;
   inputs.noise = sow.feeding.appetite_noise;
   inputs.health_multiplier = health_multiplier(room, sow);
@@ -51,8 +53,9 @@ AppetiteInputs appetite_inputs(const FarrowingRoom& room, const Sow& sow, int la
 double appetite_of_day_kg(const FarrowingRoom& room, const Sow& sow) {
   const int day = sow.lactation_day(room.clock.now().day());
   if (sow.farrowed.reached()) return room.biology.appetite(appetite_inputs(room, sow, day)).appetite_kg_per_day;
-  return room.biology.pre_farrow_appetite(std::min(day, -1)) * health_multiplier(room, sow) *
-         water_multiplier(room, sow, day) * (1 - sow.handling.disturbance);
+  return std::min(room.biology.pre_farrow_appetite(std::min(day, -1)) * health_multiplier(room, sow) *
+                      water_multiplier(room, sow, day) * (1 - sow.handling.disturbance),
+                  room.biology.appetite.most_kg(sow.body.weight_kg));
 }
 
 Process<> calm_down(FarrowingRoom& room, Sow& sow) {
@@ -78,6 +81,9 @@ void set_appetite(FarrowingRoom& room, Sow& sow) {
     sow.feeding.pool_at = room.now();
   }
   sow.feeding.appetite_kg = appetite_of_day_kg(room, sow);
+  // What is left of yesterday's hunger cannot take a day's intake above the most.
+  const double most_kg = room.biology.appetite.most_kg(sow.body.weight_kg);
+  sow.feeding.pool_kg = std::min(sow.feeding.pool_kg, std::max(0.0, most_kg - sow.feeding.appetite_kg));
 }
 
 void change_appetite(FarrowingRoom& room, Sow& sow) {
@@ -92,7 +98,8 @@ void disturb(FarrowingRoom& room, Sow& sow, double drop_multiplier) {
   const auto day = static_cast<std::uint32_t>(room.now().day());
   const Duration length =
       Duration::from_hours(handling.duration_h(room.draws.uniform(Purpose::handling_length, sow.entity(), day)));
-  sow.handling.disturbance = std::max(sow.handling.disturbance, std::min(1.0, handling.drop() * drop_multiplier));
+  sow.handling.disturbance =
+      handling.together(sow.handling.disturbance, std::min(1.0, handling.drop() * drop_multiplier));
   sow.handling.calm_at = std::max(sow.handling.calm_at, room.now() + length);
   room.records.event(room.now(), EventKind::litter_disturbed, sow.number, -1, length.hours());
   change_appetite(room, sow);

@@ -12,9 +12,11 @@
 #include "libsim/model/litter/scours.hpp"
 #include "libsim/model/litter/survival.hpp"
 #include "libsim/model/litter/teats.hpp"
+#include "libsim/model/litter/unfed.hpp"
 #include "libsim/model/room/animal_heat.hpp"
 #include "libsim/model/room/drinker.hpp"
 #include "libsim/model/room/micro_climate.hpp"
+#include "libsim/model/room/overheating.hpp"
 #include "libsim/model/sow/after_weaning.hpp"
 #include "libsim/model/sow/appetite.hpp"
 #include "libsim/model/sow/effective_temperature.hpp"
@@ -29,6 +31,7 @@
 #include "libsim/model/sow/rectal_temperature.hpp"
 #include "libsim/model/sow/signs.hpp"
 #include "libsim/model/sow/sow_loss.hpp"
+#include "libsim/model/sow/starvation.hpp"
 #include "libsim/model/sow/water.hpp"
 #include "libsim/model/staff/task.hpp"
 #include "libsim/scenario/coefficients.hpp"
@@ -49,6 +52,7 @@ struct Biology {
   // farrowing
   BirthInterval birth_interval{coefficients};
   Inertia inertia{coefficients};
+  LabourEnd labour_end{coefficients};
   HelpRules help{coefficients};
   Stillbirth stillbirth{coefficients};
   NewbornCare newborn_care{coefficients};
@@ -63,6 +67,7 @@ struct Biology {
   Survival survival{coefficients};
   LitterGain litter_gain{coefficients};
   GainSharing gain_sharing{coefficients};
+  UnfedLitter unfed{coefficients};
   Runts runts{coefficients};
   UsableTeats usable_teats{coefficients};
   MoveEffects move_effects{coefficients};
@@ -87,10 +92,12 @@ struct Biology {
   LysineBalance lysine{coefficients};
   EarlyLoss early_loss{coefficients};
   BodyComposition body_composition{coefficients};
+  Starvation starvation{coefficients};
   // water, handling, health
   Learning learning{coefficients};
   WaterDemand water_demand{coefficients};
   WaterLimit water_limit{coefficients};
+  Thirst thirst{coefficients};
   LowDrinker low_drinker{coefficients};
   HandlingEffect handling{coefficients};
   LegTrouble leg_trouble{coefficients};
@@ -112,6 +119,7 @@ struct Biology {
   LitterHeat litter_heat{coefficients};
   HeatLamps lamps{coefficients};
   MicroClimate micro_climate{coefficients};
+  Overheating overheating{coefficients};
   TaskRanks task_ranks{coefficients};
   TaskDue task_due{coefficients};
   TaskTimes task_times{coefficients};

@@ -19,9 +19,24 @@ double drinker_flow_l_per_min(const Sow& sow) {
   return sow.water.drinker.flow_l_per_min * sow.water.drinker.open_share;
 }
 
+bool is_dry(const Sow& sow) { return sow.water.drinker.open_share <= 0; }
+
+double days_without_water(const FarrowingRoom& room, const Sow& sow) {
+  return is_dry(sow) ? (room.clock.now() - sow.water.drinker.clogged_at).days() : 0;
+}
+
 bool is_parched(const FarrowingRoom& room, const Sow& sow) {
-  return sow.water.drinker.open_share <= 0 &&
+  return is_dry(sow) &&
          (room.clock.now() - sow.water.drinker.clogged_at).hours() >= room.biology.water_limit.eating_stops_after_h();
+}
+
+void note_drinker(const FarrowingRoom& room, Sow& sow) {
+  WaterState& water = sow.water;
+  const double since_d = (room.clock.now() - water.noted_at).days(), dry_d = days_without_water(room, sow);
+  const Thirst& thirst = room.biology.thirst;
+  water.most_today_l += since_d * room.biology.water_limit.most_water_l(drinker_flow_l_per_min(sow));
+  water.milk_lost_d += thirst.milk_lost_d(dry_d) - thirst.milk_lost_d(std::max(0.0, dry_d - since_d));
+  water.noted_at = room.clock.now();
 }
 
 double water_access(const FarrowingRoom& room, const Sow& sow) {
@@ -32,7 +47,7 @@ double water_drunk_l(const FarrowingRoom& room, const Sow& sow, int lactation_da
   const Biology& biology = room.biology;
   const double wanted_l = biology.water_demand(lactation_day, eaten_kg, room.weather.climate().mean_deg_c) *
                           (sow.health.ill() ? biology.while_ill.water_multiplier() : 1);
-  return std::min(wanted_l * water_access(room, sow), biology.water_limit.most_water_l(drinker_flow_l_per_min(sow)));
+  return std::min(wanted_l * water_access(room, sow), sow.water.most_today_l);
 }
 
 Process<> learn(FarrowingRoom& room, Sow& sow) {
@@ -59,10 +74,12 @@ Process<> clog(FarrowingRoom& room, Sow& sow) {
     const double wholly_d =
         days_until(room.draws.exponential(Purpose::drinker_clogs, sow.entity(), mended), rules.full_blockage_per_day());
     co_await room.clock.delay(Duration::from_days(std::min(in_part_d, wholly_d)));
+    note_drinker(room, sow);
     sow.water.drinker.open_share = wholly_d < in_part_d ? 0 : rules.partial_blockage_flow_share();
     sow.water.drinker.clogged_at = room.now();
     room.records.event(room.now(), EventKind::drinker_clogged, sow.number, -1, drinker_flow_l_per_min(sow));
     change_appetite(room, sow);
+    sow.risk_changed.fire();
     co_await sow.water.drinker.mended.wait();
   }
 }
@@ -82,11 +99,14 @@ void check_drinker(FarrowingRoom& room, Sow& sow) {
   const bool clogged = drinker.open_share < 1;
   const double limit_l_per_min = room.settings.water->action_limit_l_per_min();
   if (!clogged && drinker.flow_l_per_min >= limit_l_per_min) return;
+  note_drinker(room, sow);
   drinker.open_share = 1;
   drinker.flow_l_per_min = std::max(drinker.flow_l_per_min, limit_l_per_min);
   room.records.event(room.now(), EventKind::drinker_mended, sow.number, -1, drinker.flow_l_per_min);
   change_appetite(room, sow);
-  if (clogged) drinker.mended.fire();
+  if (!clogged) return;
+  drinker.mended.fire();
+  sow.risk_changed.fire();
 }
 
 }  // namespace farrowtide

@@ -17,8 +17,12 @@ bool is_drinker_due(const FarrowingRoom& room, const Sow& sow, Suspicion suspici
 void check_drinker(FarrowingRoom& room, Sow& sow);
 
 double drinker_flow_l_per_min(const Sow& sow);                   // current flow
+bool is_dry(const Sow& sow);                                     // her drinker gives no water
 bool is_parched(const FarrowingRoom& room, const Sow& sow);      // has been without water long enough to stop eating
 double water_access(const FarrowingRoom& room, const Sow& sow);  // 0-1; 1 once she has learned
-double water_drunk_l(const FarrowingRoom& room, const Sow& sow, int lactation_day, double eaten_kg);  // per day
+double days_without_water(const FarrowingRoom& room,
+                          const Sow& sow);               // since the drinker gave its last water; 0 if it gives
+void note_drinker(const FarrowingRoom& room, Sow& sow);  // before the drinker or the day changes
+double water_drunk_l(const FarrowingRoom& room, const Sow& sow, int lactation_day, double eaten_kg);  // of the day
 
 }  // namespace farrowtide

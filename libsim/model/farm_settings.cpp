@@ -133,7 +133,13 @@ int FarmSettings::last_day_of_farm() const {
 }
 
 int FarmSettings::last_day() const {
-  const int slack_d = group.weaning == WeaningRule::each_sow ? 7 : 0;  // allows for the latest farrowings of a group
+  if (group.weaning != WeaningRule::each_sow) return weaning_day() + wash_and_dry_days;
+  int slack_d = 7;                                       // allows for the latest farrowings of a group
+  const auto allow_for = [&](const DescribedSow& sow) {  // a labour may end after midnight
+    if (sow.farrows_on_day) slack_d = std::max(slack_d, *sow.farrows_on_day + 1 - loading->days_before_due());
+  };
+  allow_for(herd.every_sow);
+  std::ranges::for_each(herd.sows, allow_for);
   return weaning_day() + slack_d + wash_and_dry_days;
 }
 

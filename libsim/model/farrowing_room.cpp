@@ -57,7 +57,7 @@ Process<> rear_until_weaned(FarrowingRoom& room, Sow& sow) {
 Process<> stay(FarrowingRoom& room, Sow& sow) {
   Simulation& clock = room.clock;
   room.records.event(room.now(), EventKind::sow_loaded, sow.number, -1, sow.body.weight_kg, sow.traits.parity);
-  sow.feeding.pool_at = room.now();
+  sow.feeding.pool_at = sow.water.noted_at = room.now();
 
   Scoped water{clock, clog(room, sow).named("drinker of sow", sow.number)};
   Scoped lessons{clock, learn(room, sow).named("learning of sow", sow.number)};
@@ -102,8 +102,10 @@ FarrowingRoom::FarrowingRoom(Farm& whose_farm, GroupInRoom group_in_room)
 }
 
 Sow& FarrowingRoom::add_sow(int number, const SowTraits& traits) {
-  return sows.emplace_back(number, traits, trough_rules(settings, biology.coefficients), clock_of_later_parities,
-                           biology.body_composition.protein_kg(traits.weight_kg, traits.backfat_mm));
+  Sow& sow = sows.emplace_back(number, traits, trough_rules(settings, biology.coefficients), clock_of_later_parities,
+                               biology.body_composition.protein_kg(traits.weight_kg, traits.backfat_mm));
+  sow.body.smoothed_intake_mcal = traits.late_gestation_feed_kg_per_day * settings.diet.energy_mcal_per_kg;
+  return sow;
 }
 
 // She enters at the milk yield of her lactation day and has no colostrum.
@@ -116,7 +118,7 @@ void FarrowingRoom::take_in_nurse_sow() {
   for (int day = 0; day < biology.nurse_sow_lactation_day; ++day)  // her own litter kept her teats in milk
     biology.usable_teats.nurse(sow.litter.teats, day, sow.traits.functional_teats);
   draw_frailty(*this, sow);
-  sow.feeding.pool_at = now();
+  sow.feeding.pool_at = sow.water.noted_at = now();
   begin_lactation(*this, sow);
   const ProcessRef her_stay = clock.spawn(stay_as_nurse(*this, sow).named("stay of nurse sow", sow.number));
   clock.spawn(sow_mortality(*this, sow, her_stay).named("hazards of sow", sow.number));

@@ -53,6 +53,7 @@ class FarrowingRoom {
   AppetiteClockMaker appetite_clock;
   AppetiteClock clock_of_first_parity, clock_of_later_parities;  // of today
   double effective_temperature_deg_c = 0;                        // for appetite, today
+  double heat_death_per_day = 0;                                 // of a sow, today
   SowGenerator generate_sow;
   std::deque<Sow> sows;
   ProcessRef moves_under_way;  // foster moves planned but not yet completed

@@ -114,8 +114,14 @@ Piglet conceived(FarrowingRoom& room, const Sow& sow, int birth_rank) {
   return piglet;
 }
 
+// Labour has gone on for so long that piglets still inside are dead.
+bool is_over(const FarrowingRoom& room, const Sow& sow) {
+  return since_first_birth_min(room, sow) >= room.biology.labour_end.longest_min();
+}
+
 bool is_stillborn(FarrowingRoom& room, const Sow& sow, const Piglet& piglet, double interval_min) {
   if (room.settings.herd.mortality == Mortality::off) return false;
+  if (is_over(room, sow)) return true;
   const double probability = room.biology.stillbirth.probability(
       sow.litter.stillbirth_logit, {.relative_rank = relative_birth_rank(piglet.birth_rank, sow.traits.total_born),
                                     .since_first_birth_min = since_first_birth_min(room, sow),
@@ -168,8 +174,8 @@ void deliver(FarrowingRoom& room, Sow& sow, Delivery delivery, double interval_d
   piglet.life = Life::dead;
   ++sow.litter.stillborn;
   ++sow.litter.dead_to_remove;
-  piglet.savable = !room.biology.stillbirth.died_before_labour(
-      room.draws.uniform(Purpose::died_before_labour, sow.entity_of(birth_rank)));
+  piglet.savable = !is_over(room, sow) && !room.biology.stillbirth.died_before_labour(room.draws.uniform(
+                                              Purpose::died_before_labour, sow.entity_of(birth_rank)));
   room.records.event(room.now(), EventKind::piglet_stillborn, sow.number, birth_rank, piglet.birth_weight_kg,
                      interval_min);
   settle_litter(room, sow);
@@ -188,6 +194,21 @@ void draw_frailty(FarrowingRoom& room, Sow& sow) {
   litter.late_frailty = biology.frailty.phase(draws.normal(Purpose::late_frailty, sow.entity()));
 }
 
+// Mean feed eaten over the last days before farrowing; days before loading have the allowance of late gestation.
+double eaten_before_farrowing_kg_per_day(const FarrowingRoom& room, const Sow& sow) {
+  const int window_d = room.biology.appetite.pre_farrow_feed().window_d();
+  double sum_kg = 0;
+  int days = 0;
+  for (const SowDay& day : sow.days) {
+    const bool partial = day.calendar_day == room.group.loading_day;
+    if (partial || day.calendar_day >= sow.traits.onset.day() || day.calendar_day < sow.traits.onset.day() - window_d)
+      continue;
+    sum_kg += day.eaten_kg;
+    ++days;
+  }
+  return (sum_kg + (window_d - days) * sow.traits.late_gestation_feed_kg_per_day) / window_d;
+}
+
 void begin_lactation(FarrowingRoom& room, Sow& sow) {
   sow.day_0 = static_cast<int>(sow.labour.last_birth.day());
   const int planned = room.settings.group.weaning == WeaningRule::each_sow
@@ -199,8 +220,9 @@ void begin_lactation(FarrowingRoom& room, Sow& sow) {
   body.weight_at_farrowing_kg = body.weight_kg;
   body.backfat_at_farrowing_mm = body.backfat_mm;
   body.protein_at_farrowing_kg = body.protein_kg;
+  sow.feeding.before_farrowing_kg_per_day = eaten_before_farrowing_kg_per_day(room, sow);
   sow.farrowed.reach();
-  sow.stage_changed.fire();
+  sow.risk_changed.fire();
   set_appetite(room, sow);
 }
 
@@ -230,6 +252,7 @@ void care_for_newborn(FarrowingRoom& room, Sow& sow) {
 
 Process<> farrow(FarrowingRoom& room, Sow& sow) {
   Simulation& clock = room.clock;
+  const Time latest_birth = sow.traits.onset + Duration::from_minutes(room.biology.labour_end.longest_min());
   begin_labour(room, sow);
   deliver(room, sow, Delivery::unaided, missing);
   for (int birth_rank = 2; birth_rank <= sow.traits.total_born; ++birth_rank) {
@@ -237,8 +260,9 @@ Process<> farrow(FarrowingRoom& room, Sow& sow) {
     const Time started = room.now();
     const double drawn_min = labour_min(room, sow, birth_rank, sow.labour.log_modifiers_at_loading);
     const double undisturbed_min = labour_min(room, sow, birth_rank, sow.labour.log_modifiers);
-    const Time by_itself = started + Duration::from_minutes(room.biology.inertia.elapsed_min(
+    const Time by_labour = started + Duration::from_minutes(room.biology.inertia.elapsed_min(
                                          undisturbed_min, sow.labour.inertia.left_min));
+    const Time by_itself = std::min(by_labour, std::max(started, latest_birth));
     const auto first = co_await first_of(clock.until(by_itself), sow.helped.wait());
     Delivery delivery = Delivery::unaided;
     if (first.which() == 1) {

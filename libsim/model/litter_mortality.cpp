@@ -84,6 +84,7 @@ void set_rates(const FarrowingRoom& room, Sow& sow, Piglet& piglet, double litte
                         .kg_below_mates = kg_below_mates(piglet, litter_kg, litter.nursing()),
                         .care = piglet.care_log_hazard,
                         .moved = moved_log_hazard(room, sow, piglet, age),
+                        .unfed = litter.unfed_share * room.biology.unfed.death_per_day(age),
                         .splay_legged = piglet.splay_legged,
                         .scouring = piglet.scouring};
   litter.hazards.set_rates(piglet.slot, room.biology.survival(risk, birth, rearing, age));

@@ -1,6 +1,8 @@
 #include "libsim/model/midnight.hpp"
 
 #include <algorithm>
+#include <span>
+#include <vector>
 
 #include "libsim/model/appetite_of_day.hpp"
 #include "libsim/model/drinking.hpp"
@@ -25,7 +27,10 @@ double demand_multiplier(const FarrowingRoom& room, const Sow& sow) {
 }
 
 double milk_health_multiplier(const FarrowingRoom& room, const Sow& sow, int lactation_day) {
-  return (sow.health.ill() ? room.biology.while_ill.milk_multiplier() : 1) *
+  return (1 - std::min(1.0, sow.water.milk_lost_d)) *
+         (sow.health.ill() ? room.biology.while_ill.milk_multiplier() : 1) *
+         room.biology.starvation.milk_multiplier(sow.body.smoothed_intake_mcal,
+                                                 room.biology.energy.maintenance()(sow.body.weight_kg)) *
          (sow.water.low_drinker && lactation_day <= room.biology.low_drinker.last_day()
               ? room.biology.low_drinker.milk_multiplier()
               : 1) *
@@ -50,7 +55,7 @@ MilkParts milk_of_day(const FarrowingRoom& room, Sow& sow, int lactation_day, do
   const double demand_mcal = limit.demand_mcal(biology.energy.maintenance()(body.weight_kg), potential_mcal,
                                                eaten_kg * room.settings.diet.energy_mcal_per_kg);
   body.smoothed_demand_mcal = limit.smoothed_mcal(body.smoothed_demand_mcal, demand_mcal);
-  return biology.milk_yield(
+  MilkParts milk = biology.milk_yield(
       {.potential_mcal = potential_mcal,
        .body_weight_kg = body.weight_kg,
        .smoothed_demand_mcal = body.smoothed_demand_mcal,
@@ -59,6 +64,9 @@ MilkParts milk_of_day(const FarrowingRoom& room, Sow& sow, int lactation_day, do
        .protein_loss_share = std::max(0.0, 1 - body.protein_kg / body.protein_at_farrowing_kg),
        .health_multiplier = milk_health_multiplier(room, sow, lactation_day),
        .litter_start_multiplier = biology.litter_start(lactation_day, sow.traits.start_kind, sow.traits.start_z)});
+  milk.milk_mcal = std::min(
+      milk.milk_mcal, biology.energy.most_milk_mcal(body.weight_kg, eaten_kg, room.settings.diet, body.backfat_mm));
+  return milk;
 }
 
 // Fraction of its share of the milk that a piglet obtains: moved piglets and residents joined by fostered piglets
@@ -72,7 +80,7 @@ double hindrance(const FarrowingRoom& room, const Sow& sow, const Piglet& piglet
                                                        (now - *litter.strangers_at).days());
 }
 
-// A piglet's gain from creep feed, minus losses due to scours and chilling [kg].
+// A piglet's gain from creep feed, minus losses due to scours, chilling and lack of milk [kg].
 double other_gain_kg(const FarrowingRoom& room, const Sow& sow, const Piglet& piglet, int lactation_day) {
   const Biology& biology = room.biology;
   const Litter& litter = sow.litter;
@@ -87,12 +95,12 @@ double other_gain_kg(const FarrowingRoom& room, const Sow& sow, const Piglet& pi
                         biology.chilling.gain_loss_g_per_day(
                             piglet.weight_kg, (room.clock.now() - piglet.born).days(),
                             biology.micro_climate.creep_deg_c(room.weather.climate().mean_deg_c, lactation_day));
-  return gain_kg - lost_g / 1000;
+  return gain_kg - lost_g / 1000 - litter.unfed_share * biology.unfed.weight_loss_kg(piglet.weight_kg);
 }
 
-// Divides the day's milk among the piglets and returns the total gain of the litter [kg].
-double grow_litter(const FarrowingRoom& room, Sow& sow, int lactation_day, double milk_gain_kg,
-                   double usual_gain_kg_per_piglet) {
+// Divides the litter's gain from milk among the piglets [kg]; returns what no piglet takes.
+double share_gain(const FarrowingRoom& room, const Sow& sow, double milk_gain_kg, double usual_gain_kg_per_piglet,
+                  std::span<double> gain_kg) {
   std::vector<GainClaim> claims;
   claims.reserve(sow.litter.sucklings.size());
   for (const Piglet* piglet : sow.litter.sucklings) {
@@ -100,16 +108,27 @@ double grow_litter(const FarrowingRoom& room, Sow& sow, int lactation_day, doubl
                       .teat_effect = piglet->teat_effect,
                       .hindrance = hindrance(room, sow, *piglet)});
   }
-  std::vector<double> gain_kg(claims.size());
-  room.biology.gain_sharing(milk_gain_kg, usual_gain_kg_per_piglet, claims, gain_kg);
+  return room.biology.gain_sharing(milk_gain_kg, usual_gain_kg_per_piglet, claims, gain_kg);
+}
+
+// Adds a day's gain to the piglets' weights and returns the total [kg].
+double grow_litter(const FarrowingRoom& room, Sow& sow, int lactation_day, std::span<const double> milk_gain_kg) {
   double sum_kg = 0;
-  for (std::size_t i = 0; i < gain_kg.size(); ++i) {
+  for (std::size_t i = 0; i < milk_gain_kg.size(); ++i) {
     Piglet& piglet = *sow.litter.sucklings[i];
-    if (lactation_day > 0) gain_kg[i] += other_gain_kg(room, sow, piglet, lactation_day);
-    piglet.weight_kg += gain_kg[i];
-    sum_kg += gain_kg[i];
+    const double gain_kg = milk_gain_kg[i] + (lactation_day > 0 ? other_gain_kg(room, sow, piglet, lactation_day) : 0);
+    piglet.weight_kg += gain_kg;
+    sum_kg += gain_kg;
   }
   return sum_kg;
+}
+
+// Share of what the piglets need to live that the milk of the day does not give.
+double unfed_share(const FarrowingRoom& room, const Sow& sow, int lactation_day, double milk_mcal) {
+  if (lactation_day < 1) return 0;
+  double need_mcal = 0;
+  for (const Piglet* piglet : sow.litter.sucklings) need_mcal += room.biology.unfed.need_mcal(piglet->weight_kg);
+  return room.biology.unfed.unfed_share(milk_mcal, need_mcal);
 }
 
 void check_energy(FarrowingRoom& room, const Sow& sow, const EnergyDay& day) {
@@ -137,7 +156,8 @@ void close_trough(Sow& sow, SowDay& day) {
 }
 
 void balance_before_farrowing(FarrowingRoom& room, Sow& sow, SowDay& day) {
-  const EnergyDay energy = room.biology.pre_farrow_energy(sow.body.weight_kg, day.eaten_kg, room.settings.diet);
+  const EnergyDay energy =
+      room.biology.pre_farrow_energy(sow.body.weight_kg, day.eaten_kg, room.settings.diet, sow.body.backfat_mm);
   check_energy(room, sow, energy);
   sow.body.weight_kg += energy.body_weight_change_kg;
   sow.body.backfat_mm += energy.backfat_change_mm;
@@ -153,33 +173,38 @@ void balance_lactation(FarrowingRoom& room, Sow& sow, int lactation_day, SowDay&
   const Biology& biology = room.biology;
   BodyState& body = sow.body;
   const MilkParts milk = milk_of_day(room, sow, lactation_day, day.eaten_kg);
-  const EnergyDay energy = biology.energy(body.weight_kg, day.eaten_kg, room.settings.diet, milk.milk_mcal);
-  check_energy(room, sow, energy);
-
   const int piglets = sow.litter.nursing();
   const double share = share_of_day_in_milk(sow, lactation_day);
-  const double gain_kg = share > 0 ? share * biology.litter_gain(milk.milk_mcal / share, piglets) : 0;
+  sow.litter.unfed_share = unfed_share(room, sow, lactation_day, milk.milk_mcal);
+  const double offered_kg =
+      share > 0 ? share * biology.litter_gain(milk.milk_mcal / share, piglets) * (1 - sow.litter.unfed_share) : 0;
   const double usual_kg =
       share > 0 && piglets > 0 ? share * biology.litter_gain(milk.potential_mcal / share, piglets) / piglets : 0;
+  std::vector<double> milk_gain_kg(static_cast<std::size_t>(piglets));
+  const double left_kg = share_gain(room, sow, offered_kg, usual_kg, milk_gain_kg);
+  const double gain_kg = offered_kg - left_kg;
+  const double milk_mcal = std::max(0.0, milk.milk_mcal - left_kg * biology.litter_gain.milk_mcal_per_kg());
+  const EnergyDay energy = biology.energy(body.weight_kg, day.eaten_kg, room.settings.diet, milk_mcal, body.backfat_mm);
+  check_energy(room, sow, energy);
   const LysineDay lysine = biology.lysine(body.smoothed_lysine_shortfall_g, gain_kg,
                                           day.eaten_kg * room.settings.diet.total_lysine_g_per_kg);
   const double weight_change_kg =
       energy.body_weight_change_kg + lysine.body_weight_change_kg - biology.early_loss(lactation_day);
 
-  body.heat_w = biology.sow_heat(energy.intake_mcal, energy.body_energy_mcal, milk.milk_mcal) +
-                (piglets > 0 ? biology.litter_heat(piglets, sow.litter.weight_kg() / piglets, milk.milk_mcal) : 0);
+  body.heat_w = biology.sow_heat(energy.intake_mcal, energy.body_energy_mcal, milk_mcal) +
+                (piglets > 0 ? biology.litter_heat(piglets, sow.litter.weight_kg() / piglets, milk_mcal) : 0);
   body.weight_kg += weight_change_kg;
   body.backfat_mm += energy.backfat_change_mm;
   body.protein_kg += energy.protein_change_kg - lysine.protein_loss_kg;
   body.smoothed_lysine_shortfall_g = lysine.smoothed_shortfall_g;
   const bool set_back = sow.litter.set_back_until > room.now() - 1_d;
-  const double grown_kg =
-      grow_litter(room, sow, lactation_day,
-                  gain_kg * (set_back ? biology.handling.late_processing_gain_multiplier() : 1), usual_kg);
+  if (set_back)
+    for (double& kg : milk_gain_kg) kg *= biology.handling.late_processing_gain_multiplier();
+  const double grown_kg = grow_litter(room, sow, lactation_day, milk_gain_kg);
 
   day.energy_eaten_mcal = energy.intake_mcal;
   day.maintenance_mcal = energy.maintenance_mcal;
-  day.milk_mcal = milk.milk_mcal;
+  day.milk_mcal = milk_mcal;
   day.milk_potential_mcal = milk.potential_mcal;
   day.body_energy_change_mcal = energy.body_energy_mcal;
   day.weight_change_kg = weight_change_kg;
@@ -194,9 +219,14 @@ void close_day(FarrowingRoom& room, Sow& sow, int yesterday) {
   day.effective_temperature_deg_c = sow.feeding.effective_temperature_deg_c;
   day.room_temperature_deg_c = room.weather.climate().mean_deg_c;
   close_trough(sow, day);
+  note_drinker(room, sow);
   day.water_l = water_drunk_l(room, sow, sow.lactation_day(yesterday), day.eaten_kg);
   day.ill = sow.health.ill();
   note_water(room, sow, sow.lactation_day(yesterday), day.water_l);
+  const Starvation& starvation = room.biology.starvation;
+  const double hunger_before = starvation.death_per_day(sow.body.protein_loss_share());
+  sow.body.smoothed_intake_mcal =
+      starvation.smoothed_mcal(sow.body.smoothed_intake_mcal, day.eaten_kg * room.settings.diet.energy_mcal_per_kg);
   room.records.check_feed(sow.number, sow.feeding.trough.unaccounted_g());
   day.farrowed = sow.day_0 && *sow.day_0 <= yesterday;
   if (day.farrowed) {
@@ -204,6 +234,8 @@ void close_day(FarrowingRoom& room, Sow& sow, int yesterday) {
   } else {
     balance_before_farrowing(room, sow, day);
   }
+  if (starvation.death_per_day(sow.body.protein_loss_share()) != hunger_before) sow.risk_changed.fire();
+  sow.water.most_today_l = sow.water.milk_lost_d = 0;
   day.piglets = sow.litter.nursing();
   day.weight_kg = sow.body.weight_kg;
   day.backfat_mm = sow.body.backfat_mm;
@@ -237,6 +269,18 @@ void set_appetite_clocks(FarrowingRoom& room) {
   room.clock_of_later_parities = clock_of(2);
 }
 
+// Sets the sows' hazard of death by heat for today.
+void set_heat(FarrowingRoom& room) {
+  const RoomDay& today = room.weather.today();
+  const double before = room.heat_death_per_day;
+  room.heat_death_per_day = room.biology.overheating.death_per_day(
+      today.temperature_deg_c, today.relative_humidity_pct,
+      room.biology.effective_temperature.cooling_credit_k(room.settings.equipment.sow_cooling,
+                                                          room.weather.climate().mean_deg_c));
+  if (room.heat_death_per_day == before) return;
+  for (Sow& sow : room.sows) sow.risk_changed.fire();
+}
+
 void start_day(FarrowingRoom& room, int day) {
   // Close yesterday first, while `room.weather` still holds yesterday's climate.
   const bool first_day = day == room.group.loading_day;
@@ -250,6 +294,7 @@ void start_day(FarrowingRoom& room, int day) {
   if (std::ranges::all_of(room.sows, [](const Sow& sow) { return sow.left.reached(); })) return;  // empty, unheated
   room.weather.start_day(day, animal_heat_w(room), lamps_w(room, day), room.records);
   set_appetite_clocks(room);
+  set_heat(room);
   for (Sow& sow : room.sows) {
     if (sow.left.reached()) continue;
     if (!first_day) {

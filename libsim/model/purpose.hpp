@@ -86,9 +86,9 @@ enum class Purpose : std::uint32_t {
   scours_length = 83,
   litter_refused = 84,  // occasion: day
   disease_moves = 85,   // of a piglet; occasion: number of moves so far
+  cause_of_sow_death = 86,
   // the room; occasion: hour
   outdoor = 60,
-  herd_frailty = 61,
   absence = 62,  // of one person on a shift; occasion: day
   // staff: task_time + number of the task kind; occasion: day and time of day
   task_time = 100,

@@ -23,7 +23,7 @@ double disorder_probability(const FarrowingRoom& room, const Sow& sow) {
        .stillborn = sow.litter.stillborn,
        .placenta_late =
            sow.health.placenta->retained || room.biology.placenta.is_late(sow.health.placenta->expelled_after_min),
-       .late_gestation_feed_kg_per_day = sow.traits.late_gestation_feed_kg_per_day,
+       .pre_farrow_feed_kg_per_day = sow.feeding.before_farrowing_kg_per_day,
        .backfat_mm = sow.body.backfat_at_farrowing_mm,
        .room_deg_c = room.weather.climate().mean_deg_c,
        .constipated = room.biology.constipation.is_constipated(sow.traits.constipation_score),

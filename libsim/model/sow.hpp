@@ -1,6 +1,7 @@
 // The state of one sow and her litter, read and changed by the processes of the room.
 #pragma once
 
+#include <algorithm>
 #include <bitset>
 #include <cstdint>
 #include <limits>
@@ -81,7 +82,8 @@ struct Litter {
   TeatUse teats;
   double creep_feed_z = 0;
   bool has_scoured = false;
-  int scoured = 0;  // number of piglets affected at the onset
+  int scoured = 0;         // number of piglets affected at the onset
+  double unfed_share = 0;  // of what the piglets need to live, missing from yesterday's milk
   // The latest fostered-in piglets ("strangers"): when they came, how many, and the litter's mean weight at the
   // preceding midnight.
   std::optional<Time> strangers_at;
@@ -116,10 +118,12 @@ struct Labour {
 // Body reserves, milk demand and lysine: state carried from one daily balance to the next.
 struct BodyState {
   double weight_kg = 0, backfat_mm = 0, protein_kg = 0;
-  double protein_at_farrowing_kg = 0, weight_at_farrowing_kg = 0, backfat_at_farrowing_mm = 0;
-  double smoothed_demand_mcal = 0, smoothed_lysine_shortfall_g = 0;
+  double protein_at_loading_kg = 0, protein_at_farrowing_kg = 0, weight_at_farrowing_kg = 0,
+         backfat_at_farrowing_mm = 0;
+  double smoothed_demand_mcal = 0, smoothed_intake_mcal = 0, smoothed_lysine_shortfall_g = 0;
   double heat_w = 0;  // heat production of sow and litter, mean of the previous day
 
+  double protein_loss_share() const { return std::max(0.0, 1 - protein_kg / protein_at_loading_kg); }
   double weight_loss_kg() const { return weight_at_farrowing_kg - weight_kg; }
   double weight_loss_percent() const { return weight_loss_kg() / weight_at_farrowing_kg * 100; }
 };
@@ -174,6 +178,7 @@ struct FeedingState {
   std::int64_t cleaning_asked_day = -1;        // day on which a cleaning of her trough was last requested
   bool refuses_stale_feed = false;             // hungry, but not enough for the feed in her trough
   int days_off_feed = 0;                       // consecutive mornings on which her trough was untouched
+  double before_farrowing_kg_per_day = 0;      // eaten in the last days before farrowing
 
   // The share of the day's appetite that has accumulated by `moment`; the day begins at `midnight`.
   double share_by(Time midnight, Time moment) const;
@@ -190,7 +195,10 @@ struct Drinker {
 // Her drinker, and whether she has learned to use it.
 struct WaterState {
   Drinker drinker;
-  double early_l = 0;  // drunk on lactation days 1-3
+  Time noted_at;            // the two sums below run from the last midnight to here
+  double most_today_l = 0;  // that the drinker could have given her
+  double milk_lost_d = 0;   // day's milk lost to thirst
+  double early_l = 0;       // drunk on lactation days 1-3
   bool low_drinker = false;
   bool knows_the_place = true;  // can use drinker and feeder
   std::optional<Time> learned_at;
@@ -262,7 +270,7 @@ struct Sow {
   Milestone trained;      // shown where to drink and eat
   Signal litter_changed;  // a birth, death, move or new weights: recalculate the hazards
   Signal weaned_early;    // her litter is to be weaned today
-  Signal stage_changed;   // she has farrowed or left
+  Signal risk_changed;    // of her death: she has farrowed or left, or her water, reserves or the heat have changed
   Milestone farrowed;
   Milestone left;  // her litter was weaned, or she died
 

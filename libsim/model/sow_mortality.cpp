@@ -1,8 +1,11 @@
 #include "libsim/model/sow_mortality.hpp"
 
 #include <algorithm>
+#include <array>
+#include <numeric>
 
 #include "libsim/kernel/hazard.hpp"
+#include "libsim/model/drinking.hpp"
 #include "libsim/model/farrowing_room.hpp"
 #include "libsim/model/litter_mortality.hpp"
 #include "libsim/model/weaning.hpp"
@@ -50,11 +53,48 @@ Process<> bring_to_other_sows(FarrowingRoom& room, Sow& dead) {
   while (!dead.litter.sucklings.empty()) die(room, dead, *dead.litter.sucklings.front(), DeathCause::starved);
 }
 
+// What a sow may die of, with its hazard [1/d].
+struct Danger {
+  SowFate fate;
+  double per_day;
+};
+using Dangers = std::array<Danger, 4>;
+
+// Thirst rises with the hours; it is taken as constant over pieces this long.
+constexpr double piece_of_thirst_d = 0.25;
+
+Dangers dangers(const FarrowingRoom& room, const Sow& sow, const SowLossInputs& inputs) {
+  const Biology& biology = room.biology;
+  const double dry_d = days_without_water(room, sow);
+  return {{{SowFate::died, biology.sow_loss.per_day(inputs)},
+           {SowFate::died_of_thirst, is_dry(sow) ? biology.thirst.death_per_day(dry_d, dry_d + piece_of_thirst_d) : 0},
+           {SowFate::died_of_hunger, biology.starvation.death_per_day(sow.body.protein_loss_share())},
+           {SowFate::died_of_heat, room.heat_death_per_day}}};
+}
+
+double per_day(const Dangers& all) {
+  return std::accumulate(all.begin(), all.end(), 0.0,
+                         [](double sum, const Danger& danger) { return sum + danger.per_day; });
+}
+
+// The cause, drawn in proportion to the hazards.
+SowFate cause_of_death(FarrowingRoom& room, const Sow& sow, const SowLossInputs& inputs) {
+  const Dangers all = dangers(room, sow, inputs);
+  double left = per_day(all) * room.draws.uniform(Purpose::cause_of_sow_death, sow.entity());
+  for (const Danger& danger : all) {
+    left -= danger.per_day;
+    if (left < 0 && danger.fate != SowFate::died) return danger.fate;
+    if (left < 0) break;
+  }
+  const bool prolapse =
+      room.biology.sow_loss.is_prolapse(inputs.since_farrowing_d, room.draws.uniform(Purpose::prolapse, sow.entity()));
+  return prolapse ? SowFate::died_of_prolapse : SowFate::died;
+}
+
 void lose(FarrowingRoom& room, Sow& sow) {
-  const double day = (room.now() - sow.traits.onset).days();
-  const bool prolapse = room.biology.sow_loss.is_prolapse(day, room.draws.uniform(Purpose::prolapse, sow.entity()));
-  leave(room, sow, prolapse ? SowFate::died_of_prolapse : SowFate::died);
-  room.records.event(room.now(), EventKind::sow_died, sow.number, -1, sow.litter.nursing());
+  const SowFate fate = cause_of_death(room, sow, loss_inputs(room, sow));
+  leave(room, sow, fate);
+  room.records.event(room.now(), EventKind::sow_died, sow.number, -1, sow.litter.nursing(), static_cast<double>(fate));
 }
 
 }  // namespace
@@ -66,9 +106,10 @@ Process<> sow_mortality(FarrowingRoom& room, Sow& sow, ProcessRef her_stay) {
     if (sow.left.reached()) return std::nullopt;
     const SowLoss& loss = room.biology.sow_loss;
     const SowLossInputs inputs = loss_inputs(room, sow);
-    return HazardRate{.per_day = loss.per_day(inputs),
-                      .holds_for_d = std::min(loss.next_change_d(inputs.since_farrowing_d), longest_stay_d),
-                      .changed = &sow.stage_changed};
+    return HazardRate{.per_day = per_day(dangers(room, sow, inputs)),
+                      .holds_for_d = std::min(loss.next_change_d(inputs.since_farrowing_d),
+                                              is_dry(sow) ? piece_of_thirst_d : longest_stay_d),
+                      .changed = &sow.risk_changed};
   };
   const bool dies = co_await threshold_reached(room.clock, threshold, rate, 1_s);
   if (!dies || sow.left.reached()) co_return;

@@ -46,7 +46,7 @@ void leave(FarrowingRoom& room, Sow& sow, SowFate fate) {
     departure.next_cycle = next_cycle(room, sow);
   }
   sow.left.reach();
-  sow.stage_changed.fire();
+  sow.risk_changed.fire();
 }
 
 void wean(FarrowingRoom& room, Sow& sow, SowFate fate) {

@@ -22,11 +22,24 @@ constexpr auto names(DeathCause) {
 }
 
 // weaned_late: at the end of the room's last day, because nobody had weaned her litter until then.
-enum class SowFate : std::int32_t { weaned, died, died_of_prolapse, weaned_late };
+enum class SowFate : std::int32_t {
+  weaned,
+  died,
+  died_of_prolapse,
+  weaned_late,
+  died_of_thirst,
+  died_of_hunger,
+  died_of_heat
+};
 constexpr auto names(SowFate) {
   using enum SowFate;
-  return std::to_array<Name<SowFate>>(
-      {{weaned, "weaned"}, {died, "died"}, {died_of_prolapse, "died of a prolapse"}, {weaned_late, "weaned late"}});
+  return std::to_array<Name<SowFate>>({{weaned, "weaned"},
+                                       {died, "died"},
+                                       {died_of_prolapse, "died of a prolapse"},
+                                       {weaned_late, "weaned late"},
+                                       {died_of_thirst, "died of thirst"},
+                                       {died_of_hunger, "died of hunger"},
+                                       {died_of_heat, "died of heat"}});
 }
 constexpr bool is_weaned(SowFate fate) { return fate == SowFate::weaned || fate == SowFate::weaned_late; }
 

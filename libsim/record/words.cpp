@@ -45,6 +45,12 @@ std::string surplus_and_free_teats(double surplus_piglets, double free_teats) {
          count_or_none(free_teats, "free teat on another sow", "free teats on other sows");
 }
 
+// "died of thirst" is "dies of thirst" at the time.
+std::string death_of_sow(SowFate fate) {
+  constexpr std::string_view past = "died";
+  return "dies" + std::string(label_of(fate).substr(past.size()));
+}
+
 std::string sentence(const EventRow& event) {
   const double amount = event.amount, detail = event.detail;
   switch (static_cast<EventKind>(event.what)) {
@@ -104,7 +110,7 @@ std::string sentence(const EventRow& event) {
     case EventKind::sow_treated:
       return "is treated as prescribed by the herd veterinarian";
     case EventKind::sow_died:
-      return "dies and leaves " + counted(amount, "piglet", "piglets");
+      return death_of_sow(static_cast<SowFate>(detail)) + " and leaves " + counted(amount, "piglet", "piglets");
     case EventKind::piglet_moved:
       return piglet(event) + " of sow " + number(amount, 0) + " is moved to her, " + number(detail, 1) + " kg";
     case EventKind::scours_began:

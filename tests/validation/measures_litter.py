@@ -16,7 +16,7 @@ from farrowtide import Result
 
 LITTER = ["replicate", "sow"]
 GROUPS = 10
-DIED = ["died", "died of a prolapse"]  # how a sow left
+DIED = ["died", "died of a prolapse", "died of thirst", "died of hunger", "died of heat"]  # how a sow left
 
 
 # --- animals ----------------------------------------------------------------------------------------------------------

@@ -118,6 +118,9 @@ double Inertia::labour_done_min(double clock_min, double inertia_left_min) const
   return clock_min <= inertia_left_min ? speed_ * clock_min : clock_min - (1 - speed_) * inertia_left_min;
 }
 
+LabourEnd::LabourEnd(const Coefficients& coefficients)
+    : longest_min_{60 * coefficients.number("sow.farrowing.longest_labour", "h")} {}
+
 HelpRules::HelpRules(const Coefficients& coefficients)
     : success_{coefficients.number("sow.farrowing.help.success", "-")},
       delivered_after_min_{coefficients.number("sow.farrowing.help.delivered_after", "min")},

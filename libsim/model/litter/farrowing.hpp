@@ -126,6 +126,23 @@ class Inertia {
   double entry_, time_scale_min_, log_median_min_, log_sd_, speed_;
 };
 
+/// The end of a labour that nobody ends: piglets not born by then are dead, and the sow passes them all at once.
+/// Equation:
+///   birth [min] = min(CT, 60 * longest_labour)
+///   dead if CT >= 60 * longest_labour
+/// Where: CT [min] time since the first birth at which a piglet would be born; dead [-] is stillborn
+/// Valid: labours of any length; few reach it
+/// Source: common practice, no source
+class LabourEnd {
+ public:
+  explicit LabourEnd(const Coefficients& coefficients);
+  /// Longest time from the first birth to the last [min].
+  double longest_min() const { return longest_min_; }
+
+ private:
+  double longest_min_;
+};
+
 /// Outcome of examining a sow in labour and of having a person present; the attendance policy decides when.
 ///
 /// An examination is a skilled internal procedure, taught and supervised by the herd veterinarian; it carries risk for

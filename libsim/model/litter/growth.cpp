@@ -54,7 +54,9 @@ double LitterGain::operator()(double milk_mcal_per_day, double piglets) const {
 GainSharing::GainSharing(const Coefficients& coefficients)
     : weight_exponent_{coefficients.number("litter.growth.share_weight_exponent", "-")},
       teat_sd_{coefficients.number("litter.growth.share_teat_sd", "log")},
-      appetite_cap_{coefficients.number("litter.growth.appetite_cap", "-")} {}
+      appetite_cap_{coefficients.number("litter.growth.appetite_cap", "-")},
+      most_gain_kg_{coefficients.number("litter.growth.most_gain", "kg/d")},
+      most_gain_exponent_{coefficients.number("litter.growth.most_gain_exponent", "-")} {}
 
 double GainSharing::operator()(double litter_gain_kg, double sow_reared_mean_kg, std::span<const GainClaim> claims,
                                std::span<double> gain_kg) const {
@@ -72,7 +74,8 @@ double GainSharing::operator()(double litter_gain_kg, double sow_reared_mean_kg,
   }
   const double appetite_per_size = appetite_cap_ * sow_reared_mean_kg * static_cast<double>(claims.size()) / size_sum;
   for (std::size_t i = 0; i < claims.size(); ++i) {
-    const double appetite_kg = appetite_per_size * mouths[i].limit_kg;
+    const double appetite_kg = std::min(appetite_per_size * mouths[i].limit_kg,
+                                        most_gain_kg_ * std::pow(claims[i].weight_kg, most_gain_exponent_));
     const double fair_kg = litter_gain_kg * mouths[i].pull / pull_sum;
     mouths[i].limit_kg = claims[i].hindrance < 1 ? claims[i].hindrance * std::min(fair_kg, appetite_kg) : appetite_kg;
   }

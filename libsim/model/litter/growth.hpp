@@ -16,6 +16,8 @@ class LitterGain {
  public:
   explicit LitterGain(const Coefficients& coefficients);
   double operator()(double milk_mcal_per_day, double piglets) const;
+  /// Energy of the milk [Mcal] in a kilogram of gain.
+  double milk_mcal_per_kg() const { return kcal_per_g_; }
 
  private:
   double kcal_per_g_, kcal_per_piglet_, floor_g_per_day_;
@@ -30,20 +32,22 @@ struct GainClaim {
 
 /// Shares litter gain among piglets by weight and teat.
 ///
-/// A hindered piglet leaves part of its share; littermates take it up only to the limit of their own appetite, and the
-/// rest stays in the udder.
+/// A hindered piglet leaves part of its share; littermates take it up only to the limit of their own appetite and of
+/// what a piglet of their size can gain at all. The rest stays in the udder, and costs the sow nothing.
 /// Equation:
 ///   size [-] = weight^share_weight_exponent
 ///   pull [-] = size * exp(share_teat_sd * z)
 ///   fair [kg/d] = LG * pull / sum(pull)
 ///   appetite [kg/d] = appetite_cap * usual * N * size / sum(size)
-///   limit [kg/d] = hindrance * min(fair, appetite) if hindrance < 1, else appetite
+///   most [kg/d] = most_gain * weight^most_gain_exponent
+///   limit [kg/d] = hindrance * min(fair, appetite, most) if hindrance < 1, else min(appetite, most)
 ///   gain [kg/d] = min(limit, 'its part by pull of what satisfied piglets left')
 /// Where: weight [kg] of the piglet; z [-] standard normal, one per teat; LG [kg/d] litter gain; N [piglets] suckling;
 ///   usual [kg/d] gain of a piglet of the litter's mean weight; hindrance [-] multiplier when moved, chilled or
 ///   scouring
 /// Valid: suckling piglets
-/// Source: appetite Harrell 1993 (gain on a liquid diet offered ad libitum); exponent and teat effect assumed
+/// Source: appetite Harrell 1993 (gain on a liquid diet offered ad libitum); most gain Hodge 1974, Thompson & Fraser
+///   1988; exponent and teat effect assumed
 class GainSharing {
  public:
   explicit GainSharing(const Coefficients& coefficients);
@@ -57,7 +61,7 @@ class GainSharing {
                     std::span<double> gain_kg) const;
 
  private:
-  double weight_exponent_, teat_sd_, appetite_cap_;
+  double weight_exponent_, teat_sd_, appetite_cap_, most_gain_kg_, most_gain_exponent_;
 };
 
 }  // namespace farrowtide

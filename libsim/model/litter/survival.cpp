@@ -21,8 +21,7 @@ constexpr std::size_t at(DeathCause cause) { return static_cast<std::size_t>(cau
 }  // namespace
 
 Frailty::Frailty(const Coefficients& coefficients)
-    : phase_sd_{coefficients.number("litter.survival.frailty.phase_sd", "log")},
-      herd_sd_{coefficients.number("litter.survival.frailty.herd_sd", "log")} {
+    : phase_sd_{coefficients.number("litter.survival.frailty.phase_sd", "log")} {
   const double litter_sd = coefficients.number("litter.survival.frailty.litter_sd", "log");
   const double birth_share = coefficients.number("litter.survival.frailty.birth_share", "-");
   birth_sd_ = litter_sd * std::sqrt(birth_share);
@@ -168,7 +167,7 @@ PerCause Survival::operator()(const PigletRisk& piglet, const BirthRisk& birth, 
   PerCause per_d = ages_[age].share;
   for (double& rate : per_d) rate *= total_per_d;
   per_d[at(DeathCause::crushed)] *= crushing_ratio(rearing, age);
-  per_d[at(DeathCause::starved)] *= starving_ratio(rearing);
+  per_d[at(DeathCause::starved)] = per_d[at(DeathCause::starved)] * starving_ratio(rearing) + piglet.unfed;
   if (piglet.scouring) per_d[at(DeathCause::scours)] = scours_extra_ * total_per_d;
   return per_d;
 }

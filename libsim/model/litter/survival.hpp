@@ -20,17 +20,16 @@ using PerCause = std::array<double, NameTable<DeathCause>::size>;
 /// Age intervals with their own base hazard: 0-24 h, 24-48 h, d2-3, d4-7, from d8.
 inline constexpr std::size_t survival_ages = 5;
 
-/// Frailty terms that cluster deaths within litters and farms; each log hazard has mean -variance/2, so that the mean
+/// Frailty terms that cluster deaths within litters; each log hazard has mean -variance/2, so that the mean
 /// hazard is unchanged.
 /// Equation:
 ///   draw(s) [log] = s * z - s^2 / 2
 ///   birth [log] = draw(litter_sd * sqrt(birth_share)) 'of the birth litter, stays with the piglet'
 ///   rear [log] = draw(litter_sd * sqrt(1 - birth_share)) 'of the sow that rears it'
 ///   phase [log] = draw(phase_sd) 'of the rearing sow, once for d2-7, once from d8'
-///   herd [log] = draw(herd_sd) 'of the farm'
 /// Where: s [log] standard deviation; z [-] standard normal draws, one per term
 /// Valid: deaths before weaning
-/// Source: fitted to Koketsu, Iida & Piñeiro 2021; herds Koketsu et al. 2020; split between birth and rearing assumed
+/// Source: fitted to Koketsu, Iida & Piñeiro 2021; split between birth and rearing assumed
 class Frailty {
  public:
   explicit Frailty(const Coefficients& coefficients);
@@ -38,12 +37,11 @@ class Frailty {
   double birth(double z) const { return draw(birth_sd_, z); }  ///< of the birth litter, stays with the piglet
   double rear(double z) const { return draw(rear_sd_, z); }    ///< of the sow that rears it
   double phase(double z) const { return draw(phase_sd_, z); }  ///< of the rearing sow, once for d2-7, once from d8
-  double herd(double z) const { return draw(herd_sd_, z); }    ///< of the farm
 
  private:
   static double draw(double sd, double z) { return sd * z - sd * sd / 2; }
 
-  double birth_sd_, rear_sd_, phase_sd_, herd_sd_;
+  double birth_sd_, rear_sd_, phase_sd_;
 };
 
 /// Risk factors fixed at birth, regardless of the rearing sow.
@@ -60,7 +58,7 @@ struct RearingRisk {
   int parity;
   double rear_frailty;                  ///< Frailty::rear()
   double middle_frailty, late_frailty;  ///< Frailty::phase(), d2-7 and from d8
-  double herd_frailty;                  ///< Frailty::herd(), 0 for the mean herd
+  double herd_frailty;                  ///< mortality level of the herd, 0 for the default herd
   double room_deg_c;
   double surplus_piglets;  ///< max(0, piglets - usable teats)
   FarrowingPlace place = FarrowingPlace::crate;
@@ -78,6 +76,7 @@ struct PigletRisk {
   double kg_below_mates = 0;  ///< max(0, mean weight of its littermates - its own)
   double care = 0;            ///< NewbornCare::log_hazard(); Survival adds the centring
   double moved = 0;           ///< log hazard while a move still has an effect
+  double unfed = 0;           ///< starvation hazard [1/d] of UnfedLitter
   bool splay_legged = false;
   bool scouring = false;
 };
@@ -102,15 +101,16 @@ struct PigletRisk {
 ///     * (while_ill.crushing_hazard_ratio if ill) * (exp(modifiers.pen) if 'in a pen')
 ///     * (exp(parity_6_and_later) if parity >= 6 and newborn)
 ///   starved [1/d] = rate * starved_or_weak[age] * (while_ill.starvation_hazard_ratio if ill)
-///     * (low_drinker.starvation_hazard_ratio if low_drinker) * (bad_start_starvation_ratio if bad_start)
+///     * (low_drinker.starvation_hazard_ratio if low_drinker) * (bad_start_starvation_ratio if bad_start) + unfed
 ///   other [1/d] = rate * causes.other[age]
 ///   scours [1/d] = rate * extra_hazard if 'scouring', else 0
 /// Where: age [-] 0-24 h, 24-48 h, d2-3, d4-7, d8 and later; day [d] whole days of age; newborn [-] up to 48 h;
-///   u_birth, u_rear, u_herd, v [log] of Frailty, v drawn once for d2-7 and once from d8; BW [kg] birth weight; CI [g]
-///   colostrum intake on the first day; GL [d] gestation length; SB3 [-] 1 if three or more were stillborn, else 0; FD
-///   [min] farrowing duration; TB [piglets] total born; parity [-] of the rearing sow; surplus [piglets] in excess of
-///   usable teats; T [degC] room temperature; moved [log] effect of moves; below_mates [kg] weight below the mean of
-///   its littermates; lame, ill, low_drinker, bad_start [-] the rearing sow
+///   u_birth, u_rear, v [log] of Frailty, v drawn once for d2-7 and once from d8; u_herd [log] mortality level of the
+///   herd; BW [kg] birth weight; CI [g] colostrum intake on the first day; GL [d] gestation length; SB3 [-] 1 if three
+///   or more were stillborn, else 0; FD [min] farrowing duration; TB [piglets] total born; parity [-] of the rearing
+///   sow; surplus [piglets] in excess of usable teats; T [degC] room temperature; moved [log] effect of moves;
+///   below_mates [kg] weight below the mean of its littermates; lame, ill, low_drinker, bad_start [-] the rearing sow;
+///   unfed [1/d] hazard of UnfedLitter
 /// Valid: from birth to 28 d
 /// Source: fitted to Feldpausch et al. 2019, Devillers et al. 2011, Quiniou et al. 2002, Koketsu, Iida & Piñeiro 2021
 class Survival {

@@ -73,12 +73,18 @@ double ConditionEffect::operator()(double backfat_p2_mm, int parity) const {
   return std::clamp(1 - slope * (backfat_p2_mm - reference_mm_), least_, most_);
 }
 
-LateGestationFeedEffect::LateGestationFeedEffect(const Coefficients& coefficients)
+PreFarrowFeedEffect::PreFarrowFeedEffect(const Coefficients& coefficients)
     : knots_(coefficients, "sow.appetite.late_gestation_feed.knots", "-"),
-      last_day_(coefficients.number("sow.appetite.late_gestation_feed.last_day", "d")) {}
+      harm_(coefficients),
+      last_day_(coefficients.number("sow.appetite.late_gestation_feed.last_day", "d")),
+      much_from_kg_(coefficients.number("sow.appetite.late_gestation_feed.much_from", "kg/d")),
+      window_d_(static_cast<int>(coefficients.number("sow.pre_farrow.feed_window", "d"))) {}
 
-double LateGestationFeedEffect::operator()(int lactation_day, double late_gestation_feed_kg_per_day) const {
-  return lactation_day <= last_day_ ? knots_(late_gestation_feed_kg_per_day) : 1;
+double PreFarrowFeedEffect::operator()(int lactation_day, double pre_farrow_feed_kg_per_day,
+                                       double backfat_p2_mm) const {
+  if (lactation_day > last_day_) return 1;
+  const double harm = pre_farrow_feed_kg_per_day > much_from_kg_ ? harm_(backfat_p2_mm) : 1;
+  return 1 - (1 - knots_(pre_farrow_feed_kg_per_day)) * harm;
 }
 
 AppetiteVariation::AppetiteVariation(const Coefficients& coefficients)
@@ -127,9 +133,10 @@ Appetite::Appetite(const Coefficients& coefficients)
       milk_feedback_(coefficients),
       temperature_(coefficients),
       condition_(coefficients),
-      late_gestation_feed_(coefficients),
+      pre_farrow_feed_(coefficients),
       variation_(coefficients),
-      wet_feed_multiplier_(coefficients.number("sow.appetite.wet_feed_multiplier", "-")) {}
+      wet_feed_multiplier_(coefficients.number("sow.appetite.wet_feed_multiplier", "-")),
+      most_of_weight_(coefficients.number("sow.appetite.most_of_weight", "1/d")) {}
 
 AppetiteParts Appetite::operator()(const AppetiteInputs& sow) const {
   AppetiteParts parts;
@@ -145,9 +152,10 @@ AppetiteParts Appetite::operator()(const AppetiteInputs& sow) const {
   // Reductions by heat, body condition and late-gestation feed. A very small day-0 appetite must not become negative.
   parts.temperature_factor = temperature_(sow.effective_temperature_deg_c, sow.parity);
   parts.condition_factor = condition_(sow.backfat_p2_mm, sow.parity);
-  parts.late_gestation_feed_factor = late_gestation_feed_(sow.lactation_day, sow.late_gestation_feed_kg_per_day);
-  const double expected_kg = std::max(0.0, in_comfort_kg) * parts.temperature_factor * parts.condition_factor *
-                             parts.late_gestation_feed_factor;
+  parts.pre_farrow_feed_factor =
+      pre_farrow_feed_(sow.lactation_day, sow.pre_farrow_feed_kg_per_day, sow.backfat_at_farrowing_mm);
+  const double expected_kg =
+      std::max(0.0, in_comfort_kg) * parts.temperature_factor * parts.condition_factor * parts.pre_farrow_feed_factor;
   // Variation between sows and between days.
   parts.sow_multiplier = variation_.sow_multiplier(sow.lactation_day, sow.sow_effect_log);
   parts.noise_kg_per_day = variation_.noise_kg_per_day(expected_kg, sow.noise, sow.parity);
@@ -157,8 +165,9 @@ AppetiteParts Appetite::operator()(const AppetiteInputs& sow) const {
   parts.health_multiplier = sow.health_multiplier;
   parts.water_multiplier = sow.water_multiplier;
   parts.handling_multiplier = sow.handling_multiplier;
-  parts.appetite_kg_per_day = wanted_kg * parts.wet_feed_multiplier * parts.health_multiplier * parts.water_multiplier *
-                              parts.handling_multiplier;
+  parts.appetite_kg_per_day = std::min(wanted_kg * parts.wet_feed_multiplier * parts.health_multiplier *
+                                           parts.water_multiplier * parts.handling_multiplier,
+                                       most_kg(sow.body_weight_kg));
   return parts;
 }
 

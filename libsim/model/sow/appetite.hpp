@@ -3,6 +3,7 @@
 #include "libsim/model/curves/knot_curve.hpp"
 #include "libsim/model/curves/parity_table.hpp"
 #include "libsim/model/sow/diet.hpp"
+#include "libsim/model/sow/feed_harm.hpp"
 #include "libsim/policy/feeding/feeding.hpp"
 #include "libsim/scenario/coefficients.hpp"
 
@@ -103,21 +104,28 @@ class ConditionEffect {
   double first_parity_slope_, later_slope_, reference_mm_, least_, most_;
 };
 
-/// First-week appetite multiplier for the daily feed allowance in late gestation (one trial of 48 sows; another found
-/// no effect).
+/// First-week appetite multiplier for the feed eaten before farrowing (one trial of 48 sows; another found no effect):
+/// too little harms any sow, too much a fat one.
 /// Equation:
-///   f [-] = knots(feed) if d <= last_day, else 1
-/// Where: feed [kg/d] feed allowance in late gestation; d [d] day of lactation
+///   harm [-] = FeedHarm if feed > much_from, else 1
+///   f [-] = 1 - (1 - knots(feed)) * harm if d <= last_day, else 1
+///   feed [kg/d] = mean(eaten) 'over the last' feed_window 'before farrowing'
+/// Where: eaten [kg/d] eaten on a day; on days before loading the allowance of late gestation; d [d] day of lactation
 /// Valid: 1.8-5.0 kg/d; constant outside this range
-/// Source: a late-gestation feeding trial of 48 sows, Aarhus University, authors not recorded
-class LateGestationFeedEffect {
+/// Source: a late-gestation feeding trial of 48 sows, Aarhus University, authors not recorded; condition Cools et al.
+///   2014, size assumed
+class PreFarrowFeedEffect {
  public:
-  explicit LateGestationFeedEffect(const Coefficients& coefficients);
-  double operator()(int lactation_day, double late_gestation_feed_kg_per_day) const;
+  explicit PreFarrowFeedEffect(const Coefficients& coefficients);
+  double operator()(int lactation_day, double pre_farrow_feed_kg_per_day, double backfat_p2_mm) const;
+  /// Days before farrowing whose feed counts.
+  int window_d() const { return window_d_; }
 
  private:
   KnotCurve knots_;
-  double last_day_;
+  FeedHarm harm_;
+  double last_day_, much_from_kg_;
+  int window_d_;
 };
 
 /// Variation in appetite between sows, increasing over the first days, and from day to day within a sow.
@@ -177,7 +185,9 @@ struct AppetiteInputs {
   double parity_mean_potential_milk_mcal = 0;  ///< [Mcal/d] on the same day with the same number of piglets
   double effective_temperature_deg_c = 20;
   double backfat_p2_mm = 18;
-  double late_gestation_feed_kg_per_day = 3;
+  double body_weight_kg = 250;
+  double pre_farrow_feed_kg_per_day = 3;
+  double backfat_at_farrowing_mm = 18;
   double sow_effect_log = 0;
   double noise = 0;                ///< AR(1), unit variance
   double health_multiplier = 1;    ///< illness and leg problems
@@ -194,7 +204,7 @@ struct AppetiteParts {
   double milk_feedback_kg_per_day = 0;
   double temperature_factor = 1;
   double condition_factor = 1;
-  double late_gestation_feed_factor = 1;
+  double pre_farrow_feed_factor = 1;
   double sow_multiplier = 1;
   double noise_kg_per_day = 0;
   double wet_feed_multiplier = 1;
@@ -208,11 +218,12 @@ struct AppetiteParts {
 /// available.
 /// Equation:
 ///   in_comfort [kg/d] = parity_factor[parity] * herd * AppetiteCurve + LitterSizeEffect + MilkFeedbackEffect
-///   expected [kg/d] = max(0, in_comfort) * TemperatureEffect * ConditionEffect * LateGestationFeedEffect
+///   expected [kg/d] = max(0, in_comfort) * TemperatureEffect * ConditionEffect * PreFarrowFeedEffect
 ///   wanted [kg/d] = AppetiteVariation(expected)
 ///   wet [-] = 1 if 'feed is dry', else wet_feed_multiplier
-///   appetite [kg/d] = wanted * wet * health * water * handling
-/// Where: herd [-] intake level of the herd; parity [-] of the sow; health [-] illness and leg problems; water [-]
+///   appetite [kg/d] = min(wanted * wet * health * water * handling, most_of_weight * BW)
+/// Where: BW [kg] body weight; herd [-] intake level of the herd; parity [-] of the sow; health [-] illness and leg
+/// problems; water [-]
 ///   drinker flow and learning; handling [-] disturbance of the litter
 /// Valid: day 0 and later
 /// Source: parity factors between NRC 2012, Dourmad et al. and a Brazilian trial; wet feed Genest & Dallaire 1995
@@ -221,7 +232,10 @@ class Appetite {
   explicit Appetite(const Coefficients& coefficients);
   AppetiteParts operator()(const AppetiteInputs& sow) const;
   const TemperatureEffect& temperature() const { return temperature_; }
+  const PreFarrowFeedEffect& pre_farrow_feed() const { return pre_farrow_feed_; }
   const AppetiteVariation& variation() const { return variation_; }
+  /// What a sow can eat in a day at most [kg].
+  double most_kg(double body_weight_kg) const { return most_of_weight_ * body_weight_kg; }
 
  private:
   AppetiteCurve curve_;
@@ -230,9 +244,9 @@ class Appetite {
   MilkFeedbackEffect milk_feedback_;
   TemperatureEffect temperature_;
   ConditionEffect condition_;
-  LateGestationFeedEffect late_gestation_feed_;
+  PreFarrowFeedEffect pre_farrow_feed_;
   AppetiteVariation variation_;
-  double wet_feed_multiplier_;
+  double wet_feed_multiplier_, most_of_weight_;
 };
 
 }  // namespace farrowtide

@@ -19,20 +19,38 @@ EnergyBalance::EnergyBalance(const Coefficients& coefficients)
       body_efficiency_(coefficients.number("sow.energy_balance.body_to_milk_efficiency", "-")),
       gain_efficiency_(coefficients.number("sow.energy_balance.gain_efficiency", "-")),
       protein_share_(coefficients.number("sow.energy_balance.protein_share_of_energy", "-")),
-      weight_per_energy_lost_(
-          protein_share_ * coefficients.number("sow.energy_balance.weight_per_protein_energy", "kg/Mcal") +
-          (1 - protein_share_) * coefficients.number("sow.energy_balance.weight_per_lipid_energy", "kg/Mcal")),
+      weight_per_protein_energy_(coefficients.number("sow.energy_balance.weight_per_protein_energy", "kg/Mcal")),
+      weight_per_lipid_energy_(coefficients.number("sow.energy_balance.weight_per_lipid_energy", "kg/Mcal")),
       energy_per_kg_gained_(coefficients.number("sow.energy_balance.energy_per_kg_gained", "Mcal/kg")),
       backfat_per_kg_(coefficients.number("sow.energy_balance.backfat_per_kg", "mm/kg")),
       protein_energy_(coefficients.number("sow.energy_balance.protein_energy", "Mcal/kg")),
-      lipid_energy_(coefficients.number("sow.energy_balance.lipid_energy", "Mcal/kg")) {}
+      lipid_energy_(coefficients.number("sow.energy_balance.lipid_energy", "Mcal/kg")),
+      backfat_per_lipid_mcal_(
+          backfat_per_kg_ *
+          (protein_share_ * weight_per_protein_energy_ + (1 - protein_share_) * weight_per_lipid_energy_) /
+          (1 - protein_share_)),
+      least_backfat_mm_(coefficients.number("sow.reserves.least_backfat", "mm")),
+      share_for_milk_(coefficients.number("sow.reserves.share_for_milk", "1/d")) {}
 
-EnergyDay EnergyBalance::operator()(double body_weight_kg, double eaten_kg, const Diet& diet, double milk_mcal) const {
-  return day(eaten_kg * diet.energy_mcal_per_kg, maintenance_(body_weight_kg), 0, milk_mcal);
+EnergyDay EnergyBalance::operator()(double body_weight_kg, double eaten_kg, const Diet& diet, double milk_mcal,
+                                    double backfat_mm) const {
+  return day(eaten_kg * diet.energy_mcal_per_kg, maintenance_(body_weight_kg), 0, milk_mcal, backfat_mm);
 }
 
-EnergyDay EnergyBalance::day(double intake_mcal, double maintenance_mcal, double other_need_mcal,
-                             double milk_mcal) const {
+double EnergyBalance::fat_mcal(double backfat_mm) const {
+  return std::max(0.0, backfat_mm - least_backfat_mm_) / backfat_per_lipid_mcal_;
+}
+
+double EnergyBalance::most_milk_mcal(double body_weight_kg, double eaten_kg, const Diet& diet,
+                                     double backfat_mm) const {
+  const double from_body_mcal =
+      share_for_milk_ * fat_mcal(backfat_mm) / (1 - protein_share_) * body_efficiency_ / milk_efficiency_;
+  return milk_efficiency_ *
+         std::max(0.0, eaten_kg * diet.energy_mcal_per_kg - maintenance_(body_weight_kg) + from_body_mcal);
+}
+
+EnergyDay EnergyBalance::day(double intake_mcal, double maintenance_mcal, double other_need_mcal, double milk_mcal,
+                             double backfat_mm) const {
   EnergyDay day;
   day.intake_mcal = intake_mcal;
   day.maintenance_mcal = maintenance_mcal;
@@ -42,11 +60,13 @@ EnergyDay EnergyBalance::day(double intake_mcal, double maintenance_mcal, double
   day.balance_mcal = intake_mcal - maintenance_mcal - other_need_mcal - day.milk_cost_mcal;
   const bool loses = day.balance_mcal < 0;
   day.body_energy_mcal = day.balance_mcal * (loses ? milk_efficiency_ / body_efficiency_ : gain_efficiency_);
-  day.body_weight_change_kg =
-      loses ? day.body_energy_mcal * weight_per_energy_lost_ : day.body_energy_mcal / energy_per_kg_gained_;
-  day.backfat_change_mm = backfat_per_kg_ * day.body_weight_change_kg;
-  day.protein_change_kg = protein_share_ * day.body_energy_mcal / protein_energy_;
-  day.lipid_change_kg = (1 - protein_share_) * day.body_energy_mcal / lipid_energy_;
+  const double lipid_mcal = std::max((1 - protein_share_) * day.body_energy_mcal, -fat_mcal(backfat_mm));
+  const double protein_mcal = day.body_energy_mcal - lipid_mcal;
+  day.body_weight_change_kg = loses ? protein_mcal * weight_per_protein_energy_ + lipid_mcal * weight_per_lipid_energy_
+                                    : day.body_energy_mcal / energy_per_kg_gained_;
+  day.backfat_change_mm = loses ? backfat_per_lipid_mcal_ * lipid_mcal : backfat_per_kg_ * day.body_weight_change_kg;
+  day.protein_change_kg = protein_mcal / protein_energy_;
+  day.lipid_change_kg = lipid_mcal / lipid_energy_;
   return day;
 }
 
@@ -59,9 +79,11 @@ PreFarrowBalance::PreFarrowBalance(const Coefficients& coefficients)
     : balance_(coefficients),
       multiple_(coefficients.number("sow.pre_farrow.energy_need_multiple_of_maintenance", "-")) {}
 
-EnergyDay PreFarrowBalance::operator()(double body_weight_kg, double eaten_kg, const Diet& diet) const {
+EnergyDay PreFarrowBalance::operator()(double body_weight_kg, double eaten_kg, const Diet& diet,
+                                       double backfat_mm) const {
   const double maintenance_mcal = balance_.maintenance()(body_weight_kg);
-  return balance_.day(eaten_kg * diet.energy_mcal_per_kg, maintenance_mcal, (multiple_ - 1) * maintenance_mcal, 0);
+  return balance_.day(eaten_kg * diet.energy_mcal_per_kg, maintenance_mcal, (multiple_ - 1) * maintenance_mcal, 0,
+                      backfat_mm);
 }
 
 LysineBalance::LysineBalance(const Coefficients& coefficients)

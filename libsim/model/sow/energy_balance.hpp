@@ -1,5 +1,7 @@
 #pragma once
 
+#include <limits>
+
 #include "libsim/model/sow/diet.hpp"
 #include "libsim/scenario/coefficients.hpp"
 
@@ -36,36 +38,53 @@ struct EnergyDay {
   double lipid_change_kg = 0;
 };
 
-/// Energy balance of a sow-day.
+/// Energy balance of a sow-day. Backfat does not fall below its least: what fat can no longer give comes from protein.
 /// Equation:
 ///   balance [Mcal] = eaten * E_diet - Maintenance - other - milk / milk_efficiency
 ///   dE [Mcal] = balance * milk_efficiency / body_to_milk_efficiency if balance < 0, else balance * gain_efficiency
 ///   per_energy [kg/Mcal] = protein_share_of_energy * weight_per_protein_energy
 ///     + (1 - protein_share_of_energy) * weight_per_lipid_energy
-///   dBW [kg] = dE * per_energy if balance < 0, else dE / energy_per_kg_gained
-///   dP2 [mm] = backfat_per_kg * dBW
-///   protein [kg] = protein_share_of_energy * dE / protein_energy
-///   lipid [kg] = (1 - protein_share_of_energy) * dE / lipid_energy
+///   per_lipid [mm/Mcal] = backfat_per_kg * per_energy / (1 - protein_share_of_energy)
+///   fat [Mcal] = max(0, P2 - least_backfat) / per_lipid
+///   dE_lipid [Mcal] = max((1 - protein_share_of_energy) * dE, -fat)
+///   dE_protein [Mcal] = dE - dE_lipid
+///   dBW [kg] = dE_protein * weight_per_protein_energy + dE_lipid * weight_per_lipid_energy if balance < 0,
+///     else dE / energy_per_kg_gained
+///   dP2 [mm] = per_lipid * dE_lipid if balance < 0, else backfat_per_kg * dBW
+///   protein [kg] = dE_protein / protein_energy
+///   lipid [kg] = dE_lipid / lipid_energy
+///   most_milk [Mcal] = milk_efficiency * max(0, eaten * E_diet - Maintenance
+///     + share_for_milk * fat / (1 - protein_share_of_energy) * body_to_milk_efficiency / milk_efficiency)
 /// Where: eaten [kg] feed eaten that day; E_diet [Mcal/kg] metabolisable energy of the diet; milk [Mcal] energy in the
-///   day's milk; other [Mcal] requirement before farrowing, else 0
+///   day's milk, at most most_milk; other [Mcal] requirement before farrowing, else 0; P2 [mm] backfat; fat [Mcal]
+///   energy of the fat above the least
 /// Valid: 130-320 kg
-/// Source: efficiencies NRC 2012; tissue Zhang et al. 2020; backfat derived from Dourmad et al. 1997
+/// Source: efficiencies NRC 2012; tissue Zhang et al. 2020; backfat derived from Dourmad et al. 1997; least backfat and
+///   its share for milk assumed
 class EnergyBalance {
  public:
   explicit EnergyBalance(const Coefficients& coefficients);
-  /// From body weight [kg], feed eaten [kg] and milk energy [Mcal] of the day.
-  EnergyDay operator()(double body_weight_kg, double eaten_kg, const Diet& diet, double milk_mcal) const;
+  /// From body weight [kg], feed eaten [kg], milk energy [Mcal] of the day and P2 backfat [mm]; without the latter, fat
+  /// has no end.
+  EnergyDay operator()(double body_weight_kg, double eaten_kg, const Diet& diet, double milk_mcal,
+                       double backfat_mm = endless) const;
   /// The day's balance for given requirements [Mcal]; a surplus is retained in the body, a deficit mobilised from it.
-  EnergyDay day(double intake_mcal, double maintenance_mcal, double other_need_mcal, double milk_mcal) const;
+  EnergyDay day(double intake_mcal, double maintenance_mcal, double other_need_mcal, double milk_mcal,
+                double backfat_mm = endless) const;
+  /// Most energy in milk [Mcal] that feed and the fat above the least pay for in a day.
+  double most_milk_mcal(double body_weight_kg, double eaten_kg, const Diet& diet, double backfat_mm) const;
   /// Feed energy [Mcal] equivalent to the body change (negative: mobilised), from lipid and protein alone.
   double body_cost_mcal(double lipid_change_kg, double protein_change_kg) const;
   const Maintenance& maintenance() const { return maintenance_; }
 
  private:
+  static constexpr double endless = std::numeric_limits<double>::infinity();
   Maintenance maintenance_;
+  double fat_mcal(double backfat_mm) const;  // above the least
   double milk_efficiency_, body_efficiency_, gain_efficiency_, protein_share_;
-  double weight_per_energy_lost_, energy_per_kg_gained_, backfat_per_kg_;
+  double weight_per_protein_energy_, weight_per_lipid_energy_, energy_per_kg_gained_, backfat_per_kg_;
   double protein_energy_, lipid_energy_;
+  double backfat_per_lipid_mcal_, least_backfat_mm_, share_for_milk_;
 };
 
 /// Energy balance before farrowing, where the requirement is a multiple of maintenance.
@@ -78,7 +97,7 @@ class EnergyBalance {
 class PreFarrowBalance {
  public:
   explicit PreFarrowBalance(const Coefficients& coefficients);
-  EnergyDay operator()(double body_weight_kg, double eaten_kg, const Diet& diet) const;
+  EnergyDay operator()(double body_weight_kg, double eaten_kg, const Diet& diet, double backfat_mm) const;
 
  private:
   EnergyBalance balance_;

@@ -14,8 +14,10 @@ DisorderRisk::DisorderRisk(const Coefficients& coefficients)
       assisted_(coefficients.number("sow.post_partum_disorder.risk.assisted", "logit")),
       per_stillborn_(coefficients.number("sow.post_partum_disorder.risk.per_stillborn", "logit/piglet")),
       placenta_(coefficients.number("sow.post_partum_disorder.risk.placenta", "logit")),
-      feed_(coefficients.number("sow.post_partum_disorder.risk.high_late_gestation_feed", "logit")),
-      feed_from_kg_(coefficients.number("sow.post_partum_disorder.risk.high_late_gestation_feed_from", "kg/d")),
+      feed_harm_(coefficients),
+      feed_(coefficients.number("sow.post_partum_disorder.risk.high_pre_farrow_feed", "logit")),
+      feed_above_kg_(coefficients.number("sow.post_partum_disorder.risk.high_pre_farrow_feed_above", "kg/d")),
+      feed_from_kg_(coefficients.number("sow.post_partum_disorder.risk.high_pre_farrow_feed_from", "kg/d")),
       per_mm_(coefficients.number("sow.post_partum_disorder.risk.backfat", "logit/mm")),
       backfat_from_mm_(coefficients.number("sow.post_partum_disorder.risk.backfat_from", "mm")),
       hot_(coefficients.number("sow.post_partum_disorder.risk.hot_room", "logit")),
@@ -30,7 +32,8 @@ double DisorderRisk::logit(const DisorderInputs& sow) const {
   logit += per_mm_ * std::max(0.0, sow.backfat_mm - backfat_from_mm_);
   if (sow.assisted) logit += assisted_;
   if (sow.placenta_late) logit += placenta_;
-  if (sow.late_gestation_feed_kg_per_day >= feed_from_kg_) logit += feed_;
+  const double much = (sow.pre_farrow_feed_kg_per_day - feed_above_kg_) / (feed_from_kg_ - feed_above_kg_);
+  logit += feed_ * std::clamp(much, 0.0, 1.0) * feed_harm_(sow.backfat_mm);
   if (sow.room_deg_c > hot_above_deg_c_) logit += hot_;
   if (sow.constipated) logit += constipated_;
   if (sow.days_in_room <= moved_within_d_) logit += moved_;

@@ -1,5 +1,6 @@
 #pragma once
 
+#include "libsim/model/sow/feed_harm.hpp"
 #include "libsim/scenario/coefficients.hpp"
 
 namespace farrowtide {
@@ -9,9 +10,9 @@ struct DisorderInputs {
   double farrowing_duration_min = 240;
   bool assisted = false;
   int stillborn = 0;
-  bool placenta_late = false;  ///< delayed or retained
-  double late_gestation_feed_kg_per_day = 2.2;
-  double backfat_mm = 18;  ///< P2
+  bool placenta_late = false;               ///< delayed or retained
+  double pre_farrow_feed_kg_per_day = 2.2;  ///< eaten in the last days before farrowing
+  double backfat_mm = 18;                   ///< P2
   double room_deg_c = 20;
   bool constipated = false;
   double days_in_room = 7;  ///< from loading to the first birth
@@ -26,13 +27,16 @@ struct DisorderInputs {
 /// Equation:
 ///   logit [logit] = intercept + u + herd + duration_per_hour * (FD / 60 - duration_centre) + per_stillborn * SB
 ///     + risk.backfat * max(0, P2 - backfat_from) + (risk.assisted if assisted) + (risk.placenta if late)
-///     + (high_late_gestation_feed if feed >= high_late_gestation_feed_from) + (hot_room if T > hot_room_above)
+///     + high_pre_farrow_feed * much * fat + (hot_room if T > hot_room_above)
 ///     + (risk.constipated if constipated) + (moved_late if days <= moved_late_within)
+///   much [-] = clip((feed - high_pre_farrow_feed_above) / (high_pre_farrow_feed_from
+///     - high_pre_farrow_feed_above), 0, 1)
 ///   p [-] = 1 / (1 + exp(-logit))
-/// Where: u [logit] permanent effect of the sow; herd [logit] level of the herd; FD [min] farrowing duration; SB
-///   [piglets] stillborn; P2 [mm] backfat; feed [kg/d] feed allowance in late gestation; T [degC] room temperature;
-///   days [d] in the room before the first birth; assisted [-] farrowing was assisted; late [-] placenta delayed or
-///   retained; constipated [-] of ConstipationScore
+/// Where: fat [-] of FeedHarm; u [logit] permanent effect of the sow; herd [logit] level of the herd; FD [min]
+/// farrowing
+///   duration; SB [piglets] stillborn; P2 [mm] backfat; feed [kg/d] eaten in the last days before farrowing; T [degC]
+///   room temperature; days [d] in the room before the first birth; assisted [-] farrowing was assisted; late [-]
+///   placenta delayed or retained; constipated [-] of ConstipationScore
 /// Valid: known when the last piglet is born
 /// Source: directions of effects Tummaruk & Sang-Gassanee 2013, Papadopoulos et al. 2010, Göransson 1989, Nam 2023;
 ///   slopes shrunk, assumed
@@ -44,7 +48,9 @@ class DisorderRisk {
 
  private:
   double intercept_, per_hour_, centre_h_, assisted_, per_stillborn_, placenta_;
-  double feed_, feed_from_kg_, per_mm_, backfat_from_mm_, hot_, hot_above_deg_c_, constipated_, moved_, moved_within_d_;
+  FeedHarm feed_harm_;
+  double feed_, feed_above_kg_, feed_from_kg_, per_mm_, backfat_from_mm_, hot_, hot_above_deg_c_, constipated_, moved_,
+      moved_within_d_;
 };
 
 /// Whether and how early she is treated. Whether and how to treat is the herd veterinarian's decision.

@@ -39,6 +39,22 @@ double WaterLimit::operator()(double flow_l_per_min, int lactation_day) const {
   return 1 - depth * std::exp(-flow_l_per_min / scale_l_per_min_);
 }
 
+Thirst::Thirst(const Coefficients& coefficients)
+    : milk_from_d_(coefficients.number("sow.water.thirst.milk_falls_from", "h") / 24),
+      milk_gone_d_(coefficients.number("sow.water.thirst.milk_gone_after", "h") / 24),
+      death_from_d_(coefficients.number("sow.water.thirst.death_from", "d")),
+      death_per_day2_(coefficients.number("sow.water.thirst.death_slope", "1/d^2")) {}
+
+double Thirst::milk_lost_d(double dry_d) const {
+  const double falling_d = std::clamp(dry_d, milk_from_d_, milk_gone_d_) - milk_from_d_;
+  return falling_d * falling_d / 2 / (milk_gone_d_ - milk_from_d_) + std::max(0.0, dry_d - milk_gone_d_);
+}
+
+double Thirst::death_per_day(double from_dry_d, double to_dry_d) const {
+  const double from_d = std::max(0.0, from_dry_d - death_from_d_), to_d = std::max(0.0, to_dry_d - death_from_d_);
+  return death_per_day2_ * (to_d * to_d - from_d * from_d) / 2 / (to_dry_d - from_dry_d);
+}
+
 LowDrinker::LowDrinker(const Coefficients& coefficients)
     : least_l_per_day_(coefficients.number("sow.water.low_drinker.least_intake", "L/d")),
       milk_multiplier_(coefficients.number("sow.water.low_drinker.milk_multiplier", "-")),

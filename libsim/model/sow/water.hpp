@@ -55,6 +55,29 @@ class WaterLimit {
   double drinking_time_min_, least_water_l_per_kg_, eating_stops_after_h_;
 };
 
+/// A sow whose drinker gives no water: her milk falls within a day or two, and she dies within days.
+/// Equation:
+///   milk [-] = clip((milk_gone_after - h) / (milk_gone_after - milk_falls_from), 0, 1)
+///   hazard [1/d] = death_slope * max(0, h / 24 - death_from)
+/// Where: h [h] time since the last water; the day's milk is multiplied by the mean of its hours; the hazard
+///   is that of death
+/// Valid: no water at all; with water again, milk is back and the hazard gone at once (sodium poisoning by drinking
+///   after thirst is left out)
+/// Source: assumption; times of water deprivation J Swine Health Prod 31:295
+class Thirst {
+ public:
+  explicit Thirst(const Coefficients& coefficients);
+  /// Integral of 1 - milk [d] over the first `dry_d` days without water.
+  double milk_lost_d(double dry_d) const;
+  /// Mean hazard of death [1/d] between two times without water [d], from < to.
+  double death_per_day(double from_dry_d, double to_dry_d) const;
+  /// Time without water after which she may die [d].
+  double death_from_d() const { return death_from_d_; }
+
+ private:
+  double milk_from_d_, milk_gone_d_, death_from_d_, death_per_day2_;
+};
+
 /// Reduced milk of a sow that drinks little in the first days. The effect on her piglets is in Survival.
 /// Equation:
 ///   low if drunk <= least_intake

@@ -1,6 +1,7 @@
 #include "libsim/policy/feeding/full_access.hpp"
 
 #include <algorithm>
+#include <sstream>
 
 namespace farrowtide {
 
@@ -13,6 +14,16 @@ std::shared_ptr<const FeedingPolicy> FullAccess::read(Section& section) {
        .default_value = 0,
        .help = std::string("Lactation day from which feed is always available; negative: days before her due date.") +
                pre_farrow_caution});
+  policy->unless_backfat_over_mm_ = section.optional_number(
+      {.name = "unless_backfat_over",
+       .unit = "mm",
+       .low = 5,
+       .high = 40,
+       .help =
+           "Sows with more P2 backfat at loading have no full access before they have farrowed; omitted: all have."});
+  if (policy->unless_backfat_over_mm_ && policy->from_day_ >= 0)
+    section.refuse("unless_backfat_over", "has an effect only if full access begins before farrowing",
+                   "from_day: -3, or omit the key");
   policy->wet_ =
       section.boolean({.name = "wet", .default_value = false, .help = "The feeder gives water with the feed."});
   policy->lactation_.rounds = section.times_of_day(
@@ -34,7 +45,8 @@ std::span<const Duration> FullAccess::pre_farrow_rounds() const {
 }
 
 bool FullAccess::has_access(const FeedingView& view) const {
-  const bool waits_for_farrowing = from_day_ >= 0 && !view.farrowed;  // an overdue sow is not yet past it
+  const bool too_fat = unless_backfat_over_mm_ && view.backfat_mm > *unless_backfat_over_mm_;
+  const bool waits_for_farrowing = (from_day_ >= 0 || too_fat) && !view.farrowed;  // an overdue sow is not yet past it
   return !waits_for_farrowing && view.day >= from_day_;
 }
 
@@ -54,8 +66,11 @@ std::string FullAccess::describe() const {
   const std::string when = from_day_ == 0  ? "farrowing"
                            : from_day_ > 0 ? "day " + std::to_string(from_day_)
                                            : std::to_string(-from_day_) + " days before the due date";
-  const std::string before = from_day_ >= 0 ? "; " + pre_farrow_.describe() : std::string();
-  return std::string(wet_ ? "wet" : "dry") + " feed always available from " + when + before;
+  std::ostringstream before;
+  if (from_day_ >= 0) before << "; " << pre_farrow_.describe();
+  if (unless_backfat_over_mm_)
+    before << ", sows over " << *unless_backfat_over_mm_ << " mm of backfat from farrowing; " << pre_farrow_.describe();
+  return std::string(wet_ ? "wet" : "dry") + " feed always available from " + when + before.str();
 }
 
 }  // namespace farrowtide

@@ -23,6 +23,7 @@ class FullAccess final : public FeedingPolicy {
   bool has_access(const FeedingView& view) const;
 
   int from_day_ = 0;
+  std::optional<double> unless_backfat_over_mm_;  // fatter sows wait for farrowing
   bool wet_ = false;
   std::vector<Duration> rounds_;
   LactationFeeding lactation_;  // until access begins

@@ -14,7 +14,9 @@ namespace farrowtide {
 
 // Part of the help of every key that decides how much feed a sow gets before farrowing.
 inline constexpr const char* pre_farrow_caution =
-    " Large amounts of feed before farrowing are associated with more post-partum disorder: ask the herd veterinarian.";
+    " Feed above about 3 kg/d before farrowing raises post-partum disorder and lowers appetite in the first week in "
+    "fat "
+    "sows, hardly in lean ones: ask the herd veterinarian.";
 
 // How sows are fed between loading and farrowing, the same under every policy unless the scenario says otherwise.
 struct PreFarrowFeeding {

@@ -119,7 +119,7 @@ LOST = Output(
     "sows_lost_percent",
     "%",
     "Sow mortality",
-    sows_where("left_as", lambda fate: fate.isin(("died", "died of a prolapse"))),
+    sows_where("left_as", lambda fate: fate.str.startswith("died")),
     good="lower",
     decimals=2,
     negligible=0.5,

@@ -189,7 +189,6 @@ TEST(Frailty, KeepsTheMeanHazard) {
   EXPECT_NEAR(mean_multiplier([&](double z) { return frailty.birth(z); }), 1, 1e-9);
   EXPECT_NEAR(mean_multiplier([&](double z) { return frailty.rear(z); }), 1, 1e-9);
   EXPECT_NEAR(mean_multiplier([&](double z) { return frailty.phase(z); }), 1, 1e-9);
-  EXPECT_NEAR(mean_multiplier([&](double z) { return frailty.herd(z); }), 1, 1e-9);
   const double birth_sd = frailty.birth(1) - frailty.birth(0);
   const double rear_sd = frailty.rear(1) - frailty.rear(0);
   EXPECT_NEAR(birth_sd, 0.71, 0.005);

@@ -131,12 +131,28 @@ TEST(ConditionEffect, FallsWithBackfatWithinItsClip) {
 }
 
 // Aarhus University late-gestation trial, week-1 intake 3.96 / 4.44 / 4.07 kg/d (restated).
-TEST(LateGestationFeedEffect, ActsInTheFirstWeekOnly) {
-  const LateGestationFeedEffect effect{built_in()};
-  EXPECT_NEAR(effect(3, 1.8), 3.96 / 4.44, 0.005);
-  EXPECT_NEAR(effect(7, 5.0), 4.07 / 4.44, 0.005);
-  EXPECT_EQ(effect(5, 3), 1);
-  EXPECT_EQ(effect(8, 1.8), 1);
+TEST(PreFarrowFeedEffect, ActsInTheFirstWeekOnly) {
+  const PreFarrowFeedEffect effect{built_in()};
+  EXPECT_NEAR(effect(3, 1.8, 18), 3.96 / 4.44, 0.005);
+  EXPECT_NEAR(effect(7, 5.0, 18), 4.07 / 4.44, 0.005);
+  EXPECT_EQ(effect(5, 3, 18), 1);
+  EXPECT_EQ(effect(8, 1.8, 18), 1);
+}
+
+// Cools et al. 2014: free access before farrowing did no harm but to sows above 22 mm.
+TEST(PreFarrowFeedEffect, MuchFeedHarmsFatSowsOnly) {
+  const PreFarrowFeedEffect effect{built_in()};
+  EXPECT_EQ(effect(3, 5.0, 14), 1);
+  EXPECT_LT(effect(3, 5.0, 23), effect(3, 5.0, 18));
+  EXPECT_EQ(effect(3, 1.8, 14), effect(3, 1.8, 23)) << "too little harms any sow";
+}
+
+TEST(Appetite, HasAMostByBodyWeight) {
+  const Appetite appetite{built_in()};
+  AppetiteInputs sow{
+      .lactation_day = 20, .diet = Diet::standard(built_in()), .herd_factor = 5, .piglets = 12, .body_weight_kg = 200};
+  EXPECT_EQ(appetite(sow).appetite_kg_per_day, appetite.most_kg(200));
+  EXPECT_NEAR(appetite.most_kg(200), 10, 1e-12);
 }
 
 TEST(AppetiteVariation, KeepsItsVarianceAndItsCorrelation) {
@@ -205,8 +221,7 @@ TEST(Appetite, IsMadeOfItsParts) {
   const AppetiteParts parts = appetite(sow);
   const double in_comfort = parts.parity_factor * parts.herd_factor * parts.curve_kg_per_day +
                             parts.litter_size_kg_per_day + parts.milk_feedback_kg_per_day;
-  const double expected =
-      in_comfort * parts.temperature_factor * parts.condition_factor * parts.late_gestation_feed_factor;
+  const double expected = in_comfort * parts.temperature_factor * parts.condition_factor * parts.pre_farrow_feed_factor;
   EXPECT_NEAR(parts.appetite_kg_per_day,
               (expected * parts.sow_multiplier + parts.noise_kg_per_day) * 1.05 * 0.5 * 0.9 * 0.8, 1e-12);
   EXPECT_EQ(parts.parity_factor, 0.85);

@@ -47,6 +47,25 @@ TEST(EnergyBalance, ClosesEveryDay) {
     }
 }
 
+TEST(EnergyBalance, KeepsTheLeastBackfatAndTakesTheRestFromProtein) {
+  const EnergyBalance balance{built_in()};
+  const EnergyDay fat = balance.day(0, 6, 0, 10, 20), thin = balance.day(0, 6, 0, 10, 5.2),
+                  bare = balance.day(0, 6, 0, 10, 5);
+  const EnergyDay endless = balance.day(0, 6, 0, 10);
+  EXPECT_NEAR(fat.backfat_change_mm, endless.backfat_change_mm, 1e-12);
+  EXPECT_NEAR(fat.body_weight_change_kg, endless.body_weight_change_kg, 1e-12);
+  EXPECT_NEAR(thin.backfat_change_mm, -0.2, 1e-12);
+  EXPECT_EQ(bare.backfat_change_mm, 0);
+  EXPECT_LT(bare.protein_change_kg, fat.protein_change_kg);
+  EXPECT_LT(bare.body_weight_change_kg, fat.body_weight_change_kg) << "protein tissue holds less energy";
+  for (const EnergyDay& day : {fat, thin, bare}) {
+    const double body_cost = balance.body_cost_mcal(day.lipid_change_kg, day.protein_change_kg);
+    EXPECT_NEAR(day.intake_mcal, day.maintenance_mcal + day.milk_cost_mcal + body_cost, 1e-9);
+  }
+  EXPECT_EQ(balance.most_milk_mcal(200, 0, Diet{}, 5), 0) << "no feed and no fat, no milk";
+  EXPECT_GT(balance.most_milk_mcal(200, 0, Diet{}, 18), 15) << "a sow in normal condition is not limited";
+}
+
 TEST(EnergyBalance, MoreFeedNeverMeansMoreLoss) {
   const EnergyBalance balance{built_in()};
   const Diet diet = Diet::standard(built_in());
@@ -59,11 +78,11 @@ TEST(PreFarrowBalance, IsEvenAtOneAndAHalfMaintenance) {
   const PreFarrowBalance balance{built_in()};
   const Diet diet = Diet::standard(built_in());
   const double maintenance_mcal = Maintenance{built_in()}(230);
-  const EnergyDay even = balance(230, 1.5 * maintenance_mcal / diet.energy_mcal_per_kg, diet);
+  const EnergyDay even = balance(230, 1.5 * maintenance_mcal / diet.energy_mcal_per_kg, diet, 18);
   EXPECT_NEAR(even.body_energy_mcal, 0, 1e-12);
   EXPECT_NEAR(even.other_need_mcal, maintenance_mcal / 2, 1e-12);
-  EXPECT_LT(balance(230, 1.5, diet).body_weight_change_kg, 0);
-  EXPECT_GT(balance(230, 4, diet).body_weight_change_kg, 0);
+  EXPECT_LT(balance(230, 1.5, diet, 18).body_weight_change_kg, 0);
+  EXPECT_GT(balance(230, 4, diet, 18).body_weight_change_kg, 0);
 }
 
 struct HandbookRow {

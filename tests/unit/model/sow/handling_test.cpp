@@ -24,6 +24,17 @@ TEST(HandlingEffect, CanBeSwitchedOffByItsCoefficient) {
   EXPECT_EQ(HandlingEffect{built_in().with_value("sow.appetite.handling.drop", 0)}.drop(), 0);
 }
 
+TEST(HandlingEffect, OfTwoEventsAddsPartly) {
+  const HandlingEffect handling{built_in()};
+  EXPECT_EQ(handling.together(0, 0.1), 0.1);
+  EXPECT_GT(handling.together(0.1, 0.1), 0.1);
+  EXPECT_LT(handling.together(0.1, 0.1), 0.19);
+  EXPECT_EQ(handling.together(0.1, 0.15), handling.together(0.15, 0.1));
+  EXPECT_LE(handling.together(1, 1), 1);
+  const HandlingEffect larger{built_in().with_value("sow.appetite.handling.second_event_share", 0)};
+  EXPECT_EQ(larger.together(0.1, 0.15), 0.15);
+}
+
 // Assumed, no source: from day 7 processing costs half as much again and 5 % of gain for three days.
 TEST(HandlingEffect, CostsMoreWhenProcessingIsLate) {
   const HandlingEffect handling{built_in()};

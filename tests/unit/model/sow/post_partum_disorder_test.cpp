@@ -37,14 +37,25 @@ double odds_ratio(auto change) {
 // allowed: a miss that stands, because a trial of 78 sows saw nothing. Papadopoulos et al. 2010: herd odds ratio 6.27
 // if moved within 4 d.
 TEST(DisorderRisk, RisesWithFeedAndLateMovesByLessThanPublished) {
-  const double feed = odds_ratio([](DisorderInputs& sow) { sow.late_gestation_feed_kg_per_day = 3.4; });
+  const double feed = odds_ratio([](DisorderInputs& sow) { sow.pre_farrow_feed_kg_per_day = 3.4; });
   EXPECT_GT(feed, 1);
   EXPECT_LT(feed, 2.15);
   const double moved = odds_ratio([](DisorderInputs& sow) { sow.days_in_room = 4; });
   EXPECT_GT(moved, 1);
   EXPECT_LT(moved, 6.27);
-  EXPECT_EQ(odds_ratio([](DisorderInputs& sow) { sow.late_gestation_feed_kg_per_day = 3.3; }), 1);
+  EXPECT_NEAR(feed, std::exp(0.35), 1e-12);
+  EXPECT_EQ(odds_ratio([](DisorderInputs& sow) { sow.pre_farrow_feed_kg_per_day = 2.7; }), 1) << "the usual allowance";
   EXPECT_EQ(odds_ratio([](DisorderInputs& sow) { sow.days_in_room = 4.1; }), 1);
+}
+
+TEST(DisorderRisk, MuchFeedBeforeFarrowingHarmsFatSowsOnly) {
+  const DisorderRisk risk{built_in()};
+  const auto rise = [&](double backfat_mm) {
+    return risk.logit({.pre_farrow_feed_kg_per_day = 5, .backfat_mm = backfat_mm}) -
+           risk.logit({.pre_farrow_feed_kg_per_day = 2.5, .backfat_mm = backfat_mm});
+  };
+  EXPECT_EQ(rise(13), 0);
+  EXPECT_NEAR(rise(22), 2 * rise(18), 1e-12);
 }
 
 // Signs: Tummaruk & Sang-Gassanee 2013 (duration: 1.1 per h in 64 sows); Nam 2023 (extraction, stillborn).

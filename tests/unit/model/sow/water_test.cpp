@@ -90,5 +90,16 @@ TEST(LowDrinker, IsOneOnSixLitresOrLess) {
   EXPECT_GT(low.milk_multiplier(), 0);
 }
 
+TEST(Thirst, EndsMilkInTwoDaysAndKillsHalfInFour) {
+  const Thirst thirst{built_in()};
+  EXPECT_EQ(thirst.milk_lost_d(0.25), 0);
+  EXPECT_GT(thirst.milk_lost_d(1), 0.15);
+  EXPECT_NEAR(thirst.milk_lost_d(4) - thirst.milk_lost_d(3), 1, 1e-12) << "no milk at all";
+  EXPECT_EQ(thirst.death_per_day(1, 2), 0);
+  double hazard = 0;
+  for (int quarter = 0; quarter < 16; ++quarter) hazard += thirst.death_per_day(quarter / 4., (quarter + 1) / 4.) / 4;
+  EXPECT_NEAR(hazard, 0.8, 1e-9);
+}
+
 }  // namespace
 }  // namespace farrowtide
