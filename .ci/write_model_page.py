@@ -68,7 +68,15 @@ SECTIONS = [
         "Health of the sow",
         "Post-partum disorder, its signs, and sow mortality. Diagnosis and treatment are the herd veterinarian's responsibility.",
         [],
-        ["sow/feed_harm", "sow/post_partum_disorder", "sow/rectal_temperature", "sow/signs", "sow/sow_loss", "sow/starvation", "room/overheating"],
+        [
+            "sow/feed_harm",
+            "sow/post_partum_disorder",
+            "sow/rectal_temperature",
+            "sow/signs",
+            "sow/sow_loss",
+            "sow/starvation",
+            "room/overheating",
+        ],
     ),
     (
         "Colostrum, survival, moving, scours",
