@@ -350,10 +350,10 @@ def test_observations_of_parts_add_up_to_those_of_the_whole(small_room):
 def test_the_most_extreme_animal_can_be_found_again():
     hungry = room(feeding={"allowance": {"rule": "flat", "amount": "0 kg/d"}})
     result = farrowtide.run(hungry, replications=3, first_replicate=7)
-    count = result.observed.counts["weight_loss"]
+    count = result.observed.counts["days_without_feed"]
     sow = result.sows.set_index(["replicate", "sow"]).loc[(count.replicate, count.sow)]
     assert count.outside > 0
-    assert sow["weight_loss_percent"] == result.sows["weight_loss_percent"].max() == count.worst
+    assert sow["zero_feed_days"] == result.sows["zero_feed_days"].max() == count.worst
 
 
 def test_work_that_is_never_done_is_named_and_the_end_of_the_run_is_not_neglect():
