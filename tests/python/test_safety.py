@@ -344,11 +344,10 @@ def study(tmp_path_factory):
     return small_study(place), place
 
 
-def small_study(place, **options):
-    scenario = farrowtide.load({"title": "t", "room": {"crates": 1}})
-    return farrowtide.compare(
-        scenario, {"a": {}, "b": {"handling.day": 3}}, replications=22, seed=5, threads=1, folder=place, **options
-    )
+def small_study(place, *, crates=1, **options):
+    scenario = farrowtide.load({"title": "t", "room": {"crates": crates}})
+    given = {"replications": 22, "seed": 5, "threads": 1, "folder": place} | options
+    return farrowtide.compare(scenario, {"a": {}, "b": {"handling.day": 3}}, **given)
 
 
 def assert_same(found, expected):
@@ -575,7 +574,7 @@ def test_a_small_block_does_not_become_a_huge_table(value, study, tmp_path):
     program = (
         "import resource, sys; resource.setrlimit(resource.RLIMIT_AS, (6 << 30, 6 << 30)); "
         "from pathlib import Path; from farrowtide.study import folder; "
-        "table = folder._read(Path(sys.argv[1])); "
+        "table = folder._read(Path(sys.argv[1]), ''); "
         "print(table is None, Path('/proc/self/status').read_text().split('VmHWM:')[1].split()[0])"
     )
     done = subprocess.run([sys.executable, "-c", program, file], capture_output=True, text=True, check=False)
@@ -630,8 +629,49 @@ def test_a_block_damaged_after_a_sweep_is_not_read(tmp_path):
     content = bytearray(file.read_bytes())
     content[len(content) // 2] ^= 1
     file.write_bytes(content)
-    with pytest.raises(farrowtide.UserError, match="was damaged after the study had finished"):
+    with pytest.raises(farrowtide.UserError, match="was damaged or replaced after the study had finished"):
         found.replicates(["weaned_per_litter"])
+
+
+@pytest.mark.parametrize("other", [{"seed": 6}, {"crates": 2}])
+def test_a_block_of_another_study_with_the_same_arms_is_run_again(other, study, tmp_path):
+    """Its checksum is right, and so are its columns, labels and replicates."""
+    shutil.copytree(study[1], tmp_path / "study")
+    small_study(tmp_path / "other", replications=2, **other)
+    foreign = max((tmp_path / "other/blocks").iterdir())
+    place = foreign.name[:14]
+    (own,) = (tmp_path / "study/blocks").glob(f"{place}*")
+    for before in (own.unlink, lambda: None):  # in its place, and beside it
+        before()
+        shutil.copy(foreign, own.parent)
+        assert_same(small_study(tmp_path / "study", resume=True), study[0])
+        assert [file.name for file in own.parent.glob(f"{place}*")] == [own.name]
+
+
+def test_a_block_of_another_study_is_not_read_after_a_sweep(tmp_path):
+    scenario = farrowtide.load({"title": "t", "room": {"crates": 1}})
+    found, _ = (
+        farrowtide.sweep(scenario, {"handling.day": [4]}, replications=2, seed=seed, threads=1, folder=tmp_path / name)
+        for seed, name in ((5, "study"), (6, "other"))
+    )
+    own, foreign = (max((tmp_path / name / "blocks").iterdir()) for name in ("study", "other"))
+    own.unlink()
+    shutil.copy(foreign, own.parent)
+    with pytest.raises(farrowtide.UserError, match="was damaged or replaced after the study had finished"):
+        found.replicates(["weaned_per_litter"])
+
+
+def test_a_block_of_an_earlier_version_does_not_say_of_which_study_it_is(study, tmp_path):
+    shutil.copytree(study[1], tmp_path / "study")
+
+    def unmarked(table):
+        return table.replace_schema_metadata(
+            {key: table.schema.metadata[key] for key in (b"conservation_checks_passed", b"observed")}
+        )
+
+    file = forged(tmp_path / "study", unmarked)
+    assert_same(small_study(tmp_path / "study", resume=True), study[0])
+    assert file.exists(), "it was not run again"
 
 
 def test_a_block_that_is_not_of_the_sweep_is_not_read(tmp_path):
@@ -802,3 +842,21 @@ def test_a_recipe_of_endless_changes_is_refused(outputs, tmp_path):
     assert "steps: List should have at most 1000 items" in str(
         reproduced(carrying(outputs, tmp_path, "provenance.json", held))
     )
+
+
+def test_no_settings_of_the_working_directory_are_read(tmp_path):
+    """A pipe would keep Matplotlib waiting."""
+    os.mkfifo(tmp_path / "matplotlibrc")
+    program = "import farrowtide.report.pictures, os; print(os.getcwd())"
+    done = subprocess.run(
+        [sys.executable, "-c", program], cwd=tmp_path, capture_output=True, text=True, timeout=120, check=False
+    )
+    assert (done.returncode, done.stderr, done.stdout) == (0, "", f"{tmp_path}\n")
+
+
+@pytest.mark.parametrize("value", ["1" + "0" * 5000, "[" * 60_000, "[1" + "0" * 5000 + "]"])
+def test_no_value_on_the_command_line_is_an_internal_error(value, tmp_path):
+    for words in (["run", THREE_SOWS, "--set"], ["sweep", THREE_SOWS, "--out", tmp_path, "--vary"]):
+        done = call(*words, f"handling.day={value}")
+        assert done.exit_code == 2, done.output[-300:]
+        assert "handling.day" in done.output

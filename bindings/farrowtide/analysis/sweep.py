@@ -54,6 +54,7 @@ class SweepTables:
     means: pd.DataFrame
     differences: pd.DataFrame
     folder: Path | None
+    study_hash: str  # which the blocks in the folder carry; "" without a folder
     rooms: pa.Table | None  # None where a folder holds them
     provenance: dict[str, Any]
     warnings: list[PlausibilityWarning] = field(default_factory=list)  # what to know before trusting a number
@@ -79,7 +80,7 @@ class SweepTables:
 
     def _read(self, columns: list[str]) -> pa.Table:
         assert self.folder is not None
-        return rooms_in(self.folder, columns).filter(pc.field("replicate") < self.replications)
+        return rooms_in(self.folder, self.study_hash, columns).filter(pc.field("replicate") < self.replications)
 
     def table(self, case: str, outputs: Sequence[str]) -> pd.DataFrame:
         """The means of these outputs in one case: index alternative, one column per output."""

@@ -229,14 +229,14 @@ def _key_and_values(text: str) -> tuple[str, list[Any]]:
         raise UserError(f"--vary {text}: KEY=VALUE,VALUE is expected")
     try:
         values = json.loads(listed)
-    except json.JSONDecodeError:
+    except (ValueError, RecursionError):
         values = [_value(part) for part in listed.split(",")]
     return key.strip(), values if isinstance(values, list) else [values]
 
 
 def _value(text: str) -> Any:
-    """What the text is as JSON; text that is not JSON stands for itself, such as `76 degF`."""
+    """What the text is as JSON; text that is not, or too long or deep to be read, stands for itself: `76 degF`."""
     try:
         return json.loads(text)
-    except json.JSONDecodeError:
+    except (ValueError, RecursionError):
         return text.strip()

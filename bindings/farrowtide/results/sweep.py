@@ -131,6 +131,7 @@ def _assembled(
         means=means,
         differences=differences,
         folder=course.folder.path if course.folder else None,
+        study_hash=course.folder.study if course.folder else "",
         rooms=sums.rooms(),
         provenance=of_sweep(study, sums.replications, vary, checks=sums.checks, interrupted=interrupted),
         warnings=course.warnings(),

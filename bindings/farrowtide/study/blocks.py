@@ -32,7 +32,7 @@ _TABLES: dict[str, Callable[[Result], pd.DataFrame]] = {
 }
 # What the outputs, these tables and the warnings read.
 RECORDED = ("sow_days", "piglets", "tasks", "work_hours", "duty_hours", "rooms")
-_CHECKS, _OBSERVED = b"conservation_checks_passed", b"observed"
+_CHECKS, _OBSERVED, _STUDY = b"conservation_checks_passed", b"observed", b"study"
 _LABEL_TYPES = {"case": pa.string(), "alternative": pa.string(), "seed": pa.uint64(), "one_stream": pa.bool_()}
 
 
@@ -120,7 +120,19 @@ def is_of(table: pa.Table, block: Block) -> bool:
 def without_foreign_metadata(table: pa.Table) -> pa.Table:
     """The table with the metadata of a block only: pandas and others would act on theirs."""
     metadata = table.schema.metadata or {}
-    return table.replace_schema_metadata({key: metadata[key] for key in (_CHECKS, _OBSERVED) if key in metadata})
+    return table.replace_schema_metadata(
+        {key: metadata[key] for key in (_CHECKS, _OBSERVED, _STUDY) if key in metadata}
+    )
+
+
+def marked(table: pa.Table, study: str) -> pa.Table:
+    """The table of a block with the hash of the study that it belongs to."""
+    return table.replace_schema_metadata({**table.schema.metadata, _STUDY: study})
+
+
+def is_marked_otherwise(schema: pa.Schema, study: str) -> bool:
+    """Whether a block was written for another study. One of an earlier version does not say."""
+    return (schema.metadata or {}).get(_STUDY, study.encode()) != study.encode()
 
 
 def _form(schema: pa.Schema) -> list[tuple[str, object]]:

@@ -3,7 +3,8 @@
 Files appear whole or not at all, so whatever stops a study, even `kill -9` or a power cut, costs only the blocks that
 were not finished. `blocks/*.parquet` is one table to any reader of Parquet: one row per arm and replicate, with the
 outputs as columns and the tables that are kept as lists of structs. The name of a block ends in the first half of the
-SHA-256 of its bytes, and the manifest has a checksum, too: what was damaged since is run again, or is an error.
+SHA-256 of its bytes, and the manifest has a checksum, too: what was damaged since is run again, or is an error. Each
+block carries the hash of its study: one of another study, which may have the same arms, is run again, too.
 """
 
 from __future__ import annotations
@@ -25,7 +26,7 @@ import pyarrow.parquet as pq
 from farrowtide.errors import UserError
 from farrowtide.study import manifest as manifests
 from farrowtide.study.block_values import require_possible
-from farrowtide.study.blocks import Block, is_of, without_foreign_metadata
+from farrowtide.study.blocks import Block, is_marked_otherwise, is_of, marked, without_foreign_metadata
 from farrowtide.study.plan import Plan
 from farrowtide.whole_files import UNFINISHED, read_bytes, write_bytes, write_text
 
@@ -42,7 +43,9 @@ class StudyFolder:
         self.path = Path(path)
         self.blocks = self.path / "blocks"
         self._numbers = {arm: number for number, arm in enumerate(plan.arms)}
-        self._manifest = manifests.manifest_of(plan.identity())
+        identity = plan.identity()
+        self.study = manifests.hash_of(identity)
+        self._manifest = manifests.manifest_of(identity)
         self._files: dict[tuple[int, int], Path] = {}  # arm, first replicate -> the file of that block
         self._written: set[tuple[int, int]] = set()
         self._check(self._manifest, resume)
@@ -58,7 +61,7 @@ class StudyFolder:
         held = manifests.read_manifest(manifest, study["verb"])
         if held["verb"] != study["verb"]:
             raise UserError(f"{self.path}: holds a study of `{held['verb']}`, not of `{study['verb']}`")
-        keys = sorted((study.keys() | held.keys()) - {"about", "format", "sha256"})
+        keys = sorted((study.keys() | held.keys()) - manifests.WITHOUT_EFFECT)
         if differing := [key for key in keys if study.get(key) != held.get(key)]:
             raise UserError(
                 f"{self.path}: holds another study, which differs in: {', '.join(differing)} (see {_MANIFEST})"
@@ -80,7 +83,7 @@ class StudyFolder:
             self.blocks.mkdir(exist_ok=True)
             for unfinished in (*self.path.glob(f"{UNFINISHED}*"), *self.blocks.glob(f"{UNFINISHED}*")):
                 unfinished.unlink()
-            self._files = _with_checksums(self.blocks)
+            self._files = _with_checksums(self.blocks, self.study)
             write_text(self.path / _MANIFEST, manifests.text_of(self._manifest))
             yield
         finally:
@@ -97,7 +100,7 @@ class StudyFolder:
         if held is not None and held.num_rows > block.count:
             return
         sink = pa.BufferOutputStream()
-        pq.write_table(table, sink, compression="zstd", version="2.6")
+        pq.write_table(marked(table, self.study), sink, compression="zstd", version="2.6")
         content = sink.getvalue().to_pybytes()
         place = self._place(block)
         file = self.blocks / f"{place[0]:04}-{place[1]:08}-{_checksum(content)}.parquet"
@@ -116,7 +119,7 @@ class StudyFolder:
 
     def _table(self, block: Block) -> pa.Table | None:
         file = self._files.get(self._place(block))
-        table = None if file is None else _read(file)
+        table = None if file is None else _read(file, self.study)
         if file is None or table is None or not is_of(table, block):
             return None
         require_possible(table, file)
@@ -126,26 +129,34 @@ class StudyFolder:
         return self._numbers[block.arm], block.first
 
 
-def rooms_in(folder: Path, columns: Sequence[str]) -> pa.Table:
-    """These columns of every block of a study that is finished. Raises UserError where a block was damaged since."""
+def rooms_in(folder: Path, study: str, columns: Sequence[str]) -> pa.Table:
+    """These columns of every block of a study that is finished. `study`: its hash.
+
+    Raises UserError where a block was damaged since, or replaced by one of another study.
+    """
     tables = []
     for file in sorted((folder / "blocks").glob("*.parquet")):
-        table = _read(file, columns)
+        table = _read(file, study, columns)
         if table is None:
-            raise UserError(f"{file}: was damaged after the study had finished; resume the study to run it again")
+            raise UserError(
+                f"{file}: was damaged or replaced after the study had finished; resume the study to run it again"
+            )
         require_possible(table, file)
         tables.append(table)
     return pa.concat_tables(tables)
 
 
-def _read(file: Path, columns: Sequence[str] | None = None) -> pa.Table | None:
-    """The table in the file of a block; None where its bytes are not those that its name stands for."""
+def _read(file: Path, study: str, columns: Sequence[str] | None = None) -> pa.Table | None:
+    """The table in the file of a block; None where its bytes are not those that its name stands for, or another study's."""
     named = _NAME.fullmatch(file.name)
     try:
         content = read_bytes(file, LARGEST_BLOCK_BYTES) if named and file.is_file() else b""
         if named is None or named[3] != _checksum(content) or _would_fill_memory(content):
             return None
-        table = pq.ParquetFile(pa.BufferReader(content)).read(columns=columns and list(columns))
+        parquet = pq.ParquetFile(pa.BufferReader(content))
+        if is_marked_otherwise(parquet.schema_arrow, study):
+            return None
+        table = parquet.read(columns=columns and list(columns))
     except (OSError, pa.ArrowException):
         return None
     if columns is None:
@@ -179,7 +190,7 @@ def _longest_text(values: pa.Array) -> int:
     return pc.max(pc.binary_length(values.dictionary)).as_py() or 0
 
 
-def _with_checksums(folder: Path) -> dict[tuple[int, int], Path]:
+def _with_checksums(folder: Path, study: str) -> dict[tuple[int, int], Path]:
     """The files of all blocks by arm and first replicate, once those of earlier versions are named by their checksums.
 
     Where a stop left a block and the longer one that was to replace it, both are damaged or one has more rooms: the
@@ -197,7 +208,7 @@ def _with_checksums(folder: Path) -> dict[tuple[int, int], Path]:
             file = file.rename(file.with_name(f"{file.stem}-{checksum}.parquet"))
         place = int(named[1]), int(named[2])
         if place in files:
-            less, file = sorted((files[place], file), key=_rows_in)
+            less, file = sorted((files[place], file), key=lambda file: _rows_in(file, study))
             less.unlink()
         files[place] = file
     if unchecked:
@@ -209,8 +220,8 @@ def _with_checksums(folder: Path) -> dict[tuple[int, int], Path]:
     return files
 
 
-def _rows_in(file: Path) -> int:
-    table = _read(file)
+def _rows_in(file: Path, study: str) -> int:
+    table = _read(file, study)
     return -1 if table is None else table.num_rows
 
 

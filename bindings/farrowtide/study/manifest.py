@@ -86,6 +86,14 @@ def manifest_of(study: Mapping[str, Any]) -> dict[str, Any]:
     return manifest | {"sha256": _checksum(manifest)}
 
 
+def hash_of(study: Mapping[str, Any]) -> str:
+    """A hash of what tells this study from any other, which each of its blocks carries: 32 hexadecimal digits.
+
+    The same for every path, commit and executor: only what changes numbers is in it.
+    """
+    return _checksum({key: study[key] for key in study.keys() - WITHOUT_EFFECT})[:32]
+
+
 def text_of(manifest: Mapping[str, Any]) -> str:
     """The manifest as it is written."""
     return json.dumps(manifest, indent=2, ensure_ascii=False) + "\n"
@@ -112,6 +120,7 @@ def read_manifest(file: Path, verb: str) -> dict[str, Any]:
 
 
 ANEW = "run the study in another folder"
+WITHOUT_EFFECT = {"about", "format", "sha256"}  # keys in which two manifests of the same study may differ
 
 
 def _checksum(manifest: Mapping[str, Any]) -> str:
