@@ -445,6 +445,7 @@ def forged(place, change):
         lambda table: table.set_column(3, table.column_names[3], pa.array(["text"] * table.num_rows)),
         lambda table: pa.table({"a": [1] * table.num_rows}),
         lambda table: table.slice(0, 0),
+        lambda table: table.set_column(0, "case", pa.array([b"\xff"] * table.num_rows).cast(pa.string(), safe=False)),
     ],
 )
 def test_a_block_of_another_form_is_run_again(change, study, tmp_path):
@@ -454,6 +455,19 @@ def test_a_block_of_another_form_is_run_again(change, study, tmp_path):
     assert sorted(file.name for file in (tmp_path / "study/blocks").iterdir()) == sorted(
         file.name for file in (study[1] / "blocks").iterdir()
     )
+
+
+@pytest.mark.parametrize("bytes_of_name", [b"alternativ\xff", b"alternativx"])
+def test_a_block_whose_columns_are_not_those_of_its_schema_is_run_again(bytes_of_name, study, tmp_path):
+    """Arrow cannot show such names, or does not find them."""
+    shutil.copytree(study[1], tmp_path / "study")
+    file = min((tmp_path / "study/blocks").iterdir())
+    before, after = file.read_bytes().rsplit(b"ARROW:schema", 1)
+    place = before.rindex(b"\x0balternative")
+    content = before[: place + 1] + bytes_of_name + before[place + 12 :] + b"ARROW:schema" + after
+    file.unlink()
+    file.with_name(f"{file.name[:14]}{folder._checksum(content)}.parquet").write_bytes(content)
+    assert_same(small_study(tmp_path / "study", resume=True), study[0])
 
 
 def nested(table, name, field, change):

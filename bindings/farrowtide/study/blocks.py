@@ -110,9 +110,9 @@ def is_of(table: pa.Table, block: Block) -> bool:
     replicates = table["replicate"].to_pylist()
     try:
         set_aside = [replicate for replicate, _ in observed(table).set_aside]
-    except ValueError:
+        labels = all(set(table[name].to_pylist()) <= {getattr(block.arm, name)} for name in block.kept.labels)
+    except ValueError:  # also of a label that is not UTF-8
         return False
-    labels = all(set(table[name].to_pylist()) <= {getattr(block.arm, name)} for name in block.kept.labels)
     once = len(set(set_aside)) == len(set_aside) and set(set_aside) <= set(replicates)
     return labels and once and replicates == list(range(block.first, block.first + table.num_rows))
 
@@ -132,7 +132,8 @@ def marked(table: pa.Table, study: str) -> pa.Table:
 
 def is_marked_otherwise(schema: pa.Schema, study: str) -> bool:
     """Whether a block was written for another study. One of an earlier version does not say."""
-    return (schema.metadata or {}).get(_STUDY, study.encode()) != study.encode()
+    metadata: dict[bytes, bytes] = schema.metadata or {}
+    return metadata.get(_STUDY, study.encode()) != study.encode()
 
 
 def _form(schema: pa.Schema) -> list[tuple[str, object]]:

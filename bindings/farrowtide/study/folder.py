@@ -157,7 +157,7 @@ def _read(file: Path, study: str, columns: Sequence[str] | None = None) -> pa.Ta
         if is_marked_otherwise(parquet.schema_arrow, study):
             return None
         table = parquet.read(columns=columns and list(columns))
-    except (OSError, pa.ArrowException):
+    except (OSError, ValueError, KeyError, pa.ArrowException):  # names of columns may be no text, or not of the schema
         return None
     if columns is None:
         return without_foreign_metadata(table)
