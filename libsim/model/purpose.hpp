@@ -89,7 +89,8 @@ enum class Purpose : std::uint32_t {
   cause_of_sow_death = 86,
   // the room; occasion: hour
   outdoor = 60,
-  absence = 62,  // of one person on a shift; occasion: day
+  absence = 62,          // of one person on a shift; occasion: day
+  done_as_written = 63,  // entity: sow or room x 32 + task kind; occasion: day and time of day
   // staff: task_time + number of the task kind; occasion: day and time of day
   task_time = 100,
 };

@@ -57,6 +57,20 @@ Process<Seat> wait_for_turn(FarrowingRoom& room, TaskKind kind, std::optional<Ti
   co_return seat;
 }
 
+// A day has fewer than 4096 half-minutes, so no two visits of one kind to one sow share a draw.
+std::uint32_t occasion_of(Time asked) {
+  return static_cast<std::uint32_t>(asked.day()) * 4096 + static_cast<std::uint32_t>(asked.second_of_day() / 30);
+}
+
+// Whether somebody really makes the visit that is written down.
+bool is_made(const FarrowingRoom& room, const WorkOrder& order, const Visit& visit) {
+  const double compliance = room.settings.staff.compliance;
+  if (compliance >= 1 || facts_of(order.kind).give_up == GiveUpRule::never) return true;
+  const std::uint32_t whom = visit.sow ? visit.sow->entity() : room_entity;
+  const std::uint32_t entity = whom * 32 + static_cast<std::uint32_t>(order.kind);
+  return room.draws.uniform(Purpose::done_as_written, entity, occasion_of(order.asked)) < compliance;
+}
+
 }  // namespace
 
 double drawn_minutes(const FarrowingRoom& room, TaskKind kind, std::uint32_t entity, std::uint32_t occasion) {
@@ -81,13 +95,10 @@ WorkOrder work_order(FarrowingRoom& room, TaskKind kind, Sow& sow) {
 }
 
 void add_visit(FarrowingRoom& room, WorkOrder& order, Sow& sow, int animals) {
-  // A day has fewer than 4096 half-minutes, so no two visits of one kind to one sow share a draw.
-  const auto day = static_cast<std::uint32_t>(order.asked.day());
-  const auto half_minute = static_cast<std::uint32_t>(order.asked.second_of_day() / 30);
   Visit visit{&sow, 0};
   for (int animal = 0; animal < animals; ++animal) {
     visit.minutes += drawn_minutes(room, order.kind, sow.entity() * 32 + static_cast<std::uint32_t>(animal),
-                                   day * 4096 + half_minute);
+                                   occasion_of(order.asked));
   }
   if (walks_to_gilt(room, sow)) visit.minutes += room.biology.task_times.spread_gilt_walk_minutes();
   order.visits.push_back(visit);
@@ -103,12 +114,15 @@ void add_move(FarrowingRoom& room, WorkOrder& order, Piglet& piglet, Sow& to) {
 
 Process<> carry_out(FarrowingRoom& room, WorkOrder order) {
   TaskRecord record(room.records, order);
+  const auto made = [&room, &order](const Visit& visit) { return is_made(room, order, visit); };
+  if (std::ranges::none_of(order.visits, made)) co_return;  // left undone
   const TaskHandler& handler = handler_of(order.kind);
   Seat seat = co_await wait_for_turn(room, order.kind, order.give_up);
   int interruptions = 0;  // before the current seat was acquired
   if (seat) record.started = room.now();
   for (const Visit& visit : order.visits) {
     if (!seat) break;
+    if (!made(visit)) continue;
     if (visit.sow && handler.is_called_off(room, *visit.sow)) continue;
     if (handler.come) handler.come(room, *visit.sow);
     const Duration work = Duration::from_minutes(visit.minutes);

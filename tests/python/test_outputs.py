@@ -49,6 +49,11 @@ def by_hand(result, replicate):
         "piglets_moved_percent": 100 * sum(s.piglets_moved_in for s in sows) / sum(s.born_alive for s in sows),
         "sows_off_feed_d1_percent": 100 * np.mean([row.eaten_kg < 1 for row in day_1]),
         "sows_off_feed_d2_p3_up_percent": 100 * np.mean(older_on_day_2) if older_on_day_2 else np.nan,
+        "feed_undelivered_kg_per_litter": sum(sow.feed_undelivered_kg for sow in sows) / len(sows),
+        "empty_mornings_percent": 100 * sum(s.empty_mornings for s in sows) / sum(s.trough_mornings for s in sows),
+        "untouched_mornings_percent": 100
+        * sum(s.untouched_mornings for s in sows)
+        / sum(s.trough_mornings for s in sows),
         "feed_delay_h": np.mean(delays),
         "feed_offered_kg_per_litter": sum(row.offered_kg for row in days) / len(sows),
         "feed_removed_kg_per_litter": sum(sow.feed_removed_kg for sow in sows) / len(sows),

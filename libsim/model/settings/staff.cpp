@@ -62,6 +62,14 @@ StaffSettings StaffSettings::read(Section& section) {
                     "safety hazard.")) {
     staff.shifts.push_back(read_shift(shift));
   }
+  staff.compliance = section.number(
+      {.name = "compliance",
+       .low = 0,
+       .high = 1,
+       .default_value = 1,
+       .help = "Share of visits and rounds that are really made as written, each drawn by chance; the others "
+               "are left out, and what they were for is done when it is asked for again, if ever. Exams, "
+               "weaning, washing and setting up are always done."});
   if (staff.shifts.empty()) {
     const auto people = section.coefficients().table("staff.attendance.staff_by_day", "people").back();
     staff.shifts = Roster::usual(section.coefficients(), static_cast<int>(people)).shifts();

@@ -10,6 +10,7 @@ namespace farrowtide {
 
 struct StaffSettings {
   std::vector<Shift> shifts;
+  double compliance = 1;  // share of visits that are really made as written
 
   static StaffSettings read(Section& section);
 };

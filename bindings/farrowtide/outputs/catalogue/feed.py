@@ -129,6 +129,17 @@ OFFERED = Output(
     table="sow_days",
     group="further",
 )
+UNDELIVERED = Output(
+    "feed_undelivered_kg_per_litter",
+    "kg",
+    "Feed not delivered per litter",
+    per_litter("all_sows", "feed_undelivered_kg"),
+    good="lower",
+    decimals=1,
+    negligible=0.5,
+    note="Feed that was meant for her but did not fit into the trough.",
+    group="further",
+)
 REMOVED = Output(
     "feed_removed_kg_per_litter",
     "kg",
@@ -139,6 +150,29 @@ REMOVED = Output(
     negligible=0.5,
     note="Feed that had spoiled; how long feed keeps is partly assumed.",
     group="further",
+)
+EMPTY_MORNINGS = Output(
+    "empty_mornings_percent",
+    "%",
+    "Mornings with an empty trough",
+    share("empty_mornings", "trough_mornings"),
+    decimals=1,
+    negligible=1.0,
+    note="Mornings on which somebody came to a trough that had been filled; an empty one may have been empty for hours.",
+    group="further",
+    share=True,
+)
+UNTOUCHED_MORNINGS = Output(
+    "untouched_mornings_percent",
+    "%",
+    "Mornings with feed left untouched",
+    share("untouched_mornings", "trough_mornings"),
+    good="lower",
+    decimals=1,
+    negligible=1.0,
+    note="Mornings on which somebody came to a trough that had been filled and a large share was left.",
+    group="further",
+    share=True,
 )
 WASTED = Output(
     "feed_wasted_kg_per_litter",
