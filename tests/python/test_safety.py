@@ -30,7 +30,7 @@ import farrowtide
 from farrowtide import whole_files
 from farrowtide.commands.main import main
 from farrowtide.results import recorded, reproduce
-from farrowtide.study import blocks, folder, manifest
+from farrowtide.study import blocks, executors, folder, manifest
 
 ROOT = Path(__file__).parents[2]
 THREE_SOWS = ROOT / "scenarios/teaching/three_sows.yaml"
@@ -874,3 +874,26 @@ def test_no_value_on_the_command_line_is_an_internal_error(value, tmp_path):
         done = call(*words, f"handling.day={value}")
         assert done.exit_code == 2, done.output[-300:]
         assert "handling.day" in done.output
+
+
+@pytest.mark.parametrize("address", ["tls://localhost:1", "inproc://x", "x"])
+def test_an_address_of_no_cluster_is_a_user_error(address):
+    pytest.importorskip("distributed")
+    with pytest.raises(farrowtide.UserError, match="no Dask cluster at"), executors.named("dask", scheduler=address):
+        pass
+
+
+def test_more_rooms_than_the_memory_holds_are_a_user_error(tmp_path):
+    (tmp_path / "s.yaml").write_text("title: t\nroom: {crates: 1}\n")
+    program = (
+        "import resource, sys; resource.setrlimit(resource.RLIMIT_AS, (3 << 30, 3 << 30)); "
+        "from farrowtide.commands.main import main; main(sys.argv[1:])"
+    )
+    words = ["run", tmp_path / "s.yaml", "-n", "2147483647", "--threads", "1", "--quiet"]
+    done = subprocess.run(
+        [sys.executable, "-c", program, *words], capture_output=True, text=True, timeout=120, check=False
+    )
+    assert (done.returncode, done.stderr) == (
+        2,
+        "error: there is not enough memory for this; ask for fewer replications\n",
+    )

@@ -76,6 +76,11 @@ class _Commands(click.Group):
             printing.message(f"error: {said}")
             _print_errors(context, [in_plain_values(said)])
             context.exit(EXIT_MISTAKE)
+        except MemoryError:
+            said = "there is not enough memory for this; ask for fewer replications"
+            printing.message(f"error: {said}")
+            _print_errors(context, [in_plain_values(said)])
+            context.exit(EXIT_MISTAKE)
         except UnicodeError as error:
             said = f"an argument or a file holds what is not Unicode text: {error}"
             printing.message(f"error: {said}")

@@ -43,7 +43,7 @@ def named(name: str, *, workers: int = 0, scheduler: str | None = None) -> Itera
             )
             try:
                 client = stack.enter_context(distributed.Client(cluster))
-            except (OSError, ValueError) as error:
+            except (OSError, ValueError, TypeError) as error:  # TypeError: of an encrypted cluster
                 raise UserError(f"no Dask cluster at {scheduler}: {error}") from None
             pool = client.get_executor()
             pool._max_workers = sum(client.nthreads().values())  # as the executors of the standard library have it
