@@ -305,7 +305,8 @@ def test_going_on_with_another_part_of_a_block_loses_no_room(small_room, tmp_pat
     for replications in (60, 50, 5):
         again = farrowtide.compare(small_room, replications=replications, folder=study, resume=replications < 60)
         assert again.replications == replications
-    assert len(pd.read_parquet(study / "blocks")) == 60 * 5 * 2
+    arms = len(small_room.alternatives) * len(small_room.cases)
+    assert len(pd.read_parquet(study / "blocks")) == 60 * arms
 
 
 def test_a_policy_that_decides_otherwise_is_another_study(small_room, tmp_path):
