@@ -155,7 +155,15 @@ void bind_care_view(py::module_& module) {
       .field("stillborn", &CareView::stillborn, "Number of stillborn piglets.")
       .field("seen", &CareView::seen, names_of, signs_from,
              "Signs seen so far: any of temperature, nursing, not_eaten, udder, legs.")
-      .field("days_off_feed", &CareView::days_off_feed, "Consecutive mornings on which her trough was found untouched.")
+      .field("eaten_kg", &CareView::eaten_kg,
+             "Feed that staff saw this morning to have been eaten since the morning before [kg], an estimate.")
+      .field("expected_kg", &CareView::expected_kg,
+             "What a healthy sow of her parity and day eats in that time of what was in front of her [kg].")
+      .field("drunk_l", &CareView::drunk_l, "Water drunk since the morning before [L], an estimate.")
+      .field("expected_l", &CareView::expected_l, "Water that such a sow drinks in that time [L].")
+      .field("trough_left_kg", &CareView::trough_left_kg, "Feed found in her trough this morning [kg].")
+      .field("days_off_feed", &CareView::days_off_feed,
+             "Consecutive mornings on which she was seen to have eaten next to nothing.")
       .field("just_found", &CareView::just_found, name_or_none, sign_from,
              "The sign that `treat` is asked about; None for a temperature below the alarm.")
       .field("rectal_deg_c", &CareView::rectal_deg_c, "Last rectal temperature [degC]; None if it was not taken.")

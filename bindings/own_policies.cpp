@@ -105,6 +105,7 @@ class OwnFeeding final : public FeedingPolicy, OwnPolicy {
     return ask("at_trough_check", answer::or_none(answer::trough), view);
   }
   bool removes_stale_feed() const override { return removes_stale_feed_; }
+  bool reads_feeders() const override { return reads_feeders_; }
   bool wet() const override { return wet_; }
   std::string describe() const override { return sentence(); }
 
@@ -115,6 +116,7 @@ class OwnFeeding final : public FeedingPolicy, OwnPolicy {
   std::optional<Duration> machine_look_at_ = ask("machine_look_at", answer::or_none(answer::clock_time));
   bool checks_troughs_ = ask("checks_troughs", answer::boolean);
   bool removes_stale_feed_ = ask("removes_stale_feed", answer::boolean);
+  bool reads_feeders_ = ask("reads_feeders", answer::boolean);
   bool wet_ = ask("wet", answer::boolean);
 };
 

@@ -72,6 +72,14 @@ double own_milk_potential_mcal(const FarrowingRoom& room, const Sow& sow, int la
   return full_day_milk_potential_mcal(room, sow, lactation_day, sow_multiplier);
 }
 
+double usual_appetite_kg(const FarrowingRoom& room, const Sow& sow, int lactation_day) {
+  AppetiteInputs usual = appetite_inputs(room, sow, lactation_day);
+  usual.own_potential_milk_mcal = usual.parity_mean_potential_milk_mcal;
+  usual.sow_effect_log = usual.noise = 0;
+  usual.health_multiplier = usual.water_multiplier = usual.handling_multiplier = 1;
+  return room.biology.appetite(usual).appetite_kg_per_day;
+}
+
 void set_appetite(FarrowingRoom& room, Sow& sow) {
   const int day = sow.lactation_day(room.now().day());
   sow.feeding.effective_temperature_deg_c = room.effective_temperature_deg_c;

@@ -107,6 +107,7 @@ struct Biology {
   IllnessSeverity illness_severity{coefficients};
   RectalTemperature rectal_temperature{coefficients};
   Signs signs{coefficients};
+  IntakeSeen intake_seen{coefficients};
   SowLoss sow_loss{coefficients};
   // after weaning
   WeaningToOestrus weaning_to_oestrus{coefficients};

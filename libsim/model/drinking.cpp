@@ -13,6 +13,11 @@ constexpr double never_d = 3650;
 
 double days_until(double left, double per_day) { return per_day > 0 ? std::min(left / per_day, never_d) : never_d; }
 
+double water_wanted_l(const FarrowingRoom& room, const Sow& sow, int lactation_day, double eaten_kg_per_day) {
+  return room.biology.water_demand(lactation_day, eaten_kg_per_day, room.weather.climate().mean_deg_c) *
+         (sow.health.ill() ? room.biology.while_ill.water_multiplier() : 1);
+}
+
 }  // namespace
 
 double drinker_flow_l_per_min(const Sow& sow) {
@@ -44,10 +49,21 @@ double water_access(const FarrowingRoom& room, const Sow& sow) {
 }
 
 double water_drunk_l(const FarrowingRoom& room, const Sow& sow, int lactation_day, double eaten_kg) {
-  const Biology& biology = room.biology;
-  const double wanted_l = biology.water_demand(lactation_day, eaten_kg, room.weather.climate().mean_deg_c) *
-                          (sow.health.ill() ? biology.while_ill.water_multiplier() : 1);
-  return std::min(wanted_l * water_access(room, sow), sow.water.most_today_l);
+  return std::min(water_wanted_l(room, sow, lactation_day, eaten_kg) * water_access(room, sow), sow.water.most_today_l);
+}
+
+double water_drunk_since_l(const FarrowingRoom& room, const Sow& sow, Time from, double eaten_kg) {
+  const Time now = room.clock.now();
+  if (from >= now) return 0;
+  const Drinker& drinker = sow.water.drinker;
+  const double days = (now - from).days();
+  const double open_days = drinker.open_share < 1 ? std::clamp((drinker.clogged_at - from).days(), 0.0, days) : days;
+  const double wanted_l =
+      water_wanted_l(room, sow, sow.lactation_day(now.day()), eaten_kg / days) * water_access(room, sow);
+  const auto at_flow = [&](double flow_l_per_min) {
+    return std::min(wanted_l, room.biology.water_limit.most_water_l(flow_l_per_min));
+  };
+  return open_days * at_flow(drinker.flow_l_per_min) + (days - open_days) * at_flow(drinker_flow_l_per_min(sow));
 }
 
 Process<> learn(FarrowingRoom& room, Sow& sow) {

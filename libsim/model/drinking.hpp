@@ -24,5 +24,7 @@ double days_without_water(const FarrowingRoom& room,
                           const Sow& sow);               // since the drinker gave its last water; 0 if it gives
 void note_drinker(const FarrowingRoom& room, Sow& sow);  // before the drinker or the day changes
 double water_drunk_l(const FarrowingRoom& room, const Sow& sow, int lactation_day, double eaten_kg);  // of the day
+// Drunk since a moment of yesterday or today, from the feed eaten since then [L].
+double water_drunk_since_l(const FarrowingRoom& room, const Sow& sow, Time from, double eaten_kg);
 
 }  // namespace farrowtide

@@ -87,6 +87,9 @@ enum class Purpose : std::uint32_t {
   litter_refused = 84,  // occasion: day
   disease_moves = 85,   // of a piglet; occasion: number of moves so far
   cause_of_sow_death = 86,
+  false_sign = 87,  // occasion: the sign
+  eaten_seen = 88,  // occasion: day
+  drunk_seen = 89,  // occasion: day
   // the room; occasion: hour
   outdoor = 60,
   absence = 62,          // of one person on a shift; occasion: day

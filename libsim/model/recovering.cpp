@@ -7,6 +7,7 @@
 #include "libsim/model/drinking.hpp"
 #include "libsim/model/farrowing_room.hpp"
 #include "libsim/model/litter_mortality.hpp"
+#include "libsim/model/seeing_intake.hpp"
 #include "libsim/model/work.hpp"
 
 namespace farrowtide {
@@ -81,6 +82,11 @@ CareView care_view(const FarrowingRoom& room, const Sow& sow) {
                 .assisted = sow.labour.assisted,
                 .stillborn = sow.litter.stillborn,
                 .seen = sow.health.signs,
+                .eaten_kg = sow.intake_seen.eaten_kg,
+                .expected_kg = sow.intake_seen.expected_kg,
+                .drunk_l = sow.intake_seen.drunk_l,
+                .expected_l = sow.intake_seen.expected_l,
+                .trough_left_kg = sow.intake_seen.left_kg(),
                 .days_off_feed = sow.feeding.days_off_feed};
   view.rectal_deg_c = sow.health.rectal_temperature_deg_c;
   if (sow.health.treatment_asked) view.since_treatment_h = (room.clock.now() - *sow.health.treatment_asked).hours();
@@ -109,7 +115,6 @@ void find(FarrowingRoom& room, Sow& sow, Sign sign) {
   sow.health.signs.set(static_cast<std::size_t>(sign));
   if (!sow.health.first_sign) sow.health.first_sign = room.now();
   room.records.event(room.now(), EventKind::sign_found, sow.number, -1, static_cast<double>(sign));
-  if (sign == Sign::not_eaten) suspect_drinker(room, sow);
   treat_if_called_for(room, sow, sign);
 }
 
@@ -117,13 +122,21 @@ Purpose purpose_of(Sign sign) {
   switch (sign) {
     case Sign::nursing:
       return Purpose::sign_nursing;
-    case Sign::not_eaten:
-      return Purpose::sign_not_eaten;
     case Sign::udder:
       return Purpose::sign_udder;
     default:
       return Purpose::sign_legs;
   }
+}
+
+// Whether a sign of posture, piglets, udder or legs is seen today. A healthy sow that looks as if she had it does so
+// every day.
+bool shows(const FarrowingRoom& room, const Sow& sow, Sign sign) {
+  const bool present = sign == Sign::legs ? sow.traits.leg_trouble : sow.health.ill();
+  const auto day = static_cast<std::uint32_t>(sow.lactation_day(room.clock.now().day()));
+  return room.biology.signs.seen(
+      sign, present ? Condition::present : Condition::absent, room.draws.uniform(purpose_of(sign), sow.entity(), day),
+      room.draws.uniform(Purpose::false_sign, sow.entity(), static_cast<std::uint32_t>(sign)));
 }
 
 }  // namespace
@@ -175,23 +188,23 @@ void take_temperature(FarrowingRoom& room, Sow& sow) {
 
 void flag(FarrowingRoom& room, Sow& sow) {
   room.records.event(room.now(), EventKind::sow_flagged, sow.number, -1, sow.feeding.days_off_feed);
-  if (room.settings.care->look_for(care_view(room, sow)).test(static_cast<std::size_t>(Sign::not_eaten))) {
-    find(room, sow, Sign::not_eaten);
-  } else {
-    suspect_drinker(room, sow);
-  }
+  suspect_drinker(room, sow);
+}
+
+void look_at_eating(FarrowingRoom& room, Sow& sow) {
+  see_intake(room, sow);
+  if (intake_finding(room, sow) != IntakeFinding::as_expected) suspect_drinker(room, sow);
 }
 
 void look_for_signs(FarrowingRoom& room, Sow& sow) {
+  look_at_eating(room, sow);
   if (!sow.farrowed.reached()) return;
-  const CareView view = care_view(room, sow);
-  const SignSet looked_for = room.settings.care->look_for(view);
+  const SignSet looked_for = room.settings.care->look_for(care_view(room, sow));
   for (const Sign sign : {Sign::nursing, Sign::not_eaten, Sign::udder, Sign::legs}) {
     if (!looked_for.test(static_cast<std::size_t>(sign))) continue;
-    const bool present = sign == Sign::legs ? sow.traits.leg_trouble : sow.health.ill();
-    const double uniform =
-        room.draws.uniform(purpose_of(sign), sow.entity(), static_cast<std::uint32_t>(view.lactation_day));
-    if (room.biology.signs.seen(sign, present ? Condition::present : Condition::absent, uniform)) find(room, sow, sign);
+    const bool seen = sign == Sign::not_eaten ? intake_finding(room, sow) == IntakeFinding::off_feed_or_water
+                                              : shows(room, sow, sign);
+    if (seen) find(room, sow, sign);
   }
   if (room.settings.care->wean_today(care_view(room, sow))) sow.weaned_early.fire();
 }

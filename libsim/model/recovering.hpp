@@ -14,8 +14,9 @@ Process<> have_temperature_taken(FarrowingRoom& room, Sow& sow);
 
 // The effects of visits to her.
 void take_temperature(FarrowingRoom& room, Sow& sow);
+void look_at_eating(FarrowingRoom& room, Sow& sow);  // and drinking, before she has farrowed
 void look_for_signs(FarrowingRoom& room, Sow& sow);
-void flag(FarrowingRoom& room, Sow& sow);  // her trough was untouched
+void flag(FarrowingRoom& room, Sow& sow);  // at her trough check
 void treat(FarrowingRoom& room, Sow& sow);
 
 }  // namespace farrowtide

@@ -177,8 +177,8 @@ struct FeedingState {
   TroughMornings mornings, mornings_at_check;  // at the first visit of each day; those of them on which it was checked
   std::int64_t cleaning_asked_day = -1;        // day on which a cleaning of her trough was last requested
   bool refuses_stale_feed = false;             // hungry, but not enough for the feed in her trough
-  int days_off_feed = 0;                       // consecutive mornings on which her trough was untouched
   double before_farrowing_kg_per_day = 0;      // eaten in the last days before farrowing
+  int days_off_feed = 0;  // consecutive mornings on which she was seen to have eaten next to nothing
 
   // The share of the day's appetite that has accumulated by `moment`; the day begins at `midnight`.
   double share_by(Time midnight, Time moment) const;
@@ -225,6 +225,17 @@ struct HealthState {
   bool ill() const { return fell_ill && !recovered; }
 };
 
+// What staff saw of her eating and drinking when they first came to her trough on a day, before they fed her, and the
+// totals of her trough at that time.
+struct IntakeSighting {
+  int day = -1;
+  Time at;
+  std::int64_t eaten_g = 0, offered_g = 0, in_trough_g = 0;
+  double eaten_kg = 0, expected_kg = 0, drunk_l = 0, expected_l = 0;  // since the sighting before
+
+  double left_kg() const { return static_cast<double>(in_trough_g) / 1000; }
+};
+
 struct HandlingState {
   double disturbance = 0;  // share of her appetite lost to handling of her litter
   Time calm_at;
@@ -253,6 +264,7 @@ struct Sow {
 
   FeedingState feeding;
   WaterState water;
+  IntakeSighting intake_seen;
   HealthState health;
   HandlingState handling;
   Labour labour;

@@ -90,7 +90,7 @@ constexpr auto handlers = [] {
   return std::to_array<TaskHandler>({
       {load_sow, only_minutes, has_left},
       {train_gilt, to_sow<teach>, has_left},
-      {pre_farrow_look, only_minutes, has_left},
+      {pre_farrow_look, to_sow<look_at_eating>, has_left},
       {feed_by_hand, pour_feed, has_left},
       {feed_by_drop, to_sow<look_after_drops>, has_left},
       {trough_clean, clean_trough, has_left},

@@ -4,6 +4,7 @@
 
 #include "libsim/model/farrowing_room.hpp"
 #include "libsim/model/recovering.hpp"
+#include "libsim/model/seeing_intake.hpp"
 #include "libsim/model/work.hpp"
 
 namespace farrowtide {
@@ -54,6 +55,7 @@ TroughState trough_state(const FarrowingRoom& room, const Sow& sow) {
 
 // Reads the trough when staff first come to it on a day; the trough check uses this reading, however late it is made.
 void read_trough(FarrowingRoom& room, Sow& sow) {
+  see_intake(room, sow);
   TroughReading& reading = sow.feeding.trough_reading;
   const int today = static_cast<int>(room.now().day());
   if (reading.day == today) return;
@@ -122,7 +124,6 @@ void check_trough(FarrowingRoom& room, Sow& sow) {
   room.records.event(room.now(), EventKind::trough_checked, sow.number, -1, reading.left_kg,
                      decision->allowance_kg_per_day.value_or(missing));
   if (needs_cleaning(room, sow)) ask_for_cleaning(room, sow, {});
-  sow.feeding.days_off_feed = decision->flag ? sow.feeding.days_off_feed + 1 : 0;
   if (decision->flag) flag(room, sow);
 }
 

@@ -36,7 +36,11 @@ struct CareView {
   bool assisted = false;
   int stillborn = 0;
   SignSet seen = {};                             // so far
-  int days_off_feed = 0;                         // consecutive mornings with an untouched trough
+  double eaten_kg = 0, expected_kg = 0;          // seen this morning, of the day before it: feed eaten, and what such
+                                                 // a sow eats in that time of what was in front of her
+  double drunk_l = 0, expected_l = 0;            // the same of water, by estimate
+  double trough_left_kg = 0;                     // found in her trough this morning
+  int days_off_feed = 0;                         // consecutive mornings on which she had eaten next to nothing
   std::optional<Sign> just_found = {};           // what `treat` is asked about; empty: a reading below the alarm
   std::optional<double> rectal_deg_c = {};       // last reading
   std::optional<double> since_treatment_h = {};  // since the last one was requested

@@ -56,8 +56,8 @@ EarlyWeaning EarlyWeaning::read(Section& section) {
       section.integer({.name = "off_feed_days",
                        .low = 1,
                        .high = 10,
-                       .help = "Consecutive mornings with an untouched trough after which a litter is weaned early. "
-                               "They are counted only when feeding by the trough (feeding.allowance.rule: by_trough).",
+                       .help = "Consecutive mornings on which a sow had eaten next to nothing, after which her litter "
+                               "is weaned early.",
                        .coefficient = "staff.practice.off_feed_days_to_wean",
                        .only_with = "care.wean_early: true"});
   return weaning;

@@ -72,6 +72,9 @@ class FeedingPolicy {
   // Whether stale feed is removed from a trough, once a day, before fresh feed is poured.
   virtual bool removes_stale_feed() const { return true; }
 
+  // Whether a feeder that is always full shows staff what she took. Portions, by hand or machine, always do.
+  virtual bool reads_feeders() const { return false; }
+
   // Whether feed is given wet, or water with it.
   virtual bool wet() const = 0;
 

@@ -26,6 +26,10 @@ std::shared_ptr<const FeedingPolicy> FullAccess::read(Section& section) {
                    "from_day: -3, or omit the key");
   policy->wet_ =
       section.boolean({.name = "wet", .default_value = false, .help = "The feeder gives water with the feed."});
+  policy->readings_ = section.boolean(
+      {.name = "readings",
+       .default_value = false,
+       .help = "Whether the feeder shows what each sow took; without, staff estimate it at their morning look."});
   policy->lactation_.rounds = section.times_of_day(
       {.name = "times",
        .min_items = 1,

@@ -16,6 +16,7 @@ class FullAccess final : public FeedingPolicy {
   std::optional<FeedingDecision> decide(const FeedingView& view) const override;
   bool checks_troughs() const override { return from_day_ > 0 && lactation_.checks_troughs(); }
   std::optional<TroughDecision> at_trough_check(const TroughView& view) const override;
+  bool reads_feeders() const override { return readings_; }
   bool wet() const override { return wet_; }
   std::string describe() const override;
 
@@ -24,7 +25,7 @@ class FullAccess final : public FeedingPolicy {
 
   int from_day_ = 0;
   std::optional<double> unless_backfat_over_mm_;  // fatter sows wait for farrowing
-  bool wet_ = false;
+  bool wet_ = false, readings_ = false;
   std::vector<Duration> rounds_;
   LactationFeeding lactation_;  // until access begins
   PreFarrowFeeding pre_farrow_;

@@ -14,7 +14,7 @@ struct DrinkerView {
   int day = 0;    // of the group, 0 is loading
   int crate = 1;  // from 1
   int crates = 1;
-  bool sow_flagged = false;  // her trough was untouched, or she was seen not to eat or drink
+  bool sow_flagged = false;  // she was seen not to eat or drink, or at a dry drinker
   bool looked_at = false;    // since loading
 };
 

@@ -172,6 +172,10 @@ class Feeding(Policy):
         """Whether stale feed is removed from a trough, once a day, before fresh feed is poured."""
         return True
 
+    def reads_feeders(self) -> bool:
+        """Whether a feeder that is always full shows staff what she took; portions always do."""
+        return False
+
     def wet(self) -> bool:
         """Whether feed is given wet, or water with it."""
         return False
@@ -182,8 +186,8 @@ class Water(Policy):
 
     `check_flow` is asked each morning for each drinker; `action_limit_l_per_min` once, when the scenario is read. The
     DrinkerView holds `day` of the group (0 is loading); `crate`, from 1; `crates` in the room; `looked_at`, whether the
-    drinker was checked since loading; `sow_flagged`, whether the sow's trough was untouched or somebody saw her not
-    eat or drink.
+    drinker was checked since loading; `sow_flagged`, whether somebody saw the sow not eat or drink, or saw
+    that her drinker gives nothing.
     """
 
     family = "water"
@@ -250,13 +254,15 @@ class Attendance(Policy):
 class Care(Policy):
     """Which signs of illness are looked for, and what follows from them.
 
-    `look_for` and `wean_today` are asked each morning for each sow that has farrowed, and `look_for` also when her
-    trough is found untouched; `temperature_after_h` once she has farrowed; `treat` whenever a sign is seen, rightly or
-    wrongly, and at every reading of her temperature; `stand_up_rounds` once, when the scenario is read.
+    `look_for` and `wean_today` are asked each morning for each sow that has farrowed; `temperature_after_h` once she
+    has farrowed; `treat` whenever a sign is seen, rightly or wrongly, and at every reading of her temperature;
+    `stand_up_rounds` once, when the scenario is read.
 
     The CareView holds `parity`; `lactation_day`; `piglets` that nurse her; `since_farrowing_h`, from the last birth;
     `farrowing_duration_min`; `assisted`, whether any birth was; `stillborn` piglets; `seen`, the signs seen so far;
-    `days_off_feed`, consecutive mornings with an untouched trough; `just_found`, the sign that `treat` is asked about,
+    `eaten_kg` and `drunk_l`, what staff saw this morning of her eating and drinking since the morning before, and
+    `expected_kg` and `expected_l`, what is expected of such a sow; `trough_left_kg` this morning; `days_off_feed`,
+    consecutive mornings on which she had eaten next to nothing; `just_found`, the sign that `treat` is asked about,
     None for a temperature below the alarm; `rectal_deg_c`, the last reading or None; `since_treatment_h`, since the
     last treatment was requested, or None.
 

@@ -12,17 +12,18 @@ const Coefficients& built_in() {
   return coefficients;
 }
 
-constexpr Sign looked_for[] = {Sign::nursing, Sign::not_eaten, Sign::udder, Sign::legs};
+constexpr Sign looked_for[] = {Sign::nursing, Sign::udder, Sign::legs};
 
-// Each sign reads its own two coefficients.
+// Each sign reads its own two coefficients; what a healthy sow shows an ill one shows, too.
 TEST(Signs, HaveTheirOwnSensitivityAndSpecificity) {
   const Signs signs{built_in()};
-  const std::string names[] = {"nursing", "not_eaten_or_drunk", "udder", "legs"};
-  for (int i = 0; i < 4; ++i) {
+  const std::string names[] = {"nursing", "udder", "legs"};
+  for (int i = 0; i < 3; ++i) {
     const std::string path = "sow.signs." + names[i];
-    EXPECT_EQ(signs.probability(looked_for[i], Condition::present), built_in().number(path + "_sensitivity", "-"));
-    EXPECT_NEAR(signs.probability(looked_for[i], Condition::absent), 1 - built_in().number(path + "_specificity", "-"),
-                1e-15);
+    const double false_sign = 1 - built_in().number(path + "_specificity", "-");
+    EXPECT_NEAR(signs.probability(looked_for[i], Condition::absent), false_sign, 1e-15);
+    EXPECT_NEAR(signs.probability(looked_for[i], Condition::present),
+                false_sign + (1 - false_sign) * built_in().number(path + "_sensitivity", "-"), 1e-15);
   }
 }
 
@@ -35,27 +36,60 @@ TEST(Signs, SeeAnIllSowMoreOftenThanAHealthyOne) {
   EXPECT_LT(signs.probability(Sign::nursing, Condition::present), 0.68);
 }
 
-// With the same uniform an ill sow shows whatever a healthy one shows: illness never hides a sign.
-TEST(Signs, AreNestedForTheSameDraw) {
+// With the same draws an ill sow shows whatever a healthy one shows, and a healthy one shows it at every look or never.
+TEST(Signs, AreNestedForTheSameDrawsAndFalseOnesAreTheSowsOwn) {
   const Signs signs{built_in()};
   for (const Sign sign : looked_for) {
     double seen_ill = 0, seen_healthy = 0;
-    constexpr int draws = 10'000;
-    for (int i = 0; i < draws; ++i) {
-      const double uniform = (i + 0.5) / draws;
-      const bool ill = signs.seen(sign, Condition::present, uniform),
-                 healthy = signs.seen(sign, Condition::absent, uniform);
-      EXPECT_TRUE(ill || !healthy);
-      seen_ill += ill;
-      seen_healthy += healthy;
+    constexpr int sows = 300, looks = 300;
+    for (int i = 0; i < sows; ++i) {
+      const double own = (i + 0.5) / sows;
+      const bool always = signs.seen(sign, Condition::absent, 0.5, own);
+      for (int j = 0; j < looks; ++j) {
+        const double uniform = (j + 0.5) / looks;
+        const bool ill = signs.seen(sign, Condition::present, uniform, own),
+                   healthy = signs.seen(sign, Condition::absent, uniform, own);
+        EXPECT_TRUE(ill || !healthy);
+        EXPECT_EQ(healthy, always);
+        seen_ill += ill;
+        seen_healthy += healthy;
+      }
     }
-    EXPECT_NEAR(seen_ill / draws, signs.probability(sign, Condition::present), 1e-3);
-    EXPECT_NEAR(seen_healthy / draws, signs.probability(sign, Condition::absent), 1e-3);
+    EXPECT_NEAR(seen_ill / (sows * looks), signs.probability(sign, Condition::present), 5e-3);
+    EXPECT_NEAR(seen_healthy / (sows * looks), signs.probability(sign, Condition::absent), 5e-3);
   }
 }
 
-TEST(Signs, TemperatureIsMeasuredAndNotLookedFor) {
-  EXPECT_THROW(Signs{built_in()}.seen(Sign::temperature, Condition::present, 0.5), InternalError);
+TEST(Signs, OfTemperatureAndEatingAreMeasuredAndNotLookedFor) {
+  EXPECT_THROW(Signs{built_in()}.probability(Sign::temperature, Condition::present), InternalError);
+  EXPECT_THROW(Signs{built_in()}.probability(Sign::not_eaten, Condition::present), InternalError);
+}
+
+TEST(IntakeSeen, NothingEatenIsOffFeedWhateverTheError) {
+  const IntakeSeen seen{built_in()};
+  for (const IntakeMeter meter : {IntakeMeter::portions, IntakeMeter::none}) {
+    for (const double z : {-3.0, 0.0, 3.0}) {
+      EXPECT_TRUE(seen.is_off_feed(seen.eaten_kg(0, meter, z), 3));
+      EXPECT_TRUE(seen.is_untouched(seen.eaten_kg(0, meter, z), 3));
+      EXPECT_TRUE(seen.is_off_water(seen.drunk_l(0, z), 15));
+      EXPECT_FALSE(seen.is_off_feed(seen.eaten_kg(3, meter, 0), 3));
+      EXPECT_FALSE(seen.is_off_water(seen.drunk_l(15, 0), 15));
+    }
+  }
+}
+
+TEST(IntakeSeen, ConcludesNothingWhereHardlyAnythingWasExpected) {
+  const IntakeSeen seen{built_in()};
+  EXPECT_FALSE(seen.is_off_feed(0, 0));
+  EXPECT_FALSE(seen.is_off_feed(0, 0.1)) << "nothing was poured, or she farrowed in the night";
+  EXPECT_FALSE(seen.is_untouched(0, 0.1));
+  EXPECT_FALSE(seen.is_off_water(0, 0));
+}
+
+TEST(IntakeSeen, IsBlurredMoreWithoutPortionsOrReadings) {
+  const IntakeSeen seen{built_in()};
+  EXPECT_LT(seen.eaten_kg(4, IntakeMeter::none, -1), seen.eaten_kg(4, IntakeMeter::portions, -1));
+  EXPECT_GT(seen.eaten_kg(4, IntakeMeter::none, 1), seen.eaten_kg(4, IntakeMeter::portions, 1));
 }
 
 }  // namespace
