@@ -55,7 +55,7 @@ SECTIONS = [
         ["temperature", "meals", "drinker_flow"],
         [
             *("sow/diet", "sow/appetite", "sow/effective_temperature", "sow/appetite_clock", "sow/meals", "sow/trough"),
-            *("room/drinker", "sow/water", "sow/handling"),
+            *("room/drinker", "sow/water", "sow/standing_up", "sow/handling"),
         ],
     ),
     (

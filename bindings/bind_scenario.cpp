@@ -29,6 +29,25 @@ std::map<std::string, std::string> policies_in_words(const Scenario& scenario) {
           {"fostering", farm.fostering->describe()},   {"handling", farm.handling->describe()}};
 }
 
+// The lowest and the highest set point of each day of the group that is run, without the effect of the weather. Empty
+// where the climate is imposed.
+std::map<int, std::pair<double, double>> set_points_by_day(const Scenario& scenario) {
+  const FarmSettings& farm = scenario.farm();
+  std::map<int, std::pair<double, double>> by_day;
+  if (farm.climate.kind == ClimateKind::imposed) return by_day;
+  const int before = farm.loading->days_before_due();
+  for (int day = -before; day <= farm.weaning_day() - before; ++day) {
+    std::array<double, 24> deg_c{};
+    for (int hour = 0; hour < 24; ++hour) {
+      deg_c[static_cast<std::size_t>(hour)] =
+          farm.temperature->set_point_deg_c({.group_day = day, .hour = hour, .deep_pit = farm.equipment.deep_pit});
+    }
+    const auto [lowest, highest] = std::ranges::minmax(deg_c);
+    by_day[day] = {lowest, highest};
+  }
+  return by_day;
+}
+
 std::map<std::string, int> farm_in_numbers(const Scenario& scenario) {
   const FarmSettings& farm = scenario.farm();
   const BatchSchedule& schedule = farm.schedule;
@@ -76,6 +95,7 @@ void bind_scenario(py::module_& module) {
       .def_property_readonly("coefficients", &Scenario::coefficients)
       .def_property_readonly("staffed_minutes", [](const Scenario& self) { return planned_staff_minutes(self.farm()); })
       .def_property_readonly("policies", &policies_in_words)
+      .def_property_readonly("set_points_by_day", &set_points_by_day)
       .def_property_readonly("withheld_care", &Scenario::withheld_care)
       .def_property_readonly("farm", &farm_in_numbers)
       .def_property_readonly("study", &Scenario::study)

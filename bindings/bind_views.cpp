@@ -161,6 +161,8 @@ void bind_care_view(py::module_& module) {
              "What a healthy sow of her parity and day eats in that time of what was in front of her [kg].")
       .field("drunk_l", &CareView::drunk_l, "Water drunk since the morning before [L], an estimate.")
       .field("expected_l", &CareView::expected_l, "Water that such a sow drinks in that time [L].")
+      .field("off_feed_or_water", &CareView::off_feed_or_water,
+             "Whether she was seen this morning to have eaten or drunk far less than that.")
       .field("trough_left_kg", &CareView::trough_left_kg, "Feed found in her trough this morning [kg].")
       .field("days_off_feed", &CareView::days_off_feed,
              "Consecutive mornings on which she was seen to have eaten next to nothing.")

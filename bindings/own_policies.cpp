@@ -167,6 +167,7 @@ class OwnCare final : public CarePolicy, OwnPolicy {
   SignSet look_for(const CareView& view) const override { return ask("look_for", answer::signs, view); }
   bool treat(const CareView& view) const override { return ask("treat", answer::boolean, view); }
   std::span<const Duration> stand_up_rounds() const override { return stand_up_rounds_; }
+  bool stands_up(const CareView& view) const override { return ask("stands_up", answer::boolean, view); }
   bool wean_today(const CareView& view) const override { return ask("wean_today", answer::boolean, view); }
   std::string describe() const override { return sentence(); }
 

@@ -20,9 +20,9 @@ double health_multiplier(const FarrowingRoom& room, const Sow& sow) {
          (sow.traits.leg_trouble ? room.biology.leg_trouble.appetite_multiplier() : 1);
 }
 
-// She eats less if the drinker flow is low, and as long as she has not learned to use the drinker.
+// She eats less if the drinker flow is low, and as long as she has not learned to use drinker and feeder.
 double water_multiplier(const FarrowingRoom& room, const Sow& sow, int lactation_day) {
-  return room.biology.water_limit(drinker_flow_l_per_min(sow), lactation_day) * water_access(room, sow);
+  return room.biology.water_limit(drinker_flow_l_per_min(sow), lactation_day) * feed_access(room, sow);
 }
 
 AppetiteInputs appetite_inputs(const FarrowingRoom& room, const Sow& sow, int lactation_day) {

@@ -9,8 +9,8 @@ struct Sow;
 
 // Sets her appetite for the day that begins, or for the rest of the farrowing day.
 void set_appetite(FarrowingRoom& room, Sow& sow);
-// What staff expect such a sow to eat in a day with edible feed always available: a healthy sow of her parity, condition
-// and litter size in the present climate, without what is her own [kg/d].
+// What staff expect such a sow to eat in a day with edible feed always available: a healthy sow of her parity,
+// condition and litter size in the present climate, without what is her own [kg/d].
 double usual_appetite_kg(const FarrowingRoom& room, const Sow& sow, int lactation_day);
 // Recalculates her appetite after a change within the day.
 void change_appetite(FarrowingRoom& room, Sow& sow);

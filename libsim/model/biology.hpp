@@ -31,6 +31,7 @@
 #include "libsim/model/sow/rectal_temperature.hpp"
 #include "libsim/model/sow/signs.hpp"
 #include "libsim/model/sow/sow_loss.hpp"
+#include "libsim/model/sow/standing_up.hpp"
 #include "libsim/model/sow/starvation.hpp"
 #include "libsim/model/sow/water.hpp"
 #include "libsim/model/staff/task.hpp"
@@ -99,6 +100,7 @@ struct Biology {
   WaterLimit water_limit{coefficients};
   Thirst thirst{coefficients};
   LowDrinker low_drinker{coefficients};
+  StandingUp standing_up{coefficients};
   HandlingEffect handling{coefficients};
   LegTrouble leg_trouble{coefficients};
   DisorderRisk disorder_risk{coefficients};
@@ -141,6 +143,8 @@ struct Biology {
       static_cast<int>(coefficients.number("staff.practice.nurse_sow_lactation_day", "d"));
   int nurse_sow_least_piglets =  // minimum number of surplus piglets that justifies a nurse sow
       static_cast<int>(coefficients.number("staff.practice.nurse_sow_least_piglets", "piglets"));
+  int orphans_above_teats =  // maximum number of piglets above her teats that a sow is given of a litter whose dam died
+      static_cast<int>(coefficients.number("litter.fostering_practice.orphans_above_teats", "piglets"));
   double expected_born_alive_share =  // of total born, used for birth weights before the births are known
       coefficients.number("litter.birth_weight.expected_born_alive_share", "-");
 };

@@ -13,6 +13,23 @@ constexpr double never_d = 3650;
 
 double days_until(double left, double per_day) { return per_day > 0 ? std::min(left / per_day, never_d) : never_d; }
 
+enum class LearnedItem : std::uint32_t { drinker, feeder };
+
+Process<> learn(FarrowingRoom& room, Sow& sow, Skill& skill, LearnedItem item) {
+  if (skill.known) co_return;
+  const auto occasion = static_cast<std::uint32_t>(item);
+  const double threshold = room.draws.exponential(Purpose::learning, sow.entity(), occasion);
+  const auto rate = [&room, &sow]() -> std::optional<HazardRate> {
+    const Learning& learning = room.biology.learning;
+    if (sow.trained.reached()) return HazardRate{.per_day = learning.rate_per_day(Teaching::trained)};
+    return HazardRate{.per_day = learning.rate_per_day(Teaching::none), .changed = &sow.trained.arrival()};
+  };
+  co_await threshold_reached(room.clock, threshold, rate);
+  skill = {.known = true, .learned_at = room.now()};
+  room.records.event(room.now(), EventKind::gilt_learned, sow.number, -1, occasion);
+  change_appetite(room, sow);
+}
+
 double water_wanted_l(const FarrowingRoom& room, const Sow& sow, int lactation_day, double eaten_kg_per_day) {
   return room.biology.water_demand(lactation_day, eaten_kg_per_day, room.weather.climate().mean_deg_c) *
          (sow.health.ill() ? room.biology.while_ill.water_multiplier() : 1);
@@ -45,11 +62,18 @@ void note_drinker(const FarrowingRoom& room, Sow& sow) {
 }
 
 double water_access(const FarrowingRoom& room, const Sow& sow) {
-  return sow.water.knows_the_place ? 1 : room.biology.learning.access_until_learned();
+  return sow.water.uses_drinker.known ? 1 : room.biology.learning.access_until_learned();
+}
+
+// A sow that hardly drinks hardly eats, whether or not she has found her feeder.
+double feed_access(const FarrowingRoom& room, const Sow& sow) {
+  return sow.water.uses_drinker.known && sow.water.uses_feeder.known ? 1 : room.biology.learning.access_until_learned();
 }
 
 double water_drunk_l(const FarrowingRoom& room, const Sow& sow, int lactation_day, double eaten_kg) {
-  return std::min(water_wanted_l(room, sow, lactation_day, eaten_kg) * water_access(room, sow), sow.water.most_today_l);
+  return std::min(
+      water_wanted_l(room, sow, lactation_day, eaten_kg) * water_access(room, sow) + sow.water.drunk_standing_l,
+      sow.water.most_today_l);
 }
 
 double water_drunk_since_l(const FarrowingRoom& room, const Sow& sow, Time from, double eaten_kg) {
@@ -66,19 +90,12 @@ double water_drunk_since_l(const FarrowingRoom& room, const Sow& sow, Time from,
   return open_days * at_flow(drinker.flow_l_per_min) + (days - open_days) * at_flow(drinker_flow_l_per_min(sow));
 }
 
-Process<> learn(FarrowingRoom& room, Sow& sow) {
-  if (sow.water.knows_the_place) co_return;
-  const double threshold = room.draws.exponential(Purpose::learning, sow.entity());
-  const auto rate = [&room, &sow]() -> std::optional<HazardRate> {
-    const Learning& learning = room.biology.learning;
-    if (sow.trained.reached()) return HazardRate{.per_day = learning.rate_per_day(Teaching::trained)};
-    return HazardRate{.per_day = learning.rate_per_day(Teaching::none), .changed = &sow.trained.arrival()};
-  };
-  co_await threshold_reached(room.clock, threshold, rate);
-  sow.water.knows_the_place = true;
-  sow.water.learned_at = room.now();
-  room.records.event(room.now(), EventKind::gilt_learned, sow.number);
-  change_appetite(room, sow);
+Process<> learn_to_drink(FarrowingRoom& room, Sow& sow) {
+  return learn(room, sow, sow.water.uses_drinker, LearnedItem::drinker);
+}
+
+Process<> learn_to_eat(FarrowingRoom& room, Sow& sow) {
+  return learn(room, sow, sow.water.uses_feeder, LearnedItem::feeder);
 }
 
 Process<> clog(FarrowingRoom& room, Sow& sow) {

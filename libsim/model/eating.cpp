@@ -57,6 +57,14 @@ void refuse_stale_feed(FarrowingRoom& room, Sow& sow) {
   room.records.event(room.now(), EventKind::trough_spoiled_refused, sow.number);
 }
 
+// Whether what woke her makes her eat: feed that arrives, or being made to stand up.
+bool starts_to_eat(const FarrowingRoom& room, const Sow& sow, double pool_kg) {
+  if (sow.feeding.stood_up_at != room.clock.now()) return room.biology.meals.starts_at_delivery(pool_kg);
+  const auto times = static_cast<std::uint32_t>(sow.feeding.times_stood_up);
+  return room.biology.meals.starts_when_stood_up(pool_kg,
+                                                 room.draws.uniform(Purpose::eats_when_stood_up, sow.entity(), times));
+}
+
 }  // namespace
 
 double pending_meal_kg(const FarrowingRoom& room, Sow& sow) {
@@ -107,10 +115,9 @@ Process<> eat(FarrowingRoom& room, Sow& sow) {
     const auto first = co_await first_of(clock.until(look_again), sow.feed_arrived.wait());
     const bool fed = first.which() == 1;
     if (!fed) continue;
-    const double pool_at_delivery_kg = hunger_kg(room, sow);
-    if (room.biology.meals.starts_at_delivery(pool_at_delivery_kg) &&
-        acceptable_g(room, sow, pool_at_delivery_kg) > 0) {
-      const Duration length = take_meal(room, sow, pool_at_delivery_kg);
+    const double pool_when_woken_kg = hunger_kg(room, sow);
+    if (starts_to_eat(room, sow, pool_when_woken_kg) && acceptable_g(room, sow, pool_when_woken_kg) > 0) {
+      const Duration length = take_meal(room, sow, pool_when_woken_kg);
       co_await clock.delay(length);
     }
   }

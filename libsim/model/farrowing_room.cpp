@@ -60,7 +60,8 @@ Process<> stay(FarrowingRoom& room, Sow& sow) {
   sow.feeding.pool_at = sow.water.noted_at = room.now();
 
   Scoped water{clock, clog(room, sow).named("drinker of sow", sow.number)};
-  Scoped lessons{clock, learn(room, sow).named("learning of sow", sow.number)};
+  Scoped drinking{clock, learn_to_drink(room, sow).named("learning to drink of sow", sow.number)};
+  Scoped eating{clock, learn_to_eat(room, sow).named("learning to eat of sow", sow.number)};
   Scoped meals{clock, eat(room, sow).named("meals of sow", sow.number)};
   co_await clock.until(sow.traits.onset);
 

@@ -20,7 +20,7 @@ LitterView litter_view(const FarrowingRoom& room, const Sow& sow) {
   return {.sow = sow.number,
           .parity = sow.traits.parity,
           .teats = sow.traits.functional_teats,
-          .nursing = sow.litter.nursing(),
+          .nursing = sow.litter.nursing() + sow.litter.orphans_coming,
           .lactation_day = sow.lactation_day(room.clock.now().day()),
           .since_farrowing_h = (room.clock.now() - sow.labour.last_birth).hours(),
           .mean_kg = sow.litter.mean_kg(),

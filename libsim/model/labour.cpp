@@ -6,6 +6,7 @@
 #include "libsim/model/appetite_of_day.hpp"
 #include "libsim/model/farrowing_room.hpp"
 #include "libsim/model/litter_mortality.hpp"
+#include "libsim/model/recovering.hpp"
 
 namespace farrowtide {
 namespace {
@@ -27,7 +28,7 @@ void begin_labour(FarrowingRoom& room, Sow& sow) {
   if (sow.feeding.last_meal) labour.hours_since_last_meal = (room.now() - *sow.feeding.last_meal).hours();
   labour.log_modifiers = biology.birth_interval.log_modifiers({.parity = sow.traits.parity,
                                                                .backfat_mm = sow.body.backfat_mm,
-                                                               .constipation_score = sow.traits.constipation_score,
+                                                               .constipation_score = constipation_score(room, sow),
                                                                .room_deg_c = room_deg_c_now(room),
                                                                .hours_since_last_meal = labour.hours_since_last_meal,
                                                                .place = room.settings.equipment.farrowing_place,

@@ -221,6 +221,7 @@ void close_day(FarrowingRoom& room, Sow& sow, int yesterday) {
   close_trough(sow, day);
   note_drinker(room, sow);
   day.water_l = water_drunk_l(room, sow, sow.lactation_day(yesterday), day.eaten_kg);
+  sow.water.drunk_standing_l = 0;
   day.ill = sow.health.ill();
   note_water(room, sow, sow.lactation_day(yesterday), day.water_l);
   const Starvation& starvation = room.biology.starvation;

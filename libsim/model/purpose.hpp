@@ -68,7 +68,8 @@ enum class Purpose : std::uint32_t {
   oestrus = 55,
   creep_feed_of_litter = 56,
   creep_feed_eater = 57,
-  milk_drops = 58,  // occasion: day
+  milk_drops = 58,          // occasion: day
+  eats_when_stood_up = 59,  // occasion: times made to stand
   // health; occasion: day
   disorder = 70,
   disorder_onset = 71,

@@ -27,7 +27,7 @@ double disorder_probability(const FarrowingRoom& room, const Sow& sow) {
        .pre_farrow_feed_kg_per_day = sow.feeding.before_farrowing_kg_per_day,
        .backfat_mm = sow.body.backfat_at_farrowing_mm,
        .room_deg_c = room.weather.climate().mean_deg_c,
-       .constipated = room.biology.constipation.is_constipated(sow.traits.constipation_score),
+       .constipated = room.biology.constipation.is_constipated(constipation_score(room, sow)),
        .days_in_room = (sow.traits.onset - room.loading()).days(),
        .sow_logit = sow.traits.effects.health_logit,
        .herd_logit = room.settings.herd.health_level_logit});
@@ -77,8 +77,8 @@ CareView care_view(const FarrowingRoom& room, const Sow& sow) {
   CareView view{.parity = sow.traits.parity,
                 .lactation_day = sow.lactation_day(room.clock.now().day()),
                 .piglets = sow.litter.nursing(),
-                .since_farrowing_h = since_farrowing_h(room, sow),
-                .farrowing_duration_min = sow.farrowing_duration_min(),
+                .since_farrowing_h = sow.farrowed.reached() ? since_farrowing_h(room, sow) : 0,
+                .farrowing_duration_min = sow.farrowed.reached() ? sow.farrowing_duration_min() : 0,
                 .assisted = sow.labour.assisted,
                 .stillborn = sow.litter.stillborn,
                 .seen = sow.health.signs,
@@ -86,6 +86,7 @@ CareView care_view(const FarrowingRoom& room, const Sow& sow) {
                 .expected_kg = sow.intake_seen.expected_kg,
                 .drunk_l = sow.intake_seen.drunk_l,
                 .expected_l = sow.intake_seen.expected_l,
+                .off_feed_or_water = intake_finding(room, sow) != IntakeFinding::as_expected,
                 .trough_left_kg = sow.intake_seen.left_kg(),
                 .days_off_feed = sow.feeding.days_off_feed};
   view.rectal_deg_c = sow.health.rectal_temperature_deg_c;
@@ -194,6 +195,22 @@ void flag(FarrowingRoom& room, Sow& sow) {
 void look_at_eating(FarrowingRoom& room, Sow& sow) {
   see_intake(room, sow);
   if (intake_finding(room, sow) != IntakeFinding::as_expected) suspect_drinker(room, sow);
+}
+
+bool is_made_to_stand(const FarrowingRoom& room, const Sow& sow) {
+  return room.settings.care->stands_up(care_view(room, sow));
+}
+
+double constipation_score(const FarrowingRoom& room, const Sow& sow) {
+  return room.biology.standing_up.constipation_score(sow.traits.constipation_score, sow.feeding.times_stood_up);
+}
+
+void look_at_standing_sow(FarrowingRoom& room, Sow& sow) {
+  look_at_eating(room, sow);
+  if (!sow.farrowed.reached()) return;
+  constexpr auto legs = static_cast<std::size_t>(Sign::legs);
+  if (room.settings.care->look_for(care_view(room, sow)).test(legs) && shows(room, sow, Sign::legs))
+    find(room, sow, Sign::legs);
 }
 
 void look_for_signs(FarrowingRoom& room, Sow& sow) {

@@ -9,6 +9,7 @@
 #include "libsim/model/farm.hpp"
 #include "libsim/model/farrowing_room.hpp"
 #include "libsim/model/fostering.hpp"
+#include "libsim/model/recovering.hpp"
 #include "libsim/model/troughs.hpp"
 #include "libsim/model/work.hpp"
 
@@ -28,7 +29,7 @@ std::optional<Time> begin_of_work(const FarrowingRoom& room, int day) {
 }
 
 bool is_to_be_taught(const FarrowingRoom& room, const Sow& sow, int today) {
-  if (sow.traits.parity != 1 || today == room.group.loading_day) return false;
+  if (sow.traits.parity != 1) return false;
   return room.settings.loading->teach({.days_in_room = room.day_of_group(today),
                                        .times_taught = sow.water.times_taught,
                                        .eaten_since_yesterday_kg = sow.days.empty() ? 0 : sow.days.back().eaten_kg});
@@ -53,6 +54,15 @@ void ask_for_processing(FarrowingRoom& room, WorkOrder& order, Sow& sow, int tod
   visit.share = share;
   visit.minutes *= share;
   if (litter.processed > 0) visit.minutes += piglets * room.biology.task_times.catch_piglet_minutes();
+}
+
+// Teaching begins when the sows are in their crates.
+void ask_for_first_lessons(FarrowingRoom& room) {
+  WorkOrder lessons = empty_order(room, TaskKind::train_gilt);
+  for (Sow& sow : room.sows) {
+    if (is_to_be_taught(room, sow, room.group.loading_day)) add_visit(room, lessons, sow);
+  }
+  ask_staff(room, std::move(lessons));
 }
 
 // Requests the work of a morning, one order per kind of task.
@@ -125,7 +135,15 @@ void feed_at(FarrowingRoom& room, Duration time) {
 }
 
 void look_at_machine(FarrowingRoom& room, Duration) { ask_of_all(room, TaskKind::feed_by_drop); }
-void make_stand_up(FarrowingRoom& room, Duration) { ask_of_all(room, TaskKind::stand_up); }
+
+void make_stand_up(FarrowingRoom& room, Duration) {
+  WorkOrder round = empty_order(room, TaskKind::stand_up);
+  for (Sow& sow : room.sows) {
+    if (!sow.left.reached() && !sow.in_labour(room.now()) && is_made_to_stand(room, sow)) add_visit(room, round, sow);
+  }
+  ask_staff(room, std::move(round));
+}
+
 void plan_moves(FarrowingRoom& room, Duration) { foster(room); }
 
 }  // namespace
@@ -183,6 +201,9 @@ Process<> daily_routine(FarrowingRoom& room) {
       ask_for_work_of_the_room(room, TaskKind::set_up, room.settings.sows());
     }
     if (occupied) ask_for_work_of_the_room(room, TaskKind::records, 1);
+    if (i > 0) continue;
+    co_await room.clock.until(std::max(room.now(), room.loading()));
+    ask_for_first_lessons(room);
   }
 }
 

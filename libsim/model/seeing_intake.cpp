@@ -52,7 +52,8 @@ void compare_with_usual(const FarrowingRoom& room, const Sow& sow, IntakeSightin
                                                            room.weather.climate().mean_deg_c);
   }
   const IntakeSeen& seen = room.biology.intake_seen;
-  sighting.eaten_kg = seen.eaten_kg(eaten_kg, meter(room, sow), room.draws.normal(Purpose::eaten_seen, sow.entity(), day));
+  sighting.eaten_kg =
+      seen.eaten_kg(eaten_kg, meter(room, sow), room.draws.normal(Purpose::eaten_seen, sow.entity(), day));
   sighting.drunk_l = seen.drunk_l(water_drunk_since_l(room, sow, from, eaten_kg),
                                   room.draws.normal(Purpose::drunk_seen, sow.entity(), day));
 }

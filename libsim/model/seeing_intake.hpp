@@ -1,5 +1,5 @@
-// What staff see of a sow's eating and drinking: what is gone from her trough since the morning before, how much she has
-// drunk, and what is expected of such a sow. Judged without knowing how much she wanted, or whether she is ill.
+// What staff see of a sow's eating and drinking: what is gone from her trough since the morning before, how much she
+// has drunk, and what is expected of such a sow. Judged without knowing how much she wanted, or whether she is ill.
 #pragma once
 
 namespace farrowtide {

@@ -8,7 +8,8 @@ Sow::Sow(int number_on_the_farm, const SowTraits& brought, const TroughRules& tr
          const AppetiteClock& first_clock, double protein_kg)
     : number(number_on_the_farm), traits(brought), feeding(trough_rules, first_clock, brought.appetite_noise) {
   water.drinker.flow_l_per_min = traits.drinker_flow_l_per_min;
-  water.knows_the_place = traits.knows_the_place;
+  water.uses_drinker.known = traits.knows_drinker;
+  water.uses_feeder.known = traits.knows_feeder;
   body.weight_kg = traits.weight_kg;
   body.backfat_mm = traits.backfat_mm;
   body.protein_kg = body.protein_at_loading_kg = body.protein_at_farrowing_kg = protein_kg;

@@ -78,6 +78,8 @@ struct Litter {
   double stillbirth_logit = 0, mean_birth_weight_kg = 0, colostrum_z = 0;
   int born_alive = 0, stillborn = 0, died = 0, moved_in = 0, moved_out = 0;
   int dead_to_remove = 0;
+  int orphans_coming = 0;                   // on their way to her from sows that died
+  int orphans_moved = 0, orphans_lost = 0;  // of her own, if she died: moved to other sows, and without room there
   bool colostrum_is_over = false;
   TeatUse teats;
   double creep_feed_z = 0;
@@ -167,6 +169,8 @@ struct FeedingState {
   double appetite_noise;
   double effective_temperature_deg_c = 0;
   std::optional<Time> last_meal;
+  std::optional<Time> stood_up_at;  // made to stand up, the last time
+  int times_stood_up = 0;
   std::uint32_t meals = 0;
   std::uint32_t meals_at_midnight = 0;
   PendingMeal pending_meal;
@@ -192,16 +196,22 @@ struct Drinker {
   Signal mended;
 };
 
-// Her drinker, and whether she has learned to use it.
+// What a first-parity sow may have to learn in a new place.
+struct Skill {
+  bool known = true;
+  std::optional<Time> learned_at;  // empty if she knew it at loading
+};
+
+// Her drinker, and whether she has learned to use it and her feeder.
 struct WaterState {
   Drinker drinker;
-  Time noted_at;            // the two sums below run from the last midnight to here
-  double most_today_l = 0;  // that the drinker could have given her
-  double milk_lost_d = 0;   // day's milk lost to thirst
-  double early_l = 0;       // drunk on lactation days 1-3
+  Time noted_at;                // the two sums below run from the last midnight to here
+  double most_today_l = 0;      // that the drinker could have given her
+  double milk_lost_d = 0;       // day's milk lost to thirst
+  double early_l = 0;           // drunk on lactation days 1-3
+  double drunk_standing_l = 0;  // today, when made to stand up
   bool low_drinker = false;
-  bool knows_the_place = true;  // can use drinker and feeder
-  std::optional<Time> learned_at;
+  Skill uses_drinker, uses_feeder;
   int times_taught = 0;
   std::int64_t drinker_asked_day = -1;  // day on which a check of her drinker was last requested
 };

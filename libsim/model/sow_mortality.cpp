@@ -24,32 +24,58 @@ SowLossInputs loss_inputs(const FarrowingRoom& room, const Sow& sow) {
           .season = room.settings.season(static_cast<int>(room.clock.now().day()))};
 }
 
-// The sow with the most spare teats after the planned moves; on ties, the first one.
-Sow* roomiest(FarrowingRoom& room, const std::vector<Visit>& planned) {
-  Sow* best = nullptr;
-  int most = 0;
-  for (Sow& sow : room.sows) {
-    if (!sow.farrowed.reached() || sow.left.reached()) continue;
-    const auto visit = std::ranges::find(planned, &sow, &Visit::sow);
-    const int coming = visit == planned.end() ? 0 : static_cast<int>(visit->piglets.size());
-    const int spare = sow.traits.functional_teats - sow.litter.nursing() - coming;
-    if (!best || spare > most) {
-      best = &sow;
-      most = spare;
-    }
-  }
-  return best;
+// Teats that neither her piglets nor orphans on their way to her take; negative if there are more piglets than teats.
+int spare_teats(const Sow& sow) {
+  return sow.traits.functional_teats - sow.litter.nursing() - sow.litter.orphans_coming;
 }
 
-// Moves her piglets to the sows with the most spare teats as soon as staff are available; piglets that no sow accepts
-// die.
-Process<> bring_to_other_sows(FarrowingRoom& room, Sow& dead) {
-  WorkOrder moves = empty_order(room, TaskKind::foster_move);
-  for (Piglet* piglet : dead.litter.sucklings) {
-    Sow* recipient = roomiest(room, moves.visits);
-    if (recipient) add_move(room, moves, *piglet, *recipient);
+// How many more orphans she can be given.
+int places(const FarrowingRoom& room, const Sow& sow) {
+  if (!sow.farrowed.reached() || sow.left.reached()) return 0;
+  return std::max(0, spare_teats(sow) + room.biology.orphans_above_teats);
+}
+
+// The sow that takes the next orphan: the one with the most spare teats, or where none has one, the one least above her
+// teats and not yet as far above them as a litter can be. On ties, the first one; none if every udder is full.
+Sow* recipient_of_orphan(FarrowingRoom& room) {
+  const auto best = std::ranges::max_element(room.sows, {}, [&](const Sow& sow) { return places(room, sow); });
+  return best == room.sows.end() || places(room, *best) == 0 ? nullptr : &*best;
+}
+
+// Calls in a nurse sow for orphans without room, if the fostering policy provides for one.
+void call_nurse_sow(FarrowingRoom& room, int orphans) {
+  int room_left = 0;
+  for (const Sow& sow : room.sows) room_left += places(room, sow);
+  if (orphans - room_left >= room.biology.nurse_sow_least_piglets &&
+      room.nurse_sows() < room.settings.fostering->nurse_sows()) {
+    room.take_in_nurse_sow();
   }
+}
+
+// Plans moves for her orphans, as far as there is room for them.
+WorkOrder plan_rescue(FarrowingRoom& room, const Sow& dead) {
+  WorkOrder moves = empty_order(room, TaskKind::foster_move);
+  for (Piglet* orphan : dead.litter.sucklings) {
+    Sow* recipient = recipient_of_orphan(room);
+    if (!recipient) break;
+    ++recipient->litter.orphans_coming;
+    add_move(room, moves, *orphan, *recipient);
+  }
+  return moves;
+}
+
+// Her piglets are spread over the sows with spare teats as soon as staff have time; this is done even where the limit
+// on moves is reached, against which they count. Piglets for which there is no room, or that are refused, die.
+Process<> bring_to_other_sows(FarrowingRoom& room, Sow& dead) {
+  const std::vector<Piglet*> orphans = dead.litter.sucklings;
+  call_nurse_sow(room, dead.litter.nursing());
+  WorkOrder moves = plan_rescue(room, dead);
+  const std::vector<Visit> planned = moves.visits;
   if (!moves.visits.empty()) co_await carry_out(room, std::move(moves));
+  for (const Visit& visit : planned) visit.sow->litter.orphans_coming -= static_cast<int>(visit.piglets.size());
+  dead.litter.orphans_moved = static_cast<int>(
+      std::ranges::count_if(orphans, [&](const Piglet* piglet) { return piglet->reared_by != &dead; }));
+  dead.litter.orphans_lost = dead.litter.nursing();
   while (!dead.litter.sucklings.empty()) die(room, dead, *dead.litter.sucklings.front(), DeathCause::starved);
 }
 

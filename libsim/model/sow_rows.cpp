@@ -35,6 +35,8 @@ void fill_litter(const Sow& sow, SowRow& row) {
   row.piglets_moved_in = sow.litter.moved_in;
   row.piglets_moved_out = sow.litter.moved_out;
   row.born_here_and_moved = count_piglets(sow, [](const Piglet& piglet) { return piglet.moves > 0; });
+  row.orphans_moved = sow.litter.orphans_moved;
+  row.orphans_lost = sow.litter.orphans_lost;
   row.scours = sow.litter.has_scoured ? 1 : 0;
 }
 
@@ -95,7 +97,6 @@ void fill_health_and_water(const Sow& sow, SowRow& row) {
   row.drinker_flow_l_per_min = sow.water.drinker.flow_l_per_min;
   row.low_drinker = sow.water.low_drinker ? 1 : 0;
   row.leg_trouble = sow.traits.leg_trouble ? 1 : 0;
-  row.learned_h = hours_since_start(sow.water.learned_at);
   if (health.placenta) {
     row.placenta_min = health.placenta->expelled_after_min;
     row.placenta_retained = health.placenta->retained ? 1 : 0;
@@ -114,7 +115,21 @@ void fill_next_cycle(const NextCycle& next, SowRow& row) {
   row.removal_risk = next.removal_risk;
 }
 
-SowRow sow_row(const Sow& sow) {
+// Hours from loading until she knew how to, 0 if she knew then.
+double learned_h(const FarrowingRoom& room, const Skill& skill) {
+  if (!skill.known) return missing;
+  return skill.learned_at ? hours_since(room.loading(), skill.learned_at) : 0;
+}
+
+void fill_learning(const FarrowingRoom& room, const Sow& sow, SowRow& row) {
+  if (sow.traits.parity != 1 || sow.traits.nurse) return;
+  row.learned_drinker_h = learned_h(room, sow.water.uses_drinker);
+  row.learned_feeder_h = learned_h(room, sow.water.uses_feeder);
+  const double deadline_h = room.settings.loading->gilts_ready_within().hours();
+  row.ready_in_time = row.learned_drinker_h <= deadline_h && row.learned_feeder_h <= deadline_h ? 1 : 0;
+}
+
+SowRow sow_row(const FarrowingRoom& room, const Sow& sow) {
   SowRow row;
   row.sow = sow.number;
   row.parity = sow.traits.parity;
@@ -125,6 +140,7 @@ SowRow sow_row(const Sow& sow) {
   row.duration_effect_log = sow.traits.effects.farrowing_duration_log;
   fill_farrowing(sow, row);
   fill_litter(sow, row);
+  fill_learning(room, sow, row);
   fill_health_and_water(sow, row);
   if (sow.farrowed.reached()) {
     fill_body(sow.body, row);
@@ -202,7 +218,7 @@ void write_rows(FarrowingRoom& room, const Sow& sow) {
                             litter.nursing() + litter.died + litter.moved_out);
   for (const Piglet& piglet : litter.piglets) room.records.write(piglet_row(piglet));
   for (const SowDay& day : sow.days) room.records.write(sow_day_row(sow, day));
-  room.records.write(sow_row(sow));
+  room.records.write(sow_row(room, sow));
 }
 
 }  // namespace farrowtide

@@ -43,7 +43,7 @@ SowTraits SowGenerator::nurse(int number, Time now) const {
   SowTraits sow = (*this)(number);
   sow.nurse = true;
   sow.parity = std::max(sow.parity, 2);  // she has just reared a litter of her own
-  sow.knows_the_place = true;
+  sow.knows_drinker = sow.knows_feeder = true;
   sow.onset = now - biology_.nurse_sow_lactation_day * 1_d;
   return sow;
 }
@@ -108,9 +108,9 @@ void SowGenerator::draw_health_and_water(int number, SowTraits& sow) const {
       biology_.drinkers.flow_l_per_min(settings_.equipment.drinker_flow_l_per_min, settings_.equipment.drinker_flow_cv,
                                        z(number, Purpose::drinker_flow));
   if (sow.parity != 1) return;
-  const bool drinks = biology_.learning.knows_drinker(draws_.uniform(Purpose::knows_drinker, entity(number)));
-  const bool eats = biology_.learning.knows_feeder(draws_.uniform(Purpose::knows_feeder, entity(number)));
-  sow.knows_the_place = drinks && (eats || !settings_.herd.new_feeder);
+  sow.knows_drinker = biology_.learning.knows_drinker(draws_.uniform(Purpose::knows_drinker, entity(number)));
+  sow.knows_feeder = !settings_.herd.new_feeder ||
+                     biology_.learning.knows_feeder(draws_.uniform(Purpose::knows_feeder, entity(number)));
 }
 
 const DescribedSow& SowGenerator::described(int number) const {

@@ -22,7 +22,7 @@ struct SowTraits {
   bool induced = false;
   bool nurse = false;  // brought in as a nurse sow, with her own litter weaned
   bool leg_trouble = false;
-  bool knows_the_place = true;        // knows how to use drinker and feeder
+  bool knows_drinker = true, knows_feeder = true;
   double drinker_flow_l_per_min = 0;  // of her crate
   StartKind start_kind = {};
   double start_z = 0;

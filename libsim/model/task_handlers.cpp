@@ -32,9 +32,13 @@ void teach(FarrowingRoom& room, Sow& sow) {
   sow.trained.reach();
 }
 
-// Once standing, she takes a meal if she has enough appetite.
+// Once standing, she drinks, dungs and perhaps eats, and staff see her trough, her drinker and how she stands.
 void make_stand_up(FarrowingRoom& room, Sow& sow) {
   room.records.event(room.now(), EventKind::stood_up, sow.number);
+  sow.feeding.stood_up_at = room.now();
+  ++sow.feeding.times_stood_up;
+  sow.water.drunk_standing_l += room.biology.standing_up.drinks_l() * water_access(room, sow);
+  look_at_standing_sow(room, sow);
   sow.feed_arrived.fire();
 }
 

@@ -107,7 +107,10 @@ void add_visit(FarrowingRoom& room, WorkOrder& order, Sow& sow, int animals) {
 void add_move(FarrowingRoom& room, WorkOrder& order, Piglet& piglet, Sow& to) {
   const auto day = static_cast<std::uint32_t>(order.asked.day());
   auto visit = std::ranges::find(order.visits, &to, &Visit::sow);
-  if (visit == order.visits.end()) visit = order.visits.insert(visit, Visit{&to, 0});
+  if (visit == order.visits.end()) {
+    visit = order.visits.insert(visit, Visit{&to, 0});
+    if (walks_to_gilt(room, to)) visit->minutes += room.biology.task_times.spread_gilt_walk_minutes();
+  }
   visit->minutes += drawn_minutes(room, TaskKind::foster_move, piglet.entity(), day);
   visit->piglets.push_back(&piglet);
 }

@@ -33,9 +33,10 @@ struct SowRow {
   double milk_mcal_per_day = missing;
   double litter_weight_at_weaning_kg = missing, litter_gain_kg_per_day = missing;
   std::int32_t piglets_moved_in = 0, piglets_moved_out = 0, born_here_and_moved = 0, scours = 0;
+  std::int32_t orphans_moved = 0, orphans_lost = 0;
   double water_l_per_day = missing, drinker_flow_l_per_min = missing;
   std::int32_t low_drinker = 0, leg_trouble = 0;
-  double learned_h = missing, placenta_min = missing;
+  double learned_drinker_h = missing, learned_feeder_h = missing, ready_in_time = missing, placenta_min = missing;
   std::int32_t placenta_retained = 0;
   double disorder_onset_h = missing, disorder_days = 0, found_h = missing, treated_h = missing,
          rectal_temperature_deg_c = missing;

@@ -98,7 +98,7 @@ std::string sentence(const EventRow& event) {
     case EventKind::gilt_trained:
       return "is shown how to drink and eat in the crate";
     case EventKind::gilt_learned:
-      return "has learned how to drink and eat in the crate";
+      return std::string("has learned to use her ") + (amount > 0 ? "feeder" : "drinker");
     case EventKind::placenta_out:
       return "has passed the last placenta" + std::string(detail > 0 ? ", but a part is retained" : "");
     case EventKind::fell_ill:

@@ -109,11 +109,19 @@ TEST(FarrowingRounds, StandardIsTheTradesRule) {
 
 TEST(CloseWatch, PassesBySowsSeenLatelyWhoseBirthsFollowEachOther) {
   const auto policy = attendance().policy("{kind: close_watch, look_every: 60 min, worry_after: 30 min}");
-  EXPECT_FALSE(policy->look_at({.since_last_birth_min = 29, .since_last_look_min = 59}));
-  EXPECT_TRUE(policy->look_at({.since_last_birth_min = 29, .since_last_look_min = 60}));
+  EXPECT_FALSE(policy->look_at({.since_last_birth_min = 29, .since_last_look_min = 44}));
+  EXPECT_TRUE(policy->look_at({.since_last_birth_min = 29, .since_last_look_min = 46})) << "the next is 15 min later";
   EXPECT_TRUE(policy->look_at({.since_last_birth_min = 30, .since_last_look_min = 1}));
   EXPECT_TRUE(policy->look_at({.since_last_birth_min = 1})) << "nobody has seen her";
   EXPECT_LT(*attendance().policy("{kind: close_watch}")->round_every(), *attendance().policy("{}")->round_every());
+}
+
+// A round takes some minutes to reach her: what counts is when the next one would.
+TEST(CloseWatch, SeesEverySowAsOftenAsPlainRounds) {
+  const auto close = attendance().policy("{kind: close_watch}"), rounds = attendance().policy("{}");
+  const double delay_min = 5;
+  EXPECT_TRUE(
+      close->look_at({.since_last_birth_min = 1, .since_last_look_min = rounds->round_every()->minutes() - delay_min}));
 }
 
 }  // namespace

@@ -113,6 +113,24 @@ TEST(TemperatureSchedule, StandardOverADeepPitIsTheTrades) {
   EXPECT_LE(deg_c, 24.4);
 }
 
+// What a scenario sets is what runs; only what it leaves to the default is higher over a deep pit.
+TEST(TemperatureContract, ADeepPitShiftsDefaultsOnlyAndOfEveryPolicy) {
+  const double offset_k = Coefficients::built_in().number("room.pit.deep_pit_set_point_offset", "K");
+  const auto shift_k = [](const std::string& keys, int day) {
+    const auto policy = policy_of(keys);
+    return policy->set_point_deg_c({.group_day = day, .deep_pit = true}) -
+           policy->set_point_deg_c({.group_day = day, .deep_pit = false});
+  };
+  for (const char* kind : {"constant", "schedule", "night_setback", "weather_led"}) {
+    EXPECT_NEAR(shift_k("{kind: " + std::string(kind) + "}", 0), offset_k, 1e-12) << kind;
+    EXPECT_NEAR(shift_k("{kind: " + std::string(kind) + "}", 20), offset_k, 1e-12) << kind;
+  }
+  EXPECT_EQ(shift_k("{kind: constant, set_point: 75 degF}", 0), 0);
+  EXPECT_EQ(shift_k("{kind: schedule, farrowing: 75 degF}", 0), 0);
+  EXPECT_NEAR(shift_k("{kind: schedule, farrowing: 75 degF}", 20), offset_k, 1e-12);
+  EXPECT_EQ(shift_k("{kind: schedule, later: 68 degF}", 20), 0);
+}
+
 TEST(NightSetback, LowersOnlyNightsOfOlderLitters) {
   const std::string curve = "farrowing: 23, later: 19, from_day: 2, by_day: 6";
   const auto schedule = policy_of("{kind: schedule, " + curve + "}");

@@ -147,3 +147,16 @@ def test_numbers_in_csv_have_eight_digits_and_those_in_frames_all(comparison, tm
     pd.testing.assert_frame_equal(
         pd.read_csv(tmp_path / "outputs.csv"), comparison.replicates, check_dtype=False, rtol=1e-7
     )
+
+
+def test_check_prints_the_set_points_that_will_run(tmp_path):
+    file = tmp_path / "pit.yaml"
+    file.write_text(
+        'title: "t"\nroom: {crates: 2, deep_pit: true}\n'
+        'alternatives:\n  "written": {temperature: {kind: constant, set_point: 70 degF}}\n'
+        '  "default": {temperature: {kind: constant}}\n',
+        encoding="utf-8",
+    )
+    said = call("check", file).stdout
+    assert "set points of written: 21.1 degC on day -4" in said
+    assert "set points of default: 23.9 degC on day -4" in said

@@ -53,7 +53,7 @@ class Together(policies.Loading):
         return self.days
 
     def teach(self, view):
-        return view.days_in_room >= 1 and view.times_taught == 0
+        return view.times_taught == 0
 
 
 class Daily(policies.Water):
@@ -316,6 +316,30 @@ def test_moves_that_cannot_be_made_are_refused(moves, what):
 
     with pytest.raises(farrowtide.UserError, match="each piglet once"):
         tables_of("fostering", {"kind": "bad_moves"}, [Bad])
+
+
+def test_a_care_policy_sees_what_was_eaten_and_drunk_against_what_is_expected():
+    seen = []
+
+    class Looking(policies.Care):
+        """Only looks."""
+
+        name = "looking"
+
+        def look_for(self, view):
+            seen.append(view)
+            return ()
+
+        def treat(self, view):
+            return False
+
+    tables_of("care", {"kind": "looking"}, [Looking])
+    judged = [view for view in seen if view.lactation_day >= 2]
+    assert len(judged) > 50
+    assert all(view.expected_kg > 0 and view.expected_l > 0 for view in judged)
+    assert 0.6 < sum(view.eaten_kg for view in judged) / sum(view.expected_kg for view in judged) < 1.2
+    assert 0.6 < sum(view.drunk_l for view in judged) / sum(view.expected_l for view in judged) < 1.2
+    assert all(view.trough_left_kg >= 0 for view in judged)
 
 
 def test_a_view_can_be_made_by_hand_and_says_what_it_holds():

@@ -26,7 +26,10 @@ if TYPE_CHECKING:
 @strict_option
 @units_option
 @click.option(
-    "--json", "as_json", is_flag=True, help="Print JSON: files[].{file, ok, mistakes[], failed[], warnings[]}."
+    "--json",
+    "as_json",
+    is_flag=True,
+    help="Print JSON: files[].{file, ok, mistakes[], failed[], warnings[], set_points{}}.",
 )
 @click.pass_context
 def check(
@@ -58,6 +61,9 @@ def _print_checked(checked_file: Checked) -> None:
         printing.message(f"{checked_file.file}: {text}")
     for warning in checked_file.warnings:
         printing.message(f"warning: {warning}")
+    for text, arms in checked_file.set_points.items():
+        of_arms = f" of {', '.join(arms)}" if len(checked_file.set_points) > 1 else ""
+        printing.echo(visible_line(f"{checked_file.file}: set points{of_arms}: {text}"))
     errors = len(checked_file.mistakes) + len(checked_file.failed)
     verdict = "ok" if checked_file.ok else printing.count(errors, "error")
     warned = f", {printing.count(len(checked_file.warnings), 'warning')}" if checked_file.warnings else ""

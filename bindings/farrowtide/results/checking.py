@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import partial
 from typing import Any
 
@@ -28,6 +28,8 @@ class Checked:
     mistakes: list[Mistake]
     failed: list[str]
     warnings: list[PlausibilityWarning]
+    set_points: dict[str, list[str]] = field(default_factory=dict)
+    """The set points that will run, in words, each with its alternatives; without those of an imposed climate."""
 
     @property
     def ok(self) -> bool:
@@ -42,6 +44,7 @@ class Checked:
             "mistakes": [in_plain_values(mistake) for mistake in self.mistakes],
             "failed": self.failed,
             "warnings": [warning.in_plain_values() for warning in self.warnings],
+            "set_points": self.set_points,
         }
 
 
@@ -60,7 +63,25 @@ def check(file: str, policies: tuple[str, ...] = ()) -> Checked:
         except (UserError, InternalError) as error:
             failed.setdefault(str(error), []).append(arm_name(labels, one_case=one_case))
     warnings = [] if failed else [*of_arms(arms), *warnings_shown(seen, "in one trial room, ")]
-    return Checked(file, [], [f"{', '.join(names)}: {text}" for text, names in failed.items()], warnings)
+    set_points: dict[str, list[str]] = {}
+    for labels, scenario in arms.items():
+        if scenario.set_points_by_day:
+            set_points.setdefault(_set_points(scenario), []).append(arm_name(labels, one_case=one_case))
+    failures = [f"{', '.join(names)}: {text}" for text, names in failed.items()]
+    return Checked(file, [], failures, warnings, set_points)
+
+
+def _set_points(scenario: Scenario) -> str:
+    """As "23.9 degC on day -4, 23.9 degC on day 3, 20.5 degC on day 8"; days count from the group's mean due date."""
+    by_day = scenario.set_points_by_day
+    changes = [day for day in by_day if day - 1 not in by_day or by_day[day] != by_day[day - 1]]
+    shown = changes if len(changes) <= 3 else [changes[0], changes[1] - 1, changes[-1]]
+    return ", ".join(f"{_range(*by_day[day])} degC on day {day}" for day in dict.fromkeys(shown))
+
+
+def _range(lowest: float, highest: float) -> str:
+    low, high = f"{lowest:.1f}", f"{highest:.1f}"
+    return low if low == high else f"{low} to {high}"
 
 
 def _read(file: str, policies: tuple[str, ...], mistakes: dict[str, Mistake]) -> dict[Labels, Scenario]:

@@ -155,6 +155,14 @@ class Scenario:
         return self._core.policies
 
     @property
+    def set_points_by_day(self) -> dict[int, tuple[float, float]]:
+        """Lowest and highest set point [degC] that is run on each day from the group's mean due date.
+
+        Without the effect of the weather; empty where the climate is imposed.
+        """
+        return self._core.set_points_by_day
+
+    @property
     def withheld_care(self) -> list[str]:
         """The care that its policies withhold, in phrases such as "sick sows are not treated"; usually none.
 

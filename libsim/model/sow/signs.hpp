@@ -41,8 +41,8 @@ class Signs {
 /// or only from the look of a feeder that is always full.
 enum class IntakeMeter { portions, none };
 
-/// What staff see of a sow's eating and drinking between two mornings, and when they take it for a sign. They compare it
-/// with what a healthy sow of her parity and day eats of what was in front of her; why she left it they do not see.
+/// What staff see of a sow's eating and drinking between two mornings, and when they take it for a sign. They compare
+/// it with what a healthy sow of her parity and day eats of what was in front of her; why she left it they do not see.
 /// Equation:
 ///   sd [log] = eaten_sd 'for portions and feeders with readings', else eaten_sd_without_readings
 ///   eaten_seen [kg] = eaten * exp(sd * z_eaten)
@@ -52,9 +52,10 @@ enum class IntakeMeter { portions, none };
 ///   untouched if eaten_seen < untouched_share * expected and expected >= least_to_judge
 ///   noticed if uniform < not_eaten_or_drunk_sensitivity
 /// Where: eaten [kg] since the morning before; drunk [L] likewise; expected [kg] of a healthy sow in that time, at most
-///   what was in front of her unless feed is always available; expected_water [L] with it; z_eaten, z_drunk [-] standard
-///   normal, per morning; uniform [-] uniform draw between 0 and 1, one per look; off_feed, off_water, untouched [-] as
-///   they appear; noticed [-] by somebody who looks at trough and drinker, who also sees a drinker that gives nothing
+///   what was in front of her unless feed is always available; expected_water [L] with it; z_eaten, z_drunk [-]
+///   standard normal, per morning; uniform [-] uniform draw between 0 and 1, one per look; off_feed, off_water,
+///   untouched [-] as they appear; noticed [-] by somebody who looks at trough and drinker, who also sees a drinker
+///   that gives nothing
 /// Valid: from the first morning after farrowing
 /// Source: assumption
 class IntakeSeen {

@@ -7,12 +7,14 @@ namespace farrowtide {
 std::shared_ptr<const AttendancePolicy> CloseWatch::read(Section& section) {
   auto policy = std::make_shared<CloseWatch>();
   policy->read_rounds(section, "staff.practice.close_round_every");
-  policy->look_every_min_ = section.number({.name = "look_every",
-                                            .unit = "min",
-                                            .low = 5,
-                                            .high = 240,
-                                            .help = "A sow in labour that was seen less than this long ago is skipped.",
-                                            .coefficient = "staff.practice.close_look_every"});
+  policy->look_every_min_ =
+      section.number({.name = "look_every",
+                      .unit = "min",
+                      .low = 5,
+                      .high = 240,
+                      .help = "A sow in labour is visited at least this often: a round skips her if the "
+                              "next one will still come in time.",
+                      .coefficient = "staff.practice.close_look_every"});
   policy->worry_after_min_ =
       section.number({.name = "worry_after",
                       .unit = "min",
@@ -24,7 +26,7 @@ std::shared_ptr<const AttendancePolicy> CloseWatch::read(Section& section) {
 }
 
 bool CloseWatch::look_at(const LabourView& view) const {
-  return view.since_last_look_min.value_or(look_every_min_) >= look_every_min_ ||
+  return view.since_last_look_min.value_or(look_every_min_) + round_every()->minutes() > look_every_min_ ||
          view.since_last_birth_min >= worry_after_min_;
 }
 

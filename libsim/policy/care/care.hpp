@@ -39,6 +39,7 @@ struct CareView {
   double eaten_kg = 0, expected_kg = 0;          // seen this morning, of the day before it: feed eaten, and what such
                                                  // a sow eats in that time of what was in front of her
   double drunk_l = 0, expected_l = 0;            // the same of water, by estimate
+  bool off_feed_or_water = false;                // seen this morning to have eaten or drunk far less than expected
   double trough_left_kg = 0;                     // found in her trough this morning
   int days_off_feed = 0;                         // consecutive mornings on which she had eaten next to nothing
   std::optional<Sign> just_found = {};           // what `treat` is asked about; empty: a reading below the alarm
@@ -59,8 +60,10 @@ class CarePolicy {
   // Asked whenever a sign is seen, rightly or wrongly, and at every reading of the temperature.
   virtual bool treat(const CareView& view) const = 0;
 
-  // Clock times at which every sow is made to stand up.
+  // Clock times of the rounds on which sows are made to stand up, and whether she is one of them; also asked of sows
+  // that have not farrowed, whose lactation day is negative.
   virtual std::span<const Duration> stand_up_rounds() const = 0;
+  virtual bool stands_up(const CareView&) const { return true; }
 
   // Asked each morning: whether her litter is weaned today. Local law sets the minimum age.
   virtual bool wean_today(const CareView& view) const = 0;

@@ -87,8 +87,14 @@ void CheckedSows::read_checks(Section& section, TemperatureCheck temperature) {
       section.times_of_day({.name = "stand_up",
                             .max_items = 6,
                             .default_value = std::vector<std::string>{},
-                            .help = "Clock times at which every sow is made to stand up, by people trained to handle "
-                                    "sows safely. A sow that cannot get up needs the herd veterinarian."});
+                            .help = "Clock times at which sows are made to stand up, by people trained to handle sows "
+                                    "safely. A sow that cannot get up needs the herd veterinarian."});
+  stand_up_whom_ = section.choice<MadeToStand>(
+      {.name = "stand_up_whom",
+       .default_value = "everyone",
+       .help =
+           "Which sows are made to stand up: all (everyone), those of first parity (first_parity), or those seen not "
+           "to eat or drink this morning (flagged)."});
   weaning_ = EarlyWeaning::read(section);
 }
 
@@ -99,6 +105,18 @@ std::optional<Duration> CheckedSows::temperature_after(const CareView& view) con
 SignSet CheckedSows::look_for(const CareView& view) const {
   if (view.lactation_day < 1 || view.lactation_day > until_day_ || !is_checked(view)) return {};
   return SignSet(signs_).reset(index(Sign::temperature));
+}
+
+bool CheckedSows::stands_up(const CareView& view) const {
+  switch (stand_up_whom_) {
+    case MadeToStand::everyone:
+      return true;
+    case MadeToStand::first_parity:
+      return view.parity == 1;
+    case MadeToStand::flagged:
+      return view.off_feed_or_water;
+  }
+  return true;
 }
 
 bool CheckedSows::wean_today(const CareView& view) const {
@@ -116,7 +134,12 @@ std::string CheckedSows::describe_checks() const {
     text << (first ? " " : ", ") << sign_names[i];
     first = false;
   }
-  if (!stand_up_.empty()) text << "; made to stand up " << stand_up_.size() << " times a day";
+  if (!stand_up_.empty()) {
+    text << (stand_up_whom_ == MadeToStand::everyone       ? "; made to stand up "
+             : stand_up_whom_ == MadeToStand::first_parity ? "; first parity made to stand up "
+                                                           : "; those off feed made to stand up ")
+         << stand_up_.size() << " times a day";
+  }
   if (weaning_.on) {
     text << "; weaned from day " << weaning_.from_day << " after " << weaning_.off_feed_days << " mornings off feed";
   }

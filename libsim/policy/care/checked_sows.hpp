@@ -36,6 +36,7 @@ class CheckedSows : public CarePolicy {
   std::optional<Duration> temperature_after(const CareView& view) const override;
   SignSet look_for(const CareView& view) const override;
   std::span<const Duration> stand_up_rounds() const override { return stand_up_; }
+  bool stands_up(const CareView& view) const override;
   bool wean_today(const CareView& view) const override;
   bool checks() const override { return signs_.any(); }
 
@@ -48,6 +49,12 @@ class CheckedSows : public CarePolicy {
   friend constexpr auto names(Whom) {
     return std::to_array<Name<Whom>>({{Whom::everyone, "everyone"}, {Whom::at_risk, "at_risk"}});
   }
+  enum class MadeToStand { everyone, first_parity, flagged };
+  friend constexpr auto names(MadeToStand) {
+    using enum MadeToStand;
+    return std::to_array<Name<MadeToStand>>(
+        {{everyone, "everyone"}, {first_parity, "first_parity"}, {flagged, "flagged"}});
+  }
   bool is_checked(const CareView& view) const { return whom_ == Whom::everyone || risk_.at_risk(view); }
 
   SignSet signs_;
@@ -56,6 +63,7 @@ class CheckedSows : public CarePolicy {
   Whom whom_ = Whom::everyone;
   RiskSigns risk_;
   std::vector<Duration> stand_up_;
+  MadeToStand stand_up_whom_ = MadeToStand::everyone;
   EarlyWeaning weaning_;
 };
 

@@ -35,7 +35,8 @@ void read_limits(Section& section, FosteringRule& rule) {
                                    .high = 1,
                                    .help = "Maximum share of the room's piglets born alive so far that is moved; 1 "
                                            "minus this is the minimum litter integrity. Moves carry disease between "
-                                           "litters and cost growth.",
+                                           "litters and cost growth. Piglets of a sow that died are moved even where "
+                                           "it is reached, and count against it.",
                                    .coefficient = "litter.fostering.cap",
                                    .aliases = {"most_moved"}});
   rule.closed_after_day = section.integer({.name = "closed_after_day",

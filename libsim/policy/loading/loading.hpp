@@ -6,13 +6,15 @@
 #include <span>
 #include <string>
 
+#include "libsim/kernel/time.hpp"
 #include "libsim/policy/catalogue.hpp"
 
 namespace farrowtide {
 
 enum class GiltPlaces { side_by_side, spread };
 
-// What staff see of a first-parity sow in the morning. Whether she has learned is visible only in what she eats.
+// What staff see of a first-parity sow at loading or in the morning. Whether she has learned is visible only in what
+// she eats.
 struct GiltView {
   int days_in_room = 0;  // 0 is the day of loading
   int times_taught = 0;
@@ -29,7 +31,10 @@ class LoadingPolicy {
   // If they are spread over the room, each task with one of them costs a walk.
   virtual GiltPlaces gilt_places() const = 0;
 
-  // Whether staff show her this morning where to drink and eat.
+  // When first-parity sows should have learned to drink and to eat, from loading; only counted.
+  virtual Duration gilts_ready_within() const { return Duration::from_hours(24); }
+
+  // Whether staff show her where to drink and eat: asked when she is loaded, and each morning after.
   virtual bool teach(const GiltView& view) const = 0;
 
   // One sentence for reports and `explain`.

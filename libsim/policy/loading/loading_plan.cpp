@@ -14,8 +14,9 @@ LoadingPlan::LoadingPlan(GiltPlaces places, Section& section) : places_(places) 
   taught_ = section.choice<Taught>(
       {.name = "teach",
        .default_value = "everyone",
-       .help = "Which first-parity sows are shown how to drink and eat, from the day after loading: all (everyone), "
-               "those that have eaten little since the day before (slow_to_eat), or none (nobody)."});
+       .help = "Which first-parity sows are shown how to drink and eat: all, when they are loaded (everyone), those "
+               "that have eaten little since the day before, from the morning after loading (slow_to_eat), or none "
+               "(nobody)."});
   const bool again = section.boolean(
       {.name = "again",
        .default_value = false,
@@ -23,12 +24,20 @@ LoadingPlan::LoadingPlan(GiltPlaces places, Section& section) : places_(places) 
   lessons_ = again ? Lessons::until_she_eats : Lessons::one;
   if (again && taught_ == Taught::nobody && !section.describing())
     section.refuse("again", "has no effect when no sow is taught", "teach: everyone or slow_to_eat");
+  ready_within_ = section.duration({.name = "ready_within",
+                                    .unit = "h",
+                                    .low = 1,
+                                    .high = 120,
+                                    .help = "Time from loading within which first-parity sows should have learned to "
+                                            "drink and to eat; the share that has is an output, and nothing else "
+                                            "follows from it.",
+                                    .coefficient = "staff.practice.gilts_ready_within"});
   slow_below_kg_ = section.coefficients().number("staff.practice.slow_to_eat", "kg");
 }
 
 bool LoadingPlan::teach(const GiltView& view) const {
-  if (view.days_in_room < 1 || taught_ == Taught::nobody) return false;
-  const bool slow = view.eaten_since_yesterday_kg < slow_below_kg_;
+  if (taught_ == Taught::nobody) return false;
+  const bool slow = view.days_in_room > 0 && view.eaten_since_yesterday_kg < slow_below_kg_;
   if (view.times_taught > 0) return lessons_ == Lessons::until_she_eats && slow;
   return taught_ == Taught::everyone || slow;
 }

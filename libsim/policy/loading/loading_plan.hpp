@@ -14,6 +14,7 @@ class LoadingPlan final : public LoadingPolicy {
 
   int days_before_due() const override { return days_before_due_; }
   GiltPlaces gilt_places() const override { return places_; }
+  Duration gilts_ready_within() const override { return ready_within_; }
   bool teach(const GiltView& view) const override;
   std::string describe()
       const override;  // "loaded 4 days before due, every gilt taught once; gilts stand side by side"
@@ -30,6 +31,7 @@ class LoadingPlan final : public LoadingPolicy {
 
   GiltPlaces places_;
   int days_before_due_ = 0;
+  Duration ready_within_;
   Taught taught_ = Taught::everyone;
   Lessons lessons_ = Lessons::one;
   double slow_below_kg_ = 0;

@@ -3,18 +3,18 @@
 
 #include <memory>
 
-#include "libsim/policy/temperature/temperature.hpp"
+#include "libsim/policy/temperature/set_point.hpp"
 
 namespace farrowtide {
 
 class ConstantTemperature final : public TemperaturePolicy {
  public:
   static std::shared_ptr<const TemperaturePolicy> read(Section& section);
-  double set_point_deg_c(const TemperatureView&) const override { return set_point_deg_c_; }
+  double set_point_deg_c(const TemperatureView& view) const override { return set_point_.deg_c(view.deep_pit); }
   std::string describe() const override;
 
  private:
-  double set_point_deg_c_ = 0;
+  SetPoint set_point_;
 };
 
 }  // namespace farrowtide

@@ -7,18 +7,18 @@ namespace farrowtide {
 
 FallingSetPoint FallingSetPoint::read(Section& section) {
   FallingSetPoint fall;
-  fall.farrowing_deg_c_ = section.number({.name = "farrowing",
-                                          .unit = "degC",
-                                          .low = lowest_set_point_deg_c,
-                                          .high = highest_set_point_deg_c,
-                                          .help = "Set point while the group farrows.",
-                                          .coefficient = "room.set_point.farrowing"});
-  fall.later_deg_c_ = section.number({.name = "later",
-                                      .unit = "degC",
-                                      .low = lowest_set_point_deg_c,
-                                      .high = highest_set_point_deg_c,
-                                      .help = "Set point after the fall. Only where the creep stays warm.",
-                                      .coefficient = "room.set_point.later"});
+  fall.farrowing_ = SetPoint::read(section, {.name = "farrowing",
+                                             .unit = "degC",
+                                             .low = lowest_set_point_deg_c,
+                                             .high = highest_set_point_deg_c,
+                                             .help = "Set point while the group farrows.",
+                                             .coefficient = "room.set_point.farrowing"});
+  fall.later_ = SetPoint::read(section, {.name = "later",
+                                         .unit = "degC",
+                                         .low = lowest_set_point_deg_c,
+                                         .high = highest_set_point_deg_c,
+                                         .help = "Set point after the fall. Only where the creep stays warm.",
+                                         .coefficient = "room.set_point.later"});
   fall.from_day_ = section.integer({.name = "from_day",
                                     .low = 0,
                                     .high = 14,
@@ -33,20 +33,20 @@ FallingSetPoint FallingSetPoint::read(Section& section) {
   if (fall.later_by_day_ <= fall.from_day_ && !section.describing()) {
     section.refuse("by_day", "must come after from_day", "a day after " + std::to_string(fall.from_day_));
   }
-  fall.deep_pit_offset_k_ = section.coefficients().number("room.pit.deep_pit_set_point_offset", "K");
   return fall;
 }
 
-double FallingSetPoint::deg_c(int group_day) const {
-  const double fall = static_cast<double>(group_day - from_day_) / (later_by_day_ - from_day_);
-  return farrowing_deg_c_ + std::clamp(fall, 0.0, 1.0) * (later_deg_c_ - farrowing_deg_c_);
+double FallingSetPoint::deg_c(const TemperatureView& view) const {
+  const double fall = static_cast<double>(view.group_day - from_day_) / (later_by_day_ - from_day_);
+  const double farrowing_deg_c = farrowing_.deg_c(view.deep_pit), later_deg_c = later_.deg_c(view.deep_pit);
+  return farrowing_deg_c + std::clamp(fall, 0.0, 1.0) * (later_deg_c - farrowing_deg_c);
 }
 
-double FallingSetPoint::lowest_deg_c() const { return std::min(farrowing_deg_c_, later_deg_c_); }
+double FallingSetPoint::lowest_deg_c() const { return std::min(farrowing_.deg_c(), later_.deg_c()); }
 
 std::string FallingSetPoint::describe() const {
   std::ostringstream text;
-  text << shown_deg_c(farrowing_deg_c_) << " degC at farrowing, " << shown_deg_c(later_deg_c_) << " degC by day "
+  text << shown_deg_c(farrowing_.deg_c()) << " degC at farrowing, " << shown_deg_c(later_.deg_c()) << " degC by day "
        << later_by_day_;
   return text.str();
 }

@@ -3,8 +3,7 @@
 
 #include <string>
 
-#include "libsim/policy/temperature/temperature.hpp"
-#include "libsim/scenario/section.hpp"
+#include "libsim/policy/temperature/set_point.hpp"
 
 namespace farrowtide {
 
@@ -12,14 +11,13 @@ class FallingSetPoint {
  public:
   static FallingSetPoint read(Section& section);
 
-  double deg_c(int group_day) const;
-  double pit_offset_k(const TemperatureView& view) const { return view.deep_pit ? deep_pit_offset_k_ : 0; }
+  double deg_c(const TemperatureView& view) const;
   bool has_begun_to_fall(int group_day) const { return group_day > from_day_; }
   double lowest_deg_c() const;
   std::string describe() const;  // "22.8 degC at farrowing, 19.4 degC by day 8"
 
  private:
-  double farrowing_deg_c_ = 0, later_deg_c_ = 0, deep_pit_offset_k_ = 0;
+  SetPoint farrowing_, later_;
   int from_day_ = 0, later_by_day_ = 0;
 };
 

@@ -44,7 +44,7 @@ bool NightSetback::is_night(int hour) const {
 
 double NightSetback::set_point_deg_c(const TemperatureView& view) const {
   const bool lowered = view.group_day >= from_day_ && is_night(view.hour);
-  return fall_.deg_c(view.group_day) + fall_.pit_offset_k(view) - (lowered ? setback_k_ : 0);
+  return fall_.deg_c(view) - (lowered ? setback_k_ : 0);
 }
 
 std::string NightSetback::describe() const {

@@ -10,9 +10,7 @@ namespace farrowtide {
 class TemperatureSchedule final : public TemperaturePolicy {
  public:
   static std::shared_ptr<const TemperaturePolicy> read(Section& section);
-  double set_point_deg_c(const TemperatureView& view) const override {
-    return fall_.deg_c(view.group_day) + fall_.pit_offset_k(view);
-  }
+  double set_point_deg_c(const TemperatureView& view) const override { return fall_.deg_c(view); }
   std::string describe() const override { return fall_.describe(); }
 
  private:

@@ -15,7 +15,8 @@ class WeatherLed final : public TemperaturePolicy {
 
  private:
   FallingSetPoint fall_;
-  double above_deg_c_ = 0, per_degree_k_per_k_ = 0, min_deg_c_ = 0;
+  SetPoint min_;
+  double above_deg_c_ = 0, per_degree_k_per_k_ = 0;
 };
 
 }  // namespace farrowtide

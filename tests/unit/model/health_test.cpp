@@ -56,18 +56,48 @@ TEST(Drinker, NeverClogsWhereAScenarioSaysSo) {
   EXPECT_EQ(of_kind(room, EventKind::drinker_clogged).size(), 0);
 }
 
-TEST(Gilt, ThatIsTaughtLearnsSoonerAndEatsBeforeTheOthersDo) {
+TEST(Gilt, ThatIsTaughtLearnsWithinADayOfLoadingAndEatsBeforeTheOthersDo) {
   const std::vector<std::pair<std::string, double>> nobody_knows = {{"sow.learning.knows_drinker_at_loading", 0.0}};
-  const SimulatedFarm taught(gilts + "loading: {teach: everyone}\n", 0, nobody_knows);
-  const SimulatedFarm alone(gilts + "loading: {teach: nobody}\n", 0, nobody_knows);
-  const auto learned = [](const SimulatedFarm& room) { return room.column(room.tables().sows, "learned_h"); };
-  EXPECT_LT(mean(learned(taught)), 24 + 16) << "shown on the morning after loading, learned within hours";
-  EXPECT_GT(mean(learned(alone)), mean(learned(taught)) + 12);
-  const auto early = [](const SimulatedFarm& room) {
-    return mean(room.column(room.tables().sows, "pre_farrow_intake_kg_per_day"));
-  };
-  EXPECT_LT(early(alone), 0.8 * early(taught));
-  EXPECT_EQ(of_kind(taught, EventKind::gilt_trained).size(), 12) << "each once: nobody sees who has learned already";
+  double ready_taught = 0, ready_alone = 0, early_taught_kg = 0, early_alone_kg = 0;
+  for (std::uint32_t replicate = 0; replicate < 4; ++replicate) {
+    const SimulatedFarm taught(gilts + "loading: {teach: everyone}\n", replicate, nobody_knows);
+    const SimulatedFarm alone(gilts + "loading: {teach: nobody}\n", replicate, nobody_knows);
+    const auto learned = [](const SimulatedFarm& room) {
+      return mean(room.column(room.tables().sows, "learned_drinker_h"));
+    };
+    EXPECT_LT(learned(taught), 16) << "shown when she is loaded, learned within hours";
+    EXPECT_GT(learned(alone), learned(taught) + 12);
+    const auto ready = [](const SimulatedFarm& room) { return mean(room.column(room.tables().sows, "ready_in_time")); };
+    ready_taught += ready(taught) / 4;
+    ready_alone += ready(alone) / 4;
+    const auto early = [](const SimulatedFarm& room) {
+      return mean(room.column(room.tables().sows, "pre_farrow_intake_kg_per_day"));
+    };
+    early_taught_kg += early(taught) / 4;
+    early_alone_kg += early(alone) / 4;
+    EXPECT_EQ(of_kind(taught, EventKind::gilt_trained).size(), 12) << "each once: nobody sees who has learned already";
+  }
+  EXPECT_LT(early_alone_kg, 0.8 * early_taught_kg);
+  EXPECT_GT(ready_taught, 0.9);
+  EXPECT_LT(ready_alone, 0.6) << "1 - exp(-0.5) after a day";
+}
+
+TEST(Gilt, LearnsToDrinkAndToEatAsTwoThings) {
+  const std::string strange = std::string(chamber) + "herd: {health: off, new_feeder: true, every_sow: {parity: 1}}\n";
+  const SimulatedFarm room(
+      strange + "loading: {teach: nobody}\n", 0,
+      {{"sow.learning.knows_drinker_at_loading", 0.0}, {"sow.learning.knows_new_feeder_at_loading", 0.0}});
+  const auto drinker = room.column(room.tables().sows, "learned_drinker_h"),
+             feeder = room.column(room.tables().sows, "learned_feeder_h");
+  int drinker_first = 0, feeder_first = 0;
+  for (std::size_t i = 0; i < drinker.size(); ++i) {
+    drinker_first += drinker[i] < feeder[i];
+    feeder_first += feeder[i] < drinker[i];
+  }
+  EXPECT_GT(drinker_first, 1);
+  EXPECT_GT(feeder_first, 1);
+  const SimulatedFarm knows_feeder(gilts, 0, {{"sow.learning.knows_drinker_at_loading", 0.0}});
+  for (const double hours : knows_feeder.column(knows_feeder.tables().sows, "learned_feeder_h")) EXPECT_EQ(hours, 0);
 }
 
 TEST(Disorder, TakesAppetiteAndMilkWhileItLasts) {
@@ -136,6 +166,28 @@ TEST(Loss, EndsAStayAndBringsThePigletsToOtherSows) {
   }
   EXPECT_GT(lost, 12);
   EXPECT_GT(moved, 30);
+}
+
+// One sow after another dies: their piglets are spread over the sows left, each up to her teats while any has one free,
+// and then a few more; those for which there is no room are lost.
+TEST(Loss, NeverPutsMoreOrphansOnASowThanAnUdderCanTake) {
+  const std::vector<std::pair<std::string, double>> often = {{"sow.sow_loss.death_in_room", 0.9}};
+  const int above =
+      static_cast<int>(Coefficients::built_in().number("litter.fostering_practice.orphans_above_teats", "piglets"));
+  int moved = 0, lost = 0, most = 0;
+  for (std::uint32_t replicate = 0; replicate < 6; ++replicate) {
+    const SimulatedFarm room(
+        "room: {crates: 24}\nclimate: {kind: imposed, temperature: 20}\nfostering: {kind: none}\n"
+        "herd: {every_sow: {functional_teats: 14, total_born: 14}}\n",
+        replicate, often);
+    for (const double piglets : room.column(room.tables().sow_days, "piglets"))
+      most = std::max(most, static_cast<int>(piglets));
+    for (const double number : room.column(room.tables().sows, "orphans_moved")) moved += static_cast<int>(number);
+    for (const double number : room.column(room.tables().sows, "orphans_lost")) lost += static_cast<int>(number);
+  }
+  EXPECT_GT(moved, 100);
+  EXPECT_GT(lost, 0);
+  EXPECT_LE(most, 14 + above);
 }
 
 TEST(Move, BringsPigletsToTheSowNamedAndKeepsTheirDam) {

@@ -58,6 +58,9 @@ TEST(WaterPolicy, OnSuspicionLooksAtFewDrinkersAndAtThoseOfSowsThatDoNotEat) {
   std::set<std::pair<int, int>> worried;  // sow and day
   for (const auto& sign : of_kind(suspicion, EventKind::sign_found))
     worried.emplace(sign.sow, static_cast<int>(sign.time_h / 24));
+  for (const auto& clogged : of_kind(suspicion, EventKind::drinker_clogged)) {  // seen to be dry at the next looks
+    for (const int later_d : {0, 1, 2}) worried.emplace(clogged.sow, static_cast<int>(clogged.time_h / 24) + later_d);
+  }
   for (const auto& found : of_kind(suspicion, EventKind::drinker_mended)) {
     const int day = static_cast<int>(found.time_h / 24);
     EXPECT_TRUE(day <= 1 || worried.contains({found.sow, day})) << "sow " << found.sow << " on day " << day;
@@ -163,10 +166,15 @@ TEST(CarePolicy, MakesSowsStandUpAtItsTimes) {
 
 TEST(CarePolicy, WeansEarlyOnlyOffFeedSowsFromItsDayOn) {
   const std::string by_trough = chamber + "group: {lactation_days: 28}\nfeeding: {allowance: {rule: by_trough}}\n";
+  const std::vector<std::pair<std::string, double>> stay_ill = {
+      {"sow.post_partum_disorder.while_ill.appetite_multiplier", 0.0},
+      {"sow.post_partum_disorder.course.recovery_untreated", 0.01}};
   int early = 0;
   for (std::uint32_t replicate = 0; replicate < 4; ++replicate) {
-    const SimulatedFarm together(by_trough, replicate);
-    const SimulatedFarm apart(by_trough + "care: {wean_early: true, wean_from_day: 19, off_feed_days: 1}\n", replicate);
+    const std::string watched = "care: {kind: watch_only, ";
+    const SimulatedFarm together(by_trough + watched + "wean_early: false}\n", replicate, stay_ill);
+    const SimulatedFarm apart(by_trough + watched + "wean_early: true, wean_from_day: 19, off_feed_days: 1}\n",
+                              replicate, stay_ill);
     const auto length_d = apart.column(apart.tables().sows, "lactation_length_d");
     const auto usual_d = together.column(together.tables().sows, "lactation_length_d");
     for (std::size_t i = 0; i < length_d.size(); ++i) {

@@ -42,7 +42,7 @@ TEST(SowTraits, OfANurseSowAreOfOneThatHasRearedALitter) {
   const Time now = Time{} + 12_d;
   const SowTraits nurse = herd.generator().nurse(30, now);
   EXPECT_TRUE(nurse.nurse);
-  EXPECT_TRUE(nurse.knows_the_place);
+  EXPECT_TRUE(nurse.knows_drinker && nurse.knows_feeder);
   EXPECT_EQ(nurse.parity, 2);
   EXPECT_EQ(now - nurse.onset, Biology{Coefficients::built_in()}.nurse_sow_lactation_day * 1_d);
 }

@@ -102,8 +102,8 @@ class Policy(abc.ABC):
 class Loading(Policy):
     """When sows come into the room, where first-parity sows stand, and which of them are shown how to drink and eat.
 
-    `days_before_due` and `gilt_places` are asked once, when the scenario is read; `teach` is asked each morning after
-    the day of loading for each first-parity sow. The GiltView holds `days_in_room` (0 on the day of loading),
+    `days_before_due` and `gilt_places` are asked once, when the scenario is read; `teach` is asked when
+    the sows are loaded and each morning after for each first-parity sow. The GiltView holds `days_in_room` (0 on the day of loading),
     `times_taught` and `eaten_since_yesterday_kg`; whether a sow has learned is visible only in what she eats.
     """
 
@@ -119,7 +119,7 @@ class Loading(Policy):
 
     @abc.abstractmethod
     def teach(self, view: GiltView) -> bool:
-        """Whether staff show her this morning where to drink and eat."""
+        """Whether staff show her now where to drink and eat."""
 
 
 class Feeding(Policy):
@@ -261,7 +261,8 @@ class Care(Policy):
     The CareView holds `parity`; `lactation_day`; `piglets` that nurse her; `since_farrowing_h`, from the last birth;
     `farrowing_duration_min`; `assisted`, whether any birth was; `stillborn` piglets; `seen`, the signs seen so far;
     `eaten_kg` and `drunk_l`, what staff saw this morning of her eating and drinking since the morning before, and
-    `expected_kg` and `expected_l`, what is expected of such a sow; `trough_left_kg` this morning; `days_off_feed`,
+    `expected_kg` and `expected_l`, what is expected of such a sow; `off_feed_or_water`, whether she seems far below it;
+    `trough_left_kg` this morning; `days_off_feed`,
     consecutive mornings on which she had eaten next to nothing; `just_found`, the sign that `treat` is asked about,
     None for a temperature below the alarm; `rectal_deg_c`, the last reading or None; `since_treatment_h`, since the
     last treatment was requested, or None.
@@ -287,8 +288,12 @@ class Care(Policy):
         return None
 
     def stand_up_rounds(self) -> Iterable[str | float]:
-        """Rising clock times at which every sow is made to stand up: "10:00", or hours since midnight."""
+        """Rising clock times of the rounds on which sows are made to stand up: "10:00", or hours since midnight."""
         return ()
+
+    def stands_up(self, view: CareView) -> bool:
+        """Whether she is made to stand up on a round; also asked before farrowing, when `lactation_day` is negative."""
+        return True
 
     def wean_today(self, view: CareView) -> bool:
         """Whether her litter is weaned today. Local law sets the minimum age."""
