@@ -139,8 +139,6 @@ struct Biology {
       coefficients.number("sow.after_weaning.next_total_born.usual_loss", "kg/d");
   double no_heat_deg_c =  // highest room temperature that does not slow labour
       coefficients.number("sow.farrowing.interval_modifiers.room_temperature_from", "degC");
-  int nurse_sow_lactation_day =  // her lactation day when she comes in as a nurse sow
-      static_cast<int>(coefficients.number("staff.practice.nurse_sow_lactation_day", "d"));
   int nurse_sow_least_piglets =  // minimum number of surplus piglets that justifies a nurse sow
       static_cast<int>(coefficients.number("staff.practice.nurse_sow_least_piglets", "piglets"));
   int orphans_above_teats =  // maximum number of piglets above her teats that a sow is given of a litter whose dam died

@@ -93,6 +93,7 @@ Process<> eat(FarrowingRoom& room, Sow& sow) {
       co_await sow.farrowed.wait();
       co_await clock.delay(room.biology.no_meal_after_birth);
     }
+    if (room.settings.imposed.eaten() && sow.farrowed.reached()) co_return;  // entered at the end of each day
     if (is_parched(room, sow)) {
       co_await sow.water.drinker.mended.wait();
       continue;

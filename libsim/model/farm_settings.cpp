@@ -95,6 +95,9 @@ FarmSettings FarmSettings::read(Section& section, const PolicyCatalogues& catalo
   farm.herd = section.read<HerdSettings>("herd", "The sows.");
   farm.diet = section.read<DietSettings>("diet", "The lactation diet.");
   farm.induction = section.read<InductionSettings>("induction", "Induction of farrowing, off by default.");
+  farm.imposed = section.read<ImposedSettings>(
+      "imposed",
+      "Measured intake and litter gain, imposed on every sow to replay a trial; not for a farm's own question.");
   farm.moves = section.read_list<PrescribedMove>("moves",
                                                  "Piglets moved between sows at given times. Moves spread disease and "
                                                  "reduce growth; nurse sows and early weaning are subject to local "

@@ -11,6 +11,7 @@
 #include "libsim/model/settings/equipment.hpp"
 #include "libsim/model/settings/group.hpp"
 #include "libsim/model/settings/herd.hpp"
+#include "libsim/model/settings/imposed.hpp"
 #include "libsim/model/settings/induction.hpp"
 #include "libsim/model/settings/prescribed_move.hpp"
 #include "libsim/model/settings/staff.hpp"
@@ -34,6 +35,7 @@ struct FarmSettings {
   HerdSettings herd;
   DietSettings diet;
   InductionSettings induction;
+  ImposedSettings imposed;
   std::vector<PrescribedMove> moves;
   BatchSchedule schedule;
   StaffSettings staff;

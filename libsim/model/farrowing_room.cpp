@@ -98,7 +98,8 @@ FarrowingRoom::FarrowingRoom(Farm& whose_farm, GroupInRoom group_in_room)
       appetite_clock(biology.coefficients, light_hours(settings, biology.coefficients)),
       clock_of_first_parity(appetite_clock.thermoneutral_weights()),
       clock_of_later_parities(appetite_clock.thermoneutral_weights()),
-      generate_sow(settings, biology, draws, group, loading()) {
+      generate_sow(settings, biology, draws, group, loading()),
+      birth_weight(biology.birth_weight.of(settings.herd.birth_weight_mean_kg, settings.herd.birth_weight_sd_kg)) {
   for (int i = 0; i < settings.sows(); ++i) add_sow(group.first_sow + i, generate_sow(group.first_sow + i));
 }
 
@@ -116,7 +117,7 @@ void FarrowingRoom::take_in_nurse_sow() {
   sow.labour.last_birth = sow.traits.onset;
   sow.litter.colostrum_is_over = true;
   sow.litter.teats.functional = sow.traits.functional_teats;
-  for (int day = 0; day < biology.nurse_sow_lactation_day; ++day)  // her own litter kept her teats in milk
+  for (int day = 0; day < settings.herd.nurse_sow_lactation_day; ++day)  // her own litter kept her teats in milk
     biology.usable_teats.nurse(sow.litter.teats, day, sow.traits.functional_teats);
   draw_frailty(*this, sow);
   sow.feeding.pool_at = sow.water.noted_at = now();

@@ -55,6 +55,7 @@ class FarrowingRoom {
   double effective_temperature_deg_c = 0;                        // for appetite, today
   double heat_death_per_day = 0;                                 // of a sow, today
   SowGenerator generate_sow;
+  BirthWeight birth_weight;  // of this herd
   std::deque<Sow> sows;
   ProcessRef moves_under_way;  // foster moves planned but not yet completed
   decltype(FosteringPlan::left_over) left_over_at_last_plan{};

@@ -53,10 +53,11 @@ void begin_labour(FarrowingRoom& room, Sow& sow) {
        .gestation_d = sow.traits.gestation_length_d,
        .litter_effect = biology.stillbirth.litter_effect(draws.normal(Purpose::stillbirth_of_litter, sow.entity())),
        .hours_since_last_meal = labour.hours_since_last_meal,
-       .fibre_added = fibre_added});
+       .fibre_added = fibre_added,
+       .intercept_shift = room.settings.herd.stillbirth_level_logit});
   litter.mean_birth_weight_kg =
-      biology.birth_weight.litter_mean_kg(sow.traits.total_born * biology.expected_born_alive_share, sow.traits.parity,
-                                          draws.normal(Purpose::litter_birth_weight, sow.entity()));
+      room.birth_weight.litter_mean_kg(sow.traits.total_born * biology.expected_born_alive_share, sow.traits.parity,
+                                       draws.normal(Purpose::litter_birth_weight, sow.entity()));
   draw_frailty(room, sow);
   litter.creep_feed_z = draws.normal(Purpose::creep_feed_of_litter, sow.entity());
   litter.teats.functional = sow.traits.functional_teats;
@@ -104,7 +105,7 @@ Piglet conceived(FarrowingRoom& room, const Sow& sow, int birth_rank) {
   piglet.birth_rank = birth_rank;
   piglet.sex = biology.newborn_traits.sex(draws.uniform(Purpose::sex, entity));
   piglet.splay_legged = biology.newborn_traits.is_splay_legged(draws.uniform(Purpose::splay_legged, entity));
-  piglet.birth_weight_kg = biology.birth_weight(
+  piglet.birth_weight_kg = room.birth_weight(
       sow.litter.mean_birth_weight_kg, draws.normal(Purpose::birth_weight, entity),
       room.settings.herd.runts ? biology.runts.deficit_kg(sow.traits.total_born * biology.expected_born_alive_share,
                                                           draws.uniform(Purpose::runt, entity))

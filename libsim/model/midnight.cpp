@@ -1,7 +1,9 @@
 #include "libsim/model/midnight.hpp"
 
 #include <algorithm>
+#include <cmath>
 #include <span>
+#include <utility>
 #include <vector>
 
 #include "libsim/model/appetite_of_day.hpp"
@@ -113,10 +115,11 @@ double share_gain(const FarrowingRoom& room, const Sow& sow, double milk_gain_kg
 
 // Adds a day's gain to the piglets' weights and returns the total [kg].
 double grow_litter(const FarrowingRoom& room, Sow& sow, int lactation_day, std::span<const double> milk_gain_kg) {
+  const bool others = lactation_day > 0 && !room.settings.imposed.litter_gain_kg(lactation_day);
   double sum_kg = 0;
   for (std::size_t i = 0; i < milk_gain_kg.size(); ++i) {
     Piglet& piglet = *sow.litter.sucklings[i];
-    const double gain_kg = milk_gain_kg[i] + (lactation_day > 0 ? other_gain_kg(room, sow, piglet, lactation_day) : 0);
+    const double gain_kg = milk_gain_kg[i] + (others ? other_gain_kg(room, sow, piglet, lactation_day) : 0);
     piglet.weight_kg += gain_kg;
     sum_kg += gain_kg;
   }
@@ -155,6 +158,16 @@ void close_trough(Sow& sow, SowDay& day) {
   feeding.meals_at_midnight = feeding.meals;
 }
 
+// Enters the intake that a trial measured, as if it came from a feeder that is never empty.
+void eat_as_imposed(FarrowingRoom& room, Sow& sow, int lactation_day) {
+  const auto eaten_kg = room.settings.imposed.eaten_kg(lactation_day);
+  if (!eaten_kg || !sow.farrowed.reached()) return;
+  Trough& trough = sow.feeding.trough;
+  trough.set_access(FeedAccess::full);
+  const auto eaten_g = std::llround(*eaten_kg * 1000);
+  trough.take({.drawn_g = eaten_g, .eaten_g = eaten_g});
+}
+
 void balance_before_farrowing(FarrowingRoom& room, Sow& sow, SowDay& day) {
   const EnergyDay energy =
       room.biology.pre_farrow_energy(sow.body.weight_kg, day.eaten_kg, room.settings.diet, sow.body.backfat_mm);
@@ -169,42 +182,71 @@ void balance_before_farrowing(FarrowingRoom& room, Sow& sow, SowDay& day) {
   day.weight_change_kg = energy.body_weight_change_kg;
 }
 
-void balance_lactation(FarrowingRoom& room, Sow& sow, int lactation_day, SowDay& day) {
+// The milk of a day, and what the piglets gain from it.
+struct DayOfMilk {
+  double milk_mcal = 0, potential_mcal = 0, gain_kg = 0;
+  std::vector<double> gain_of_piglets_kg;  // less than gain_kg in all if the litter is set back
+};
+
+// The gain that a trial measured, shared by weight, with the milk that it takes.
+DayOfMilk imposed_day_of_milk(const FarrowingRoom& room, const Sow& sow, double potential_mcal, double gain_kg) {
+  const Litter& litter = sow.litter;
+  DayOfMilk day{.milk_mcal = room.biology.litter_gain.milk_mcal(gain_kg, litter.nursing()),
+                .potential_mcal = potential_mcal,
+                .gain_kg = gain_kg,
+                .gain_of_piglets_kg = {}};
+  for (const Piglet* piglet : litter.sucklings)
+    day.gain_of_piglets_kg.push_back(gain_kg * piglet->weight_kg / litter.weight_kg());
+  return day;
+}
+
+// Milk that no piglet takes is not made.
+DayOfMilk day_of_milk(const FarrowingRoom& room, Sow& sow, int lactation_day, double eaten_kg) {
   const Biology& biology = room.biology;
-  BodyState& body = sow.body;
-  const MilkParts milk = milk_of_day(room, sow, lactation_day, day.eaten_kg);
+  const MilkParts milk = milk_of_day(room, sow, lactation_day, eaten_kg);
   const int piglets = sow.litter.nursing();
   const double share = share_of_day_in_milk(sow, lactation_day);
-  sow.litter.unfed_share = unfed_share(room, sow, lactation_day, milk.milk_mcal);
+  const auto imposed_kg = piglets > 0 ? room.settings.imposed.litter_gain_kg(lactation_day) : std::nullopt;
+  sow.litter.unfed_share = imposed_kg ? 0 : unfed_share(room, sow, lactation_day, milk.milk_mcal);
+  if (imposed_kg) return imposed_day_of_milk(room, sow, milk.potential_mcal, *imposed_kg);
   const double offered_kg =
       share > 0 ? share * biology.litter_gain(milk.milk_mcal / share, piglets) * (1 - sow.litter.unfed_share) : 0;
   const double usual_kg =
       share > 0 && piglets > 0 ? share * biology.litter_gain(milk.potential_mcal / share, piglets) / piglets : 0;
-  std::vector<double> milk_gain_kg(static_cast<std::size_t>(piglets));
-  const double left_kg = share_gain(room, sow, offered_kg, usual_kg, milk_gain_kg);
-  const double gain_kg = offered_kg - left_kg;
-  const double milk_mcal = std::max(0.0, milk.milk_mcal - left_kg * biology.litter_gain.milk_mcal_per_kg());
-  const EnergyDay energy = biology.energy(body.weight_kg, day.eaten_kg, room.settings.diet, milk_mcal, body.backfat_mm);
+  std::vector<double> gain_of_piglets_kg(static_cast<std::size_t>(piglets));
+  const double left_kg = share_gain(room, sow, offered_kg, usual_kg, gain_of_piglets_kg);
+  if (sow.litter.set_back_until > room.now() - 1_d)
+    for (double& kg : gain_of_piglets_kg) kg *= biology.handling.late_processing_gain_multiplier();
+  return {.milk_mcal = std::max(0.0, milk.milk_mcal - left_kg * biology.litter_gain.milk_mcal_per_kg()),
+          .potential_mcal = milk.potential_mcal,
+          .gain_kg = offered_kg - left_kg,
+          .gain_of_piglets_kg = std::move(gain_of_piglets_kg)};
+}
+
+void balance_lactation(FarrowingRoom& room, Sow& sow, int lactation_day, SowDay& day) {
+  const Biology& biology = room.biology;
+  BodyState& body = sow.body;
+  const DayOfMilk milk = day_of_milk(room, sow, lactation_day, day.eaten_kg);
+  const int piglets = sow.litter.nursing();
+  const EnergyDay energy =
+      biology.energy(body.weight_kg, day.eaten_kg, room.settings.diet, milk.milk_mcal, body.backfat_mm);
   check_energy(room, sow, energy);
-  const LysineDay lysine = biology.lysine(body.smoothed_lysine_shortfall_g, gain_kg,
+  const LysineDay lysine = biology.lysine(body.smoothed_lysine_shortfall_g, milk.gain_kg,
                                           day.eaten_kg * room.settings.diet.total_lysine_g_per_kg);
   const double weight_change_kg =
       energy.body_weight_change_kg + lysine.body_weight_change_kg - biology.early_loss(lactation_day);
 
-  body.heat_w = biology.sow_heat(energy.intake_mcal, energy.body_energy_mcal, milk_mcal) +
-                (piglets > 0 ? biology.litter_heat(piglets, sow.litter.weight_kg() / piglets, milk_mcal) : 0);
+  body.heat_w = biology.sow_heat(energy.intake_mcal, energy.body_energy_mcal, milk.milk_mcal) +
+                (piglets > 0 ? biology.litter_heat(piglets, sow.litter.weight_kg() / piglets, milk.milk_mcal) : 0);
   body.weight_kg += weight_change_kg;
   body.backfat_mm += energy.backfat_change_mm;
   body.protein_kg += energy.protein_change_kg - lysine.protein_loss_kg;
   body.smoothed_lysine_shortfall_g = lysine.smoothed_shortfall_g;
-  const bool set_back = sow.litter.set_back_until > room.now() - 1_d;
-  if (set_back)
-    for (double& kg : milk_gain_kg) kg *= biology.handling.late_processing_gain_multiplier();
-  const double grown_kg = grow_litter(room, sow, lactation_day, milk_gain_kg);
+  const double grown_kg = grow_litter(room, sow, lactation_day, milk.gain_of_piglets_kg);
 
   day.energy_eaten_mcal = energy.intake_mcal;
   day.maintenance_mcal = energy.maintenance_mcal;
-  day.milk_mcal = milk_mcal;
+  day.milk_mcal = milk.milk_mcal;
   day.milk_potential_mcal = milk.potential_mcal;
   day.body_energy_change_mcal = energy.body_energy_mcal;
   day.weight_change_kg = weight_change_kg;
@@ -218,6 +260,7 @@ void close_day(FarrowingRoom& room, Sow& sow, int yesterday) {
   day.appetite_kg = sow.feeding.appetite_kg;
   day.effective_temperature_deg_c = sow.feeding.effective_temperature_deg_c;
   day.room_temperature_deg_c = room.weather.climate().mean_deg_c;
+  eat_as_imposed(room, sow, sow.lactation_day(yesterday));
   close_trough(sow, day);
   note_drinker(room, sow);
   day.water_l = water_drunk_l(room, sow, sow.lactation_day(yesterday), day.eaten_kg);

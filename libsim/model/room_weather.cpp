@@ -13,6 +13,10 @@ RoomBuilding building(const Coefficients& coefficients, const EquipmentSettings&
   return building;
 }
 
+double mean_deg_c(const OutdoorDay& day) {
+  return DayClimate::of(day.temperature_deg_c, day.relative_humidity_pct).mean_deg_c;
+}
+
 }  // namespace
 
 Outdoors::Outdoors(const Coefficients& coefficients, const FarmSettings& settings, Draws draws)
@@ -29,7 +33,6 @@ Outdoors::Outdoors(const Coefficients& coefficients, const FarmSettings& setting
 }
 
 OutdoorDay Outdoors::next() {
-  if (settings_.climate.kind == ClimateKind::imposed) return settings_.climate.imposed;
   if (series_) return series_->day(day_);
   std::array<double, 24> z;
   for (std::uint32_t hour = 0; hour < z.size(); ++hour) {
@@ -55,7 +58,7 @@ RoomWeather::RoomWeather(const Coefficients& coefficients, const FarmSettings& s
   const ClimateSettings& climate = settings.climate;
   state_.temperature_deg_c =
       climate.kind == ClimateKind::imposed
-          ? DayClimate::of(climate.imposed.temperature_deg_c, climate.imposed.relative_humidity_pct).mean_deg_c
+          ? mean_deg_c(climate.imposed_on(-settings.loading->days_before_due(), settings.loading->days_before_due()))
           : settings.temperature->set_point_deg_c(view(loading_day, 0));
   yesterday_mean_deg_c_ = state_.temperature_deg_c;
 }
@@ -69,7 +72,10 @@ TemperatureView RoomWeather::view(int day, int hour) const {
 
 void RoomWeather::start_day(int day, double animal_heat_w, double lamp_w, RoomRecords& records) {
   if (day > loading_day_) yesterday_mean_deg_c_ = climate_.mean_deg_c;
-  const OutdoorDay& outside = outdoors_.day(day);
+  const OutdoorDay outside =
+      settings_.climate.kind == ClimateKind::imposed
+          ? settings_.climate.imposed_on(view(day, 0).group_day, settings_.loading->days_before_due())
+          : outdoors_.day(day);
   std::array<double, 24> set_point_deg_c;
   for (int hour = 0; hour < 24; ++hour)
     set_point_deg_c[static_cast<std::size_t>(hour)] = settings_.temperature->set_point_deg_c(view(day, hour));

@@ -17,6 +17,7 @@ std::int32_t count_piglets(const Sow& sow, Holds holds) {
 }
 
 void fill_farrowing(const Sow& sow, SowRow& row) {
+  row.functional_teats = sow.traits.functional_teats;
   row.total_born = sow.labour.births;
   row.born_alive = sow.litter.born_alive;
   row.stillborn = sow.litter.stillborn;

@@ -7,8 +7,6 @@
 namespace farrowtide {
 namespace {
 
-constexpr Duration induction_time = 8_h;  // time of day of the injection
-
 std::uint32_t entity(int number) { return static_cast<std::uint32_t>(number); }
 
 // The scenario's value for this sow, or else its value for every sow.
@@ -26,7 +24,7 @@ SowGenerator::SowGenerator(const FarmSettings& settings, const Biology& biology,
       draws_(draws),
       group_(group),
       loading_(loading),
-      herd_(biology.herd.with_parity_shares(settings.herd.parity_shares)) {}
+      herd_(biology.herd.of(settings.herd.description)) {}
 
 SowTraits SowGenerator::operator()(int number) const {
   SowTraits sow;
@@ -44,7 +42,7 @@ SowTraits SowGenerator::nurse(int number, Time now) const {
   sow.nurse = true;
   sow.parity = std::max(sow.parity, 2);  // she has just reared a litter of her own
   sow.knows_drinker = sow.knows_feeder = true;
-  sow.onset = now - biology_.nurse_sow_lactation_day * 1_d;
+  sow.onset = now - settings_.herd.nurse_sow_lactation_day * 1_d;
   return sow;
 }
 
@@ -92,7 +90,7 @@ void SowGenerator::draw_farrowing(int number, SowTraits& sow) const {
 void SowGenerator::induce(int number, double due_d, SowTraits& sow) const {
   if (!settings_.induction.schedule) return;
   const double day = std::floor(due_d - biology_.gestation.herd_mean_d() + settings_.induction.gestation_day);
-  const Time given = std::max(loading_, Time{} + Duration::from_hours(day * 24) + induction_time);
+  const Time given = std::max(loading_, Time{} + Duration::from_hours(day * 24) + settings_.induction.time_of_day);
   const Time induced = given + Duration::from_hours(biology_.induction.delay_h(*settings_.induction.schedule,
                                                                                z(number, Purpose::induction)));
   if (given >= sow.onset || induced >= sow.onset) return;
@@ -103,7 +101,8 @@ void SowGenerator::induce(int number, double due_d, SowTraits& sow) const {
 
 void SowGenerator::draw_health_and_water(int number, SowTraits& sow) const {
   if (settings_.herd.health == Health::on)
-    sow.leg_trouble = biology_.leg_trouble.has_it(draws_.uniform(Purpose::leg_trouble, entity(number)));
+    sow.leg_trouble = biology_.leg_trouble.has_it(draws_.uniform(Purpose::leg_trouble, entity(number)),
+                                                  settings_.herd.lameness_level_logit);
   sow.drinker_flow_l_per_min =
       biology_.drinkers.flow_l_per_min(settings_.equipment.drinker_flow_l_per_min, settings_.equipment.drinker_flow_cv,
                                        z(number, Purpose::drinker_flow));

@@ -27,6 +27,7 @@ FeedForm feed_form(const FarrowingRoom& room) {
 }
 
 void pour(FarrowingRoom& room, Sow& sow, Duration feeding_time) {
+  if (room.settings.imposed.eaten() && sow.farrowed.reached()) return;  // her intake does not come from what is poured
   const auto decision = room.settings.feeding->decide(feeding_view(room, sow, feeding_time));
   if (!decision) return;
   sow.feeding.trough.set_access(decision->access);

@@ -31,6 +31,7 @@ std::span<const Field<SowRow>> SowRow::fields() {
       {sow_info, &R::sow},
       {{"parity", "-", "parity at this farrowing; 1 for a gilt's first"}, &R::parity},
       {{"nurse", "-", "1 if she was brought in to nurse surplus piglets"}, &R::nurse},
+      {{"functional_teats", "teats", "at loading"}, &R::functional_teats},
       {{"total_born", "piglets", "born alive and stillborn"}, &R::total_born},
       {{"born_alive", "piglets", "including revived piglets"}, &R::born_alive},
       {{"stillborn", "piglets", "born dead"}, &R::stillborn},

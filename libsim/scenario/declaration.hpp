@@ -86,6 +86,7 @@ struct TimeOfDay {
   std::optional<std::string> default_value = {};  // "06:30"
   std::string help = {};
   std::vector<std::string> aliases = {};
+  std::string only_with = {};
 };
 
 // Increasing times.

@@ -172,6 +172,19 @@ TEST(HandFeeding, SharesTheAllowanceOverItsRounds) {
   }
 }
 
+TEST(HandFeeding, GivesUnequalPortionsAndMoreOrLessByParity) {
+  const auto policy = policy_of(
+      "{kind: hand, times: [\"07:00\", \"15:00\"], shares: [0.2, 0.6], "
+      "allowance: {rule: flat, amount: 6 kg/d, change_by_parity: [-1, 0, 0.5]}}");
+  const auto offer_kg = [&](int parity, Duration round) {
+    return policy->decide({.parity = parity, .farrowed = true, .day = 5, .round = round})->offer_kg;
+  };
+  EXPECT_NEAR(offer_kg(1, 7_h), 1.25, 1e-12);
+  EXPECT_NEAR(offer_kg(1, 15_h), 3.75, 1e-12);
+  EXPECT_NEAR(offer_kg(2, 7_h) + offer_kg(2, 15_h), 6, 1e-12);
+  EXPECT_NEAR(offer_kg(7, 7_h) + offer_kg(7, 15_h), 6.5, 1e-12);
+}
+
 TEST(FeedingContract, FeedBeforeFarrowingAndNightWorkComeWithTheCaution) {
   const Declaration keys = family().declared();
   const Declaration& kind = keys.keys.front().keys.front();

@@ -16,6 +16,13 @@ BirthWeight::BirthWeight(const Coefficients& coefficients)
       least_kg_{coefficients.number("litter.birth_weight.least", "kg")},
       most_kg_{coefficients.number("litter.birth_weight.most", "kg")} {}
 
+BirthWeight BirthWeight::of(double mean_kg, double piglet_sd_kg) const {
+  BirthWeight own = *this;
+  own.mean_kg_ = mean_kg;
+  own.piglet_sd_kg_ = piglet_sd_kg;
+  return own;
+}
+
 double BirthWeight::litter_mean_kg(double born_alive, int parity, double litter_z) const {
   return mean_kg_ - size_slope_kg_ * (born_alive - size_centre_) - (parity == 1 ? first_parity_kg_ : 0.0) +
          litter_sd_kg_ * litter_z;

@@ -18,6 +18,8 @@ enum class Sex { female, male };
 class BirthWeight {
  public:
   explicit BirthWeight(const Coefficients& coefficients);
+  /// Copy with a herd's own mean and standard deviation within litters [kg].
+  BirthWeight of(double mean_kg, double piglet_sd_kg) const;
 
   /// Litter mean [kg]; calibrated on piglets born alive (5-25); litter_z standard normal.
   double litter_mean_kg(double born_alive, int parity, double litter_z) const;

@@ -51,6 +51,10 @@ double LitterGain::operator()(double milk_mcal_per_day, double piglets) const {
   return std::max(floor_g_per_day_, g_per_day) / kilo;
 }
 
+double LitterGain::milk_mcal(double gain_kg_per_day, double piglets) const {
+  return std::max(0.0, kcal_per_g_ * gain_kg_per_day - kcal_per_piglet_ * piglets / kilo);
+}
+
 GainSharing::GainSharing(const Coefficients& coefficients)
     : weight_exponent_{coefficients.number("litter.growth.share_weight_exponent", "-")},
       teat_sd_{coefficients.number("litter.growth.share_teat_sd", "log")},

@@ -18,6 +18,8 @@ class LitterGain {
   double operator()(double milk_mcal_per_day, double piglets) const;
   /// Energy of the milk [Mcal] in a kilogram of gain.
   double milk_mcal_per_kg() const { return kcal_per_g_; }
+  /// The milk energy that a gain takes [Mcal/d], 0 or more: the inverse.
+  double milk_mcal(double gain_kg_per_day, double piglets) const;
 
  private:
   double kcal_per_g_, kcal_per_piglet_, floor_g_per_day_;

@@ -65,7 +65,37 @@ ClimateSettings ClimateSettings::read(Section& section) {
                                 .help = "Imposed: room temperature for each hour of the day, instead of a constant.",
                                 .only_with = "climate.kind: imposed"});
   if (hours) std::ranges::copy(*hours, climate.imposed.temperature_deg_c.begin());
+  climate.imposed_by_day_deg_c =
+      section
+          .optional_numbers({.name = "temperature_days",
+                             .unit = "degC",
+                             .low = 5,
+                             .high = 40,
+                             .min_items = 1,
+                             .max_items = 60,
+                             .help =
+                                 "Imposed: room temperature day by day, instead of a constant; the last one applies "
+                                 "from then on.",
+                             .only_with = "climate.kind: imposed"})
+          .value_or(std::vector<double>{});
+  climate.imposed_from =
+      section.choice<DayZero>({.name = "days_from",
+                               .default_value = "loading",
+                               .help = "Imposed: the day of the first of temperature_days: loading, or the mean due "
+                                       "date of the group, with the constant temperature before it.",
+                               .only_with = "climate.kind: imposed"});
+  if (hours && !climate.imposed_by_day_deg_c.empty())
+    section.refuse("temperature_days", "cannot be combined with temperature_hours", "one of the two");
   return climate;
+}
+
+OutdoorDay ClimateSettings::imposed_on(int day_of_group, int days_before_due) const {
+  const int day = day_of_group + (imposed_from == DayZero::loading ? days_before_due : 0);
+  if (imposed_by_day_deg_c.empty() || day < 0) return imposed;
+  OutdoorDay on_the_day = imposed;
+  on_the_day.temperature_deg_c.fill(
+      imposed_by_day_deg_c[std::min(static_cast<std::size_t>(day), imposed_by_day_deg_c.size() - 1)]);
+  return on_the_day;
 }
 
 }  // namespace farrowtide

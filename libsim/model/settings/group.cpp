@@ -3,8 +3,8 @@
 namespace farrowtide {
 namespace {
 
-// Range of lactation lengths for which the equations are valid.
-constexpr int shortest_lactation_d = 17, longest_lactation_d = 35;
+// The milk curve is published for 18 to 30 d; a shorter lactation follows the first days of its shortest one.
+constexpr int shortest_lactation_d = 10, longest_lactation_d = 35;
 
 }  // namespace
 

@@ -30,6 +30,13 @@ void read_deaths_and_disorders(Section& section, HerdSettings& herd) {
                                              .default_value = 0,
                                              .help = "Log hazard ratio of piglet death relative to the default herd.",
                                              .only_with = "herd.mortality: on"});
+  herd.stillbirth_level_logit = section.number({.name = "stillbirth_level",
+                                                .unit = "logit",
+                                                .low = -3,
+                                                .high = 3,
+                                                .default_value = 0,
+                                                .help = "Log odds ratio of stillbirth relative to the default herd.",
+                                                .only_with = "herd.mortality: on"});
   herd.health = section.choice<Health>({.name = "health",
                                         .default_value = "on",
                                         .help = "off: no post-partum disorder (dysgalactia syndrome), leg problems, "
@@ -43,6 +50,14 @@ void read_deaths_and_disorders(Section& section, HerdSettings& herd) {
        .help = "Log odds ratio of the post-partum disorder relative to the default herd; higher is worse.",
        .coefficient = "sow.sow_effects.health_herd_level",
        .only_with = "herd.health: on"});
+  herd.lameness_level_logit =
+      section.number({.name = "lameness_level",
+                      .unit = "logit",
+                      .low = -5,
+                      .high = 5,
+                      .default_value = 0,
+                      .help = "Log odds ratio of leg problems at loading relative to the default herd.",
+                      .only_with = "herd.health: on"});
   herd.scours = section.choice<ScoursLevel>({.name = "scours",
                                              .default_value = "usual",
                                              .help = "Incidence of piglet scours; problem: a herd with an outbreak.",
@@ -70,8 +85,10 @@ DescribedSow DescribedSow::read(Section& section) {
   return sow;
 }
 
-HerdSettings HerdSettings::read(Section& section) {
-  HerdSettings herd;
+namespace {
+
+HerdDescription read_description(Section& section) {
+  HerdDescription herd{};
   herd.parity_shares =
       section.numbers({.name = "parity_shares",
                        .low = 0,
@@ -82,6 +99,69 @@ HerdSettings HerdSettings::read(Section& section) {
                        .coefficient = "sow.herd.parity_share"});
   if (std::accumulate(herd.parity_shares.begin(), herd.parity_shares.end(), 0.0) <= 0 && !section.describing())
     section.refuse("parity_shares", "are all 0", "a share above 0 for at least one parity");
+  herd.total_born_mean = section.number({.name = "total_born_mean",
+                                         .unit = "piglets",
+                                         .low = 6,
+                                         .high = 22,
+                                         .help = "Mean litter size at birth, alive and stillborn, of all parities; "
+                                                 "those of single parities keep their ratios.",
+                                         .coefficient = "sow.herd.total_born_herd_mean"});
+  herd.total_born_sd = section.number({.name = "total_born_sd",
+                                       .unit = "piglets",
+                                       .low = 0,
+                                       .high = 6,
+                                       .help = "Standard deviation of litter size within a parity.",
+                                       .coefficient = "sow.herd.total_born_sd"});
+  herd.weight_level = section.number({.name = "weight_level",
+                                      .low = 0.6,
+                                      .high = 1.4,
+                                      .default_value = 1,
+                                      .help = "Weight after farrowing relative to the default of the same parity."});
+  herd.weight_cv = section.number({.name = "weight_cv",
+                                   .low = 0,
+                                   .high = 0.2,
+                                   .help = "Coefficient of variation of weight after farrowing within a parity.",
+                                   .coefficient = "sow.herd.weight_after_farrowing_cv"});
+  herd.backfat_mean_mm = section.number({.name = "backfat_mean",
+                                         .unit = "mm",
+                                         .low = 8,
+                                         .high = 30,
+                                         .help = "Mean P2 backfat depth at loading.",
+                                         .coefficient = "sow.herd.backfat_p2_mean"});
+  herd.backfat_sd_mm = section.number({.name = "backfat_sd",
+                                       .unit = "mm",
+                                       .low = 0,
+                                       .high = 8,
+                                       .help = "Standard deviation of P2 backfat depth at loading.",
+                                       .coefficient = "sow.herd.backfat_p2_sd"});
+  return herd;
+}
+
+}  // namespace
+
+HerdSettings HerdSettings::read(Section& section) {
+  HerdSettings herd;
+  herd.description = read_description(section);
+  herd.birth_weight_mean_kg = section.number(
+      {.name = "birth_weight_mean",
+       .unit = "kg",
+       .low = 0.9,
+       .high = 2,
+       .help = "Mean birth weight in a litter of the size at which the default is given, not of a first parity.",
+       .coefficient = "litter.birth_weight.mean"});
+  herd.birth_weight_sd_kg = section.number({.name = "birth_weight_sd",
+                                            .unit = "kg",
+                                            .low = 0,
+                                            .high = 0.6,
+                                            .help = "Standard deviation of birth weight within litters.",
+                                            .coefficient = "litter.birth_weight.piglet_sd"});
+  herd.nurse_sow_lactation_day =
+      section.integer({.name = "nurse_sow_day",
+                       .low = 4,
+                       .high = 28,
+                       .help = "Lactation day of a nurse sow when she comes in from another room. Nurse sows and the "
+                               "weaning of their own litters are subject to local law.",
+                       .coefficient = "staff.practice.nurse_sow_lactation_day"});
   herd.every_sow = section.read<DescribedSow>("every_sow", "Traits that are the same in all sows, as in a trial.");
   herd.sows =
       section.read_list<DescribedSow>("sows", "Individually described sows; omitted traits are drawn at random.");

@@ -5,6 +5,7 @@
 #include <vector>
 
 #include "libsim/model/litter/scours.hpp"
+#include "libsim/model/sow/herd.hpp"
 #include "libsim/scenario/section.hpp"
 
 namespace farrowtide {
@@ -25,15 +26,19 @@ enum class Health { on, off };
 constexpr auto names(Health) { return std::to_array<Name<Health>>({{Health::on, "on"}, {Health::off, "off"}}); }
 
 struct HerdSettings {
-  std::vector<double> parity_shares;
-  DescribedSow every_sow;          // traits that are the same in all sows
-  std::vector<DescribedSow> sows;  // described individually; if empty, one drawn sow per crate
-  double intake_level = 1;         // multiplier c of the appetite curve
+  HerdDescription description{};
+  double birth_weight_mean_kg = 0, birth_weight_sd_kg = 0;  // the SD within litters
+  int nurse_sow_lactation_day = 0;                          // when one comes in
+  DescribedSow every_sow;                                   // traits that are the same in all sows
+  std::vector<DescribedSow> sows;                           // described individually; if empty, one drawn sow per crate
+  double intake_level = 1;                                  // multiplier c of the appetite curve
   double milk_level = 1;
   Mortality mortality = Mortality::on;  // off: as in a trial with a fixed litter size
   Health health = Health::on;           // off: no disorder, leg problems, scours or sow deaths
   double health_level_logit = 0;        // of the post-partum disorder, relative to the default herd
   double mortality_level_log = 0;       // hazard of piglet death, relative to the default herd
+  double stillbirth_level_logit = 0;    // relative to the default herd
+  double lameness_level_logit = 0;      // leg problems at loading, relative to the default herd
   ScoursLevel scours = ScoursLevel::usual;
   bool new_feeder = false;  // of a type that first-parity sows have not used before
   bool runts = false;       // adds growth-retarded piglets, which the fits of weight and survival exclude

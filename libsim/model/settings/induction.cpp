@@ -21,6 +21,10 @@ InductionSettings InductionSettings::read(Section& section) {
                                             .help = "Day of gestation on which farrowing is induced.",
                                             .coefficient = "sow.gestation.length_herd_mean",
                                             .only_with = "induction.kind: single, split"});
+  induction.time_of_day = section.time_of_day({.name = "time",
+                                               .default_value = "08:00",
+                                               .help = "Clock time at which it is given.",
+                                               .only_with = "induction.kind: single, split"});
   const double earliest_d =
       Induction(section.coefficients()).earliest_d(GestationLength(section.coefficients()).herd_mean_d());
   if (induction.schedule && induction.gestation_day < earliest_d) {

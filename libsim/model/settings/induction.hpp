@@ -12,6 +12,7 @@ namespace farrowtide {
 struct InductionSettings {
   std::optional<InductionSchedule> schedule;
   double gestation_day = 0;
+  Duration time_of_day;  // of the injection
 
   static InductionSettings read(Section& section);
 };

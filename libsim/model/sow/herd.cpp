@@ -84,13 +84,24 @@ HerdDistributions HerdDistributions::with_parity_shares(const std::vector<double
   return other;
 }
 
+HerdDistributions HerdDistributions::of(const HerdDescription& herd) const {
+  HerdDistributions own = with_parity_shares(herd.parity_shares);
+  own.total_born_mean_ = herd.total_born_mean;
+  own.total_born_sd_ = herd.total_born_sd;
+  own.weight_level_ = herd.weight_level;
+  own.weight_cv_ = herd.weight_cv;
+  own.backfat_mean_ = herd.backfat_mean_mm;
+  own.backfat_sd_ = herd.backfat_sd_mm;
+  return own;
+}
+
 int HerdDistributions::parity(double uniform) const {
   const auto found = std::upper_bound(parity_up_to_.begin(), parity_up_to_.end() - 1, uniform);
   return static_cast<int>(found - parity_up_to_.begin()) + 1;
 }
 
 double HerdDistributions::weight_after_farrowing_kg(int parity, double z) const {
-  return weight_kg_[parity] * (1 + weight_cv_ * z);
+  return weight_level_ * weight_kg_[parity] * (1 + weight_cv_ * z);
 }
 
 double HerdDistributions::backfat_p2_mm(double z) const {

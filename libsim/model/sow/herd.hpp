@@ -39,10 +39,18 @@ class SowEffectDraw {
   std::array<std::array<double, 4>, 4> factor_{};  ///< lower triangle, scaled by the standard deviations
 };
 
+/// What a farm may say of its herd instead of the library's values.
+struct HerdDescription {
+  std::vector<double> parity_shares;  ///< of parity 1, 2, ...; scaled to sum to 1
+  double total_born_mean, total_born_sd;
+  double weight_level, weight_cv;  ///< the level multiplies the table of weights by parity
+  double backfat_mean_mm, backfat_sd_mm;
+};
+
 /// Sows at loading: parity, body size and litter size, each from its own uniform draw or standard normal z.
 /// Equation:
 ///   parity [-] = 'the first at which the cumulative' parity_share 'exceeds' uniform
-///   weight [kg] = weight_after_farrowing[parity] * (1 + weight_after_farrowing_cv * z)
+///   weight [kg] = weight_level * weight_after_farrowing[parity] * (1 + weight_after_farrowing_cv * z)
 ///   weight_carried [kg] = weight_per_piglet_carried * total_born
 ///   backfat [mm] = clip(backfat_p2_mean + backfat_p2_sd * z, backfat_p2_least, backfat_p2_most)
 ///   born [piglets] = total_born_herd_mean * total_born_parity_multiplier[parity] + total_born_sd * z
@@ -50,7 +58,8 @@ class SowEffectDraw {
 ///   aged [parities] = max(0, parity - functional_teats_loss_from_parity + 1)
 ///   teats [teats] = functional_teats_mean + functional_teats_sd * z - functional_teats_loss_per_parity * aged
 ///   functional_teats [teats] = round(clip(teats, functional_teats_least, functional_teats_most))
-/// Where: uniform [-] uniform draw between 0 and 1; z [-] standard normal draw, one per trait
+/// Where: uniform [-] uniform draw between 0 and 1; z [-] standard normal draw, one per trait; weight_level [-] of the
+///   farm; the means and standard deviations are the farm's own where it states them
 /// Valid: parity 1 and later
 /// Source: Koketsu 2018; NRC 2012; Gourley et al. 2020; Wiegert & Knauer 2018; backfat common practice
 class HerdDistributions {
@@ -58,6 +67,8 @@ class HerdDistributions {
   explicit HerdDistributions(const Coefficients& coefficients);
   /// Copy with the farm's own shares of parity 1, 2, ..., scaled to sum to 1.
   HerdDistributions with_parity_shares(const std::vector<double>& shares) const;
+  /// Copy with all of the farm's own values.
+  HerdDistributions of(const HerdDescription& herd) const;
 
   int parity(double uniform) const;
   double weight_after_farrowing_kg(int parity, double z) const;
@@ -70,6 +81,7 @@ class HerdDistributions {
  private:
   std::vector<double> parity_up_to_;  ///< cumulative shares
   ParityTable weight_kg_;
+  double weight_level_ = 1;
   double weight_cv_, weight_per_piglet_kg_;
   double backfat_mean_, backfat_sd_, backfat_least_, backfat_most_;
   double total_born_mean_, total_born_sd_, total_born_least_, total_born_most_;

@@ -10,7 +10,7 @@ namespace farrowtide {
 /// Equation:
 ///   handbook(t) [-] = (a - b * L) * exp(-c * t) * exp(-exp(d - e * t))
 ///   f(t) [-] = handbook(t) / mean(handbook(1), ..., handbook(L))
-///     if shortest_renormalised <= L <= longest_renormalised, else 'refused'
+///     if shortest_renormalised <= L <= longest_renormalised, else 'the curve of the nearest such length'
 /// Where: t [d] day of lactation, at least 1; L [d] lactation length
 /// Valid: L 18-30 d, renormalised 17-35 d
 /// Source: NRC 2012, Nutrient Requirements of Swine, from memory

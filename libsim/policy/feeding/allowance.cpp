@@ -97,6 +97,18 @@ DailyAllowance DailyAllowance::read(Section& section) {
                .help = "By day: allowance on lactation day 1, 2 and so on; the last one applies from then on.",
                .only_with = "feeding.allowance.rule: by_day"})
           .value_or(std::vector<double>{});
+  allowance.change_by_parity_ =
+      section
+          .optional_numbers({.name = "change_by_parity",
+                             .unit = "kg/d",
+                             .low = -5,
+                             .high = 5,
+                             .min_items = 1,
+                             .max_items = 12,
+                             .help =
+                                 "Added to the allowance of parity 1, 2 and so on from lactation day 1; the last one "
+                                 "applies from then on."})
+          .value_or(std::vector<double>{});
   if (allowance.rule_ == Rule::by_day && allowance.kg_by_day_.empty())
     section.refuse("rule", "requires an amount for each day", "amounts: [2.0, 2.5, 3.0]");
   return allowance;
@@ -116,6 +128,11 @@ double DailyAllowance::kg_per_day(int lactation_day, std::optional<double> own_k
   if (!adjusts()) return *own_kg_per_day;
   const double deviation_kg_per_day = *own_kg_per_day - kg_per_day(std::max(1, set_on_day));
   return std::clamp(kg_per_day(lactation_day) + deviation_kg_per_day, by_trough_.min_kg_per_day, max_kg_per_day_);
+}
+
+double DailyAllowance::change_of_parity(int parity) const {
+  if (change_by_parity_.empty()) return 0;
+  return change_by_parity_[std::min(static_cast<std::size_t>(parity), change_by_parity_.size()) - 1];
 }
 
 TroughDecision DailyAllowance::at_trough_check(const TroughView& view) const {
@@ -143,6 +160,7 @@ std::string DailyAllowance::describe() const {
     text << start_kg_per_day_ << " kg/d on day 1, " << step_kg_per_day_ << " kg more each day up to " << max_kg_per_day_
          << " kg/d";
   }
+  if (!change_by_parity_.empty()) text << ", more or less by parity";
   return text.str();
 }
 

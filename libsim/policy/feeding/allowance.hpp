@@ -25,6 +25,9 @@ class DailyAllowance {
   // The same of a sow whose own allowance was set on `set_on_day`, if any.
   double kg_per_day(int lactation_day, std::optional<double> own_kg_per_day, int set_on_day) const;
 
+  // What a sow of this parity is given on top [kg/d]; negative: less.
+  double change_of_parity(int parity) const;
+
   bool adjusts() const { return rule_ == Rule::by_trough; }
   // Her allowance from now on, and whether she is flagged; empty for rules that do not adjust.
   TroughDecision at_trough_check(const TroughView& view) const;
@@ -49,7 +52,8 @@ class DailyAllowance {
   Rule rule_ = Rule::step_up;
   double start_kg_per_day_ = 0, step_kg_per_day_ = 0, max_kg_per_day_ = 0;
   double farrowing_day_share_ = 0;
-  std::vector<double> kg_by_day_;  // from day 1; the last holds from then on
+  std::vector<double> kg_by_day_;         // from day 1; the last holds from then on
+  std::vector<double> change_by_parity_;  // from parity 1; the last holds from then on
   ByTrough by_trough_;
 };
 

@@ -10,7 +10,7 @@ std::shared_ptr<const FeedingPolicy> FullAccess::read(Section& section) {
   policy->from_day_ = section.integer(
       {.name = "from_day",
        .low = -4,
-       .high = 14,
+       .high = 35,
        .default_value = 0,
        .help = std::string("Lactation day from which feed is always available; negative: days before her due date.") +
                pre_farrow_caution});

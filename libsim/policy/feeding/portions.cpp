@@ -2,7 +2,9 @@
 
 #include <algorithm>
 #include <iterator>
+#include <numeric>
 #include <sstream>
+#include <string>
 
 namespace farrowtide {
 namespace {
@@ -12,6 +14,27 @@ constexpr double one_gram_kg = 0.001;  // feed is counted in grams
 std::optional<FeedingDecision> portion(std::span<const Duration> rounds, Duration round, double allowance_kg_per_day) {
   if (!std::ranges::binary_search(rounds, round)) return std::nullopt;
   return FeedingDecision{FeedAccess::by_hand, allowance_kg_per_day / static_cast<double>(rounds.size())};
+}
+
+std::vector<double> read_shares(Section& section, std::size_t rounds) {
+  std::vector<double> shares = section
+                                   .optional_numbers({.name = "shares",
+                                                      .low = 0,
+                                                      .high = 1,
+                                                      .min_items = 1,
+                                                      .max_items = 8,
+                                                      .help = "Shares of the day's feed given at each of the times; "
+                                                              "normalised to sum to 1. Equal by default."})
+                                   .value_or(std::vector<double>{});
+  if (shares.empty() || section.describing()) return {};
+  const double sum = std::accumulate(shares.begin(), shares.end(), 0.0);
+  if (shares.size() != rounds) {
+    section.refuse("shares", "does not have one share for each feeding time", std::to_string(rounds) + " shares");
+  } else if (sum <= 0) {
+    section.refuse("shares", "are all 0", "a share above 0 for at least one feed");
+  }
+  for (double& share : shares) share /= sum;
+  return shares;
 }
 
 }  // namespace
@@ -64,6 +87,7 @@ std::optional<NightTopUp> NightTopUp::read(Section& section) {
 LactationFeeding LactationFeeding::read(Section& section, const TimesOfDay& times) {
   LactationFeeding feeding;
   feeding.rounds = section.times_of_day(times);
+  feeding.shares = read_shares(section, feeding.rounds.size());
   feeding.allowance = section.read<DailyAllowance>("allowance", "Daily feed allowance of a sow.");
   feeding.stale_feed = section.choice<StaleFeed>(
       {.name = "remove_stale",
@@ -82,8 +106,13 @@ std::optional<FeedingDecision> LactationFeeding::decide(const FeedingView& view)
     const bool empty = view.in_trough_kg < one_gram_kg;
     return empty ? std::optional(FeedingDecision{FeedAccess::by_hand, top_up->kg}) : std::nullopt;
   }
-  return portion(rounds, view.round,
-                 allowance.kg_per_day(view.day, view.own_allowance_kg_per_day, view.own_allowance_day));
+  const double kg_per_day =
+      std::max(0.0, allowance.kg_per_day(view.day, view.own_allowance_kg_per_day, view.own_allowance_day) +
+                        (view.day > 0 ? allowance.change_of_parity(view.parity) : 0));
+  if (shares.empty()) return portion(rounds, view.round, kg_per_day);
+  const auto round = std::ranges::lower_bound(rounds, view.round);
+  if (round == rounds.end() || *round != view.round) return std::nullopt;
+  return FeedingDecision{FeedAccess::by_hand, kg_per_day * shares[static_cast<std::size_t>(round - rounds.begin())]};
 }
 
 std::optional<TroughDecision> LactationFeeding::at_trough_check(const TroughView& view) const {
@@ -93,7 +122,8 @@ std::optional<TroughDecision> LactationFeeding::at_trough_check(const TroughView
 
 std::string LactationFeeding::describe() const {
   std::ostringstream text;
-  text << rounds.size() << (rounds.size() == 1 ? " time" : " times") << " a day, " << allowance.describe();
+  text << rounds.size() << (rounds.size() == 1 ? " time" : " times") << " a day"
+       << (shares.empty() ? "" : " in unequal portions") << ", " << allowance.describe();
   if (top_up) text << ", and " << top_up->kg << " kg into empty troughs at night";
   if (stale_feed == StaleFeed::never_removed) text << ", stale feed never removed";
   return text.str();

@@ -46,6 +46,7 @@ constexpr auto names(StaleFeed) {
 // Portions once she has farrowed.
 struct LactationFeeding {
   std::vector<Duration> rounds;  // that share the allowance
+  std::vector<double> shares;    // of the rounds, adding up to 1; empty: equal
   DailyAllowance allowance;
   StaleFeed stale_feed = StaleFeed::removed_daily;
   std::optional<NightTopUp> top_up = {};

@@ -38,13 +38,13 @@ TEST(SowTraits, AreAsTheScenarioSaysOfHerElseOfEverySow) {
 }
 
 TEST(SowTraits, OfANurseSowAreOfOneThatHasRearedALitter) {
-  const Drawn herd("herd: {every_sow: {parity: 1}}\n");
+  const Drawn herd("herd: {every_sow: {parity: 1}, nurse_sow_day: 9}\n");
   const Time now = Time{} + 12_d;
   const SowTraits nurse = herd.generator().nurse(30, now);
   EXPECT_TRUE(nurse.nurse);
   EXPECT_TRUE(nurse.knows_drinker && nurse.knows_feeder);
   EXPECT_EQ(nurse.parity, 2);
-  EXPECT_EQ(now - nurse.onset, Biology{Coefficients::built_in()}.nurse_sow_lactation_day * 1_d);
+  EXPECT_EQ(now - nurse.onset, 9_d);
 }
 
 }  // namespace

@@ -286,5 +286,57 @@ TEST(Stay, LowersTheFarrowingRateAfterALongFarrowingOnly) {
   EXPECT_LT(sum[1] / sows[1], 0.72);
 }
 
+TEST(Stay, TakesImposedIntakeAndLitterGainToTheGram) {
+  const SimulatedFarm room(
+      std::string(warm_chamber) +
+      "herd: {health: off, mortality: off}\nimposed: {eaten: [3, 4.25, 5], litter_gain: [1.5, 2.5]}\n");
+  const Table& days = room.tables().sow_days;
+  const auto day = room.column(days, "day"), eaten = room.column(days, "eaten_kg"),
+             gain = room.column(days, "litter_gain_kg"), farrowed = room.column(days, "farrowed");
+  int compared = 0;
+  for (std::size_t i = 0; i < day.size(); ++i) {
+    if (day[i] < 1) continue;
+    EXPECT_NEAR(eaten[i], day[i] == 1 ? 3 : day[i] == 2 ? 4.25 : 5, 1e-9);
+    EXPECT_NEAR(gain[i], day[i] == 1 ? 1.5 : 2.5, 1e-9);
+    ++compared;
+  }
+  EXPECT_GT(compared, 8 * 18);
+}
+
+TEST(Stay, FollowsATemperatureImposedDayByDay) {
+  const auto room_of = [](const char* from) {
+    return SimulatedFarm(
+        std::string("room: {crates: 2}\nclimate: {kind: imposed, temperature: 18, temperature_days: [20, 25, "
+                    "30], days_from: ") +
+        from + "}\n");
+  };
+  const auto by_day = [](const SimulatedFarm& farm) {
+    const auto hourly = farm.column(farm.tables().room_hours, "temperature_deg_c");
+    return std::vector{hourly[0], hourly[24], hourly[48], hourly[96], hourly[120], hourly[24 * 10]};
+  };
+  EXPECT_EQ(by_day(room_of("loading")), (std::vector{20.0, 25.0, 30.0, 30.0, 30.0, 30.0}));
+  EXPECT_EQ(by_day(room_of("due_date")), (std::vector{18.0, 18.0, 18.0, 20.0, 25.0, 30.0}));
+}
+
+TEST(Stay, LoadsTheHerdThatTheScenarioDescribes) {
+  const auto mean = [](const SimulatedFarm& farm, const Table& table, const char* name) {
+    const auto values = farm.column(table, name);
+    return std::accumulate(values.begin(), values.end(), 0.0) / static_cast<double>(values.size());
+  };
+  const SimulatedFarm usual("room: {crates: 200}"),
+      own("room: {crates: 200}\n"
+          "herd: {total_born_mean: 17, total_born_sd: 1, weight_level: 1.1, backfat_mean: 18, backfat_sd: 1, "
+          "birth_weight_mean: 1.2, birth_weight_sd: 0.1, lameness_level: 2, stillbirth_level: 1.5}");
+  const auto sows_of = [&](const char* name) {
+    return std::pair{mean(usual, usual.tables().sows, name), mean(own, own.tables().sows, name)};
+  };
+  EXPECT_NEAR(sows_of("total_born").second, 17, 0.8);
+  EXPECT_GT(sows_of("leg_trouble").second, 2 * sows_of("leg_trouble").first);
+  EXPECT_GT(sows_of("stillborn").second, 2 * sows_of("stillborn").first);
+  const auto birth_kg = [&](const SimulatedFarm& farm) { return mean(farm, farm.tables().piglets, "birth_weight_kg"); };
+  EXPECT_NEAR(birth_kg(usual) - birth_kg(own),
+              0.26 + 0.03 * (sows_of("total_born").second - sows_of("total_born").first) * 0.925, 0.04);
+}
+
 }  // namespace
 }  // namespace farrowtide

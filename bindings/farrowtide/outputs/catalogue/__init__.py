@@ -45,6 +45,8 @@ FURTHER = (
     body.WEIGHT_LOSS_SHARE,
     body.BACKFAT_LOSS,
     litters.LITTER_GAIN,
+    litters.WEANING_WEIGHT,
+    health.GILTS_READY,
     health.ILL,
     health.ILL_TREATED,
     health.TREATED_AFTER,
@@ -66,6 +68,8 @@ FURTHER = (
     work.LATE,
     work.UNDONE,
     climate.HEATER,
+    climate.SET_POINT,
+    climate.ROOM_TEMPERATURE,
     climate.ABOVE_SET_POINT,
 )
 

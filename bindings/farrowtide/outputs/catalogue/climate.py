@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from farrowtide.outputs.output import Output
-from farrowtide.outputs.readings import per_litter
+from farrowtide.outputs.readings import mean, per_litter
 from farrowtide.outputs.rooms import Rooms
 from farrowtide.statistics.intervals import ratio
 
@@ -27,6 +27,28 @@ HEATER = Output(
     decimals=1,
     negligible=1.0,
     note="Heat balance of a room with default insulation; the building itself matters more than the policy.",
+    table="rooms",
+    group="further",
+)
+ROOM_TEMPERATURE = Output(
+    "room_temperature_deg_c",
+    "degC",
+    "Room temperature reached",
+    mean("temperature_deg_c", "rooms"),
+    decimals=1,
+    negligible=0.2,
+    note="Mean over all hours until the room is empty; follows from the weather, the set point and the room's ventilation.",
+    table="rooms",
+    group="further",
+)
+SET_POINT = Output(
+    "room_set_point_deg_c",
+    "degC",
+    "Room temperature wanted",
+    mean("set_point_deg_c", "rooms"),
+    decimals=1,
+    negligible=0.2,
+    note="Mean of the set points over the same hours; in an imposed climate, the temperature itself.",
     table="rooms",
     group="further",
 )

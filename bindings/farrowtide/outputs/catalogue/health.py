@@ -115,6 +115,18 @@ HEALTHY_TREATED = Output(
     ),
     share=True,
 )
+GILTS_READY = Output(
+    "gilts_ready_percent",
+    "%",
+    "First-parity sows that drink and eat in time",
+    sows_where("ready_in_time", lambda ready: ready > 0, "ready_in_time"),
+    good="higher",
+    decimals=1,
+    negligible=2.0,
+    note="Have learned to use drinker and feeder within loading.ready_within (24 h by default); learning times are assumptions.",
+    group="further",
+    share=True,
+)
 LOST = Output(
     "sows_lost_percent",
     "%",

@@ -66,6 +66,18 @@ LITTER_GAIN = Output(
     note="Milk yield from published curves; its response to feed intake in older sows is known to be too weak.",
     group="further",
 )
+WEANING_WEIGHT = Output(
+    "weaning_weight_kg",
+    "kg",
+    "Weaning weight of a piglet",
+    mean("weaning_weight_kg", "piglets"),
+    good="higher",
+    decimals=2,
+    negligible=0.05,
+    note="Mean over all weaned piglets; the spread within litters is known to be too wide at long lactations.",
+    table="piglets",
+    group="further",
+)
 SCOURED = Output(
     "litters_scoured_percent",
     "%",
