@@ -49,13 +49,15 @@ def check(
         printing.print_json({"files": [checked_file.in_plain_values() for checked_file in checked.values()]})
     else:
         for checked_file in checked.values():
-            _print_checked(checked_file)
+            _print_checked(checked_file, units)
             print_hints(checked_file.mistakes, given_policies=bool(policies))
     if any(not checked_file.ok or (strict and checked_file.warnings) for checked_file in checked.values()):
         context.exit(EXIT_MISTAKE)
 
 
-def _print_checked(checked_file: Checked) -> None:
+def _print_checked(checked_file: Checked, units: str) -> None:
+    from farrowtide.outputs.units import sentence_in
+
     print_mistakes(checked_file.mistakes)
     for text in checked_file.failed:
         printing.message(f"{checked_file.file}: {text}")
@@ -63,7 +65,7 @@ def _print_checked(checked_file: Checked) -> None:
         printing.message(f"warning: {warning}")
     for text, arms in checked_file.set_points.items():
         of_arms = f" of {', '.join(arms)}" if len(checked_file.set_points) > 1 else ""
-        printing.echo(visible_line(f"{checked_file.file}: set points{of_arms}: {text}"))
+        printing.echo(visible_line(f"{checked_file.file}: set points{of_arms}: {sentence_in(units, text)}"))
     errors = len(checked_file.mistakes) + len(checked_file.failed)
     verdict = "ok" if checked_file.ok else printing.count(errors, "error")
     warned = f", {printing.count(len(checked_file.warnings), 'warning')}" if checked_file.warnings else ""

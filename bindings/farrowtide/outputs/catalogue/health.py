@@ -131,7 +131,7 @@ LOST = Output(
     "sows_lost_percent",
     "%",
     "Sow mortality",
-    sows_where("left_as", lambda fate: fate.str.startswith("died")),
+    sows_where("left_as", lambda fate: fate.astype(str).str.startswith("died")),
     good="lower",
     decimals=2,
     negligible=0.5,
