@@ -188,10 +188,15 @@ struct DayOfMilk {
   std::vector<double> gain_of_piglets_kg;  // less than gain_kg in all if the litter is set back
 };
 
-// The gain that a trial measured, shared by weight, with the milk that it takes.
-DayOfMilk imposed_day_of_milk(const FarrowingRoom& room, const Sow& sow, double potential_mcal, double gain_kg) {
+// The gain that a trial measured, shared by weight, with the milk that it takes, of which she gives no more than feed
+// and reserves allow.
+DayOfMilk imposed_day_of_milk(const FarrowingRoom& room, const Sow& sow, double eaten_kg, double potential_mcal,
+                              double gain_kg) {
+  const Biology& biology = room.biology;
   const Litter& litter = sow.litter;
-  DayOfMilk day{.milk_mcal = room.biology.litter_gain.milk_mcal(gain_kg, litter.nursing()),
+  DayOfMilk day{.milk_mcal = std::min(biology.litter_gain.milk_mcal(gain_kg, litter.nursing()),
+                                      biology.energy.most_milk_mcal(sow.body.weight_kg, eaten_kg, room.settings.diet,
+                                                                    sow.body.backfat_mm)),
                 .potential_mcal = potential_mcal,
                 .gain_kg = gain_kg,
                 .gain_of_piglets_kg = {}};
@@ -208,7 +213,7 @@ DayOfMilk day_of_milk(const FarrowingRoom& room, Sow& sow, int lactation_day, do
   const double share = share_of_day_in_milk(sow, lactation_day);
   const auto imposed_kg = piglets > 0 ? room.settings.imposed.litter_gain_kg(lactation_day) : std::nullopt;
   sow.litter.unfed_share = imposed_kg ? 0 : unfed_share(room, sow, lactation_day, milk.milk_mcal);
-  if (imposed_kg) return imposed_day_of_milk(room, sow, milk.potential_mcal, *imposed_kg);
+  if (imposed_kg) return imposed_day_of_milk(room, sow, eaten_kg, milk.potential_mcal, *imposed_kg);
   const double offered_kg =
       share > 0 ? share * biology.litter_gain(milk.milk_mcal / share, piglets) * (1 - sow.litter.unfed_share) : 0;
   const double usual_kg =

@@ -112,7 +112,7 @@ std::span<const Field<SowRow>> SowRow::fields() {
         "from loading until a first-parity sow had learned to use her drinker, 0 if she knew; missing if she never "
         "did"},
        &R::learned_drinker_h},
-      {{"learned_feeder_h", "h", "the same of her feeder"}, &R::learned_feeder_h},
+      {{"learned_feeder_h", "h", "the same of her feeder; missing in the same cases"}, &R::learned_feeder_h},
       {{"ready_in_time", "-",
         "1 if a first-parity sow had learned both within loading.ready_within, else 0; missing for older sows"},
        &R::ready_in_time},

@@ -1,6 +1,7 @@
 """A programme taken apart: each arm changes its practice and nothing else, on the same animals."""
 
 import json
+from pathlib import Path
 
 import pandas as pd
 import pytest
@@ -19,9 +20,7 @@ TRAITS = ["sow", "parity", "appetite_effect_log", "milk_effect_log", "duration_e
 
 @pytest.fixture(scope="module")
 def programme_file():
-    from conftest import ROOT
-
-    return ROOT / "scenarios/programme/full_programme.yaml"
+    return Path(__file__).parents[2] / "scenarios/programme/full_programme.yaml"
 
 
 @pytest.fixture(scope="module")

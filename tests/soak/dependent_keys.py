@@ -78,6 +78,19 @@ def _night_feed(draw: st.DrawFn, time: Declaration, amount: Declaration) -> Valu
     return {time.name: draw(simple(time))} | ({amount.name: draw(simple(amount))} if draw(_SOMETIMES) else {})
 
 
+def _portions(draw: st.DrawFn, times: Declaration, shares: Declaration) -> Values:
+    """As many shares as times."""
+    drawn: Values = {times.name: draw(simple(times))}
+    if draw(_SOMETIMES):
+        drawn[shares.name] = [plain(draw, shares, low=0.01) for _ in drawn[times.name]]
+    return drawn
+
+
+def _one_of_two(draw: st.DrawFn, first: Declaration, second: Declaration) -> Values:
+    key = first if draw(_SOMETIMES) else second
+    return {key.name: draw(simple(key))}
+
+
 def _allowance(
     draw: st.DrawFn, rule: Declaration, amounts: Declaration, low: Declaration, start: Declaration, high: Declaration
 ) -> Values:
@@ -150,7 +163,10 @@ def _batches(
 # By the path of a section: the keys and how they are drawn together.
 DEPENDENT: dict[str, dict[tuple[str, ...], Together]] = {
     "room": {("light_from", "light_until"): _apart(1)},
-    "climate": {("outdoor_hours", "outdoor_humidity_hours"): _weather},
+    "climate": {
+        ("outdoor_hours", "outdoor_humidity_hours"): _weather,
+        ("temperature_hours", "temperature_days"): _one_of_two,
+    },
     "herd": {("parity_shares",): _shares},
     "herd.every_sow": {("farrows_on_day",): _farrowing_day},
     "herd.sows": {("farrows_on_day",): _farrowing_day},
@@ -159,7 +175,7 @@ DEPENDENT: dict[str, dict[tuple[str, ...], Together]] = {
     "farm": {("groups", "group_every", "rooms_per_group", "rooms", "warm_up_groups"): _batches},
     "staff.shifts": {("from", "until", "break", "break_from"): _shift},
     "loading": {("teach", "again"): _lessons},
-    "feeding": {("night_top_up", "top_up"): _night_feed},
+    "feeding": {("night_top_up", "top_up"): _night_feed, ("times", "shares"): _portions},
     "feeding.allowance": {
         ("rule", "amounts", "min", "start", "max"): _allowance,
         ("empty_up_to", "untouched_from"): _apart(0.01),

@@ -126,6 +126,7 @@ def other_labels(drawn: Mapping) -> Sides:
         names = {name: f"other {number}" for number, name in enumerate(other["alternatives"])}
         other["alternatives"] = {names[name]: changes for name, changes in other["alternatives"].items()}
         other["study"]["reference"] = names[other["study"]["reference"]]
+        other["study"]["parts"] = [names[part] for part in other["study"].get("parts", [])]
     return _both(drawn, other)
 
 

@@ -40,6 +40,7 @@ _HALF_THE_TIME = st.booleans()
 # Values that the declaration says too little about to be drawn from it.
 _BY_PATH = {
     "study.reference": st.just(""),  # set to one of the alternatives
+    "study.parts": st.just([]),  # set to none or one of them: two that change the same key would be refused
     "study.outputs": st.lists(st.sampled_from(sorted(catalogue())), max_size=3, unique=True),
     "study.seed": SEEDS,
     "farm.group_every": st.sampled_from([1, 7, 14, 21, 28, 42, 60]),
@@ -92,7 +93,9 @@ def _scenarios(draw: st.DrawFn) -> dict[str, Any]:
         if names := draw(st.lists(NAMES, max_size=most, unique=True)):
             scenario[key] = {name: draw(_changes()) for name in names}
     if "alternatives" in scenario:
-        scenario.setdefault("study", {})["reference"] = draw(st.sampled_from(list(scenario["alternatives"])))
+        of_alternatives = st.sampled_from(list(scenario["alternatives"]))
+        scenario.setdefault("study", {})["reference"] = draw(of_alternatives)
+        scenario["study"]["parts"] = draw(st.lists(of_alternatives, max_size=1))
     return scenario
 
 

@@ -18,7 +18,7 @@ ImposedSettings ImposedSettings::read(Section& section) {
           .optional_numbers({.name = "eaten",
                              .unit = "kg/d",
                              .low = 0,
-                             .high = 20,
+                             .high = 12,
                              .min_items = 1,
                              .max_items = 60,
                              .help =

@@ -12,6 +12,7 @@ import numpy as np
 from numpy.random import Generator
 
 SOW = coefficient_files.read("sow")
+LONGEST_LABOUR_MIN = 60 * SOW.farrowing.longest_labour  # after which what is unborn is dead and delivered at once
 
 
 def by_parity_class(values: list[float], parity: int) -> float:

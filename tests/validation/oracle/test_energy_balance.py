@@ -17,6 +17,7 @@ LEFT_OUT = {
     "sow.milk.litter_start.sd": OFF,
     "sow.milk.litter_start.bad_start_share": OFF,
     "sow.water.low_drinker.milk_multiplier": 1,
+    "sow.starvation.enough_for_milk": 0,
     "litter.creep_feed.non_eaters": {"value": 1, "outside_range": True},
     "litter.chilling.heat_per_degree": OFF,
 }

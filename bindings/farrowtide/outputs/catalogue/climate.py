@@ -42,7 +42,7 @@ ROOM_TEMPERATURE = Output(
     group="further",
 )
 SET_POINT = Output(
-    "room_set_point_deg_c",
+    "room_wanted_deg_c",
     "degC",
     "Room temperature wanted",
     mean("set_point_deg_c", "rooms"),
