@@ -29,8 +29,8 @@ def test_twenty_rooms_are_too_few_for_any_interval(three_sows):
 
 
 def test_students_interval_alone_would_not_hold(three_sows):
-    weaned = catalogue()["weaned_per_litter"]
-    count = interval_coverage.count_pairs(three_sows, weaned, 20, STUDIES)
+    mortality = catalogue()["preweaning_mortality_percent"]
+    count = interval_coverage.count_pairs(three_sows, mortality, 20, STUDIES)
     assert count.student < 0.6
     assert count.known == 0
 
