@@ -3,7 +3,6 @@
 #include <algorithm>
 #include <cmath>
 #include <limits>
-#include <ranges>
 
 #include "libsim/kernel/errors.hpp"
 
@@ -56,8 +55,8 @@ std::int64_t Trough::acceptable_g(Time now, double wanted_kg, double meal_kg) co
   if (access_ == FeedAccess::full) return std::numeric_limits<std::int64_t>::max();
   double left_kg = wanted_kg;
   std::int64_t sum_g = 0;
-  for (const Lot& lot : lots_ | std::views::reverse) {
-    if (left_kg <= 0) break;
+  for (auto freshest = lots_.rbegin(); freshest != lots_.rend() && left_kg > 0; ++freshest) {
+    const Lot& lot = *freshest;
     const double accepted = acceptance(lot, now);
     const double accepted_kg = accepted == 1 ? left_kg : left_kg * std::pow(accepted, meal_kg / left_kg);
     if (accepted < 1 && accepted_kg < meal_kg) break;  // not hungry enough for feed as old as this
