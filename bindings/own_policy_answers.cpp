@@ -1,11 +1,14 @@
 #include "bindings/own_policy_answers.hpp"
 
-#include <algorithm>
-
 #include "bindings/own_policies.hpp"
 #include "libsim/policy/feeding/allowance.hpp"
 
 namespace farrowtide::answer {
+namespace {
+
+constexpr std::size_t most_times = 24 * 60;  // one for each minute of a day
+
+}  // namespace
 
 // Strict, so that a method without a `return` is reported.
 bool boolean(const py::object& given) { return cast<bool>(given, false, "True or False"); }
@@ -29,8 +32,11 @@ std::vector<Duration> clock_times(const py::object& given) {
   const char* expected = "rising clock times: a list of texts such as \"07:00\" or of hours since midnight";
   if (py::isinstance<py::str>(given) || !py::isinstance<py::iterable>(given)) throw Unfit{expected};
   std::vector<Duration> times;
-  for (const py::handle item : given) times.push_back(clock_time(py::reinterpret_borrow<py::object>(item)));
-  if (std::ranges::adjacent_find(times, std::greater_equal{}) != times.end()) throw Unfit{expected};
+  for (const py::handle item : given) {  // which may have no end
+    if (times.size() == most_times) throw Unfit{std::string("at most 1,440 ") + expected};
+    times.push_back(clock_time(py::reinterpret_borrow<py::object>(item)));
+    if (times.size() > 1 && times[times.size() - 2] >= times.back()) throw Unfit{expected};
+  }
   return times;
 }
 

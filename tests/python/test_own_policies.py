@@ -7,11 +7,13 @@ import subprocess
 import sys
 from pathlib import Path
 
+import click.testing
 import pandas as pd
 import pytest
 
 import farrowtide
 from farrowtide import policies
+from farrowtide.commands.main import main
 from farrowtide.policies import Parameter, TroughDecision
 from farrowtide.scenarios.policies.loading import PolicyFile, classes
 
@@ -279,6 +281,78 @@ def test_a_mistake_in_a_policy_is_the_users_and_told_with_its_place(case, tmp_pa
     )
     with pytest.raises(farrowtide.UserError, match=message):
         tables_of("feeding", {"kind": "bad"}, [tmp_path / "rules.py"], threads=2)
+
+
+LOADED = {
+    "class Own(BaseException): pass\nraise Own('\\x1b[31m')": r"rules\.py:2: Own: \\u001b\[31m",
+    "raise GeneratorExit": r"rules\.py:1: GeneratorExit",
+    "import sys\nsys.exit(0)": r"rules\.py:2: SystemExit: 0",
+    "class Own(Exception):\n    def __str__(self): return 3\nraise Own": r"rules\.py:3: Own: \(no text: TypeError\)",
+    "class Own(Exception):\n    def __str__(self): raise SystemExit\nraise Own": r"rules\.py:3: Own: \(no text: System",
+}
+
+
+@pytest.mark.parametrize("text", LOADED)
+def test_whatever_a_file_of_policies_raises_is_told_with_its_place(text, tmp_path):
+    (tmp_path / "rules.py").write_text(text, encoding="utf-8")
+    (tmp_path / "s.yaml").write_text("title: t\n")
+    loaded = set(sys.modules)
+    done = click.testing.CliRunner().invoke(
+        main, ["check", str(tmp_path / "s.yaml"), "--policies", str(tmp_path / "rules.py")]
+    )
+    assert done.exit_code == 2
+    assert re.search(LOADED[text], done.stderr), done.stderr
+    assert not [name for name in set(sys.modules) - loaded if name.startswith("farrowtide_own")]
+
+
+def test_ctrl_c_while_policies_are_loaded_is_no_mistake(tmp_path):
+    (tmp_path / "rules.py").write_text("raise KeyboardInterrupt")
+    loaded = set(sys.modules)
+    with pytest.raises(KeyboardInterrupt):
+        farrowtide.load(SMALL, policies=[tmp_path / "rules.py"])
+    assert not [name for name in set(sys.modules) - loaded if name.startswith("farrowtide_own")]
+
+
+MALFORMED = {
+    "name = 3": "needs a `name` of lower-case letters",
+    "help = 3": "`help` must be a text",
+    "help = '\\ud800'": "`help` must be a text",
+    "family = 'water'": "is not a policy",
+    "parameters = {3: Parameter(1.0)}": "a parameter cannot be called 3",
+    "parameters = {'a': Parameter(1.0, low='a', high=[])}": "`low` and `high` must be numbers",
+    "parameters = {'a': Parameter(1, high=2**31)}": r"must lie between -\(2\*\*31\)",
+    "parameters = {'a': Parameter(10**30)}": r"must lie between -\(2\*\*31\)",
+    "parameters = {'a': Parameter(float('nan'))}": "the default is outside the range",
+    "parameters = {'a': Parameter(1.0, unit=3)}": "`unit`, `help` and `coefficient` must be texts",
+    "parameters = {'a': Parameter(coefficient='no.such')}": r"there is no coefficient 'no\.such'",
+    "parameters = {'a': Parameter('x', options=3)}": "`options` must be a list of texts",
+    "parameters = {'a': Parameter('x', options=['y'])}": "the default is none of its `options`",
+    "parameters = {'a': Parameter([3])}": "`default` must be a list of texts",
+    "parameters = {'a': Parameter(['25:00'])}": "the default must be rising times of day",
+    "parameters = {'a': Parameter(['15:00', '07:00'])}": "the default must be rising times of day",
+    "parameters = {'a': Parameter(3j)}": "the default must be a number, a bool, a text",
+    "def rounds(self): return itertools.repeat('07:00')": "expected rising clock times",
+    "def rounds(self): return itertools.count(0, 1e-3)": "expected at most 1,440 rising clock times",
+    "def check(self): raise Silent": r"feeding.*\(no text: TypeError\)",
+    "def check(self): raise SystemExit(0)": r"rules\.py:\d+: Bad\.check: SystemExit: 0",
+    "def wet(self): raise Silent": r"rules\.py:\d+: Bad\.wet: Silent: \(no text: TypeError\)",
+    "def wet(self): return Silent()": r"Bad\.wet returned \(no text: TypeError\); expected True or False",
+    "def decide(self, view): raise Silent": r"rules\.py:\d+: Bad\.decide: Silent: \(no text: TypeError\)",
+    "def decide(self, view): raise SystemExit(0)": r"rules\.py:\d+: Bad\.decide: SystemExit: 0",
+}
+
+
+@pytest.mark.parametrize("text", MALFORMED)
+def test_a_malformed_policy_is_a_user_error(text, tmp_path):
+    (tmp_path / "rules.py").write_text(
+        "import itertools\nfrom farrowtide.policies import *\n\n\nclass Silent(ValueError):\n"
+        "    def __str__(self): return 3\n    __repr__ = __str__\n\n\nclass Bad(Feeding):\n    name = 'bad'\n"
+        "    def rounds(self): return ['07:00']\n    def decide(self, view): return 1\n"
+        f"    {text}\n",
+        encoding="utf-8",
+    )
+    with pytest.raises(farrowtide.UserError, match=MALFORMED[text]):
+        tables_of("feeding", {"kind": "bad"}, [tmp_path / "rules.py"], threads=1)
 
 
 def test_parameters_that_do_not_fit_each_other_are_a_mistake_of_the_scenario():

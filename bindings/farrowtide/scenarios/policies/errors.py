@@ -5,6 +5,7 @@ from __future__ import annotations
 import inspect
 import os
 import traceback
+from collections.abc import Callable
 from pathlib import Path
 
 from farrowtide.inert_text import visible
@@ -13,14 +14,30 @@ from farrowtide.inert_text import visible
 def error_in(policy: object, method: str, error: BaseException) -> str:
     """The message for an exception raised by a method of a policy."""
     file, _ = _definition(policy, method)
-    return visible(f"{place(error, file)}: {_name(policy, method)}: {type(error).__name__}: {error}")
+    return visible(f"{place(error, file)}: {_name(policy, method)}: {type(error).__name__}: {said_by(error)}")
 
 
 def unusable_answer(policy: object, method: str, answer: object, expected: str) -> str:
     """The message for a value that a method of a policy returned and that cannot be used."""
     file, line = _definition(policy, method)
     where = f"{shown(file)}:{line}" if line else shown(file)
-    return visible(f"{where}: {_name(policy, method)} returned {answer!r:.60}; expected {expected}")
+    given = _text_from(lambda: f"{answer!r:.60}")
+    return visible(f"{where}: {_name(policy, method)} returned {given}; expected {expected}")
+
+
+def said_by(error: BaseException) -> str:
+    """The message of an exception, which may be of a class of the user's own that has none to give."""
+    return _text_from(lambda: str(error))
+
+
+def _text_from(code: Callable[[], str]) -> str:
+    """The text that a user's code returns, or that it gives none."""
+    try:
+        return code()
+    except KeyboardInterrupt:
+        raise
+    except BaseException as error:
+        return f"(no text: {type(error).__name__})"
 
 
 def place(error: BaseException, file: str) -> str:

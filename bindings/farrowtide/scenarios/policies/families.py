@@ -22,9 +22,9 @@ from farrowtide._core import (
     TroughView,
 )
 from farrowtide.errors import UserError
-from farrowtide.scenarios.policies.errors import error_in
+from farrowtide.scenarios.policies.errors import error_in, said_by
 
-_CLOCK_TIME = re.compile(r"\d\d:\d\d")
+CLOCK_TIME = re.compile(r"([01]\d|2[0-3]):[0-5]\d", re.ASCII)
 
 
 @dataclass(frozen=True)
@@ -53,7 +53,7 @@ class Parameter:
         if isinstance(self.default, int):
             return "integer"
         if isinstance(self.default, str):
-            return "time_of_day" if _CLOCK_TIME.fullmatch(self.default) else "choice"
+            return "time_of_day" if CLOCK_TIME.fullmatch(self.default) else "choice"
         if isinstance(self.default, (list, tuple)):
             return "times_of_day"
         if isinstance(self.default, float) or (self.default is None and self.coefficient):
@@ -90,8 +90,10 @@ class Policy(abc.ABC):
         try:
             policy.check()
         except ValueError as problem:
-            return policy, str(problem)
-        except Exception as error:
+            return policy, said_by(problem)
+        except KeyboardInterrupt:
+            raise
+        except BaseException as error:  # SystemExit, too: the program does not end because a policy says so
             raise UserError(error_in(policy, "check", error)) from None
         return policy
 

@@ -4,17 +4,20 @@ from __future__ import annotations
 
 import hashlib
 import inspect
+import math
 import os
 import re
 import sys
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from pathlib import Path
 from types import ModuleType
 
+from farrowtide._core import Coefficients
 from farrowtide.errors import UserError
-from farrowtide.scenarios.policies.errors import file_of, place
-from farrowtide.scenarios.policies.families import Parameter, Policy
+from farrowtide.scenarios.policies.errors import file_of, place, said_by
+from farrowtide.scenarios.policies.families import CLOCK_TIME, Parameter, Policy
 
 NOT_RECORDED = "not recorded"
 _NAME = re.compile(r"[a-z][a-z0-9_]*")
@@ -81,38 +84,80 @@ def _module(name: str, file: PolicyFile) -> ModuleType:
     sys.modules[name] = module
     try:
         exec(compile(file.text, module.__file__, "exec", dont_inherit=True), vars(module))
-    except Exception as error:
-        del sys.modules[name]
-        raise UserError(f"{place(error, module.__file__)}: {type(error).__name__}: {error}") from None
+    except BaseException as error:  # SystemExit, too: the program does not end because a policy says so
+        sys.modules.pop(name, None)
+        if isinstance(error, KeyboardInterrupt):
+            raise
+        raise UserError(f"{place(error, module.__file__)}: {type(error).__name__}: {said_by(error)}") from None
     return module
 
 
 def _validate(policy: type[Policy]) -> None:
     """Raises UserError, which names the class, for mistakes that would otherwise surface during a run."""
-    if not (isinstance(policy, type) and issubclass(policy, Policy)) or not hasattr(policy, "family"):
+    if not (isinstance(policy, type) and any(_is_of(policy, family) for family in Policy.__subclasses__())):
         raise UserError(f"{policy!r} is not a policy: it must be a subclass of a family of farrowtide.policies")
     where = f"{file_of(policy)}: {policy.__qualname__}"
-    if not _NAME.fullmatch(getattr(policy, "name", "")):
+    name = getattr(policy, "name", "")
+    if not (isinstance(name, str) and _NAME.fullmatch(name)):
         raise UserError(f"{where}: needs a `name` of lower-case letters, digits and _")
     if missing := sorted(policy.__abstractmethods__):
         raise UserError(f"{where}: does not define {', '.join(missing)}")
     if "help" not in vars(policy) and (policy.__doc__ or not policy.help):
-        policy.help = inspect.cleandoc(policy.__doc__ or policy.name).splitlines()[0]
+        policy.help = next(iter(inspect.cleandoc(str(policy.__doc__ or "")).splitlines()), name)
+    if not _is_text(policy.help):
+        raise UserError(f"{where}: `help` must be a text")
     if not isinstance(policy.parameters, Mapping):
         raise UserError(f"{where}: `parameters` must be a mapping from keys to Parameter objects")
     for key, parameter in policy.parameters.items():
-        if not _NAME.fullmatch(key) or hasattr(policy, key) or key == "kind":
-            raise UserError(f"{where}: a parameter cannot be called '{key}'")
+        if not (isinstance(key, str) and _NAME.fullmatch(key)) or hasattr(policy, key) or key == "kind":
+            raise UserError(f"{where}: a parameter cannot be called {key!r:.60}")
         if not isinstance(parameter, Parameter):
             raise UserError(f"{where}: parameters['{key}'] is a {type(parameter).__name__}, not a Parameter")
-        _validate_range(f"{where}: parameters['{key}']", parameter)
+        _validate_parameter(f"{where}: parameters['{key}']", parameter)
 
 
-def _validate_range(where: str, parameter: Parameter) -> None:
+def _is_of(policy: type, family: type[Policy]) -> bool:
+    return issubclass(policy, family) and hasattr(family, "family") and policy.family == family.family
+
+
+def _is_text(value: object) -> bool:
+    """Whether it is a text that can be written: one without halves of surrogate pairs."""
+    return isinstance(value, str) and not re.search("[\ud800-\udfff]", value)
+
+
+def _is_limit(value: object) -> bool:
+    return (isinstance(value, float) and not math.isnan(value)) or (isinstance(value, int) and abs(value) < 2**53)
+
+
+def _is_rising(times: Sequence[str]) -> bool:
+    return all(earlier < later for earlier, later in pairwise(times))
+
+
+def _validate_parameter(where: str, parameter: Parameter) -> None:
+    try:
+        kind = parameter.kind
+    except UserError as error:
+        raise UserError(f"{where}: {error}") from None
     low, high, default = parameter.low, parameter.high, parameter.default
-    if parameter.kind == "integer" and not all(isinstance(limit, int) for limit in (low, high) if limit is not None):
+    if not all(map(_is_text, (parameter.unit, parameter.help, parameter.coefficient))):
+        raise UserError(f"{where}: `unit`, `help` and `coefficient` must be texts")
+    for name, texts in (("options", parameter.options), ("default", default if kind == "times_of_day" else ())):
+        if not isinstance(texts, (list, tuple)) or not all(map(_is_text, texts)):
+            raise UserError(f"{where}: `{name}` must be a list of texts")
+    if parameter.coefficient and not Coefficients.built_in().has(parameter.coefficient):
+        raise UserError(f"{where}: there is no coefficient '{parameter.coefficient}'")
+    if kind == "times_of_day" and not (all(map(CLOCK_TIME.fullmatch, default)) and _is_rising(default)):
+        raise UserError(f"{where}: the default must be rising times of day, such as ['07:00', '15:00']")
+    if kind == "choice" and default not in parameter.options:
+        raise UserError(f"{where}: the default is none of its `options`")
+    given = [value for value in (low, high) if value is not None]
+    if not all(map(_is_limit, given)):
+        raise UserError(f"{where}: `low` and `high` must be numbers")
+    if kind == "integer" and not all(isinstance(limit, int) for limit in given):
         raise UserError(f"{where} is a whole number: `low` and `high` must be whole numbers, too")
-    if parameter.kind not in ("number", "integer") or default is None:
+    if kind == "integer" and not all(-(2**31) <= value < 2**31 for value in (default, *given)):
+        raise UserError(f"{where}: the default, `low` and `high` must lie between -(2**31) and 2**31 - 1")
+    if kind not in ("number", "integer") or default is None:
         return
-    if (low is not None and default < low) or (high is not None and default > high):
+    if not math.isfinite(default) or (low is not None and default < low) or (high is not None and default > high):
         raise UserError(f"{where}: the default is outside the range")
