@@ -229,8 +229,10 @@ Place place_at(const std::shared_ptr<const Source>& source, std::size_t offset) 
   return {source, static_cast<int>(line), static_cast<int>(offset - start) + 1};
 }
 
+// The first byte that is not UTF-8, otherwise the first control character: a line that is quoted is text.
 std::optional<Mistake> wrong_bytes(const std::shared_ptr<const Source>& source) {
   const std::string_view text = source->text;
+  std::optional<Mistake> control_character;
   for (std::size_t i = 0; i < text.size();) {
     const std::size_t length = character_length(text.substr(i));
     if (length == 0) {
@@ -239,12 +241,12 @@ std::optional<Mistake> wrong_bytes(const std::shared_ptr<const Source>& source) 
       return mistake;
     }
     const auto byte = static_cast<unsigned char>(text[i]);
-    if ((byte < 0x20 && byte != '\t' && byte != '\n' && byte != '\r') || byte == 0x7F) {
-      return mistake_at(place_at(source, i), "", "", "this is a control character", "plain text");
-    }
+    const bool is_control = (byte < 0x20 && byte != '\t' && byte != '\n' && byte != '\r') || byte == 0x7F;
+    if (is_control && !control_character)
+      control_character = mistake_at(place_at(source, i), "", "", "this is a control character", "plain text");
     i += length;
   }
-  return {};
+  return control_character;
 }
 
 std::vector<Mistake> tabs_in_indentation(const std::shared_ptr<const Source>& source) {

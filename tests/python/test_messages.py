@@ -92,6 +92,20 @@ def test_mistakes_in_a_file_are_json_where_json_is_asked_for(tmp_path, command):
     assert "crats" in found.stderr
 
 
+@pytest.mark.parametrize("command", ["check", "run", "compare", "describe", "sweep"])
+@pytest.mark.parametrize(
+    ("content", "place"),
+    [(b"t\0\xe9\n", "1:3"), (b"title: t\nroom:\x01\n\xe9: 3\n", "3:1"), (b"title: \xe9\0\n", "1:8")],
+)
+def test_a_scenario_that_is_not_utf_8_is_a_located_error(command, content, place, tmp_path):
+    file = tmp_path / "s.yaml"
+    file.write_bytes(content)
+    more = ["--vary", "handling.day=3", "--out", str(tmp_path / "out")] if command == "sweep" else []
+    done = call(command, file, *more)
+    assert done.exit_code == 2, done.output
+    assert f"{file}:{place}: this is not UTF-8 text (save it as UTF-8)." in done.stderr
+
+
 def test_other_errors_of_the_user_are_json_as_well(meals_file):
     for arguments in (("--case", "Juli"), ("--threads", "-1")):
         found = call("run", meals_file, "--json", *arguments)
