@@ -96,6 +96,13 @@ def test_no_number_is_cut_off_on_a_narrow_terminal(three_sows, columns):
         assert f"{output.negligible:g}" in block.split("Too small to matter below:")[1].split("\n")[0]
 
 
+@pytest.mark.parametrize("columns", ["0", "-1", "x", "\N{SUPERSCRIPT TWO}", "99999"])
+def test_output_is_as_wide_as_usual_where_the_terminal_says_no_width(columns):
+    found = call("outputs", env={"COLUMNS": columns, "LINES": columns})
+    assert found.exit_code == 0, found.output
+    assert found.stdout == call("outputs", env={"COLUMNS": "80"}).stdout
+
+
 def test_a_frame_can_be_changed_without_changing_the_result(three_sows):
     result = farrowtide.run(three_sows, replications=2)
     weaned = result.sows["weaned"].tolist()

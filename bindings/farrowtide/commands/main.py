@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import errno
 import io
+import os
 import traceback
 import warnings
 from typing import Any
@@ -31,6 +32,7 @@ from farrowtide.errors import PlausibilityWarning, ScenarioError, UserError, in_
 from farrowtide.inert_text import visible_line
 
 _ARGUMENTS = "farrowtide.arguments"
+_LATEST = 253_402_300_799  # the last second of the year 9999, after which libraries have no dates
 
 
 class _Commands(click.Group):
@@ -46,7 +48,9 @@ class _Commands(click.Group):
 
     def invoke(self, context: click.Context) -> Any:
         printing.write_any_text()
+        printing.forget_unusable_sizes()
         try:
+            _require_a_time_in("SOURCE_DATE_EPOCH")
             with warnings.catch_warnings():
                 warnings.showwarning = _show_warning
                 return super().invoke(context)
@@ -98,6 +102,20 @@ class _Commands(click.Group):
         except Exception:
             printing.echo(f"internal error, please report it with the following:\n{traceback.format_exc()}", err=True)
             context.exit(EXIT_INTERNAL)
+
+
+def _require_a_time_in(variable: str) -> None:
+    """Raises UserError where an environment variable that libraries read when they are loaded holds no time."""
+    text = os.environ.get(variable)
+    try:
+        usable = text is None or 0 <= int(text) <= _LATEST
+    except ValueError:
+        usable = False
+    if not usable:
+        raise UserError(
+            f"the environment variable {variable} is '{text}': it must be a whole number of seconds since 1970; "
+            "change or unset it"
+        )
 
 
 def _show_warning(

@@ -6,6 +6,7 @@ import io
 import json
 import math
 import os
+import re
 import sys
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
@@ -22,6 +23,7 @@ if TYPE_CHECKING:
 
 Progress = Callable[..., None]  # (done, total, note="")
 
+_SIZE = re.compile(r"[1-9]\d{0,3}", re.ASCII)
 _PIPE_WIDTH = 100  # columns, where standard output is a file or a pipe
 
 
@@ -40,6 +42,13 @@ def write_any_text() -> None:
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, io.TextIOWrapper):
             stream.reconfigure(errors="backslashreplace")
+
+
+def forget_unusable_sizes() -> None:
+    """Sets the size of the terminal in the environment to a usual one where it says none that can be printed in."""
+    for name, usual in (("COLUMNS", "80"), ("LINES", "25")):
+        if name in os.environ and not _SIZE.fullmatch(os.environ[name]):
+            os.environ[name] = usual
 
 
 def print_json(data: Any) -> None:
