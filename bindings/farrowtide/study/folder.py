@@ -48,6 +48,7 @@ class StudyFolder:
         self._manifest = manifests.manifest_of(identity)
         self._files: dict[tuple[int, int], Path] = {}  # arm, first replicate -> the file of that block
         self._written: set[tuple[int, int]] = set()
+        self._held_format = manifests.FORMAT  # of the manifest in the folder, if there is one
         self._check(self._manifest, resume)
 
     def _check(self, study: Mapping[str, Any], resume: bool) -> None:
@@ -66,6 +67,7 @@ class StudyFolder:
             raise UserError(
                 f"{self.path}: holds another study, which differs in: {', '.join(differing)} (see {_MANIFEST})"
             )
+        self._held_format = held["format"]
 
     @contextmanager
     def open(self) -> Iterator[None]:
@@ -83,7 +85,7 @@ class StudyFolder:
             self.blocks.mkdir(exist_ok=True)
             for unfinished in (*self.path.glob(f"{UNFINISHED}*"), *self.blocks.glob(f"{UNFINISHED}*")):
                 unfinished.unlink()
-            self._files = _with_checksums(self.blocks, self.study)
+            self._files = _with_checksums(self.blocks, self.study, earlier=self._held_format < manifests.FORMAT)
             write_text(self.path / _MANIFEST, manifests.text_of(self._manifest))
             yield
         finally:
@@ -190,10 +192,10 @@ def _longest_text(values: pa.Array) -> int:
     return pc.max(pc.binary_length(values.dictionary)).as_py() or 0
 
 
-def _with_checksums(folder: Path, study: str) -> dict[tuple[int, int], Path]:
+def _with_checksums(folder: Path, study: str, *, earlier: bool) -> dict[tuple[int, int], Path]:
     """The files of all blocks by arm and first replicate, once those of earlier versions are named by their checksums.
 
-    Where a stop left a block and the longer one that was to replace it, both are damaged or one has more rooms: the
+    `earlier`: whether the folder is of such a version; in any other, a name without a checksum is damage. Where a stop left a block and the longer one that was to replace it, both are damaged or one has more rooms: the
     first that can be read with the most rooms stays.
     """
     files: dict[tuple[int, int], Path] = {}
@@ -202,7 +204,7 @@ def _with_checksums(folder: Path, study: str) -> dict[tuple[int, int], Path]:
         named = _NAME.fullmatch(file.name)
         if named is None:
             continue
-        if named[3] is None:
+        if named[3] is None and earlier:
             unchecked += 1
             checksum = _checksum(read_bytes(file, LARGEST_BLOCK_BYTES))
             file = file.rename(file.with_name(f"{file.stem}-{checksum}.parquet"))
