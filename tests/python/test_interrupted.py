@@ -1,6 +1,9 @@
 """What Ctrl-C leaves: a report that can be reproduced, and a message that says what is kept and how to go on."""
 
+import importlib.metadata
 import re
+import subprocess
+import sys
 
 import click.testing
 import pytest
@@ -29,13 +32,39 @@ def interrupt(monkeypatch, small_room):
     return interrupted
 
 
+@pytest.mark.parametrize(
+    "start",
+    [
+        "import farrowtide.__main__; farrowtide.__main__.main()",
+        "import runpy; runpy.run_module('farrowtide', run_name='__main__')",
+    ],
+)
+def test_while_the_program_is_loaded_the_message_is_short(start):
+    program = (
+        "import sys\n"
+        "class Stop:\n"
+        "    def find_spec(name, path=None, target=None):\n"
+        "        if name == 'click': raise KeyboardInterrupt\n"
+        f"sys.meta_path.insert(0, Stop)\n{start}\n"
+    )
+    done = subprocess.run([sys.executable, "-c", program], capture_output=True, text=True, timeout=120, check=False)
+    assert (done.returncode, done.stdout) == (exit_codes.EXIT_INTERRUPTED, "")
+    assert done.stderr == "interrupted: nothing is kept\n"
+    (command,) = importlib.metadata.entry_points(group="console_scripts", name="farrowtide")
+    assert command.value == "farrowtide.__main__:main"
+
+
 @pytest.mark.parametrize("options", [{"replications": 40}, {"precision": {"intake": 1e-3}, "replications": 400}])
 @pytest.mark.parametrize("units", ["si", "us"])
 def test_the_report_of_a_comparison_that_was_stopped_is_reproduced(interrupt, tmp_path, options, units):
     stopped = interrupt(farrowtide.compare, after=65, **options).finished
     report = stopped.write_report(tmp_path, units=units)
     assert f"{stopped.replications} of {options['replications']} replications" in report.read_text(encoding="utf-8")
-    assert farrowtide.reproduce(report).files == {"report.html": True}
+    again = farrowtide.reproduce(report)
+    assert again.files == {"report.html": True}
+    assert again.same
+    said = f"the file says that it was stopped before all of {options['replications']} replications were done"
+    assert (again.untrue, again.unchecked) == ([], [said])
     assert all(farrowtide.reproduce(tmp_path).files.values())
 
 

@@ -250,8 +250,55 @@ def test_the_command_of_every_honest_output_is_shown_as_it_was(outputs, tmp_path
     ):
         again = reproduce.reproduce(made, threads=1)
         assert again.same
-        assert again.changed == [], made
+        assert (again.changed, again.untrue, again.unchecked) == ([], [], []), made
         assert again.command == json.loads((made / "provenance.json").read_text(encoding="utf-8"))["command"]
+
+
+FORGED = {
+    "seed": 99,
+    "replications": 5000,
+    "scenario": "other.yaml",
+    "scenario_hash": "1" * 16,
+    "coefficient_hash": "2" * 16,
+    "overlaid_coefficients": ["litter.birth_weight.mean"],
+    "caution": "Certified for every herd.",
+    "withheld_care": {"full access": ["water"]},
+    "own_policies": [{"family": "water", "name": "mine"}],
+    "wanted_replications": 1,
+}
+
+
+@pytest.mark.parametrize("verb", ["compare", "sweep", "run", "labour", "pairing", "each-sow"])
+def test_every_untrue_statement_is_told(verb, outputs, tmp_path):
+    shutil.copytree(outputs / verb, tmp_path / verb)
+    file = tmp_path / verb / "provenance.json"
+    file.write_text(json.dumps(provenance_of(outputs, verb) | FORGED))
+    again = reproduce.reproduce(tmp_path / verb, threads=1)
+    assert again.files
+    assert all(again.files.values())
+    assert not again.same
+    told = "\n".join(again.untrue)
+    assert all(f"the file says that `{name}` is" in told for name in FORGED), told
+    assert len(again.untrue) == len(FORGED)
+
+
+@pytest.mark.parametrize("name", FORGED)
+@pytest.mark.parametrize("carrier", ["report.html", "intake.svg"])
+def test_a_page_or_picture_that_says_what_is_untrue_differs(carrier, name, outputs, tmp_path):
+    """Wherever the page says it, too: as a reader sees it and in the provenance that it carries."""
+    folder = outputs / "compare" if carrier == "report.html" else outputs
+    page = (folder / carrier).read_text(encoding="utf-8")
+    held = re.search('(?:<pre id="provenance" hidden>|<dc:description>)([^<]*)', page)[1]
+    honest = json.loads(html.unescape(held))
+    forged = json.dumps(honest | {name: FORGED[name]}, ensure_ascii=False)
+    page = page.replace(held, "\0")
+    if isinstance(honest.get(name), str):
+        page = page.replace(html.escape(honest[name]), FORGED[name])
+    (tmp_path / carrier).write_text(page.replace("\0", html.escape(forged)), encoding="utf-8")
+    done = call("reproduce", tmp_path / carrier, "--quiet")
+    assert done.exit_code == 3, done.output
+    assert f"{carrier}: DIFFERS" in done.output
+    assert f"DIFFERS: the file says that `{name}` is {json.dumps(FORGED[name])}; the recipe in it makes" in done.output
 
 
 # --- Damage in provenance ---
@@ -637,6 +684,25 @@ def test_a_folder_without_checksums_is_used_with_a_note(study, tmp_path):
         small_study(tmp_path / "study", resume=True)
 
 
+def test_a_block_stripped_of_its_checksum_is_run_again(study, tmp_path):
+    shutil.copytree(study[1], tmp_path / "study")
+    original = max((tmp_path / "study/blocks").iterdir())
+    content = bytearray(original.read_bytes())
+    content[len(content) // 2] ^= 1
+    stripped = original.with_name(f"{original.name[:13]}.parquet")
+    for beside in (True, False):
+        stripped.write_bytes(content)
+        if not beside:
+            original.unlink()
+        with warnings.catch_warnings():
+            warnings.simplefilter("error")
+            warnings.simplefilter("ignore", farrowtide.PlausibilityWarning)
+            found = small_study(tmp_path / "study", resume=True)
+        assert_same(found, study[0])
+        assert original.exists()
+        assert not stripped.exists()
+
+
 def test_a_block_damaged_after_a_sweep_is_not_read(tmp_path):
     found = study_victim.swept(tmp_path)
     file = max((tmp_path / "blocks").iterdir())
@@ -848,6 +914,41 @@ def test_no_settings_of_the_working_directory_change_a_picture(tmp_path):
     ]
     assert drawn[0] == drawn[1]
     assert drawn[0].endswith("</svg>\n\n")
+
+
+@pytest.mark.parametrize(
+    ("variable", "value", "backend"),
+    [
+        ("MPLBACKEND", "nonsense", "None"),
+        ("MPLBACKEND", "svg", "svg"),
+        ("MATPLOTLIBRC", "/dev/zero", "None"),
+    ],
+)
+def test_no_settings_of_the_environment_stop_a_picture(variable, value, backend, tmp_path):
+    program = (
+        "import farrowtide.report.pictures, matplotlib, os; "
+        f"print(os.environ[{variable!r}], matplotlib.get_backend(auto_select=False))"
+    )
+    environment = {name: value for name, value in os.environ.items() if not name.startswith(("MPL", "MATPLOTLIB"))}
+    done = subprocess.run(
+        [sys.executable, "-c", program],
+        env=environment | {variable: value},
+        capture_output=True,
+        text=True,
+        timeout=120,
+        check=False,
+    )
+    assert (done.returncode, done.stderr, done.stdout) == (0, "", f"{value} {backend}\n")
+
+
+@pytest.mark.parametrize("text", ["abc", "1e400", "-1", "1" + "0" * 5000, ""])
+def test_a_time_in_the_environment_that_is_none_is_a_user_error(text, tmp_path):
+    """A library reads it when it is loaded, which would be when everything has been simulated."""
+    words = ["compare", str(THREE_SOWS), "-n", "2", "--quiet", "--out", str(tmp_path / "out")]
+    done = CliRunner().invoke(main, words, env={"SOURCE_DATE_EPOCH": text})
+    assert done.exit_code == 2
+    assert "error: the environment variable SOURCE_DATE_EPOCH is" in done.stderr
+    assert not (tmp_path / "out").exists()
 
 
 def test_a_recipe_of_endless_changes_is_refused(outputs, tmp_path):

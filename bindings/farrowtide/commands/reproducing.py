@@ -31,6 +31,10 @@ def reproduce(context: click.Context, path: Path, threads: int, run_policies: bo
     printing.echo(visible_line(f"made by: {reproduced.command}"))
     for change in reproduced.changed:
         printing.echo(visible_line(f"changed: {change}"))
+    for statement in reproduced.untrue:
+        printing.echo(visible_line(f"DIFFERS: {statement}"))
+    for statement in reproduced.unchecked:
+        printing.echo(visible_line(f"cannot be checked: {statement}"))
     for name, same in reproduced.files.items():
         printing.echo(visible_line(f"{name}: {'identical, byte for byte' if same else 'DIFFERS'}"))
     if not reproduced.same:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
+from collections.abc import Collection
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
@@ -248,13 +248,13 @@ def _unpickled(kept: KeptRun, scenario: Scenario, seed: int, first_replicate: in
     return Result(kept, scenario, seed=seed, first_replicate=first_replicate, recorded=recorded)
 
 
-def write_tables(result: Result, folder: Path, recorded_provenance: Mapping[str, Any] | None = None) -> None:
-    """Writes a Parquet file for each recorded table, and provenance.json: that of the result unless one is given."""
+def write_tables(result: Result, folder: Path) -> None:
+    """Writes a Parquet file for each recorded table, and provenance.json."""
     make_folder(folder)
     for name, table in result.tables.items():
         with replacing(folder / f"{name}.parquet") as out:
             table.to_parquet(out, index=False)
-    provenance.write(folder, recorded_provenance or result.provenance)
+    provenance.write(folder, result.provenance)
 
 
 def frame(columns: dict[str, np.ndarray], labels: dict[str, list[str]]) -> pd.DataFrame:

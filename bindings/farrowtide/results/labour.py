@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from pathlib import Path
-from typing import Any
 
 from farrowtide.analysis.labour import tables
 from farrowtide.engine import provenance
@@ -13,8 +11,8 @@ from farrowtide.inert_text import write_csv
 from farrowtide.whole_files import make_folder, write_text
 
 
-def write(result: Result, folder: Path, recorded: Mapping[str, Any] | None = None) -> None:
-    """Writes the tables as CSV, the picture and provenance.json (`recorded`: its content; None: that of this result)."""
+def write(result: Result, folder: Path) -> None:
+    """Writes the tables as CSV, the picture and provenance.json."""
     from farrowtide.report.pictures.work import work_by_hour
 
     make_folder(folder)
@@ -22,4 +20,4 @@ def write(result: Result, folder: Path, recorded: Mapping[str, Any] | None = Non
         write_csv(table, folder / f"{name}.csv")
     write_text(folder / "work_by_hour.svg", work_by_hour(result).svg())
     own = result.provenance
-    provenance.write(folder, recorded or own | {"recipe": own["recipe"] | {"verb": "labour"}})
+    provenance.write(folder, own | {"recipe": own["recipe"] | {"verb": "labour"}})

@@ -96,7 +96,7 @@ Recipe = Annotated[
 
 
 class Recorded(Record):
-    """The provenance in an output. `recipe` alone decides what is run; the rest is compared, or adopted as text."""
+    """The provenance in an output. `recipe` alone decides what is run; the rest is compared."""
 
     model_config = ConfigDict(extra="ignore", strict=True, frozen=True)
 
@@ -121,6 +121,11 @@ class Recorded(Record):
     case: str | None = None  # of a picture of a sweep
     drawn: list[str] = Field(default_factory=list)  # outputs in it
     drawn_with: str = ""
+
+    @property
+    def stopped_early(self) -> bool:
+        """Whether it says that Ctrl-C stopped it, which no recipe can tell."""
+        return self.wanted_replications is not None and self.wanted_replications > self.recipe.replications
 
 
 def recorded_in(path: Path) -> tuple[Recorded, dict[str, Any]]:

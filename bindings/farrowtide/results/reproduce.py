@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import tempfile
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
@@ -33,27 +34,33 @@ from farrowtide.results.recorded import (
     recorded_in,
 )
 from farrowtide.results.sweep import Sweep, sweep
-from farrowtide.scenarios.scenario import Scenario, from_recipe
+from farrowtide.scenarios.scenario import Scenario, as_plain, from_recipe
 from farrowtide.study.course import Progress, RoomCount
 from farrowtide.whole_files import read_bytes
 
 Drawing = TypeVar("Drawing")
+_MAY_DIFFER = ("engine_version", "results_version", "commit", "command", "recipe")  # the recipe is what is run
+_OF_DRAWING = ("units", "picture", "case", "drawn", "drawn_with")  # how a file is drawn, which its bytes show
+_LONGEST_SHOWN = 200  # characters
 
 
 @dataclass(frozen=True)
 class Reproduced:
-    """`command`: what was run, in words. `files`: name -> whether the same bytes came out. `changed`: what differs now
-    from what the file says, in words.
+    """`command`: what was run, in words. `files`: name -> whether the same bytes came out. In words, too: `changed`, the
+    versions and the command that differ from what the file says; `untrue`, what else it says and its recipe does not
+    make; `unchecked`, what it says that no recipe can tell.
     """
 
     command: str
     files: dict[str, bool]
     changed: list[str]
+    untrue: list[str]
+    unchecked: list[str]
 
     @property
     def same(self) -> bool:
-        """Whether every file came out the same."""
-        return bool(self.files) and all(self.files.values())
+        """Whether every file came out the same and nothing that was said of them is untrue."""
+        return bool(self.files) and all(self.files.values()) and not self.untrue
 
 
 def reproduce(
@@ -69,11 +76,14 @@ def reproduce(
     scenario = from_recipe(recorded.recipe.scenario, run_policies=run_policies)
     with tempfile.TemporaryDirectory() as scratch:
         again = _Again(recorded, written, scenario, path, Path(scratch), threads, progress)
-        command = _made_again(again)
+        own = _made_again(again)
         names = _names(path, again.folder)
         folder = path.parent if path.is_file() else path
         files = {name: _same(folder / name, again.folder / name) for name in names}
-    return Reproduced(command, files, _changed(recorded, written, command))
+    command = own["command"]
+    return Reproduced(
+        command, files, _changed(recorded, written, command), _untrue(recorded, written, own), _unchecked(recorded)
+    )
 
 
 def recipe_of(path: Path) -> dict[str, Any]:
@@ -93,12 +103,13 @@ class _Again:
     threads: int
     progress: Progress | None
 
-    def adopt_provenance(self, own: dict[str, Any]) -> str:
-        """Takes over the recorded provenance, so that files differ only where results do; returns the own command."""
-        command: str = own["command"]
-        kept = ("conservation_checks_passed", "units", "picture", "case", "drawn", "drawn_with")
-        own.update({name: value for name, value in self.written.items() if name not in kept})
-        return command
+    def adopt_provenance(self, own: dict[str, Any]) -> dict[str, Any]:
+        """Takes over what may differ where results do not, and what no recipe can tell; returns what the own was."""
+        before = dict(own)
+        own.update({name: self.written[name] for name in _MAY_DIFFER if name in self.written})
+        if self.recorded.stopped_early:
+            own["wanted_replications"] = self.written["wanted_replications"]
+        return before
 
     @property
     def rooms(self) -> RoomCount | None:
@@ -107,8 +118,8 @@ class _Again:
         return progress and (lambda done, expected: progress(done, expected, ""))
 
 
-def _made_again(again: _Again) -> str:
-    """Runs the recipe and writes what it makes; returns the command. These are all the verbs there are."""
+def _made_again(again: _Again) -> dict[str, Any]:
+    """Runs the recipe and writes what it makes; returns its own provenance. These are all the verbs there are."""
     match again.recorded.recipe:
         case CompareRecipe() as recipe:
             return _compared(recipe, again)
@@ -137,32 +148,32 @@ def _names(path: Path, again: Path) -> list[str]:
     return [path.name]
 
 
-def _compared(recipe: CompareRecipe, again: _Again) -> str:
+def _compared(recipe: CompareRecipe, again: _Again) -> dict[str, Any]:
     comparison = compare(
         again.scenario, recipe.alternatives, **recipe.of_both, threads=again.threads, progress=again.progress
     )
-    command = again.adopt_provenance(comparison.provenance)
+    own = again.adopt_provenance(comparison.provenance)
     if again.path.suffix == ".svg":
         draw = _named(_COMPARISON_PICTURES, again)
         draw(comparison, again.recorded).save(again.folder / again.path.name)
     else:
         report = again.path.name if again.path.suffix == ".html" else ""
         comparison.write_report(again.folder / report, units=again.recorded.units)
-    return command
+    return own
 
 
-def _swept(recipe: SweepRecipe, again: _Again) -> str:
+def _swept(recipe: SweepRecipe, again: _Again) -> dict[str, Any]:
     swept = sweep(again.scenario, recipe.vary, **recipe.of_both, threads=again.threads, progress=again.progress)
-    command = again.adopt_provenance(swept.provenance)
+    own = again.adopt_provenance(swept.provenance)
     if again.path.suffix == ".svg":
         draw = _named(_SWEEP_PICTURES, again)
         draw(swept, again.recorded).save(again.folder / again.path.name)
     else:
         swept.write(again.folder)
-    return command
+    return own
 
 
-def _taken_apart(recipe: PartsRecipe, again: _Again) -> str:
+def _taken_apart(recipe: PartsRecipe, again: _Again) -> dict[str, Any]:
     taken_apart = parts(
         again.scenario,
         replications=recipe.replications,
@@ -171,12 +182,12 @@ def _taken_apart(recipe: PartsRecipe, again: _Again) -> str:
         threads=again.threads,
         progress=again.progress,
     )
-    command = again.adopt_provenance(taken_apart.provenance)
+    own = again.adopt_provenance(taken_apart.provenance)
     taken_apart.write_report(again.folder, units=again.recorded.units)
-    return command
+    return own
 
 
-def _ran(recipe: RunRecipe, again: _Again) -> str:
+def _ran(recipe: RunRecipe, again: _Again) -> dict[str, Any]:
     progress = again.progress
     result = run(
         again.scenario,
@@ -187,15 +198,12 @@ def _ran(recipe: RunRecipe, again: _Again) -> str:
         threads=again.threads,
         progress=progress and (lambda done: progress(done, recipe.replications, "")),
     )
-    write: Callable[[Result, Path, Mapping[str, Any]], None] = {"run": write_tables, "labour": labour.write}[
-        recipe.verb
-    ]
-    write(result, again.folder, again.written)
-    command: str = result.provenance["command"]
-    return command
+    write: Callable[[Result, Path], None] = {"run": write_tables, "labour": labour.write}[recipe.verb]
+    write(result, again.folder)
+    return result.provenance
 
 
-def _paired(recipe: PairingRecipe, again: _Again) -> str:
+def _paired(recipe: PairingRecipe, again: _Again) -> dict[str, Any]:
     pairs = pairing_table(
         again.scenario,
         replications=recipe.replications,
@@ -206,12 +214,12 @@ def _paired(recipe: PairingRecipe, again: _Again) -> str:
         threads=again.threads,
         progress=again.rooms,
     )
-    command = again.adopt_provenance(pairs.provenance)
+    own = again.adopt_provenance(pairs.provenance)
     pairs.write(again.folder)
-    return command
+    return own
 
 
-def _each_sow(recipe: EachSowRecipe, again: _Again) -> str:
+def _each_sow(recipe: EachSowRecipe, again: _Again) -> dict[str, Any]:
     sows = each_sow(
         again.scenario,
         recipe.reference,
@@ -223,9 +231,9 @@ def _each_sow(recipe: EachSowRecipe, again: _Again) -> str:
         threads=again.threads,
         progress=again.rooms,
     )
-    command = again.adopt_provenance(sows.provenance)
+    own = again.adopt_provenance(sows.provenance)
     sows.write(again.folder, units=again.recorded.units)
-    return command
+    return own
 
 
 def _ranking(swept: Sweep, recorded: Recorded) -> Picture:
@@ -271,6 +279,29 @@ def _same(original: Path, again: Path) -> bool:
         return False
     size = again.stat().st_size
     return read_bytes(original, size) == read_bytes(again, size)
+
+
+def _untrue(recorded: Recorded, written: Mapping[str, Any], own: Mapping[str, Any]) -> list[str]:
+    """What the file says and the recipe does not make, in words."""
+    of_stopping = ["wanted_replications"] if recorded.stopped_early else []
+    names = [name for name in {**own, **written} if name not in (*_MAY_DIFFER, *_OF_DRAWING, *of_stopping)]
+    made = as_plain({name: own.get(name) for name in names})
+    return [
+        f"the file says that `{name}` is {_shown(written.get(name))}; the recipe in it makes {_shown(made[name])}"
+        for name in names
+        if written.get(name) != made[name]
+    ]
+
+
+def _shown(value: Any) -> str:
+    text = json.dumps(value, ensure_ascii=False)
+    return text if len(text) <= _LONGEST_SHOWN else f"{text[:_LONGEST_SHOWN]}..."
+
+
+def _unchecked(recorded: Recorded) -> list[str]:
+    if not recorded.stopped_early:
+        return []
+    return [f"the file says that it was stopped before all of {recorded.wanted_replications:,} replications were done"]
 
 
 def _changed(recorded: Recorded, written: Mapping[str, Any], command: str) -> list[str]:
