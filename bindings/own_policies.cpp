@@ -164,6 +164,7 @@ class OwnCare final : public CarePolicy, OwnPolicy {
   std::optional<Duration> temperature_after(const CareView& view) const override {
     return ask("temperature_after_h", answer::or_none(answer::duration(Duration::from_hours, 30 * 24, "h")), view);
   }
+  std::optional<double> alarm_deg_c() const override { return alarm_deg_c_; }
   SignSet look_for(const CareView& view) const override { return ask("look_for", answer::signs, view); }
   bool treat(const CareView& view) const override { return ask("treat", answer::boolean, view); }
   std::span<const Duration> stand_up_rounds() const override { return stand_up_rounds_; }
@@ -172,6 +173,7 @@ class OwnCare final : public CarePolicy, OwnPolicy {
   std::string describe() const override { return sentence(); }
 
  private:
+  std::optional<double> alarm_deg_c_ = ask("alarm_deg_c", answer::or_none(answer::number(38, 42, "degC")));
   std::vector<Duration> stand_up_rounds_ = ask("stand_up_rounds", answer::clock_times);
 };
 

@@ -165,6 +165,7 @@ void deliver(FarrowingRoom& room, Sow& sow, Delivery delivery, double interval_d
   const bool assisted = delivery == Delivery::assisted;
   piglet.assisted = assisted;
   piglet.attended = assisted || sow.labour.people_present > 0;
+  piglet.born_on_duty = room.staff.capacity() > 0;
   sow.labour.assisted |= assisted;
 
   if (!is_stillborn(room, sow, piglet, interval_min)) {

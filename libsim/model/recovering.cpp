@@ -180,7 +180,7 @@ void take_temperature(FarrowingRoom& room, Sow& sow) {
        .severity = sow.health.ill() ? sow.health.severity : 0});
   sow.health.rectal_temperature_deg_c = reading_deg_c;
   room.records.event(room.now(), EventKind::temperature_taken, sow.number, -1, reading_deg_c);
-  if (reading_deg_c >= room.biology.rectal_temperature.alarm_deg_c()) {
+  if (reading_deg_c >= room.settings.care->alarm_deg_c().value_or(room.biology.rectal_temperature.alarm_deg_c())) {
     find(room, sow, Sign::temperature);
   } else {
     treat_if_called_for(room, sow, std::nullopt);

@@ -48,6 +48,7 @@ struct Piglet {
   std::optional<double> birth_interval_min;        // since the previous birth
   std::optional<double> birth_interval_drawn_min;  // the same without meals, heat, inertia and assistance
   bool assisted = false, attended = false;
+  bool born_on_duty = false;  // while somebody was on duty, not in a break
   PerCause thresholds{};  // unit-exponential, one per cause of death
   Life life = Life::unborn;
   PigletFate fate = PigletFate::stillborn;  // provisional until it dies of another cause or is weaned

@@ -24,6 +24,9 @@ void fill_farrowing(const Sow& sow, SowRow& row) {
   row.exams = sow.labour.exams;
   row.assisted_births = count_piglets(sow, [](const Piglet& piglet) { return piglet.assisted; });
   row.attended_births = count_piglets(sow, [](const Piglet& piglet) { return piglet.attended; });
+  row.births_on_duty = count_piglets(sow, [](const Piglet& piglet) { return piglet.born_on_duty; });
+  row.attended_births_on_duty =
+      count_piglets(sow, [](const Piglet& piglet) { return piglet.attended && piglet.born_on_duty; });
   row.gestation_length_d = sow.traits.gestation_length_d;
   if (sow.labour.births > 0) row.farrowing_start_h = hours_since_start(sow.traits.onset);
   if (sow.farrowed.reached()) row.farrowing_duration_min = sow.farrowing_duration_min();
@@ -194,6 +197,7 @@ PigletRow piglet_row(const Piglet& piglet) {
   row.birth_interval_min = piglet.birth_interval_min.value_or(missing);
   row.assisted = piglet.assisted ? 1 : 0;
   row.attended = piglet.attended ? 1 : 0;
+  row.born_on_duty = piglet.born_on_duty ? 1 : 0;
   if (piglet.reared_by) {
     row.reared_by = piglet.reared_by->number;
     row.colostrum_g = piglet.colostrum_g;

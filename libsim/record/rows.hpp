@@ -19,6 +19,7 @@ struct SowRow {
   std::int32_t replicate = 0, group = 1, room = 1, sow = 0, parity = 0, nurse = 0;
   std::int32_t functional_teats = 0, total_born = 0, born_alive = 0, stillborn = 0, weaned = 0, died_before_weaning = 0;
   std::int32_t exams = 0, assisted_births = 0, attended_births = 0;
+  std::int32_t births_on_duty = 0, attended_births_on_duty = 0;
   double farrowing_start_h = missing, farrowing_duration_min = missing, gestation_length_d = missing;
   double lactation_length_d = missing;
   double feed_intake_kg_per_day = missing, feed_intake_d1_7_kg_per_day = missing,
@@ -70,7 +71,7 @@ struct PigletRow {
 
   std::int32_t replicate = 0, sow = 0, birth_order = 0, male = 0;
   double birth_weight_kg = 0, birth_time_h = 0, birth_interval_drawn_min = missing, birth_interval_min = missing;
-  std::int32_t assisted = 0, attended = 0;
+  std::int32_t assisted = 0, attended = 0, born_on_duty = 0;
   std::int32_t reared_by = -1, moves = 0, scoured = 0;
   std::int32_t fate = 0;   // PigletFate
   std::int32_t cause = 0;  // 0: none, else 1 + DeathCause

@@ -12,9 +12,6 @@ class TreatByTemperature final : public CheckedSows {
   static std::shared_ptr<const CarePolicy> read(Section& section);
   bool treat(const CareView& view) const override;
   std::string describe() const override;
-
- private:
-  double alarm_deg_c_ = 0;
 };
 
 }  // namespace farrowtide

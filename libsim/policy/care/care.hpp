@@ -54,6 +54,9 @@ class CarePolicy {
   // When her rectal temperature is taken, from the last birth; asked when she has farrowed. Empty: not taken.
   virtual std::optional<Duration> temperature_after(const CareView& view) const = 0;
 
+  // Rectal temperature from which a reading is a sign of illness. Empty: that of the coefficient library.
+  virtual std::optional<double> alarm_deg_c() const { return std::nullopt; }
+
   // The signs looked for this morning; the temperature is taken at its own time.
   virtual SignSet look_for(const CareView& view) const = 0;
 

@@ -73,6 +73,13 @@ void CheckedSows::read_checks(Section& section, TemperatureCheck temperature) {
        .help = "The rectal temperature is taken this long after farrowing, by people trained to handle "
                "sows safely.",
        .coefficient = "sow.rectal_temperature.check_at"});
+  alarm_deg_c_ = section.number({.name = "alarm",
+                                 .unit = "degC",
+                                 .low = 38,
+                                 .high = 42,
+                                 .help = "Rectal temperature from which it is a sign of illness. What it calls for is "
+                                         "the herd veterinarian's decision.",
+                                 .coefficient = "sow.rectal_temperature.alarm"});
   until_day_ = section.integer({.name = "until_day",
                                 .low = 0,
                                 .high = 28,

@@ -34,6 +34,7 @@ enum class TemperatureCheck { always, if_chosen };
 class CheckedSows : public CarePolicy {
  public:
   std::optional<Duration> temperature_after(const CareView& view) const override;
+  std::optional<double> alarm_deg_c() const override { return alarm_deg_c_; }
   SignSet look_for(const CareView& view) const override;
   std::span<const Duration> stand_up_rounds() const override { return stand_up_; }
   bool stands_up(const CareView& view) const override;
@@ -59,6 +60,7 @@ class CheckedSows : public CarePolicy {
 
   SignSet signs_;
   Duration temperature_after_;
+  double alarm_deg_c_ = 0;
   int until_day_ = 0;  // of lactation
   Whom whom_ = Whom::everyone;
   RiskSigns risk_;

@@ -7,6 +7,7 @@
 #include <map>
 #include <numeric>
 #include <set>
+#include <sstream>
 
 #include "tests/unit/model/simulated_farm.hpp"
 
@@ -155,6 +156,22 @@ TEST(CarePolicy, ByTemperatureTreatsThoseWhoseReadingReachesTheAlarm) {
   }
   EXPECT_GT(treated, 0);
   EXPECT_LT(treated, 12);
+}
+
+TEST(CarePolicy, BySignsTakesAReadingForASignFromTheAlarmOn) {
+  for (const double alarm_deg_c : {39.0, 40.5}) {
+    std::ostringstream care;
+    care << "care: {kind: by_signs, checks: [temperature], signs_to_treat: 1, alarm: " << alarm_deg_c << " degC}\n";
+    const SimulatedFarm room(chamber + care.str());
+    const auto reading_deg_c = room.column(room.tables().sows, "rectal_temperature_deg_c"),
+               treated_h = room.column(room.tables().sows, "treated_h");
+    int taken = 0;
+    for (std::size_t i = 0; i < treated_h.size(); ++i) {
+      EXPECT_EQ(reading_deg_c[i] >= alarm_deg_c, !std::isnan(treated_h[i])) << reading_deg_c[i] << " degC";
+      taken += !std::isnan(reading_deg_c[i]);
+    }
+    EXPECT_EQ(taken, 12);
+  }
 }
 
 TEST(CarePolicy, MakesSowsStandUpAtItsTimes) {

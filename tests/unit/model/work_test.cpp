@@ -144,6 +144,28 @@ TEST(Help, ComesOnlyAfterAnHourWithoutABirthAndOnlyInTheShift) {
   EXPECT_GT(exams, 20);
 }
 
+TEST(Help, IsCountedAmongBirthsOnDuty) {
+  const SimulatedFarm room("room: {crates: 24}\nclimate: {kind: imposed}\n");
+  const auto& piglets = room.tables().piglets;
+  const auto hours = room.column(piglets, "birth_time_h");
+  const auto on_duty = room.column(piglets, "born_on_duty");
+  const auto attended = room.column(piglets, "attended");
+  double births = 0, of_those_attended = 0;
+  for (std::size_t i = 0; i < hours.size(); ++i) {
+    const double hour = hour_of_day(hours[i]);
+    const bool at_work = hour >= 7 && hour < 16 && (hour < 11 || hour >= 12);  // the break is from 11 to 12
+    EXPECT_EQ(on_duty[i], at_work ? 1 : 0) << hour;
+    births += on_duty[i];
+    of_those_attended += on_duty[i] * attended[i];
+  }
+  double counted = 0, counted_attended = 0;
+  for (const double count : room.column(room.tables().sows, "births_on_duty")) counted += count;
+  for (const double count : room.column(room.tables().sows, "attended_births_on_duty")) counted_attended += count;
+  EXPECT_GT(births, 0);
+  EXPECT_EQ(counted, births);
+  EXPECT_EQ(counted_attended, of_those_attended);
+}
+
 TEST(Help, IsNotThereWithoutRounds) {
   const SimulatedFarm room("room: {crates: 24}\nclimate: {kind: imposed}\nattendance: {kind: none}\n");
   for (const double exams : room.column(room.tables().sows, "exams")) EXPECT_EQ(exams, 0);

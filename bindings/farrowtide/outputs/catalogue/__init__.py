@@ -29,6 +29,7 @@ HEADLINES = (
 FURTHER = (
     farrowing.STILLBORN,
     farrowing.ATTENDED,
+    farrowing.ATTENDED_ON_DUTY,
     farrowing.DURATION,
     feed.EARLY_INTAKE,
     feed.OFF_FEED_D1,

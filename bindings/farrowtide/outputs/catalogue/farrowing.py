@@ -53,6 +53,18 @@ ATTENDED = Output(
     group="further",
     share=True,
 )
+ATTENDED_ON_DUTY = Output(
+    "births_attended_on_duty_percent",
+    "%",
+    "Attended births, of those while staff are on duty",
+    share("attended_births_on_duty", "births_on_duty"),
+    good="higher",
+    decimals=1,
+    negligible=1.0,
+    note="What rounds and other work leave of the hours on duty; births at other hours do not count.",
+    group="further",
+    share=True,
+)
 DURATION = Output(
     "farrowing_duration_median_min",
     "min",

@@ -258,7 +258,7 @@ class Care(Policy):
 
     `look_for` and `wean_today` are asked each morning for each sow that has farrowed; `temperature_after_h` once she
     has farrowed; `treat` whenever a sign is seen, rightly or wrongly, and at every reading of her temperature;
-    `stand_up_rounds` once, when the scenario is read.
+    `alarm_deg_c` and `stand_up_rounds` once, when the scenario is read.
 
     The CareView holds `parity`; `lactation_day`; `piglets` that nurse her; `since_farrowing_h`, from the last birth;
     `farrowing_duration_min`; `assisted`, whether any birth was; `stillborn` piglets; `seen`, the signs seen so far;
@@ -287,6 +287,10 @@ class Care(Policy):
 
     def temperature_after_h(self, view: CareView) -> float | None:
         """When her rectal temperature is taken, 0 to 720 h after the last birth; None: it is not taken."""
+        return None
+
+    def alarm_deg_c(self) -> float | None:
+        """Rectal temperature from which a reading is a sign of illness, 38 to 42 degC; None: the model's."""
         return None
 
     def stand_up_rounds(self) -> Iterable[str | float]:
