@@ -188,20 +188,22 @@ struct DayOfMilk {
   std::vector<double> gain_of_piglets_kg;  // less than gain_kg in all if the litter is set back
 };
 
-// The gain that a trial measured, shared by weight, with the milk that it takes, of which she gives no more than feed
-// and reserves allow.
+// The gain that a trial measured, shared by weight, with the milk that it takes: no more than piglets of their size can
+// gain, nor than her feed and reserves allow.
 DayOfMilk imposed_day_of_milk(const FarrowingRoom& room, const Sow& sow, double eaten_kg, double potential_mcal,
-                              double gain_kg) {
+                              double measured_kg) {
   const Biology& biology = room.biology;
   const Litter& litter = sow.litter;
-  DayOfMilk day{.milk_mcal = std::min(biology.litter_gain.milk_mcal(gain_kg, litter.nursing()),
-                                      biology.energy.most_milk_mcal(sow.body.weight_kg, eaten_kg, room.settings.diet,
-                                                                    sow.body.backfat_mm)),
-                .potential_mcal = potential_mcal,
-                .gain_kg = gain_kg,
-                .gain_of_piglets_kg = {}};
-  for (const Piglet* piglet : litter.sucklings)
-    day.gain_of_piglets_kg.push_back(gain_kg * piglet->weight_kg / litter.weight_kg());
+  const double most_milk_mcal =
+      biology.energy.most_milk_mcal(sow.body.weight_kg, eaten_kg, room.settings.diet, sow.body.backfat_mm);
+  const double gain_kg = std::min(measured_kg, biology.litter_gain(most_milk_mcal, litter.nursing()));
+  DayOfMilk day{.milk_mcal = 0, .potential_mcal = potential_mcal, .gain_kg = 0, .gain_of_piglets_kg = {}};
+  for (const Piglet* piglet : litter.sucklings) {
+    const double share_kg = gain_kg * piglet->weight_kg / litter.weight_kg();
+    day.gain_of_piglets_kg.push_back(std::min(share_kg, biology.gain_sharing.most_kg(piglet->weight_kg)));
+    day.gain_kg += day.gain_of_piglets_kg.back();
+  }
+  day.milk_mcal = std::min(most_milk_mcal, biology.litter_gain.milk_mcal(day.gain_kg, litter.nursing()));
   return day;
 }
 

@@ -53,7 +53,7 @@ struct Piglet {
   Life life = Life::unborn;
   PigletFate fate = PigletFate::stillborn;  // provisional until it dies of another cause or is weaned
   std::optional<DeathCause> cause;
-  std::optional<double> age_at_death_d, weaning_weight_kg;
+  std::optional<double> age_at_death_d, age_at_weaning_d, weaning_weight_kg;
   bool savable = false;    // stillborn, but may be revived by somebody who comes in time
   bool cared_for = false;  // dried, warmed and brought to the udder
   double care_log_hazard = 0;

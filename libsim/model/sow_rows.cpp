@@ -207,6 +207,7 @@ PigletRow piglet_row(const Piglet& piglet) {
   row.fate = static_cast<std::int32_t>(piglet.fate);
   row.cause = piglet.cause_code();
   row.age_at_death_d = piglet.age_at_death_d.value_or(missing);
+  row.age_at_weaning_d = piglet.age_at_weaning_d.value_or(missing);
   row.weaning_weight_kg = piglet.weaning_weight_kg.value_or(missing);
   row.threshold_crushed = threshold(DeathCause::crushed);
   row.threshold_starved = threshold(DeathCause::starved);

@@ -53,6 +53,7 @@ void wean(FarrowingRoom& room, Sow& sow, SowFate fate) {
   for (Piglet* piglet : sow.litter.sucklings) {
     piglet->fate = PigletFate::weaned;
     piglet->weaning_weight_kg = piglet->weight_kg;
+    piglet->age_at_weaning_d = (room.now() - piglet->born).days();
   }
   leave(room, sow, fate);
   room.records.event(room.now(), EventKind::litter_weaned, sow.number, -1, *sow.departure->litter_weight_kg,

@@ -215,6 +215,7 @@ std::span<const Field<PigletRow>> PigletRow::fields() {
       {{"cause", "-", "cause of death of the live-born", causes}, &R::cause},
       {{"age_at_death_d", "d", "missing unless it died"}, &R::age_at_death_d},
       {{"colostrum_g", "g", "drunk in the first day, bottle-fed scale; missing if stillborn"}, &R::colostrum_g},
+      {{"age_at_weaning_d", "d", "missing unless weaned"}, &R::age_at_weaning_d},
       {{"weaning_weight_kg", "kg", "missing unless weaned"}, &R::weaning_weight_kg},
       {{"threshold_crushed", "-", "unit-exponential threshold of its hazard of being crushed"}, &R::threshold_crushed},
       {{"threshold_starved", "-", "the same for starving or weakness"}, &R::threshold_starved},

@@ -75,7 +75,8 @@ struct PigletRow {
   std::int32_t reared_by = -1, moves = 0, scoured = 0;
   std::int32_t fate = 0;   // PigletFate
   std::int32_t cause = 0;  // 0: none, else 1 + DeathCause
-  double age_at_death_d = missing, colostrum_g = missing, weaning_weight_kg = missing;
+  double age_at_death_d = missing, colostrum_g = missing;
+  double age_at_weaning_d = missing, weaning_weight_kg = missing;
   double threshold_crushed = 0, threshold_starved = 0, threshold_other = 0;
 };
 

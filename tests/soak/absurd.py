@@ -53,10 +53,10 @@ _LOSS = (
 )
 ABSURD = (
     Absurd("sow_days", "weight_kg", 95, 480, _LOSS),
-    Absurd("sow_days", "backfat_mm", 2, 60, ("lowest P2 backfat",)),
+    Absurd("sow_days", "backfat_mm", 2, 60, ("lowest P2 backfat", "highest P2 backfat")),
     Absurd("sow_days", "eaten_kg", 0, 16, ("feed eaten in a day",)),
     Absurd("sow_days", "piglets", 0, 23, ("piglets nursing one sow",)),
-    Absurd("sow_days", "water_l", 0, 150),
+    Absurd("sow_days", "water_l", 0, 150, ("water drunk in a day",)),
     Absurd("sow_days", "milk_mcal", 0, 45),
     Absurd("sows", "weight_loss_percent", -60, 32, _LOSS),
     Absurd("sows", "farrowing_duration_min", 0, 26 * 60, ("duration of farrowing",)),

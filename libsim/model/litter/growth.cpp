@@ -62,6 +62,8 @@ GainSharing::GainSharing(const Coefficients& coefficients)
       most_gain_kg_{coefficients.number("litter.growth.most_gain", "kg/d")},
       most_gain_exponent_{coefficients.number("litter.growth.most_gain_exponent", "-")} {}
 
+double GainSharing::most_kg(double weight_kg) const { return most_gain_kg_ * std::pow(weight_kg, most_gain_exponent_); }
+
 double GainSharing::operator()(double litter_gain_kg, double sow_reared_mean_kg, std::span<const GainClaim> claims,
                                std::span<double> gain_kg) const {
   if (claims.size() != gain_kg.size()) throw InternalError("GainSharing: claims and gains differ in number");
@@ -78,8 +80,7 @@ double GainSharing::operator()(double litter_gain_kg, double sow_reared_mean_kg,
   }
   const double appetite_per_size = appetite_cap_ * sow_reared_mean_kg * static_cast<double>(claims.size()) / size_sum;
   for (std::size_t i = 0; i < claims.size(); ++i) {
-    const double appetite_kg = std::min(appetite_per_size * mouths[i].limit_kg,
-                                        most_gain_kg_ * std::pow(claims[i].weight_kg, most_gain_exponent_));
+    const double appetite_kg = std::min(appetite_per_size * mouths[i].limit_kg, most_kg(claims[i].weight_kg));
     const double fair_kg = litter_gain_kg * mouths[i].pull / pull_sum;
     mouths[i].limit_kg = claims[i].hindrance < 1 ? claims[i].hindrance * std::min(fair_kg, appetite_kg) : appetite_kg;
   }

@@ -57,6 +57,9 @@ class GainSharing {
   /// Log effect of a piglet's teat, z standard normal.
   double teat_effect(double z) const { return teat_sd_ * z; }
 
+  /// The most that a piglet of this weight can gain in a day [kg], on milk ad libitum.
+  double most_kg(double weight_kg) const;
+
   /// Fills gain_kg (same length as claims) and returns the unused gain; all together sum to litter_gain_kg.
   /// sow_reared_mean_kg, the usual gain that day of a piglet of the litter's mean weight, sets the appetite.
   double operator()(double litter_gain_kg, double sow_reared_mean_kg, std::span<const GainClaim> claims,

@@ -31,7 +31,8 @@ ImposedSettings ImposedSettings::read(Section& section) {
           .litter_gain_kg_by_day = read_by_day(
               section, "litter_gain", 8,
               "Gain of every litter on lactation day 1, 2 and so on, with the milk that it takes; the last value "
-              "applies from then on.")};
+              "applies from then on. Piglets gain no more than their size allows on milk ad libitum, and no more "
+              "than the sow's feed and reserves can give.")};
 }
 
 std::optional<double> ImposedSettings::eaten_kg(int lactation_day) const {

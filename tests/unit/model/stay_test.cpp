@@ -289,7 +289,7 @@ TEST(Stay, LowersTheFarrowingRateAfterALongFarrowingOnly) {
 TEST(Stay, TakesImposedIntakeAndLitterGainToTheGram) {
   const SimulatedFarm room(
       std::string(warm_chamber) +
-      "herd: {health: off, mortality: off}\nimposed: {eaten: [3, 4.25, 5], litter_gain: [1.5, 2.5]}\n");
+      "herd: {health: off, mortality: off}\nimposed: {eaten: [3, 4.25, 5], litter_gain: [1.2, 1.8]}\n");
   const Table& days = room.tables().sow_days;
   const auto day = room.column(days, "day"), eaten = room.column(days, "eaten_kg"),
              gain = room.column(days, "litter_gain_kg"), farrowed = room.column(days, "farrowed");
@@ -297,10 +297,22 @@ TEST(Stay, TakesImposedIntakeAndLitterGainToTheGram) {
   for (std::size_t i = 0; i < day.size(); ++i) {
     if (day[i] < 1) continue;
     EXPECT_NEAR(eaten[i], day[i] == 1 ? 3 : day[i] == 2 ? 4.25 : 5, 1e-9);
-    EXPECT_NEAR(gain[i], day[i] == 1 ? 1.5 : 2.5, 1e-9);
+    EXPECT_NEAR(gain[i], day[i] == 1 ? 1.2 : 1.8, 1e-9);
     ++compared;
   }
   EXPECT_GT(compared, 8 * 18);
+}
+
+TEST(Stay, GivesNoImposedGainThatNoPigletCanMakeOrNoSowCanFeed) {
+  for (const char* eaten : {"0", "12"}) {
+    const SimulatedFarm room(std::string(warm_chamber) +
+                             "herd: {health: off, mortality: off, every_sow: {total_born: 2, backfat: 30 mm}}\n"
+                             "imposed: {eaten: [" +
+                             eaten + "], litter_gain: [8]}\n");
+    for (const double kg : room.column(room.tables().sow_days, "weight_kg")) EXPECT_GT(kg, 95) << eaten << " kg/d";
+    for (const double kg : room.column(room.tables().piglets, "weaning_weight_kg"))
+      EXPECT_FALSE(kg > 16) << eaten << " kg/d";
+  }
 }
 
 TEST(Stay, FollowsATemperatureImposedDayByDay) {

@@ -18,7 +18,7 @@ from farrowtide.scenarios.plausibility.facts import HOURS_A_DAY
 Table = Mapping[str, np.ndarray]  # by column; categories as codes
 Tables = Mapping[str, Table]
 
-_MIN_PER_H, _WEANED_AT_H = 60, 8
+_MIN_PER_H = 60
 Number = Annotated[int, Field(ge=0, lt=2**53)]
 Amount = Annotated[float, Field(allow_inf_nan=False)]
 Hours = Annotated[list[Amount], Field(min_length=HOURS_A_DAY, max_length=HOURS_A_DAY)]
@@ -123,17 +123,9 @@ def _of(frame: Table, values: Any, where: np.ndarray | None = None) -> Values:
 
 @_measure("piglet_gain", "piglets")
 def _piglet_gain(tables: Tables) -> Values:
-    """By age at weaning, from the day on which the sow that reared it left; nurse sows, who farrowed elsewhere, are left out."""
-    piglets, sows = tables["piglets"], tables["sows"]
-    weaned = ~np.isnan(piglets["weaning_weight_kg"])
-    farrowed_h = sows["farrowing_start_h"] + sows["farrowing_duration_min"] / _MIN_PER_H
-    left_h = (np.floor(farrowed_h / HOURS_A_DAY) + sows["lactation_length_d"]) * HOURS_A_DAY + _WEANED_AT_H
-    keys, rearing = _keys(sows["replicate"], sows["sow"]), _keys(piglets["replicate"], piglets["reared_by"])
-    order = np.argsort(keys, kind="stable")
-    left_of = left_h[order][np.searchsorted(keys[order], rearing).clip(max=len(keys) - 1)]
-    age_d = np.where(weaned, left_of - piglets["birth_time_h"], np.nan) / HOURS_A_DAY
+    piglets = tables["piglets"]
     gained_kg = piglets["weaning_weight_kg"] - piglets["birth_weight_kg"]
-    return _of(piglets, gained_kg / age_d, weaned)
+    return _of(piglets, gained_kg / piglets["age_at_weaning_d"], ~np.isnan(gained_kg))
 
 
 @_measure("piglet_weaning_weight", "piglets")
@@ -142,17 +134,21 @@ def _piglet_weaning_weight(tables: Tables) -> Values:
     return _of(tables["piglets"], weights_kg, ~np.isnan(weights_kg))
 
 
-def _keys(replicate: np.ndarray, sow: np.ndarray) -> np.ndarray:
-    """One number for each sow of each replicate."""
-    return replicate.astype(np.int64) << 32 | sow.astype(np.int64) & 0xFFFFFFFF
-
-
 @_measure("lowest_backfat", "sow_days")
 def _lowest_backfat(tables: Tables) -> Values:
-    days = tables["sow_days"]
+    return _of_each_sow(tables["sow_days"], "backfat_mm", np.fmin)
+
+
+@_measure("highest_backfat", "sow_days")
+def _highest_backfat(tables: Tables) -> Values:
+    return _of_each_sow(tables["sow_days"], "backfat_mm", np.fmax)
+
+
+def _of_each_sow(days: Table, column: str, reduce: np.ufunc) -> Values:
+    """One value of each sow from those of her days."""
     first = _first_days(days)
-    lowest = np.fmin.reduceat(np.asarray(days["backfat_mm"], dtype=float), first) if len(first) else np.zeros(0)
-    return lowest, days["replicate"][first], days["sow"][first]
+    values = reduce.reduceat(np.asarray(days[column], dtype=float), first) if len(first) else np.zeros(0)
+    return values, days["replicate"][first], days["sow"][first]
 
 
 def _first_days(days: Table) -> np.ndarray:
@@ -188,6 +184,11 @@ def _daily_intake(tables: Tables) -> Values:
 @_measure("piglets_on_a_sow", "sow_days")
 def _piglets_on_a_sow(tables: Tables) -> Values:
     return _of(tables["sow_days"], tables["sow_days"]["piglets"])
+
+
+@_measure("daily_water", "sow_days")
+def _daily_water(tables: Tables) -> Values:
+    return _of(tables["sow_days"], tables["sow_days"]["water_l"])
 
 
 @_measure("days_without_water", "sow_days")
