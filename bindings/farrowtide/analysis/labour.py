@@ -135,7 +135,7 @@ def _for_one_sow(result: Result) -> pd.DataFrame:
     """The tasks for one sow, with her parity class, which is missing where her group does not count."""
     tasks = result.tasks[result.tasks["sow"] > 0]
     sows = result.sows[["replicate", "sow"]].assign(
-        parity_class=np.array(PARITY_CLASSES)[parity_class(result.sows["parity"])]
+        parity_class=np.array(PARITY_CLASSES)[parity_class(result.sows["parity"].to_numpy())]
     )
     named = tasks.assign(task=tasks["kind"].astype(str), waited_min=waited_min(tasks))
     return named.merge(sows, on=["replicate", "sow"], how="left")

@@ -18,7 +18,7 @@ from farrowtide.outputs.catalogue import measure
 from farrowtide.outputs.one_line import one_line
 from farrowtide.outputs.plausibility.findings import found_in
 from farrowtide.outputs.plausibility.observed import Observed, observe
-from farrowtide.outputs.rooms import Rooms
+from farrowtide.outputs.rooms import Columns, Rooms
 from farrowtide.outputs.units import count
 from farrowtide.scenarios.plausibility.arms import expected_of, of_scenario
 from farrowtide.scenarios.scenario import Scenario
@@ -150,9 +150,8 @@ class Result:
 
     @cached_property
     def _outputs(self) -> pd.DataFrame:
-        measured = measure(self.as_rooms())
-        last = self.first_replicate + len(measured)
-        return measured.set_axis(pd.RangeIndex(self.first_replicate, last, name="replicate"))
+        replicates = pd.RangeIndex(self.first_replicate, self.first_replicate + self.replications, name="replicate")
+        return pd.DataFrame(measure(self.as_rooms()), index=replicates)
 
     @property
     def outputs(self) -> pd.DataFrame:
@@ -172,8 +171,7 @@ class Result:
     @cached_property
     def observed(self) -> Observed:
         """What in the recorded tables lies outside plausible ranges."""
-        columns = {name: self._core.columns(name) for name in TABLES if name in self._recorded}
-        return observe(columns, self.set_aside)
+        return observe(self._columns(), self.set_aside)
 
     @cached_property
     def warnings(self) -> list[PlausibilityWarning]:
@@ -187,7 +185,15 @@ class Result:
 
     def as_rooms(self) -> Rooms:
         """The recorded tables in the form from which outputs are measured."""
-        return Rooms(self.tables, first=self.first_replicate, count=self.replications)
+        return self._rooms
+
+    @cached_property
+    def _rooms(self) -> Rooms:
+        return Rooms(self._columns(), first=self.first_replicate, count=self.replications)
+
+    def _columns(self) -> dict[str, Columns]:
+        """The recorded tables by column, categories as codes."""
+        return {name: self._core.columns(name) for name in TABLES if name in self._recorded}
 
     def trace(self, replicate: int = 0) -> list[str]:
         """Every event of a replicate in plain language, in order of time. `replicate` is a number of this run."""

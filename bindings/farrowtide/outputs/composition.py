@@ -3,30 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import Any, cast
 
 import numpy as np
-import pandas as pd
 
 from farrowtide import _core
 from farrowtide.outputs.output import Output
 from farrowtide.outputs.rooms import Rooms
-
-
-class _Columns:
-    """An empty table that records which of its columns are read."""
-
-    def __init__(self, name: str, read: list[str]) -> None:
-        self._name, self._read = name, read
-
-    def __getitem__(self, key: Any) -> Any:
-        if not isinstance(key, str):
-            return self  # a selection of rows
-        self._read.append(f"{self._name}.{key}")
-        return pd.Series([], dtype=int if key == "replicate" else float)
-
-    def __len__(self) -> int:
-        return 0
 
 
 class _RecordingRooms(Rooms):
@@ -35,9 +17,14 @@ class _RecordingRooms(Rooms):
     def __init__(self) -> None:
         self.read: list[str] = []
         self.computed: list[str] = []
-        tables = {name: cast(pd.DataFrame, _Columns(name, self.read)) for name in _core.tables()}
-        super().__init__(tables, first=0, count=1)
-        self.read.clear()
+        super().__init__({name: {} for name in _core.tables()}, first=0, count=1)
+
+    def values(self, table: str, column: str) -> np.ndarray:
+        self.read.append(f"{table}.{column}")
+        return super().values(table, column)
+
+    def _column(self, table: str, column: str) -> np.ndarray:
+        return np.zeros(0, dtype=int if column in ("replicate", "kind") else float)
 
     def _record(self, how: str, table: str, column: str | None, compute: Callable[[], np.ndarray]) -> np.ndarray:
         read_before, computed_before = list(self.read), len(self.computed)
@@ -53,6 +40,14 @@ class _RecordingRooms(Rooms):
 
     def total(self, table: str, column: str, where: np.ndarray | None = None) -> np.ndarray:
         return self._record("sum", table, column, lambda: super(_RecordingRooms, self).total(table, column, where))
+
+    def total_labelled(self, table: str, column: str, by: str, label: str) -> np.ndarray:
+        def total() -> np.ndarray:
+            return super(_RecordingRooms, self).total_labelled(table, column, by, label)
+
+        totals = self._record("sum", table, column, total)
+        self.read.append(f"{table}.{by}")
+        return totals
 
     def mean(self, table: str, column: str, where: np.ndarray | None = None) -> np.ndarray:
         return self._record("mean", table, column, lambda: super(_RecordingRooms, self).mean(table, column, where))

@@ -5,9 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable
 
 import numpy as np
-import pandas as pd
 
-from farrowtide.outputs.rooms import Rooms, parity_class
+from farrowtide.outputs.rooms import Rooms
 from farrowtide.statistics.intervals import ratio
 
 
@@ -31,23 +30,29 @@ def per_litter(table: str, column: str) -> Callable[[Rooms], np.ndarray]:
     return lambda rooms: ratio(rooms.total(table, column), rooms.litters)
 
 
+def known(values: np.ndarray) -> np.ndarray:
+    """Which values are not missing."""
+    has_value: np.ndarray = ~np.isnan(values)
+    return has_value
+
+
 def sows_where(
-    column: str, test: Callable[[pd.Series], pd.Series], among: str | None = None, *, parity: int | None = None
+    column: str, test: Callable[[np.ndarray], np.ndarray], among: str | None = None, *, parity: int | None = None
 ) -> Callable[[Rooms], np.ndarray]:
     """The percentage of sows that pass a test on a column, of all sows or those with a value in the column `among`;
     `parity` as in mean.
     """
 
     def percent(rooms: Rooms) -> np.ndarray:
-        sows = rooms.tables["sows"]
-        group = np.ones(len(sows), bool) if among is None else sows[among].notna().to_numpy()
+        passed = test(rooms.values("sows", column))
+        group = np.ones(len(passed), bool) if among is None else known(rooms.values("sows", among))
         if parity is not None:
-            group = group & (parity_class(sows["parity"]) == parity)
-        return 100 * ratio(rooms.number("sows", test(sows[column]).to_numpy() & group), rooms.number("sows", group))
+            group = group & rooms.of_parity("sows", parity)
+        return 100 * ratio(rooms.number("sows", passed & group), rooms.number("sows", group))
 
     return percent
 
 
 def _of_class(rooms: Rooms, table: str, parity: int | None) -> np.ndarray | None:
     """Which rows of a table are of a parity class; None: all of them."""
-    return None if parity is None else parity_class(rooms.tables[table]["parity"]) == parity
+    return None if parity is None else rooms.of_parity(table, parity)

@@ -17,17 +17,19 @@ import pyarrow as pa
 
 from farrowtide.engine.result import Result
 from farrowtide.engine.running import simulate_replicates
+from farrowtide.outputs.catalogue import measure
 from farrowtide.outputs.plausibility.observed import Observed
-from farrowtide.outputs.summaries import hours_in_use, intake_days, sows_that_farrowed, task_counts
+from farrowtide.outputs.rooms import Columns
+from farrowtide.outputs.summaries import farrowings, hours_in_use_of, intake_days, sows_that_farrowed, task_counts_of
 from farrowtide.scenarios.scenario import Scenario, load
 
 REPLICATES = 20  # per block on every executor, so that files and stopping rules do not depend on it
 REPORT_TABLES = ("intake_days", "farrowings", "task_counts", "staff_hours")
-_TABLES: dict[str, Callable[[Result], pd.DataFrame]] = {
-    "intake_days": lambda result: intake_days(result.sow_days),
-    "farrowings": lambda result: result.sows[["replicate", "sow", "parity", "farrowing_duration_min"]],
-    "task_counts": lambda result: task_counts(result.tasks),
-    "staff_hours": lambda result: hours_in_use(result.work_hours, result.duty_hours),
+_TABLES: dict[str, Callable[[Result], Columns | pd.DataFrame]] = {
+    "intake_days": lambda result: intake_days(result.as_rooms()),
+    "farrowings": lambda result: farrowings(result.as_rooms()),
+    "task_counts": lambda result: task_counts_of(result.as_rooms()),
+    "staff_hours": lambda result: hours_in_use_of(result.as_rooms()),
     "sows": lambda result: sows_that_farrowed(result.sows, result.tasks),
 }
 # What the outputs, these tables and the warnings read.
@@ -81,25 +83,28 @@ def simulate(block: Block, *, threads: int = 1, progress: Callable[[int], None] 
 
 
 def _table(result: Result, block: Block) -> pa.Table:
-    outputs = result.outputs.reset_index()
-    count = len(outputs)
+    count = result.replications
+    replicates = np.arange(block.first, block.first + count)
     labels = {name: pa.array([getattr(block.arm, name)] * count, _LABEL_TYPES[name]) for name in block.kept.labels}
-    replicates = outputs["replicate"].to_numpy()
+    measured = {name: _array(values) for name, values in measure(result.as_rooms()).items()}
     nested = {name: _nested(_TABLES[name](result), replicates) for name in block.kept.tables}
-    flat = pa.Table.from_pandas(outputs, preserve_index=False)
-    columns = labels | dict(zip(flat.column_names, flat.columns, strict=True)) | nested
     metadata = {_CHECKS: str(result.checks), _OBSERVED: result.observed.as_json()}
-    return pa.table(columns).replace_schema_metadata(metadata)
+    return pa.table(labels | {"replicate": replicates} | measured | nested).replace_schema_metadata(metadata)
 
 
-def _nested(rows: pd.DataFrame, replicates: np.ndarray) -> pa.ListArray:
-    """The rows of each replicate as one list of structs."""
-    rows = rows.sort_values("replicate", kind="stable")
+def _nested(rows: Columns | pd.DataFrame, replicates: np.ndarray) -> pa.ListArray:
+    """The rows of each replicate, in their order, as one list of structs."""
     ends = np.searchsorted(rows["replicate"], replicates, side="right")
-    inner = pa.Table.from_pandas(rows.drop(columns="replicate"), preserve_index=False)
-    plain = [column.cast(pa.string()) if pa.types.is_dictionary(column.type) else column for column in inner.columns]
-    structs = pa.StructArray.from_arrays([column.combine_chunks() for column in plain], inner.column_names)
+    columns = {str(name): _array(rows[str(name)]) for name in rows if name != "replicate"}
+    structs = pa.StructArray.from_arrays(list(columns.values()), list(columns))
     return pa.ListArray.from_arrays(pa.array([0, *ends], pa.int32()), structs)
+
+
+def _array(values: np.ndarray | pd.Series) -> pa.Array:
+    """The values, missing ones as null; words as large strings."""
+    array = pa.array(values, from_pandas=True)
+    words = pa.types.is_dictionary(array.type) or pa.types.is_string(array.type)
+    return array.cast(pa.string()).cast(pa.large_string()) if words else array
 
 
 def is_of(table: pa.Table, block: Block) -> bool:

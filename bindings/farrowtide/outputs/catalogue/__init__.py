@@ -7,7 +7,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import replace
 from functools import cache
 
-import pandas as pd
+import numpy as np
 
 from farrowtide import _core
 from farrowtide.errors import UserError
@@ -117,7 +117,6 @@ def chosen(names: Sequence[str], *, only: bool) -> list[Output]:
     return headlines if only else headlines + further
 
 
-def measure(rooms: Rooms) -> pd.DataFrame:
-    """Measures every output whose table was recorded: one row per replicate, one column per output."""
-    measurable = {name: output for name, output in catalogue().items() if output.table in rooms.tables}
-    return pd.DataFrame({name: output.measure(rooms) for name, output in measurable.items()})
+def measure(rooms: Rooms) -> dict[str, np.ndarray]:
+    """Measures every output whose table was recorded: one value per replicate."""
+    return {name: output.measure(rooms) for name, output in catalogue().items() if output.table in rooms}

@@ -12,8 +12,7 @@ from farrowtide.statistics.intervals import ratio
 
 def _above_set_point_k(rooms: Rooms) -> np.ndarray:
     """Hours without a set point, as in an imposed climate, do not count."""
-    hours = rooms.tables["rooms"]
-    above = (hours["temperature_deg_c"] - hours["set_point_deg_c"]).to_numpy()
+    above = rooms.values("rooms", "temperature_deg_c") - rooms.values("rooms", "set_point_deg_c")
     known = ~np.isnan(above)
     return ratio(rooms.sum_of("rooms", np.maximum(above, 0.0), known), rooms.number("rooms", known))
 

@@ -14,7 +14,7 @@ _BIRTHS = "Fitted to observed herds; the effects of assistance and of the time s
 
 
 def _long_farrowings(rooms: Rooms) -> np.ndarray:
-    durations = rooms.tables["sows"]["farrowing_duration_min"].to_numpy()
+    durations = rooms.values("sows", "farrowing_duration_min")
     return 100 * ratio(rooms.number("sows", durations > LONG_FARROWING_MIN), rooms.number("sows", ~np.isnan(durations)))
 
 

@@ -8,8 +8,8 @@ import numpy as np
 
 from farrowtide.outputs.by_parity import by_parity as for_each_parity
 from farrowtide.outputs.output import Output
-from farrowtide.outputs.readings import mean, per_litter, share
-from farrowtide.outputs.rooms import PARITY_CLASSES, Rooms, parity_class
+from farrowtide.outputs.readings import known, mean, per_litter, share
+from farrowtide.outputs.rooms import PARITY_CLASSES, Rooms
 from farrowtide.statistics.intervals import ratio
 
 _INTAKE = (
@@ -26,20 +26,18 @@ def _off_feed_on(day: int, parity: int | None = None) -> Callable[[Rooms], np.nd
     """The percentage of sows that eat less than _OFF_FEED_KG on a lactation day."""
 
     def percent(rooms: Rooms) -> np.ndarray:
-        days = rooms.tables["sow_days"]
-        that_day = (days["day"] == day).to_numpy()
+        that_day = rooms.values("sow_days", "day") == day
         if parity is not None:
-            that_day = that_day & (parity_class(days["parity"]) == parity)
-        off_feed = (days["eaten_kg"] < _OFF_FEED_KG).to_numpy() & that_day
+            that_day = that_day & rooms.of_parity("sow_days", parity)
+        off_feed = (rooms.values("sow_days", "eaten_kg") < _OFF_FEED_KG) & that_day
         return 100 * ratio(rooms.number("sow_days", off_feed), rooms.number("sow_days", that_day))
 
     return percent
 
 
 def _feed_delay_h(rooms: Rooms) -> np.ndarray:
-    tasks = rooms.tables["tasks"]
-    delays = (tasks["done_h"] - tasks["asked_h"]).to_numpy()
-    given = (tasks["kind"] == _FEED_TASK).to_numpy() & ~np.isnan(delays)
+    delays = rooms.values("tasks", "done_h") - rooms.values("tasks", "asked_h")
+    given = rooms.is_labelled("tasks", "kind", _FEED_TASK) & known(delays)
     return ratio(rooms.sum_of("tasks", delays, given), rooms.number("tasks", given))
 
 

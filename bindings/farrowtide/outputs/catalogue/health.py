@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 import numpy as np
-import pandas as pd
 
 from farrowtide.outputs.by_parity import by_parity
 from farrowtide.outputs.output import Output
-from farrowtide.outputs.readings import sows_where
-from farrowtide.outputs.rooms import Rooms
+from farrowtide.outputs.readings import known, sows_where
+from farrowtide.outputs.rooms import Rooms, labels_of
 from farrowtide.statistics.intervals import ratio
 
 _HEALTH = (
@@ -18,16 +17,18 @@ _HEALTH = (
 
 
 def _treated_after_h(rooms: Rooms) -> np.ndarray:
-    sows = rooms.tables["sows"]
-    waits = (sows["treated_h"] - sows["disorder_onset_h"]).to_numpy()
+    waits = rooms.values("sows", "treated_h") - rooms.values("sows", "disorder_onset_h")
     after = waits >= 0
     return ratio(rooms.sum_of("sows", waits, after), rooms.number("sows", after))
 
 
+def _died(fates: np.ndarray) -> np.ndarray:
+    return np.isin(fates, [code for code, fate in enumerate(labels_of("sows", "left_as")) if fate.startswith("died")])
+
+
 def _healthy_treated(rooms: Rooms) -> np.ndarray:
-    sows = rooms.tables["sows"]
-    healthy = sows["disorder_onset_h"].isna().to_numpy()
-    treated = sows["treated_h"].notna().to_numpy()
+    healthy = np.isnan(rooms.values("sows", "disorder_onset_h"))
+    treated = known(rooms.values("sows", "treated_h"))
     return 100 * ratio(rooms.number("sows", healthy & treated), rooms.number("sows", healthy))
 
 
@@ -35,7 +36,7 @@ ILL = Output(
     "sows_ill_percent",
     "%",
     "Sows with post-partum disorder",
-    sows_where("disorder_onset_h", pd.Series.notna),
+    sows_where("disorder_onset_h", known),
     good="lower",
     decimals=1,
     negligible=1.0,
@@ -47,7 +48,7 @@ ILL_TREATED = Output(
     "ill_sows_treated_percent",
     "%",
     "Treated among the sows with post-partum disorder",
-    sows_where("treated_h", pd.Series.notna, "disorder_onset_h"),
+    sows_where("treated_h", known, "disorder_onset_h"),
     good="higher",
     decimals=1,
     negligible=2.0,
@@ -79,7 +80,7 @@ TREATED = Output(
     "sows_treated_percent",
     "%",
     "Treated sows, with or without disorder",
-    sows_where("treated_h", pd.Series.notna),
+    sows_where("treated_h", known),
     good="lower",
     decimals=1,
     negligible=1.0,
@@ -91,7 +92,7 @@ TREATED_NOT_ILL = Output(
     "treated_without_disorder_percent",
     "%",
     "Treated sows without post-partum disorder",
-    sows_where("disorder_onset_h", pd.Series.isna, "treated_h"),
+    sows_where("disorder_onset_h", np.isnan, "treated_h"),
     good="lower",
     decimals=1,
     negligible=2.0,
@@ -131,7 +132,7 @@ LOST = Output(
     "sows_lost_percent",
     "%",
     "Sow mortality",
-    sows_where("left_as", lambda fate: fate.astype(str).str.startswith("died")),
+    sows_where("left_as", _died),
     good="lower",
     decimals=2,
     negligible=0.5,
@@ -156,6 +157,4 @@ OFF_FEED = Output(
 
 def practices_by_parity() -> list[Output]:
     """Sows with post-partum disorder, for each parity class."""
-    return by_parity(
-        ILL, "sows_ill_{}_percent", lambda parity: sows_where("disorder_onset_h", pd.Series.notna, parity=parity)
-    )
+    return by_parity(ILL, "sows_ill_{}_percent", lambda parity: sows_where("disorder_onset_h", known, parity=parity))

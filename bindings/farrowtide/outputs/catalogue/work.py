@@ -16,7 +16,7 @@ _LABOUR = "Task times are published values where there are any and trade practic
 
 def _tasks_with(outcome: str) -> Callable[[Rooms], np.ndarray]:
     def percent(rooms: Rooms) -> np.ndarray:
-        outcomes = (rooms.tables["tasks"]["outcome"] == outcome).to_numpy()
+        outcomes = rooms.is_labelled("tasks", "outcome", outcome)
         return 100 * ratio(rooms.number("tasks", outcomes), rooms.number("tasks"))
 
     return percent
@@ -24,7 +24,7 @@ def _tasks_with(outcome: str) -> Callable[[Rooms], np.ndarray]:
 
 def _minutes_of(kind: str) -> Callable[[Rooms], np.ndarray]:
     def minutes(rooms: Rooms) -> np.ndarray:
-        return ratio(rooms.total("tasks", "minutes", (rooms.tables["tasks"]["kind"] == kind).to_numpy()), rooms.litters)
+        return ratio(rooms.total_labelled("tasks", "minutes", "kind", kind), rooms.litters)
 
     return minutes
 
