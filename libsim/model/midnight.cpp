@@ -48,6 +48,20 @@ void note_water(const FarrowingRoom& room, Sow& sow, int lactation_day, double w
   sow.water.low_drinker = low.is_low(sow.water.early_l / lactation_day);
 }
 
+// Whether she has no more protein to lose, and eats less than she needs. Where sows do not die (herd.health: off), such
+// a sow lives on what she eats.
+bool lives_on_feed_alone(const FarrowingRoom& room, const Sow& sow, double eaten_kg) {
+  const Biology& biology = room.biology;
+  return biology.starvation.spent(sow.body.protein_loss_share()) &&
+         eaten_kg * room.settings.diet.energy_mcal_per_kg < biology.energy.maintenance()(sow.body.weight_kg);
+}
+
+// The most milk that her feed and reserves allow in a day [Mcal].
+double most_milk_mcal(const FarrowingRoom& room, const Sow& sow, double eaten_kg) {
+  if (lives_on_feed_alone(room, sow, eaten_kg)) return 0;
+  return room.biology.energy.most_milk_mcal(sow.body.weight_kg, eaten_kg, room.settings.diet, sow.body.backfat_mm);
+}
+
 MilkParts milk_of_day(const FarrowingRoom& room, Sow& sow, int lactation_day, double eaten_kg) {
   const Biology& biology = room.biology;
   BodyState& body = sow.body;
@@ -66,8 +80,7 @@ MilkParts milk_of_day(const FarrowingRoom& room, Sow& sow, int lactation_day, do
        .protein_loss_share = std::max(0.0, 1 - body.protein_kg / body.protein_at_farrowing_kg),
        .health_multiplier = milk_health_multiplier(room, sow, lactation_day),
        .litter_start_multiplier = biology.litter_start(lactation_day, sow.traits.start_kind, sow.traits.start_z)});
-  milk.milk_mcal = std::min(
-      milk.milk_mcal, biology.energy.most_milk_mcal(body.weight_kg, eaten_kg, room.settings.diet, body.backfat_mm));
+  milk.milk_mcal = std::min(milk.milk_mcal, most_milk_mcal(room, sow, eaten_kg));
   return milk;
 }
 
@@ -168,9 +181,17 @@ void eat_as_imposed(FarrowingRoom& room, Sow& sow, int lactation_day) {
   trough.take({.drawn_g = eaten_g, .eaten_g = eaten_g});
 }
 
+EnergyDay on_feed_alone(const FarrowingRoom& room, double eaten_kg) {
+  EnergyDay day;
+  day.intake_mcal = day.maintenance_mcal = eaten_kg * room.settings.diet.energy_mcal_per_kg;
+  return day;
+}
+
 void balance_before_farrowing(FarrowingRoom& room, Sow& sow, SowDay& day) {
   const EnergyDay energy =
-      room.biology.pre_farrow_energy(sow.body.weight_kg, day.eaten_kg, room.settings.diet, sow.body.backfat_mm);
+      lives_on_feed_alone(room, sow, day.eaten_kg)
+          ? on_feed_alone(room, day.eaten_kg)
+          : room.biology.pre_farrow_energy(sow.body.weight_kg, day.eaten_kg, room.settings.diet, sow.body.backfat_mm);
   check_energy(room, sow, energy);
   sow.body.weight_kg += energy.body_weight_change_kg;
   sow.body.backfat_mm += energy.backfat_change_mm;
@@ -194,16 +215,15 @@ DayOfMilk imposed_day_of_milk(const FarrowingRoom& room, const Sow& sow, double 
                               double measured_kg) {
   const Biology& biology = room.biology;
   const Litter& litter = sow.litter;
-  const double most_milk_mcal =
-      biology.energy.most_milk_mcal(sow.body.weight_kg, eaten_kg, room.settings.diet, sow.body.backfat_mm);
-  const double gain_kg = std::min(measured_kg, biology.litter_gain(most_milk_mcal, litter.nursing()));
+  const double most_mcal = most_milk_mcal(room, sow, eaten_kg);
+  const double gain_kg = std::min(measured_kg, biology.litter_gain(most_mcal, litter.nursing()));
   DayOfMilk day{.milk_mcal = 0, .potential_mcal = potential_mcal, .gain_kg = 0, .gain_of_piglets_kg = {}};
   for (const Piglet* piglet : litter.sucklings) {
     const double share_kg = gain_kg * piglet->weight_kg / litter.weight_kg();
     day.gain_of_piglets_kg.push_back(std::min(share_kg, biology.gain_sharing.most_kg(piglet->weight_kg)));
     day.gain_kg += day.gain_of_piglets_kg.back();
   }
-  day.milk_mcal = std::min(most_milk_mcal, biology.litter_gain.milk_mcal(day.gain_kg, litter.nursing()));
+  day.milk_mcal = std::min(most_mcal, biology.litter_gain.milk_mcal(day.gain_kg, litter.nursing()));
   return day;
 }
 
@@ -236,10 +256,13 @@ void balance_lactation(FarrowingRoom& room, Sow& sow, int lactation_day, SowDay&
   const DayOfMilk milk = day_of_milk(room, sow, lactation_day, day.eaten_kg);
   const int piglets = sow.litter.nursing();
   const EnergyDay energy =
-      biology.energy(body.weight_kg, day.eaten_kg, room.settings.diet, milk.milk_mcal, body.backfat_mm);
+      lives_on_feed_alone(room, sow, day.eaten_kg)
+          ? on_feed_alone(room, day.eaten_kg)
+          : biology.energy(body.weight_kg, day.eaten_kg, room.settings.diet, milk.milk_mcal, body.backfat_mm);
   check_energy(room, sow, energy);
-  const LysineDay lysine = biology.lysine(body.smoothed_lysine_shortfall_g, milk.gain_kg,
-                                          day.eaten_kg * room.settings.diet.total_lysine_g_per_kg);
+  LysineDay lysine = biology.lysine(body.smoothed_lysine_shortfall_g, milk.gain_kg,
+                                    day.eaten_kg * room.settings.diet.total_lysine_g_per_kg);
+  if (biology.starvation.spent(body.protein_loss_share())) lysine.protein_loss_kg = lysine.body_weight_change_kg = 0;
   const double weight_change_kg =
       energy.body_weight_change_kg + lysine.body_weight_change_kg - biology.early_loss(lactation_day);
 

@@ -48,7 +48,7 @@ class Absurd:
 
 
 _LOSS = (
-    *("weight at weaning", "weight lost in lactation", "lowest P2 backfat"),
+    *("lowest weight", "weight lost in lactation", "lowest P2 backfat"),
     *("feed eaten in a day", "lactation days without feed"),
 )
 ABSURD = (
@@ -66,7 +66,7 @@ ABSURD = (
     # Published intervals begin at 0 d: "0-3 d" is the first class of Iida & Koketsu 2019 (sow.after_weaning.interval).
     Absurd("sows", "weaning_to_oestrus_d", 0, 100),
     Absurd("piglets", "birth_weight_kg", 0.2, 3.5),
-    Absurd("piglets", "weaning_weight_kg", 0.8, 17.5, ("weaning weight of a piglet", "gain from birth to weaning")),
+    Absurd("piglets", "weaning_weight_kg", 0.8, 20, ("weaning weight of a piglet", "gain from birth to weaning")),
     Absurd("piglets", "colostrum_g", 0, 1200),
     Absurd("rooms", "temperature_deg_c", 2, 42, ("room temperature in an hour",)),
 )

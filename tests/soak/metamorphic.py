@@ -155,9 +155,12 @@ def pickled(drawn: Mapping) -> Sides:
 
 @relation("a start seven days later")
 def a_week_later(drawn: Mapping) -> Sides:
-    """Weekdays repeat, and the season reaches nobody where the climate of the room is imposed."""
+    """Weekdays repeat, and where the climate of the room is imposed the season reaches only the sows that die, and those
+    only in summer: both start in October.
+    """
     climate = {k: v for k, v in drawn.get("climate", {}).items() if k != "kind"} | {"kind": "imposed"}
-    start = datetime.date.fromisoformat(drawn.get("start", "2026-01-12"))
+    drawn_start = datetime.date.fromisoformat(drawn.get("start", "2026-01-12"))
+    start = drawn_start.replace(month=10, day=min(drawn_start.day, 24))
     here = {**drawn, "climate": climate, "start": start.isoformat()}
     return _both(here, {**here, "start": (start + datetime.timedelta(days=7)).isoformat()})
 

@@ -9,7 +9,9 @@ Starvation::Starvation(const Coefficients& coefficients)
     : weight_(1 - std::exp(-1 / coefficients.number("sow.starvation.memory", "d"))),
       enough_(coefficients.number("sow.starvation.enough_for_milk", "-")),
       death_from_(coefficients.number("sow.starvation.death_from", "-")),
-      death_slope_per_day_(coefficients.number("sow.starvation.death_slope", "1/d")) {}
+      death_slope_per_day_(coefficients.number("sow.starvation.death_slope", "1/d")),
+      most_loss_(coefficients.number("sow.starvation.most_protein_loss", "-")),
+      death_when_spent_per_day_(coefficients.number("sow.starvation.death_when_spent", "1/d")) {}
 
 double Starvation::smoothed_mcal(double last_smoothed_mcal, double intake_mcal) const {
   return last_smoothed_mcal + weight_ * (intake_mcal - last_smoothed_mcal);
@@ -21,7 +23,8 @@ double Starvation::milk_multiplier(double smoothed_intake_mcal, double maintenan
 }
 
 double Starvation::death_per_day(double protein_loss_share) const {
-  return death_slope_per_day_ * std::max(0.0, protein_loss_share - death_from_);
+  return death_slope_per_day_ * std::max(0.0, protein_loss_share - death_from_) +
+         (spent(protein_loss_share) ? death_when_spent_per_day_ : 0);
 }
 
 }  // namespace farrowtide

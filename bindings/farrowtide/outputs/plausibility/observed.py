@@ -156,9 +156,9 @@ def _first_days(days: Table) -> np.ndarray:
     return np.flatnonzero(np.diff(days["sow"], prepend=-1) | np.diff(days["replicate"], prepend=-1))
 
 
-@_measure("weaning_weight", "sows")
-def _weaning_weight(tables: Tables) -> Values:
-    return _of(tables["sows"], tables["sows"]["weight_at_weaning_kg"])
+@_measure("lowest_weight", "sow_days")
+def _lowest_weight(tables: Tables) -> Values:
+    return _of_each_sow(tables["sow_days"], "weight_kg", np.fmin)
 
 
 @_measure("weight_loss", "sows")
