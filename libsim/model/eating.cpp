@@ -70,8 +70,13 @@ bool starts_to_eat(const FarrowingRoom& room, const Sow& sow, double pool_kg) {
 double pending_meal_kg(const FarrowingRoom& room, Sow& sow) {
   PendingMeal& meal = sow.feeding.pending_meal;
   if (meal.number != sow.feeding.meals || meal.appetite_kg != sow.feeding.appetite_kg) {
-    const double z = room.draws.normal(Purpose::meal_threshold, sow.entity(), sow.feeding.meals);
-    meal = {sow.feeding.meals, sow.feeding.appetite_kg, room.biology.meals.threshold_kg(sow.feeding.appetite_kg, z)};
+    const MealRules& rules = room.biology.meals;
+    if (meal.appetite_kg != sow.feeding.appetite_kg || meal.usual_threshold_kg == 0)
+      meal.usual_threshold_kg = rules.usual_threshold_kg(sow.feeding.appetite_kg);
+    meal.appetite_kg = sow.feeding.appetite_kg;
+    meal.number = sow.feeding.meals;
+    meal.threshold_kg = meal.usual_threshold_kg * rules.threshold_spread(room.draws.normal(
+                                                      Purpose::meal_threshold, sow.entity(), sow.feeding.meals));
   }
   return meal.threshold_kg;
 }

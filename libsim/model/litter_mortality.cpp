@@ -74,10 +74,9 @@ RearingRisk rearing_risk(const FarrowingRoom& room, const Sow& sow) {
           .bad_start = room.biology.litter_start.starvation_hazard_ratio(day, sow.traits.start_kind) > 1};
 }
 
-void set_rates(const FarrowingRoom& room, Sow& sow, Piglet& piglet, double litter_kg, const BirthRisk& birth,
-               const RearingRisk& rearing) {
+void set_rates(const FarrowingRoom& room, Sow& sow, Piglet& piglet, double litter_kg, double age,
+               const LitterRisk& shared) {
   Litter& litter = sow.litter;
-  const double age = age_d(piglet, room.clock.now());
   const PigletRisk risk{.birth_weight_kg = piglet.birth_weight_kg,
                         .colostrum_g = piglet.colostrum_g,
                         .sex = piglet.sex,
@@ -87,8 +86,8 @@ void set_rates(const FarrowingRoom& room, Sow& sow, Piglet& piglet, double litte
                         .unfed = litter.unfed_share * room.biology.unfed.death_per_day(age),
                         .splay_legged = piglet.splay_legged,
                         .scouring = piglet.scouring};
-  litter.hazards.set_rates(piglet.slot, room.biology.survival(risk, birth, rearing, age));
-  piglet.rates_until_age_d = room.biology.survival.next_boundary_d(age);
+  litter.hazards.set_rates(piglet.slot, room.biology.survival(risk, shared));
+  piglet.rates_until_age_d = shared.until_age_d;
   if (piglet.move_burden.log_hazard_until_age_d > age)
     piglet.rates_until_age_d = std::min(piglet.rates_until_age_d, piglet.move_burden.log_hazard_until_age_d);
 }
@@ -112,12 +111,19 @@ enum class Renew { all, come_of_age };
 
 void renew_rates(FarrowingRoom& room, Sow& sow, Renew renew) {
   if (room.settings.herd.mortality == Mortality::off) return;
-  const BirthRisk birth = birth_risk(sow);
+  const Survival& survival = room.biology.survival;
   const RearingRisk rearing = rearing_risk(room, sow);
   const double litter_kg = sow.litter.weight_kg();
+  const Sow* dam = nullptr;  // of the piglet before
+  LitterRisk shared{};
   for (Piglet* piglet : sow.litter.sucklings) {
-    if (renew == Renew::all || age_d(*piglet, room.now()) >= piglet->rates_until_age_d)
-      set_rates(room, sow, *piglet, litter_kg, piglet->born_to(sow) ? birth : birth_risk(*piglet->dam), rearing);
+    const double age = age_d(*piglet, room.now());
+    if (renew == Renew::come_of_age && age < piglet->rates_until_age_d) continue;
+    if (piglet->dam != dam || survival.next_boundary_d(age) != shared.until_age_d) {
+      dam = piglet->dam;
+      shared = survival.of_litter(birth_risk(*dam), rearing, age);
+    }
+    set_rates(room, sow, *piglet, litter_kg, age, shared);
   }
 }
 

@@ -134,7 +134,7 @@ struct BodyState {
 // Appetite threshold of her next meal; valid until she eats or her appetite changes.
 struct PendingMeal {
   std::uint32_t number = std::numeric_limits<std::uint32_t>::max();
-  double appetite_kg = 0, threshold_kg = 0;
+  double appetite_kg = 0, usual_threshold_kg = 0, threshold_kg = 0;
 };
 
 // Cumulative trough totals at the last midnight.

@@ -16,6 +16,7 @@ constexpr PerCause out_of_reach{never, never, never, never};
 // Names of the age intervals, in the order of the tables.
 enum AgeIndex : std::size_t { first_24_h, second_24_h, d2_to_3, d4_to_7, from_d8 };
 
+constexpr std::size_t causes = NameTable<DeathCause>::size;
 constexpr std::size_t at(DeathCause cause) { return static_cast<std::size_t>(cause); }
 
 }  // namespace
@@ -158,16 +159,25 @@ double Survival::starving_ratio(const RearingRisk& rearing) const {
          (rearing.bad_start ? bad_start_starving_ : 1.0);
 }
 
-PerCause Survival::operator()(const PigletRisk& piglet, const BirthRisk& birth, const RearingRisk& rearing,
-                              double age_d) const {
+LitterRisk Survival::of_litter(const BirthRisk& birth, const RearingRisk& rearing, double age_d) const {
   const std::size_t age = age_index(age_d);
-  const double exponent = log_hazard(age, piglet.birth_weight_kg, piglet.colostrum_g) + birth_terms(birth, age_d) +
-                          rearing_terms(rearing, age, age_d) + piglet_terms(piglet, age);
+  return {.age = age,
+          .until_age_d = next_boundary_d(age_d),
+          .birth = birth_terms(birth, age_d),
+          .rearing = rearing_terms(rearing, age, age_d),
+          .crushing_ratio = crushing_ratio(rearing, age),
+          .starving_ratio = starving_ratio(rearing)};
+}
+
+PerCause Survival::operator()(const PigletRisk& piglet, const LitterRisk& litter) const {
+  const std::size_t age = litter.age;
+  const double exponent = log_hazard(age, piglet.birth_weight_kg, piglet.colostrum_g) + litter.birth + litter.rearing +
+                          piglet_terms(piglet, age);
   const double total_per_d = ages_[age].base_per_d * std::exp(exponent);
   PerCause per_d = ages_[age].share;
   for (double& rate : per_d) rate *= total_per_d;
-  per_d[at(DeathCause::crushed)] *= crushing_ratio(rearing, age);
-  per_d[at(DeathCause::starved)] = per_d[at(DeathCause::starved)] * starving_ratio(rearing) + piglet.unfed;
+  per_d[at(DeathCause::crushed)] *= litter.crushing_ratio;
+  per_d[at(DeathCause::starved)] = per_d[at(DeathCause::starved)] * litter.starving_ratio + piglet.unfed;
   if (piglet.scouring) per_d[at(DeathCause::scours)] = scours_extra_ * total_per_d;
   return per_d;
 }
@@ -193,24 +203,35 @@ PerCause LitterHazards::remove(std::size_t slot) {
 void LitterHazards::set_rates(std::size_t slot, const PerCause& per_d) { per_d_.at(slot) = per_d; }
 
 bool LitterHazards::advance(double elapsed_d) {
+  bool due = false;
   for (std::size_t slot = 0; slot < left_.size(); ++slot) {
-    for (std::size_t cause = 0; cause < NameTable<DeathCause>::size; ++cause) {
+    for (std::size_t cause = 0; cause < causes; ++cause) {
       left_[slot][cause] -= per_d_[slot][cause] * elapsed_d;
+      due |= left_[slot][cause] <= 0;
     }
   }
-  const auto due = [](double left) { return left <= 0; };
-  return std::ranges::any_of(left_, [&](const PerCause& left) { return std::ranges::any_of(left, due); });
+  return due;
+}
+
+// What is overdue because of rounding is due immediately.
+PerCause LitterHazards::after_d(std::size_t slot) const {
+  PerCause after{};
+  for (std::size_t cause = 0; cause < causes; ++cause)
+    after[cause] = left_[slot][cause] > 0 ? left_[slot][cause] / per_d_[slot][cause] : 0.0;
+  return after;
 }
 
 NextDeath LitterHazards::next() const {
   NextDeath first;
   for (std::size_t slot = 0; slot < left_.size(); ++slot) {
-    for (std::size_t cause = 0; cause < NameTable<DeathCause>::size; ++cause) {
-      const double left = left_[slot][cause];
-      const double after_d = left > 0 ? left / per_d_[slot][cause] : 0.0;  // overdue due to rounding: due immediately
-      if (after_d < first.after_d) first = {slot, static_cast<DeathCause>(cause), after_d};
-    }
+    const PerCause after = after_d(slot);
+    static_assert(causes == 4, "the least is found without branches, which could not be predicted");
+    const double soonest_d = std::min(std::min(after[0], after[1]), std::min(after[2], after[3]));
+    if (soonest_d < first.after_d) first = {slot, DeathCause::other, soonest_d};
   }
+  if (first.after_d == never) return first;
+  const PerCause after = after_d(first.slot);
+  first.cause = static_cast<DeathCause>(std::ranges::find(after, first.after_d) - after.begin());
   return first;
 }
 

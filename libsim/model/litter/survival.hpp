@@ -81,6 +81,14 @@ struct PigletRisk {
   bool scouring = false;
 };
 
+/// What all piglets of a litter that were born to one sow share at an age.
+struct LitterRisk {
+  std::size_t age;                        ///< Survival::age_index()
+  double until_age_d;                     ///< Survival::next_boundary_d()
+  double birth, rearing;                  ///< log hazards
+  double crushing_ratio, starving_ratio;  ///< of the rearing sow
+};
+
 /// Cause-specific hazard of death of one piglet, from birth to weaning. Piecewise exponential, proportional hazards.
 /// Equation:
 ///   rate [1/d] = hazard.base[age] / hazard.duration[age] * exp(own + birth + rearing + piglet)
@@ -118,7 +126,14 @@ class Survival {
   explicit Survival(const Coefficients& coefficients);
 
   /// Hazard rates at this age; constant until next_boundary_d() if nothing else changes.
-  PerCause operator()(const PigletRisk& piglet, const BirthRisk& birth, const RearingRisk& rearing, double age_d) const;
+  PerCause operator()(const PigletRisk& piglet, const BirthRisk& birth, const RearingRisk& rearing,
+                      double age_d) const {
+    return (*this)(piglet, of_litter(birth, rearing, age_d));
+  }
+  PerCause operator()(const PigletRisk& piglet, const LitterRisk& litter) const;
+
+  /// The part that littermates share.
+  LitterRisk of_litter(const BirthRisk& birth, const RearingRisk& rearing, double age_d) const;
 
   /// Log hazard from birth weight and colostrum intake alone.
   double log_hazard(std::size_t age, double birth_weight_kg, double colostrum_g) const;
@@ -198,6 +213,8 @@ class LitterHazards {
   std::size_t slots() const { return left_.size(); }
 
  private:
+  PerCause after_d(std::size_t slot) const;  ///< when it dies of each cause at current rates [d]
+
   std::vector<PerCause> left_, per_d_;
 };
 

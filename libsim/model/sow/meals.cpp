@@ -21,10 +21,12 @@ MealRules::MealRules(const Coefficients& coefficients)
       waste_liquid_(coefficients.number("sow.meals.waste_share_liquid", "-")),
       eating_rate_kg_per_min_(coefficients.number("sow.meals.eating_rate", "kg/min")) {}
 
-double MealRules::threshold_kg(double appetite_kg_per_day, double z) const {
+double MealRules::usual_threshold_kg(double appetite_kg_per_day) const {
   if (appetite_kg_per_day <= 0) return std::numeric_limits<double>::infinity();
-  return size_kg_ * std::pow(appetite_kg_per_day / reference_appetite_kg_, exponent_) * std::exp(sd_log_ * z);
+  return size_kg_ * std::pow(appetite_kg_per_day / reference_appetite_kg_, exponent_);
 }
+
+double MealRules::threshold_spread(double z) const { return std::exp(sd_log_ * z); }
 
 bool MealRules::starts_when_stood_up(double pool_kg, double uniform) const {
   return pool_kg > least_pool_when_stood_up_kg_ && uniform < eats_when_stood_up_;

@@ -38,7 +38,11 @@ class MealRules {
 
   /// Pool of unsatisfied appetite [kg] at which she starts to eat, from the day's appetite [kg/d] and a standard normal
   /// z. Infinite when she has no appetite.
-  double threshold_kg(double appetite_kg_per_day, double z) const;
+  double threshold_kg(double appetite_kg_per_day, double z) const {
+    return usual_threshold_kg(appetite_kg_per_day) * threshold_spread(z);
+  }
+  double usual_threshold_kg(double appetite_kg_per_day) const;  ///< its median, of which each meal has a multiple
+  double threshold_spread(double z) const;
   bool starts_at_delivery(double pool_kg) const { return pool_kg > least_pool_at_delivery_kg_; }
   /// The uniform draw decides whether a sow that was made to stand also eats.
   bool starts_when_stood_up(double pool_kg, double uniform) const;
