@@ -54,6 +54,8 @@ def write_report(comparison: ComparisonTables, path: Path, *, units: str = "si")
 def render(comparison: ComparisonTables, *, units: str = "si") -> str:
     """The page as text."""
     other_outputs = further(comparison)
+    reductions = variance_reduction(comparison.replicates, headlines(comparison), comparison.reference)
+    worst_deciles = comparison.worst_decile()
     stopped_early_of = comparison.provenance.get(
         "wanted_replications"
     )  # not of `comparison`: `reproduce` is not stopped
@@ -79,15 +81,15 @@ def render(comparison: ComparisonTables, *, units: str = "si") -> str:
         work=[work.work(comparison), work.utilisation(comparison)],
         missed=by_case(lambda case: missed_tasks(comparison, case)),
         unit=unit_of_replication(comparison.scenario),
-        pairing_gain=pairing_gain(comparison),
-        pairing_gains=by_case(lambda case: pairing_gains(comparison, case)),
+        pairing_gain=pairing_gain(comparison, reductions),
+        pairing_gains=by_case(lambda case: pairing_gains(comparison, reductions, case)),
         what_counts=what_counts(comparison.scenario),
         what_differs={
             name: {family: sentence_in(units, policy) for family, policy in policies.items()}
             for name, policies in what_differs(comparison).items()
         },
         support={family: sentence_in(units, sentence) for family, sentence in support(comparison).items()},
-        deciles=by_case(lambda case: deciles(comparison, case, units)),
+        deciles=by_case(lambda case: deciles(comparison, worst_deciles, case, units)),
         holm=HOLM,
         no_chance=NO_CHANCE,
         negligible=negligible(headlines(comparison), units),
@@ -171,9 +173,9 @@ def _missed(shares: pd.DataFrame, task: str) -> tuple[str, str, str, str]:
     return *shown(late, late_low, late_high), *shown(undone, undone_low, undone_high)
 
 
-def pairing_gain(comparison: ComparisonTables) -> str:
+def pairing_gain(comparison: ComparisonTables, reductions: pd.DataFrame) -> str:
     """The gain from simulating alternatives on the same animals, in a sentence; empty below three replications."""
-    factors = sorted(_reductions(comparison)["factor"].dropna())
+    factors = sorted(reductions["factor"].dropna())
     if not factors:
         return ""
     lowest, median, highest = (shown_factor(factors[i], math.nan, math.nan)[0] for i in (0, len(factors) // 2, -1))
@@ -185,27 +187,21 @@ def pairing_gain(comparison: ComparisonTables) -> str:
 
 
 def pairing_gains(
-    comparison: ComparisonTables, case: str
+    comparison: ComparisonTables, reductions: pd.DataFrame, case: str
 ) -> list[tuple[list[str], dict[str, dict[str, tuple[str, str]]]]]:
     """Variance-reduction factors of the headline outputs with their intervals, by label and alternative."""
-    factors = _reductions(comparison)
     labels = {output.name: output.label for output in headlines(comparison)}
     by_label: dict[str, dict[str, tuple[str, str]]] = {label: {} for label in labels.values()}
-    for row in rows(factors[factors["case"] == case]):
+    for row in rows(reductions[reductions["case"] == case]):
         by_label[labels[row.output]][row.alternative] = shown_factor(row.factor, row.factor_low, row.factor_high)
     return [(names, by_label) for names in pages(others(comparison), _MAX_COLUMNS)]
-
-
-def _reductions(comparison: ComparisonTables) -> pd.DataFrame:
-    return variance_reduction(comparison.replicates, headlines(comparison), comparison.reference)
 
 
 Deciles = list[tuple[list[str], list[tuple[str, dict[str, tuple[str, str]]]]]]
 
 
-def deciles(comparison: ComparisonTables, case: str, units: str) -> Deciles:
+def deciles(comparison: ComparisonTables, worst: pd.DataFrame, case: str, units: str) -> Deciles:
     """The worst decile of each headline output, (value, interval) by alternative: one room in ten is this bad or worse."""
-    worst = comparison.worst_decile()
     of_case = worst[worst["case"] == case].set_index(["output", "alternative"])
     by_name = {output.name: output for output in comparison.outputs}
     labelled = []

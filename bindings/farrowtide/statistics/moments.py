@@ -95,7 +95,7 @@ class Moments:
         varies = self.varies
         cubes = np.divide(self._cubes, np.maximum(self.n, 1), out=np.zeros(self.n.shape), where=varies)
         squares = np.divide(self._squares, np.maximum(self.n, 1), out=np.ones(self.n.shape), where=varies)
-        skewness: np.ndarray = cubes / squares**1.5
+        skewness: np.ndarray = np.divide(cubes, squares**1.5, out=np.zeros(self.n.shape), where=varies)
         return skewness
 
     @property

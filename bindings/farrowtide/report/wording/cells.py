@@ -36,15 +36,18 @@ class Row:
 
 def table(comparison: ComparisonTables, case: str, outputs: list[Output], units: str) -> list[Row]:
     """The differences in a case as they are printed, a row for each of the outputs."""
-    differences = comparison.differences[comparison.differences["case"] == case]
-    means = comparison.means[comparison.means["case"] == case]
-    table_rows = []
-    for output in outputs:
-        mean = means[means["output"] == output.name].set_index("alternative")["mean"]
-        cells = {row.alternative: _cell(output, row, units) for row in rows(of_output(differences, output))}
-        reference = output.shown(mean[comparison.reference], units=units)
-        table_rows.append(Row(output.label, output.shown_unit(units), reference, cells))
-    return table_rows
+    named = {output.name: output for output in outputs}
+    cells: dict[str, dict[str, Cell]] = {name: {} for name in named}
+    differences = comparison.differences
+    for row in rows(differences[(differences["case"] == case) & differences["output"].isin(list(named))]):
+        cells[row.output][row.alternative] = _cell(named[row.output], row, units)
+    means = comparison.means
+    of_reference = means[(means["case"] == case) & (means["alternative"] == comparison.reference)]
+    mean = of_reference.set_index("output")["mean"].to_dict()
+    return [
+        Row(output.label, output.shown_unit(units), output.shown(mean[name], units=units), cells[name])
+        for name, output in named.items()
+    ]
 
 
 def rows(frame: pd.DataFrame) -> Iterator[Any]:
