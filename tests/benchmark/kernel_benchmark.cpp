@@ -1,13 +1,16 @@
-// What the kernel costs, beside a hand-written loop that does the same work in the same run. Prints `name nanoseconds`
-// a line, the fastest of five repeats; kernel_benchmark.py adds a general-purpose library and the ratios.
+// What the kernel costs, beside a hand-written loop and the standard library's queue that do the same work in the same
+// run. Prints a name and the nanoseconds of five repeats a line; benchmark.py adds general-purpose engines and the
+// ratios.
 #include <algorithm>
 #include <chrono>
 #include <cmath>
 #include <cstdint>
 #include <cstdio>
 #include <queue>
+#include <string>
 #include <vector>
 
+#include "libsim/kernel/event_list.hpp"
 #include "libsim/kernel/first_of.hpp"
 #include "libsim/kernel/resource.hpp"
 #include "libsim/kernel/signal.hpp"
@@ -172,16 +175,66 @@ Process<> urgent_work(Resource& people, int times) {
   }
 }
 
+// The hold model: the first of `pending` events is taken out and comes back after a random time.
+template <class List>
+void hold(List& list, int pending, int times) {
+  Generator draw;
+  const auto later = [&] { return 1_s + draw.exponential(1000.0 * pending); };
+  for (int i = 0; i < pending; ++i) list.put(Time{} + later());
+  for (int i = 0; i < times; ++i) list.put(list.take_first() + later());
+}
+
+class OurList {
+ public:
+  void put(Time at) {
+    events_.add(
+        at, Order::animal, [](void*) {}, nullptr);
+  }
+  Time take_first() { return events_.pop().time; }
+
+ private:
+  EventList events_;
+};
+
+// With a sequence number, so that events of the same second keep their order, and an action to call.
+class StandardList {
+ public:
+  void put(Time at) { events_.push({at.since_start().seconds(), sequence_++, nullptr}); }
+  Time take_first() {
+    const Time at = Time{} + Duration{events_.top().time_s};
+    events_.pop();
+    return at;
+  }
+
+ private:
+  struct Event {
+    std::int64_t time_s;
+    std::uint64_t sequence;
+    void* action;
+    bool operator<(const Event& other) const {
+      return time_s != other.time_s ? time_s > other.time_s : sequence > other.sequence;
+    }
+  };
+  std::priority_queue<Event> events_;
+  std::uint64_t sequence_ = 0;
+};
+
+template <class List>
+void hold_in(int pending, int times) {
+  List list;
+  hold(list, pending, times);
+}
+
 template <class Work>
-void measure(const char* name, int times, Work work) {
-  double best_ns = 1e300;
+void measure(const std::string& name, int times, Work work) {
+  std::printf("%s", name.c_str());
   for (int repeat = 0; repeat < 5; ++repeat) {
     const auto start = std::chrono::steady_clock::now();
     work(times);
     const std::chrono::duration<double, std::nano> took = std::chrono::steady_clock::now() - start;
-    best_ns = std::min(best_ns, took.count() / times);
+    std::printf(" %.2f", took.count() / times);
   }
-  std::printf("%s %.2f\n", name, best_ns);
+  std::printf("\n");
 }
 
 void run_one(Process<> (*process)(Simulation&, int), int times) {
@@ -214,6 +267,11 @@ int main_program() {
     clock.spawn(urgent_work(people, times));
     clock.run();
   });
+  for (const int pending : {16, 256, 4096, 100'000}) {
+    measure("hold_" + std::to_string(pending), operations, [&](int times) { hold_in<OurList>(pending, times); });
+    measure("standard_hold_" + std::to_string(pending), operations,
+            [&](int times) { hold_in<StandardList>(pending, times); });
+  }
   return 0;
 }
 
