@@ -48,18 +48,18 @@ void note_water(const FarrowingRoom& room, Sow& sow, int lactation_day, double w
   sow.water.low_drinker = low.is_low(sow.water.early_l / lactation_day);
 }
 
-// Whether she has no more protein to lose, and eats less than she needs. Where sows do not die (herd.health: off), such
+// Whether she has nothing more to lose, and eats less than she needs. Where sows do not die (herd.health: off), such
 // a sow lives on what she eats.
 bool lives_on_feed_alone(const FarrowingRoom& room, const Sow& sow, double eaten_kg) {
   const Biology& biology = room.biology;
-  return biology.starvation.spent(sow.body.protein_loss_share()) &&
+  return biology.starvation.spent(sow.body.loss_share()) &&
          eaten_kg * room.settings.diet.energy_mcal_per_kg < biology.energy.maintenance()(sow.body.weight_kg);
 }
 
 // The most milk that her feed and reserves allow in a day [Mcal].
 double most_milk_mcal(const FarrowingRoom& room, const Sow& sow, double eaten_kg) {
-  if (lives_on_feed_alone(room, sow, eaten_kg)) return 0;
-  return room.biology.energy.most_milk_mcal(sow.body.weight_kg, eaten_kg, room.settings.diet, sow.body.backfat_mm);
+  const double fat_to_use_mm = room.biology.starvation.spent(sow.body.loss_share()) ? 0 : sow.body.backfat_mm;
+  return room.biology.energy.most_milk_mcal(sow.body.weight_kg, eaten_kg, room.settings.diet, fat_to_use_mm);
 }
 
 MilkParts milk_of_day(const FarrowingRoom& room, Sow& sow, int lactation_day, double eaten_kg) {
@@ -262,7 +262,7 @@ void balance_lactation(FarrowingRoom& room, Sow& sow, int lactation_day, SowDay&
   check_energy(room, sow, energy);
   LysineDay lysine = biology.lysine(body.smoothed_lysine_shortfall_g, milk.gain_kg,
                                     day.eaten_kg * room.settings.diet.total_lysine_g_per_kg);
-  if (biology.starvation.spent(body.protein_loss_share())) lysine.protein_loss_kg = lysine.body_weight_change_kg = 0;
+  if (biology.starvation.spent(body.loss_share())) lysine.protein_loss_kg = lysine.body_weight_change_kg = 0;
   const double weight_change_kg =
       energy.body_weight_change_kg + lysine.body_weight_change_kg - biology.early_loss(lactation_day);
 
@@ -298,7 +298,7 @@ void close_day(FarrowingRoom& room, Sow& sow, int yesterday) {
   day.ill = sow.health.ill();
   note_water(room, sow, sow.lactation_day(yesterday), day.water_l);
   const Starvation& starvation = room.biology.starvation;
-  const double hunger_before = starvation.death_per_day(sow.body.protein_loss_share());
+  const double hunger_before = starvation.death_per_day(sow.body.protein_loss_share(), sow.body.loss_share());
   sow.body.smoothed_intake_mcal =
       starvation.smoothed_mcal(sow.body.smoothed_intake_mcal, day.eaten_kg * room.settings.diet.energy_mcal_per_kg);
   room.records.check_feed(sow.number, sow.feeding.trough.unaccounted_g());
@@ -308,7 +308,8 @@ void close_day(FarrowingRoom& room, Sow& sow, int yesterday) {
   } else {
     balance_before_farrowing(room, sow, day);
   }
-  if (starvation.death_per_day(sow.body.protein_loss_share()) != hunger_before) sow.risk_changed.fire();
+  if (starvation.death_per_day(sow.body.protein_loss_share(), sow.body.loss_share()) != hunger_before)
+    sow.risk_changed.fire();
   sow.water.most_today_l = sow.water.milk_lost_d = 0;
   day.piglets = sow.litter.nursing();
   day.weight_kg = sow.body.weight_kg;

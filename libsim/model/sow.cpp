@@ -13,6 +13,7 @@ Sow::Sow(int number_on_the_farm, const SowTraits& brought, const TroughRules& tr
   body.weight_kg = traits.weight_kg;
   body.backfat_mm = traits.backfat_mm;
   body.protein_kg = body.protein_at_loading_kg = body.protein_at_farrowing_kg = protein_kg;
+  body.weight_at_loading_kg = body.weight_kg;
 }
 
 int Litter::scouring() const {

@@ -49,7 +49,7 @@ struct Piglet {
   std::optional<double> birth_interval_drawn_min;  // the same without meals, heat, inertia and assistance
   bool assisted = false, attended = false;
   bool born_on_duty = false;  // while somebody was on duty, not in a break
-  PerCause thresholds{};  // unit-exponential, one per cause of death
+  PerCause thresholds{};      // unit-exponential, one per cause of death
   Life life = Life::unborn;
   PigletFate fate = PigletFate::stillborn;  // provisional until it dies of another cause or is weaned
   std::optional<DeathCause> cause;
@@ -121,12 +121,14 @@ struct Labour {
 // Body reserves, milk demand and lysine: state carried from one daily balance to the next.
 struct BodyState {
   double weight_kg = 0, backfat_mm = 0, protein_kg = 0;
-  double protein_at_loading_kg = 0, protein_at_farrowing_kg = 0, weight_at_farrowing_kg = 0,
+  double protein_at_loading_kg = 0, weight_at_loading_kg = 0, protein_at_farrowing_kg = 0, weight_at_farrowing_kg = 0,
          backfat_at_farrowing_mm = 0;
   double smoothed_demand_mcal = 0, smoothed_intake_mcal = 0, smoothed_lysine_shortfall_g = 0;
   double heat_w = 0;  // heat production of sow and litter, mean of the previous day
 
   double protein_loss_share() const { return std::max(0.0, 1 - protein_kg / protein_at_loading_kg); }
+  // What she has lost since loading, of her protein or of her weight, whichever is more.
+  double loss_share() const { return std::max(protein_loss_share(), 1 - weight_kg / weight_at_loading_kg); }
   double weight_loss_kg() const { return weight_at_farrowing_kg - weight_kg; }
   double weight_loss_percent() const { return weight_loss_kg() / weight_at_farrowing_kg * 100; }
 };

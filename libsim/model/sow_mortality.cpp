@@ -94,7 +94,8 @@ Dangers dangers(const FarrowingRoom& room, const Sow& sow, const SowLossInputs& 
   const double dry_d = days_without_water(room, sow);
   return {{{SowFate::died, biology.sow_loss.per_day(inputs)},
            {SowFate::died_of_thirst, is_dry(sow) ? biology.thirst.death_per_day(dry_d, dry_d + piece_of_thirst_d) : 0},
-           {SowFate::died_of_hunger, biology.starvation.death_per_day(sow.body.protein_loss_share())},
+           {SowFate::died_of_hunger,
+            biology.starvation.death_per_day(sow.body.protein_loss_share(), sow.body.loss_share())},
            {SowFate::died_of_heat, room.heat_death_per_day}}};
 }
 

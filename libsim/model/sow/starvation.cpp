@@ -10,7 +10,7 @@ Starvation::Starvation(const Coefficients& coefficients)
       enough_(coefficients.number("sow.starvation.enough_for_milk", "-")),
       death_from_(coefficients.number("sow.starvation.death_from", "-")),
       death_slope_per_day_(coefficients.number("sow.starvation.death_slope", "1/d")),
-      most_loss_(coefficients.number("sow.starvation.most_protein_loss", "-")),
+      most_loss_(coefficients.number("sow.starvation.most_loss", "-")),
       death_when_spent_per_day_(coefficients.number("sow.starvation.death_when_spent", "1/d")) {}
 
 double Starvation::smoothed_mcal(double last_smoothed_mcal, double intake_mcal) const {
@@ -22,9 +22,9 @@ double Starvation::milk_multiplier(double smoothed_intake_mcal, double maintenan
   return std::clamp(smoothed_intake_mcal / (enough_ * maintenance_mcal), 0.0, 1.0);
 }
 
-double Starvation::death_per_day(double protein_loss_share) const {
+double Starvation::death_per_day(double protein_loss_share, double loss_share) const {
   return death_slope_per_day_ * std::max(0.0, protein_loss_share - death_from_) +
-         (spent(protein_loss_share) ? death_when_spent_per_day_ : 0);
+         (spent(loss_share) ? death_when_spent_per_day_ : 0);
 }
 
 }  // namespace farrowtide

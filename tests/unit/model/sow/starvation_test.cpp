@@ -20,11 +20,11 @@ TEST(Starvation, EndsMilkAboutAWeekAfterTheLastFeed) {
 
 TEST(Starvation, KillsOnlyWhenMuchProteinIsGone) {
   const Starvation starvation{Coefficients::built_in()};
-  EXPECT_EQ(starvation.death_per_day(0.25), 0);
-  EXPECT_NEAR(starvation.death_per_day(0.45), 0.3, 1e-12);
+  EXPECT_EQ(starvation.death_per_day(0.25, 0.25), 0);
+  EXPECT_NEAR(starvation.death_per_day(0.45, 0.45), 0.3, 1e-12);
   EXPECT_FALSE(starvation.spent(0.49));
   EXPECT_TRUE(starvation.spent(0.5));
-  EXPECT_GT(starvation.death_per_day(0.5), 24) << "within the hour";
+  EXPECT_GT(starvation.death_per_day(0.1, 0.5), 24) << "within the hour";
 }
 
 }  // namespace
