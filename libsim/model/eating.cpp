@@ -15,15 +15,30 @@ Time last_meal_before_labour(const FarrowingRoom& room, const Sow& sow) {
   return sow.traits.onset - room.biology.no_meal_before_birth;
 }
 
+// Her hunger at a time of the day that begins at `midnight`, if she eats nothing until then.
+double hunger_at(const FarrowingRoom& room, Sow& sow, Time midnight, Time at) {
+  const FeedingState& feeding = sow.feeding;
+  const Time from = std::max(feeding.pool_at, midnight);
+  const double gain_kg = feeding.appetite_kg * (feeding.share_by(midnight, at) - feeding.share_by(midnight, from));
+  return room.biology.meals.pool_later_kg(feeding.pool_kg, gain_kg, (at - from).hours(), pending_meal_kg(room, sow));
+}
+
 // The time at which her appetite will reach the size of a meal, or midnight if it does not do so earlier.
-Time hungry_at(const FarrowingRoom& room, const Sow& sow, double hunger_now_kg, double meal_kg) {
-  const Time now = room.clock.now();
-  const Time midnight = now.start_of_day() + 1_d;
+Time hungry_at(const Sow& sow, Time from, double hunger_then_kg, double meal_kg) {
+  const Time midnight = from.start_of_day() + 1_d;
   if (sow.feeding.appetite_kg <= 0) return midnight;
   const double share =
-      sow.feeding.clock_of_day.share_by(now.second_of_day()) + (meal_kg - hunger_now_kg) / sow.feeding.appetite_kg;
+      sow.feeding.clock_of_day.share_by(from.second_of_day()) + (meal_kg - hunger_then_kg) / sow.feeding.appetite_kg;
   const auto second = sow.feeding.clock_of_day.time_when(share);
-  return second ? std::clamp(now.start_of_day() + Duration{*second}, now, midnight) : midnight;
+  return second ? std::clamp(from.start_of_day() + Duration{*second}, from, midnight) : midnight;
+}
+
+// When she looks at her trough again after a meal: at its end, if she will be hungry then or the day will have changed.
+Time look_after_meal(const FarrowingRoom& room, Sow& sow, Time meal_ends) {
+  const Time midnight = room.clock.now().start_of_day();
+  if (meal_ends >= midnight + 1_d) return meal_ends;
+  const double hunger_kg = hunger_at(room, sow, midnight, meal_ends), meal_kg = pending_meal_kg(room, sow);
+  return hunger_kg >= meal_kg ? meal_ends : hungry_at(sow, meal_ends, hunger_kg, meal_kg);
 }
 
 FeedForm feed_form(const FarrowingRoom& room) {
@@ -82,10 +97,7 @@ double pending_meal_kg(const FarrowingRoom& room, Sow& sow) {
 }
 
 double hunger_kg(const FarrowingRoom& room, Sow& sow, Time midnight) {
-  const FeedingState& feeding = sow.feeding;
-  const Time now = room.clock.now(), from = std::max(feeding.pool_at, midnight);
-  const double gain_kg = feeding.appetite_kg * (feeding.share_by(midnight, now) - feeding.share_by(midnight, from));
-  return room.biology.meals.pool_later_kg(feeding.pool_kg, gain_kg, (now - from).hours(), pending_meal_kg(room, sow));
+  return hunger_at(room, sow, midnight, room.clock.now());
 }
 
 double hunger_kg(const FarrowingRoom& room, Sow& sow) { return hunger_kg(room, sow, room.clock.now().start_of_day()); }
@@ -106,21 +118,25 @@ Process<> eat(FarrowingRoom& room, Sow& sow) {
     const double meal_kg = pending_meal_kg(room, sow);
     const double pool_kg = hunger_kg(room, sow);
     const bool hungry = pool_kg >= meal_kg;
+    Time eats_until = room.now(), look_again = eats_until.start_of_day() + 1_d;
     if (hungry && acceptable_g(room, sow, pool_kg) > 0) {
-      const Duration length = take_meal(room, sow, pool_kg);
-      co_await clock.delay(length);
-      continue;
-    }
-    Time look_again = hungry ? room.now().start_of_day() + 1_d : hungry_at(room, sow, pool_kg, meal_kg);
-    if (hungry && !sow.feeding.trough.empty()) {
+      eats_until += take_meal(room, sow, pool_kg);
+      look_again = look_after_meal(room, sow, eats_until);
+    } else if (!hungry) {
+      look_again = hungry_at(sow, room.now(), pool_kg, meal_kg);
+    } else if (!sow.feeding.trough.empty()) {
       refuse_stale_feed(room, sow);
       look_again = std::min(look_again, room.now() + until_a_little_hungrier);
     }
     if (!sow.farrowed.reached())
-      look_again = std::min(look_again, std::max(room.now(), last_meal_before_labour(room, sow)));
+      look_again = std::min(look_again, std::max(eats_until, last_meal_before_labour(room, sow)));
     const auto first = co_await first_of(clock.until(look_again), sow.feed_arrived.wait());
-    const bool fed = first.which() == 1;
-    if (!fed) continue;
+    const bool woken = first.which() == 1;
+    if (!woken) continue;
+    if (room.now() < eats_until) {  // she finds it after her meal
+      co_await clock.until(eats_until);
+      continue;
+    }
     const double pool_when_woken_kg = hunger_kg(room, sow);
     if (starts_to_eat(room, sow, pool_when_woken_kg) && acceptable_g(room, sow, pool_when_woken_kg) > 0) {
       const Duration length = take_meal(room, sow, pool_when_woken_kg);
