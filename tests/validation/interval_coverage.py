@@ -130,7 +130,7 @@ def pools(share: float = 1.0) -> Iterator[Pool]:
 
 def outputs(scenario: farrowtide.Scenario, rooms: int) -> pd.DataFrame:
     """In parts, so that the tables of all rooms are never in memory together."""
-    tables = ("sow_days", "tasks", "work_hours", "duty_hours", "rooms")
+    tables = ("sow_days", "piglets", "tasks", "work_hours", "duty_hours", "rooms")
     parts = [
         farrowtide.run(scenario, replications=min(500, rooms - first), first_replicate=first, record=tables).outputs
         for first in range(0, rooms, 500)
