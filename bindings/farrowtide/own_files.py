@@ -37,11 +37,27 @@ def read_text(file: Path) -> str:
 def json_in(text: str, file: Path) -> Any:
     """The JSON value of a text read from `file`. Raises UserError with the line and column where it is not JSON."""
     try:
-        return json.loads(text)
+        return json.loads(text, object_pairs_hook=_without_repeats)
+    except _RepeatedError as error:
+        raise UserError(
+            f"{file}: the key '{visible(str(error)):.{_LONGEST_VALUE}}' is there twice; {_REMEDY}"
+        ) from None
     except json.JSONDecodeError as error:
         raise UserError(f"{file}:{error.lineno}:{error.colno}: is not JSON ({error.msg}); {_REMEDY}") from None
     except (ValueError, RecursionError):
         raise UserError(f"{file}: is nested too deeply or holds too long a number; {_REMEDY}") from None
+
+
+class _RepeatedError(Exception):
+    """A key that an object of JSON has twice, of which a reader may see the one that does not count."""
+
+
+def _without_repeats(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    values = dict(pairs)
+    if len(values) < len(pairs):
+        names = [name for name, _ in pairs]
+        raise _RepeatedError(next(name for name in names if names.count(name) > 1))
+    return values
 
 
 def checked(kind: type[Checked], value: Any, file: Path) -> Checked:

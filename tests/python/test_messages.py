@@ -156,3 +156,29 @@ def test_an_alternative_is_not_compared_with_itself(meals_file):
 @pytest.mark.parametrize("name", ["labour", "pairing", "policies", "selecting"])
 def test_public_modules_are_attributes_of_the_package(name):
     assert getattr(farrowtide, name).__name__ == f"farrowtide.{name}"
+
+
+@pytest.mark.parametrize(
+    "asked",
+    [
+        ("run", "--replicate", 2**31),
+        ("run", "-n", 2**31 + 1),
+        ("run", "--threads", 2**32),
+        ("compare", "-n", 2, "--executor", "processes", "--workers", 10**12),
+    ],
+)
+def test_more_than_can_be_is_a_user_error(meals_file, asked):
+    verb, *options = asked
+    said = call(verb, meals_file, *options)
+    assert said.exit_code == exit_codes.EXIT_MISTAKE
+    assert "is not in the range" in said.stderr
+
+
+def test_replicates_keep_numbers_that_can_be_written(meals_file):
+    with pytest.raises(farrowtide.UserError, match="must be below 2,147,483,648"):
+        farrowtide.run(farrowtide.load(meals_file), replications=3, first_replicate=2**31 - 1)
+
+
+def test_too_many_combinations_are_refused_before_they_are_built():
+    with pytest.raises(farrowtide.UserError, match="100,000,000 combinations; at most 2,000"):
+        farrowtide.grid({f"handling.{name}": list(range(100)) for name in ("a", "b", "c", "d")})

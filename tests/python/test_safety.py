@@ -998,3 +998,12 @@ def test_more_rooms_than_the_memory_holds_are_a_user_error(tmp_path):
         2,
         "error: there is not enough memory for this; ask for fewer replications\n",
     )
+
+
+def test_a_key_that_is_there_twice_is_no_provenance(tmp_path):
+    assert call("labour", THREE_SOWS, "-n", 2, "--out", tmp_path).exit_code == 0
+    provenance = tmp_path / "provenance.json"
+    provenance.write_text(provenance.read_text(encoding="utf-8").replace("{", '{"seed": 99,', 1), encoding="utf-8")
+    said = call("reproduce", tmp_path)
+    assert said.exit_code != 0
+    assert "the key 'seed' is there twice" in said.stderr

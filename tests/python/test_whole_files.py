@@ -208,8 +208,7 @@ def test_nothing_waits_for_a_file_that_is_none(special, tmp_path, three_sows):
         (tmp_path / "made").rmdir()
 
 
-@pytest.mark.parametrize("named", ["manifest.json", "blocks/0000-00000000.parquet"])
-def test_no_study_waits_for_a_file_that_is_none(named, special, tmp_path):
+def test_no_study_waits_for_a_file_that_is_none(special, tmp_path):
     scenario = farrowtide.load({"title": "t", "room": {"crates": 1}})
 
     def study(**options):
@@ -218,9 +217,31 @@ def test_no_study_waits_for_a_file_that_is_none(named, special, tmp_path):
         )
 
     study()
-    (tmp_path / "study" / named).unlink(missing_ok=True)
-    special.rename(tmp_path / "study" / named)
+    (tmp_path / "study" / "manifest.json").unlink()
+    special.rename(tmp_path / "study" / "manifest.json")
     assert ends_in_a_user_error(lambda: study(resume=True))
+
+
+def test_no_study_waits_for_a_block_without_a_checksum_that_is_none(special, tmp_path):
+    scenario = farrowtide.load({"title": "t", "room": {"crates": 1}})
+
+    def study(**options):
+        return farrowtide.compare(
+            scenario, {"a": {}, "b": {}}, replications=2, seed=5, threads=1, folder=tmp_path / "study", **options
+        )
+
+    first = study()
+    without_checksum = tmp_path / "study" / "blocks" / "0000-00000000.parquet"
+    special.rename(without_checksum)
+    if without_checksum.is_dir() and not without_checksum.is_symlink():
+        assert ends_in_a_user_error(lambda: study(resume=True))
+        return
+    ended = []
+    thread = threading.Thread(target=lambda: ended.append(study(resume=True)), daemon=True)
+    thread.start()
+    thread.join(60)
+    assert ended
+    assert ended[0].replicates.equals(first.replicates)
 
 
 def test_a_file_in_place_of_a_block_that_is_none_is_a_user_error(special, tmp_path):

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from farrowtide.errors import UserError
+from farrowtide.limits import MOST_REPLICATES, MOST_THREADS
 from farrowtide.study import executors
 
 if TYPE_CHECKING:
@@ -36,7 +37,9 @@ units_option = click.option(
     help="What is printed and drawn: kg, degC, L (si) or lb, degF, gal (us). CSV, JSON and Parquet tables stay in SI, "
     "and so do numbers given as options, which are in the unit that `farrowtide outputs` names.",
 )
-threads_option = click.option("--threads", type=click.IntRange(min=0), default=0, help="0 (default): all processors.")
+threads_option = click.option(
+    "--threads", type=click.IntRange(0, MOST_THREADS), default=0, help="0 (default): all processors."
+)
 
 
 def out_option(contents: str) -> Callable[[Command], Command]:
@@ -133,7 +136,10 @@ run_options = _as_one_object(
     [
         click.argument("file", type=click.Path(exists=True, dir_okay=False)),
         click.option(
-            "--replications", "-n", type=click.IntRange(min=1), help="Rooms to simulate for each alternative."
+            "--replications",
+            "-n",
+            type=click.IntRange(1, MOST_REPLICATES),
+            help="Rooms to simulate for each alternative.",
         ),
         click.option("--seed", type=click.IntRange(0, 2**64 - 1), help="The same seed gives the same animals."),
         threads_option,
@@ -169,7 +175,7 @@ executor_options = _as_one_object(
         ),
         click.option(
             "--workers",
-            type=click.IntRange(min=0),
+            type=click.IntRange(0, MOST_THREADS),
             default=0,
             help="Workers of processes or dask; 0 (default): one for each processor.",
         ),

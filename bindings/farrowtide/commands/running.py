@@ -11,6 +11,7 @@ import click
 from farrowtide.commands import delivery, printing
 from farrowtide.commands.options import RunOptions, case_option, out_option, run_options
 from farrowtide.errors import UserError
+from farrowtide.limits import MOST_REPLICATES
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Collection
@@ -31,7 +32,7 @@ if TYPE_CHECKING:
 @click.option("--trace", is_flag=True, help="Print every event of the first replicate in plain language.")
 @click.option(
     "--replicate",
-    type=click.IntRange(min=0),
+    type=click.IntRange(0, MOST_REPLICATES - 1),
     help="Run only the replicate of this number, such as one that each-sow or labour names.",
 )
 def run(

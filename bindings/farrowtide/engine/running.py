@@ -7,6 +7,7 @@ from collections.abc import Callable, Collection
 from farrowtide import _core
 from farrowtide.engine.result import TABLES, Interrupted, Result
 from farrowtide.errors import InternalError, UserError, emit
+from farrowtide.limits import MOST_REPLICATES, MOST_THREADS
 from farrowtide.scenarios.plausibility.arms import of_scenario
 from farrowtide.scenarios.scenario import Scenario, require_scenario
 
@@ -73,6 +74,13 @@ def simulate_replicates(
     ):
         if value < least:
             raise UserError(f"{name} = {value}: must be at least {least}")
+    if first_replicate + replications > MOST_REPLICATES:
+        raise UserError(
+            f"replicates {first_replicate} to {first_replicate + replications - 1}: their numbers must be below "
+            f"{MOST_REPLICATES:,}"
+        )
+    if threads > MOST_THREADS:
+        raise UserError(f"threads = {threads}: must be at most {MOST_THREADS:,}")
     if _STAFF & set(record):
         record = _STAFF | set(record)
     if threads == 0 and scenario.own_policies:

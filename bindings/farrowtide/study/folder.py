@@ -195,8 +195,9 @@ def _longest_text(values: pa.Array) -> int:
 def _with_checksums(folder: Path, study: str, *, earlier: bool) -> dict[tuple[int, int], Path]:
     """The files of all blocks by arm and first replicate, once those of earlier versions are named by their checksums.
 
-    `earlier`: whether the folder is of such a version; in any other, a name without a checksum is damage. Where a stop left a block and the longer one that was to replace it, both are damaged or one has more rooms: the
-    first that can be read with the most rooms stays.
+    `earlier`: whether the folder is of such a version; in any other, a name without a checksum is damage. Where a stop
+    left a block and the longer one that was to replace it, both are damaged or one has more rooms: the first that can be
+    read with the most rooms stays.
     """
     files: dict[tuple[int, int], Path] = {}
     unchecked = 0
@@ -211,6 +212,8 @@ def _with_checksums(folder: Path, study: str, *, earlier: bool) -> dict[tuple[in
         place = int(named[1]), int(named[2])
         if place in files:
             less, file = sorted((files[place], file), key=lambda file: _rows_in(file, study))
+            if less.is_dir():
+                raise UserError(f"{less}: is a folder in place of a block; remove it")
             less.unlink()
         files[place] = file
     if unchecked:

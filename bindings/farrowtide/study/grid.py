@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import itertools
 import json
+import math
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from farrowtide.errors import UserError
+from farrowtide.limits import MOST_COMBINATIONS
 
 AS_WRITTEN = "as written"  # the scenario itself, the default reference
 _LONGEST_VALUE = 40  # characters of a value in a name
@@ -23,6 +25,9 @@ def grid(vary: Mapping[str, Sequence[Any]]) -> dict[str, dict[str, Any]]:
     empty = [key for key, values in vary.items() if isinstance(values, str) or not len(values)]
     if not vary or empty:
         raise UserError(f"{empty[0] if empty else 'vary'}: a list of values is needed")
+    combinations = math.prod(len(values) for values in vary.values())
+    if combinations > MOST_COMBINATIONS:
+        raise UserError(f"vary: {combinations:,} combinations; at most {MOST_COMBINATIONS:,} alternatives are compared")
     named = {key: _short(key, vary) for key in vary}
     alternatives: dict[str, dict[str, Any]] = {}
     for values in itertools.product(*vary.values()):
