@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import tempfile
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, TypeVar
@@ -40,7 +40,8 @@ from farrowtide.whole_files import read_bytes
 
 Drawing = TypeVar("Drawing")
 _MAY_DIFFER = ("engine_version", "results_version", "commit", "command", "recipe")  # the recipe is what is run
-_OF_DRAWING = ("units", "picture", "case", "drawn", "drawn_with")  # how a file is drawn, which its bytes show
+_OF_DRAWING = ("units", "drawn_with")  # how a file is drawn, which its bytes show
+_OF_A_PICTURE = ("picture", "case", "drawn")
 _LONGEST_SHOWN = 200  # characters
 
 
@@ -81,9 +82,9 @@ def reproduce(
         folder = path.parent if path.is_file() else path
         files = {name: _same(folder / name, again.folder / name) for name in names}
     command = own["command"]
-    return Reproduced(
-        command, files, _changed(recorded, written, command), _untrue(recorded, written, own), _unchecked(recorded)
-    )
+    shown = (*_OF_DRAWING, *_OF_A_PICTURE) if path.suffix == ".svg" else _OF_DRAWING
+    untrue = _untrue(recorded, written, own, shown)
+    return Reproduced(command, files, _changed(recorded, written, command), untrue, _unchecked(recorded))
 
 
 def recipe_of(path: Path) -> dict[str, Any]:
@@ -281,10 +282,10 @@ def _same(original: Path, again: Path) -> bool:
     return read_bytes(original, size) == read_bytes(again, size)
 
 
-def _untrue(recorded: Recorded, written: Mapping[str, Any], own: Mapping[str, Any]) -> list[str]:
-    """What the file says and the recipe does not make, in words."""
+def _untrue(recorded: Recorded, written: Mapping[str, Any], own: Mapping[str, Any], shown: Sequence[str]) -> list[str]:
+    """What the file says and the recipe does not make, in words; without what its bytes show."""
     of_stopping = ["wanted_replications"] if recorded.stopped_early else []
-    names = [name for name in {**own, **written} if name not in (*_MAY_DIFFER, *_OF_DRAWING, *of_stopping)]
+    names = [name for name in {**own, **written} if name not in (*_MAY_DIFFER, *shown, *of_stopping)]
     made = as_plain({name: own.get(name) for name in names})
     return [
         f"the file says that `{name}` is {_shown(written.get(name))}; the recipe in it makes {_shown(made[name])}"
