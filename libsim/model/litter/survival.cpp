@@ -16,7 +16,7 @@ constexpr PerCause out_of_reach{never, never, never, never};
 // Names of the age intervals, in the order of the tables.
 enum AgeIndex : std::size_t { first_24_h, second_24_h, d2_to_3, d4_to_7, from_d8 };
 
-constexpr std::size_t causes = NameTable<DeathCause>::size;
+constexpr std::size_t number_of_causes = NameTable<DeathCause>::size;
 constexpr std::size_t at(DeathCause cause) { return static_cast<std::size_t>(cause); }
 
 }  // namespace
@@ -205,7 +205,7 @@ void LitterHazards::set_rates(std::size_t slot, const PerCause& per_d) { per_d_.
 bool LitterHazards::advance(double elapsed_d) {
   bool due = false;
   for (std::size_t slot = 0; slot < left_.size(); ++slot) {
-    for (std::size_t cause = 0; cause < causes; ++cause) {
+    for (std::size_t cause = 0; cause < number_of_causes; ++cause) {
       left_[slot][cause] -= per_d_[slot][cause] * elapsed_d;
       due |= left_[slot][cause] <= 0;
     }
@@ -216,7 +216,7 @@ bool LitterHazards::advance(double elapsed_d) {
 // What is overdue because of rounding is due immediately.
 PerCause LitterHazards::after_d(std::size_t slot) const {
   PerCause after{};
-  for (std::size_t cause = 0; cause < causes; ++cause)
+  for (std::size_t cause = 0; cause < number_of_causes; ++cause)
     after[cause] = left_[slot][cause] > 0 ? left_[slot][cause] / per_d_[slot][cause] : 0.0;
   return after;
 }
@@ -225,7 +225,7 @@ NextDeath LitterHazards::next() const {
   NextDeath first;
   for (std::size_t slot = 0; slot < left_.size(); ++slot) {
     const PerCause after = after_d(slot);
-    static_assert(causes == 4, "the least is found without branches, which could not be predicted");
+    static_assert(number_of_causes == 4, "the least is found without branches, which could not be predicted");
     const double soonest_d = std::min(std::min(after[0], after[1]), std::min(after[2], after[3]));
     if (soonest_d < first.after_d) first = {slot, DeathCause::other, soonest_d};
   }
