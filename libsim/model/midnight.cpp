@@ -3,41 +3,16 @@
 #include <algorithm>
 #include <cmath>
 #include <span>
-#include <utility>
-#include <vector>
 
 #include "libsim/model/appetite_of_day.hpp"
 #include "libsim/model/drinking.hpp"
 #include "libsim/model/farrowing_room.hpp"
 #include "libsim/model/litter_mortality.hpp"
+#include "libsim/model/milk_of_day.hpp"
 #include "libsim/model/scouring.hpp"
 
 namespace farrowtide {
 namespace {
-
-// Share of the farrowing day that remained after the last birth; 1 on later days.
-double share_of_day_in_milk(const Sow& sow, int lactation_day) {
-  return lactation_day > 0 ? 1 : 1 - sow.labour.last_birth.hour_of_day() / 24;
-}
-
-// Milk yield adapts to the demand of fostered-in piglets, and a sow given a whole litter may yield less.
-double demand_multiplier(const FarrowingRoom& room, const Sow& sow) {
-  const Litter& litter = sow.litter;
-  if (!litter.strangers_at || litter.nursing() == 0) return 1;
-  return litter.adoption_multiplier * room.biology.demand_mismatch(litter.stranger_mean_kg, litter.expected_kg,
-                                                                   (room.clock.now() - *litter.strangers_at).days());
-}
-
-double milk_health_multiplier(const FarrowingRoom& room, const Sow& sow, int lactation_day) {
-  return (1 - std::min(1.0, sow.water.milk_lost_d)) *
-         (sow.health.ill() ? room.biology.while_ill.milk_multiplier() : 1) *
-         room.biology.starvation.milk_multiplier(sow.body.smoothed_intake_mcal,
-                                                 room.biology.energy.maintenance()(sow.body.weight_kg)) *
-         (sow.water.low_drinker && lactation_day <= room.biology.low_drinker.last_day()
-              ? room.biology.low_drinker.milk_multiplier()
-              : 1) *
-         demand_multiplier(room, sow);
-}
 
 // Updates whether she is a low drinker, from her mean intake so far in the first days of lactation. The farrowing day
 // is excluded, because every sow drinks little on it.
@@ -54,45 +29,6 @@ bool lives_on_feed_alone(const FarrowingRoom& room, const Sow& sow, double eaten
   const Biology& biology = room.biology;
   return biology.starvation.spent(sow.body.loss_share()) &&
          eaten_kg * room.settings.diet.energy_mcal_per_kg < biology.energy.maintenance()(sow.body.weight_kg);
-}
-
-// The most milk that her feed and reserves allow in a day [Mcal].
-double most_milk_mcal(const FarrowingRoom& room, const Sow& sow, double eaten_kg) {
-  const double fat_to_use_mm = room.biology.starvation.spent(sow.body.loss_share()) ? 0 : sow.body.backfat_mm;
-  return room.biology.energy.most_milk_mcal(sow.body.weight_kg, eaten_kg, room.settings.diet, fat_to_use_mm);
-}
-
-MilkParts milk_of_day(const FarrowingRoom& room, Sow& sow, int lactation_day, double eaten_kg) {
-  const Biology& biology = room.biology;
-  BodyState& body = sow.body;
-  const double potential_mcal =
-      own_milk_potential_mcal(room, sow, lactation_day) * share_of_day_in_milk(sow, lactation_day);
-  const ReserveLimit& limit = biology.milk_yield.reserve_limit();
-  const double demand_mcal = limit.demand_mcal(biology.energy.maintenance()(body.weight_kg), potential_mcal,
-                                               eaten_kg * room.settings.diet.energy_mcal_per_kg);
-  body.smoothed_demand_mcal = limit.smoothed_mcal(body.smoothed_demand_mcal, demand_mcal);
-  MilkParts milk = biology.milk_yield(
-      {.potential_mcal = potential_mcal,
-       .body_weight_kg = body.weight_kg,
-       .smoothed_demand_mcal = body.smoothed_demand_mcal,
-       .milk_temperature_deg_c = biology.effective_temperature.milk_deg_c(
-           room.weather.climate(), room.weather.yesterday_mean_deg_c(), room.settings.equipment.sow_cooling),
-       .protein_loss_share = std::max(0.0, 1 - body.protein_kg / body.protein_at_farrowing_kg),
-       .health_multiplier = milk_health_multiplier(room, sow, lactation_day),
-       .litter_start_multiplier = biology.litter_start(lactation_day, sow.traits.start_kind, sow.traits.start_z)});
-  milk.milk_mcal = std::min(milk.milk_mcal, most_milk_mcal(room, sow, eaten_kg));
-  return milk;
-}
-
-// Fraction of its share of the milk that a piglet obtains: moved piglets and residents joined by fostered piglets
-// obtain less.
-double hindrance(const FarrowingRoom& room, const Sow& sow, const Piglet& piglet) {
-  const Litter& litter = sow.litter;
-  const Time now = room.clock.now();
-  const double burden = piglet.move_burden.growth_at((now - piglet.born).days());
-  if (!litter.strangers_at || !piglet.born_to(sow)) return burden;
-  return burden * room.biology.resident_effects.growth(litter.strangers, litter.day_of_strangers,
-                                                       (now - *litter.strangers_at).days());
 }
 
 // A piglet's gain from creep feed, minus losses due to scours, chilling and lack of milk [kg].
@@ -113,19 +49,6 @@ double other_gain_kg(const FarrowingRoom& room, const Sow& sow, const Piglet& pi
   return gain_kg - lost_g / 1000 - litter.unfed_share * biology.unfed.weight_loss_kg(piglet.weight_kg);
 }
 
-// Divides the litter's gain from milk among the piglets [kg]; returns what no piglet takes.
-double share_gain(const FarrowingRoom& room, const Sow& sow, double milk_gain_kg, double usual_gain_kg_per_piglet,
-                  std::span<double> gain_kg) {
-  std::vector<GainClaim> claims;
-  claims.reserve(sow.litter.sucklings.size());
-  for (const Piglet* piglet : sow.litter.sucklings) {
-    claims.push_back({.weight_kg = piglet->weight_kg,
-                      .teat_effect = piglet->teat_effect,
-                      .hindrance = hindrance(room, sow, *piglet)});
-  }
-  return room.biology.gain_sharing(milk_gain_kg, usual_gain_kg_per_piglet, claims, gain_kg);
-}
-
 // Adds a day's gain to the piglets' weights and returns the total [kg].
 double grow_litter(const FarrowingRoom& room, Sow& sow, int lactation_day, std::span<const double> milk_gain_kg) {
   const bool others = lactation_day > 0 && !room.settings.imposed.litter_gain_kg(lactation_day);
@@ -137,14 +60,6 @@ double grow_litter(const FarrowingRoom& room, Sow& sow, int lactation_day, std::
     sum_kg += gain_kg;
   }
   return sum_kg;
-}
-
-// Share of what the piglets need to live that the milk of the day does not give.
-double unfed_share(const FarrowingRoom& room, const Sow& sow, int lactation_day, double milk_mcal) {
-  if (lactation_day < 1) return 0;
-  double need_mcal = 0;
-  for (const Piglet* piglet : sow.litter.sucklings) need_mcal += room.biology.unfed.need_mcal(piglet->weight_kg);
-  return room.biology.unfed.unfed_share(milk_mcal, need_mcal);
 }
 
 void check_energy(FarrowingRoom& room, const Sow& sow, const EnergyDay& day) {
@@ -201,53 +116,6 @@ void balance_before_farrowing(FarrowingRoom& room, Sow& sow, SowDay& day) {
   day.maintenance_mcal = energy.maintenance_mcal + energy.other_need_mcal;
   day.body_energy_change_mcal = energy.body_energy_mcal;
   day.weight_change_kg = energy.body_weight_change_kg;
-}
-
-// The milk of a day, and what the piglets gain from it.
-struct DayOfMilk {
-  double milk_mcal = 0, potential_mcal = 0, gain_kg = 0;
-  std::vector<double> gain_of_piglets_kg;  // less than gain_kg in all if the litter is set back
-};
-
-// The gain that a trial measured, shared by weight, with the milk that it takes: no more than piglets of their size can
-// gain, nor than her feed and reserves allow.
-DayOfMilk imposed_day_of_milk(const FarrowingRoom& room, const Sow& sow, double eaten_kg, double potential_mcal,
-                              double measured_kg) {
-  const Biology& biology = room.biology;
-  const Litter& litter = sow.litter;
-  const double most_mcal = most_milk_mcal(room, sow, eaten_kg);
-  const double gain_kg = std::min(measured_kg, biology.litter_gain(most_mcal, litter.nursing()));
-  DayOfMilk day{.milk_mcal = 0, .potential_mcal = potential_mcal, .gain_kg = 0, .gain_of_piglets_kg = {}};
-  for (const Piglet* piglet : litter.sucklings) {
-    const double share_kg = gain_kg * piglet->weight_kg / litter.weight_kg();
-    day.gain_of_piglets_kg.push_back(std::min(share_kg, biology.gain_sharing.most_kg(piglet->weight_kg)));
-    day.gain_kg += day.gain_of_piglets_kg.back();
-  }
-  day.milk_mcal = std::min(most_mcal, biology.litter_gain.milk_mcal(day.gain_kg, litter.nursing()));
-  return day;
-}
-
-// Milk that no piglet takes is not made.
-DayOfMilk day_of_milk(const FarrowingRoom& room, Sow& sow, int lactation_day, double eaten_kg) {
-  const Biology& biology = room.biology;
-  const MilkParts milk = milk_of_day(room, sow, lactation_day, eaten_kg);
-  const int piglets = sow.litter.nursing();
-  const double share = share_of_day_in_milk(sow, lactation_day);
-  const auto imposed_kg = piglets > 0 ? room.settings.imposed.litter_gain_kg(lactation_day) : std::nullopt;
-  sow.litter.unfed_share = imposed_kg ? 0 : unfed_share(room, sow, lactation_day, milk.milk_mcal);
-  if (imposed_kg) return imposed_day_of_milk(room, sow, eaten_kg, milk.potential_mcal, *imposed_kg);
-  const double offered_kg =
-      share > 0 ? share * biology.litter_gain(milk.milk_mcal / share, piglets) * (1 - sow.litter.unfed_share) : 0;
-  const double usual_kg =
-      share > 0 && piglets > 0 ? share * biology.litter_gain(milk.potential_mcal / share, piglets) / piglets : 0;
-  std::vector<double> gain_of_piglets_kg(static_cast<std::size_t>(piglets));
-  const double left_kg = share_gain(room, sow, offered_kg, usual_kg, gain_of_piglets_kg);
-  if (sow.litter.set_back_until > room.now() - 1_d)
-    for (double& kg : gain_of_piglets_kg) kg *= biology.handling.late_processing_gain_multiplier();
-  return {.milk_mcal = std::max(0.0, milk.milk_mcal - left_kg * biology.litter_gain.milk_mcal_per_kg()),
-          .potential_mcal = milk.potential_mcal,
-          .gain_kg = offered_kg - left_kg,
-          .gain_of_piglets_kg = std::move(gain_of_piglets_kg)};
 }
 
 void balance_lactation(FarrowingRoom& room, Sow& sow, int lactation_day, SowDay& day) {

@@ -1,0 +1,19 @@
+// The milk of a sow's day, and how her piglets share what they gain from it.
+#pragma once
+
+#include <vector>
+
+namespace farrowtide {
+
+class FarrowingRoom;
+struct Sow;
+
+struct DayOfMilk {
+  double milk_mcal = 0, potential_mcal = 0, gain_kg = 0;
+  std::vector<double> gain_of_piglets_kg;  // less than gain_kg in all if the litter is set back
+};
+
+// Milk that no piglet takes is not made. Updates what she was asked for and how short of milk her litter is.
+DayOfMilk day_of_milk(const FarrowingRoom& room, Sow& sow, int lactation_day, double eaten_kg);
+
+}  // namespace farrowtide
