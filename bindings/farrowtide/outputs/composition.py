@@ -24,7 +24,7 @@ class _RecordingRooms(Rooms):
         return super().values(table, column)
 
     def _column(self, table: str, column: str) -> np.ndarray:
-        return np.zeros(0, dtype=int if column in ("replicate", "kind") else float)
+        return np.zeros(0, dtype=int)
 
     def _record(self, how: str, table: str, column: str | None, compute: Callable[[], np.ndarray]) -> np.ndarray:
         read_before, computed_before = list(self.read), len(self.computed)

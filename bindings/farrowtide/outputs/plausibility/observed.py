@@ -11,12 +11,11 @@ from typing import Annotated, Any
 import numpy as np
 from pydantic import AfterValidator, Field, TypeAdapter
 
-from farrowtide import _core
 from farrowtide.outputs.plausibility.ranges import Range, ranges
+from farrowtide.outputs.rooms import Columns, labels_of
 from farrowtide.scenarios.plausibility.facts import HOURS_A_DAY
 
-Table = Mapping[str, np.ndarray]  # by column; categories as codes
-Tables = Mapping[str, Table]
+Tables = Mapping[str, Columns]
 
 _MIN_PER_H = 60
 Number = Annotated[int, Field(ge=0, lt=2**53)]
@@ -60,7 +59,7 @@ class Observed:
     counts: dict[Annotated[str, _one_of(lambda: ranges().keys())], Count] = field(default_factory=dict)
     # kind -> asked, late, undone
     tasks: dict[
-        Annotated[str, _one_of(lambda: _labels("tasks", "kind"))],
+        Annotated[str, _one_of(lambda: labels_of("tasks", "kind"))],
         Annotated[list[Number], Field(min_length=3, max_length=3)],
     ] = field(default_factory=dict)
     weaned_late: Number = 0
@@ -114,7 +113,7 @@ def _measure(name: str, table: str) -> Callable[[Callable[[Tables], Values]], Ca
     return register
 
 
-def _of(frame: Table, values: Any, where: np.ndarray | None = None) -> Values:
+def _of(frame: Columns, values: Any, where: np.ndarray | None = None) -> Values:
     """Values with their replicate and sow; `where` selects rows."""
     chosen = slice(None) if where is None else where
     sow = frame["sow"][chosen] if "sow" in frame else None
@@ -144,14 +143,14 @@ def _highest_backfat(tables: Tables) -> Values:
     return _of_each_sow(tables["sow_days"], "backfat_mm", np.fmax)
 
 
-def _of_each_sow(days: Table, column: str, reduce: np.ufunc) -> Values:
+def _of_each_sow(days: Columns, column: str, reduce: np.ufunc) -> Values:
     """One value of each sow from those of her days."""
     first = _first_days(days)
     values = reduce.reduceat(np.asarray(days[column], dtype=float), first) if len(first) else np.zeros(0)
     return values, days["replicate"][first], days["sow"][first]
 
 
-def _first_days(days: Table) -> np.ndarray:
+def _first_days(days: Columns) -> np.ndarray:
     """The first row of each sow."""
     return np.flatnonzero(np.diff(days["sow"], prepend=-1) | np.diff(days["replicate"], prepend=-1))
 
@@ -202,7 +201,7 @@ def _days_without_water(tables: Tables) -> Values:
     return counts, days["replicate"][first], days["sow"][first]
 
 
-def _daily_means(rooms: Table, column: str) -> Values:
+def _daily_means(rooms: Columns, column: str) -> Values:
     """The mean of each day; a room has a row for each hour."""
     values = rooms[column].reshape(-1, HOURS_A_DAY).mean(axis=1)
     return values, rooms["replicate"][::HOURS_A_DAY], None
@@ -241,7 +240,7 @@ def observe(tables: Tables, set_aside: Iterable[tuple[int, str]] = ()) -> Observ
             seen.counts[name] = _count(ranges()[name], measure(tables))
     sows = tables["sows"]
     seen.sows = len(sows["sow"])
-    seen.weaned_late = int((sows["left_as"] == _labels("sows", "left_as").index("weaned late")).sum())
+    seen.weaned_late = int((sows["left_as"] == labels_of("sows", "left_as").index("weaned late")).sum())
     seen.moved = int(sows["piglets_moved_in"].sum())
     seen.born_alive = int(sows["born_alive"].sum())
     if "tasks" in tables:
@@ -268,16 +267,10 @@ def _count(limits: Range, measured: Values) -> Count:
     return count
 
 
-def _tasks(tasks: Table) -> dict[str, list[int]]:
-    kinds, outcomes = _labels("tasks", "kind"), _labels("tasks", "outcome")
+def _tasks(tasks: Columns) -> dict[str, list[int]]:
+    kinds, outcomes = labels_of("tasks", "kind"), labels_of("tasks", "outcome")
     cells = tasks["kind"].astype(np.int64) * len(outcomes) + tasks["outcome"]
     table = np.bincount(cells, minlength=len(kinds) * len(outcomes)).reshape(len(kinds), len(outcomes))
     late, undone = outcomes.index("late"), outcomes.index("undone")
     rows = zip(kinds, table, strict=True)
     return {kind: [int(row.sum()), int(row[late]), int(row[undone])] for kind, row in rows if row.any()}
-
-
-@cache
-def _labels(table: str, column: str) -> list[str]:
-    """The words for the codes of a category."""
-    return next(info.labels for info in _core.tables()[table] if info.name == column)
