@@ -1,5 +1,6 @@
 """The paired comparison against scipy, against closed testing and against known truth."""
 
+from dataclasses import replace
 from itertools import combinations
 from types import SimpleNamespace
 
@@ -10,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy import stats
 
-from farrowtide.analysis.differences import differences
+from farrowtide.analysis.differences import differences, means
 from farrowtide.analysis.verdicts import verdict
 from farrowtide.outputs.output import Output
 from farrowtide.statistics.inference import interval, p_of_no_difference
@@ -195,6 +196,22 @@ def test_an_interval_needs_a_number_of_rooms_or_litters():
     assert (row["verdict"], row["rooms_needed"]) == ("too few rooms to tell", 40)
     assert row["reason"] == "an interval needs 40 rooms"
     assert not np.isnan(differences(data, [WEIGHT], "old", animals=48).iloc[0]["ci_low"])
+
+
+def test_an_output_of_one_parity_class_needs_more_rooms():
+    """Only a few sows of each room count (.site/generated/coverage.md)."""
+    gaps = np.random.default_rng(7).normal(1, 1, size=100)
+    of_class = replace(WEIGHT, of_class=True)
+    for count, known in ((99, False), (100, True)):
+        data = replicates(new={"weight": list(gaps[:count])}, old={"weight": [0.0] * count})
+        row = differences(data, [of_class], "old", animals=24).iloc[0]
+        assert np.isfinite([row["ci_low"], row["ci_high"], row["p_holm"]]).all() == known
+        assert row["reason"] == ("" if known else "an interval needs 100 rooms")
+    values = [5.0, 6.0, 7.0, 8.0, 9.0, 6.0]
+    few = replicates(new={"weight": values, "of class": values})
+    table = means(few, [WEIGHT, replace(of_class, name="of class")], animals=24)
+    assert list(table["reason"]) == ["", "fewer than 480 litters"]
+    assert list(np.isnan(table["ci_low"])) == [False, True]
 
 
 def test_one_replication_has_a_difference_but_no_verdict():

@@ -62,7 +62,6 @@ def best_within(
     """
     outputs = list(outputs)
     aim = output_named(objective, outputs)
-    sign = 1.0 if good_direction(aim) == "higher" else -1.0
     kept = _limits_kept(replicates, [limit(text, outputs) for text in limits], animals)
     cases, names = labels(replicates)
     values = values_by_room(replicates, cases, names, [aim.name])[..., 0]
@@ -70,7 +69,7 @@ def best_within(
     for at, case in enumerate(cases):
         of_case = kept[kept["case"] == case]
         within = {name: _overall(of_case.loc[of_case["alternative"] == name, "kept"]) for name in names}
-        table = _ranked(values[:, at], names, within, sign, aim.tiny, animals)
+        table = _ranked(values[:, at], names, within, aim, animals)
         best[case] = table["alternative"].iloc[0] if table["rank"].iloc[0] == 1 else None
         sentences[case] = _sentence(table, of_case, aim, units) if best[case] else _none_within(of_case, aim, units)
         tables.append(table.assign(case=case))
@@ -99,16 +98,17 @@ def _overall(kept: pd.Series) -> str:
 
 
 def _ranked(
-    values: np.ndarray, names: list[str], within: Mapping[str, str], sign: float, tiny: float, animals: float
+    values: np.ndarray, names: list[str], within: Mapping[str, str], aim: Output, animals: float
 ) -> pd.DataFrame:
     """Those within the limits first, then by mean, then in the given order. `values`: (replicates, alternatives)."""
+    sign = 1.0 if good_direction(aim) == "higher" else -1.0
     mean = Moments.of(values).mean
     inside = np.array([within[name] != "no" for name in names]) & ~np.isnan(mean)
     order = np.lexsort([-sign * mean, ~inside])  # stable; NaN last
     best = order[0]
-    gaps = Moments.of(values - values[:, [best]], tiny=tiny)
+    gaps = Moments.of(values - values[:, [best]], tiny=aim.tiny)
     known = inside[best]
-    low, high = interval(gaps, animals=animals)
+    low, high = interval(gaps, animals=animals, floor=aim.floor)
     columns = {"difference": gaps.mean, "ci_low": low, "ci_high": high}
     table = pd.DataFrame(
         {

@@ -9,7 +9,7 @@ import numpy as np
 import pandas as pd
 
 from farrowtide.errors import UserError
-from farrowtide.outputs.output import Output, good_direction
+from farrowtide.outputs.output import Output, floors, good_direction
 from farrowtide.outputs.parsing import output_named
 from farrowtide.statistics.inference import interval, p_below
 from farrowtide.statistics.intervals import CONFIDENCE
@@ -38,14 +38,14 @@ def no_worse_than(
     chosen = _with_margins(outputs, margins)
     bad = np.array([-1.0 if good_direction(output) == "higher" else 1.0 for output in chosen])
     paired = PairedMoments.of(replicates, reference, [o.name for o in chosen], [o.tiny for o in chosen])
-    worse_by = paired.moments.turned(bad)
+    worse_by, floor = paired.moments.turned(bad), floors(chosen)
     margin = np.array(list(margins.values()))
     return _judged_margins(
         paired,
         chosen,
-        {"margin": margin, "bound": bad * interval(worse_by, 2 * CONFIDENCE - 1, animals=animals)[1]},
-        within=p_below(worse_by, margin, animals=animals),
-        beyond=p_below(worse_by.turned(-1.0), -margin, animals=animals),
+        {"margin": margin, "bound": bad * interval(worse_by, 2 * CONFIDENCE - 1, animals=animals, floor=floor)[1]},
+        within=p_below(worse_by, margin, animals=animals, floor=floor),
+        beyond=p_below(worse_by.turned(-1.0), -margin, animals=animals, floor=floor),
         words=("no worse", "worse"),
     )
 
@@ -67,14 +67,19 @@ def equivalent(
     chosen = _with_margins(outputs, margins)
     paired = PairedMoments.of(replicates, reference, [o.name for o in chosen], [o.tiny for o in chosen])
     up, down = paired.moments, paired.moments.turned(-1.0)
+    floor = floors(chosen)
     margin = np.array(list(margins.values()))
-    low, high = interval(up, 2 * CONFIDENCE - 1, animals=animals)
-    beyond = 2 * np.fmin(p_below(up, -margin, animals=animals), p_below(down, -margin, animals=animals))  # two sides
+    low, high = interval(up, 2 * CONFIDENCE - 1, animals=animals, floor=floor)
+    beyond = 2 * np.fmin(
+        p_below(up, -margin, animals=animals, floor=floor), p_below(down, -margin, animals=animals, floor=floor)
+    )  # two sides
     return _judged_margins(
         paired,
         chosen,
         {"margin": margin, "low": low, "high": high},
-        within=np.maximum(p_below(up, margin, animals=animals), p_below(down, margin, animals=animals)),
+        within=np.maximum(
+            p_below(up, margin, animals=animals, floor=floor), p_below(down, margin, animals=animals, floor=floor)
+        ),
         beyond=np.minimum(1.0, beyond),
         words=("equivalent", "different"),
     )

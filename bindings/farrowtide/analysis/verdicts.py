@@ -11,7 +11,6 @@ import pandas as pd
 
 from farrowtide.outputs.output import Output
 from farrowtide.statistics.inference import (
-    DIFFERENCES,
     LEAST_APART,
     highest_share,
     replications_needed,
@@ -95,7 +94,7 @@ def _with_interval(output: Output, row: Any) -> tuple[str, float, str]:
 
 
 def _without_interval(output: Output, row: Any, animals: float, unit: str) -> tuple[str, float, str]:
-    least = rooms_for(DIFFERENCES, animals)
+    least = int(rooms_for(output.floor, animals))
     if row.identical:
         seen = f"all outputs of all {row.n} {unit}s are equal; {_fewer_than(0, row.n, unit)} differ"
         return IDENTICAL, math.nan, seen if row.n else "no value"

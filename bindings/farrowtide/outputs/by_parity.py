@@ -23,6 +23,7 @@ def by_parity(output: Output, name: str, measure: Callable[[int], Callable[[Room
             measure=measure(index),
             group=GROUP,
             phrases=None,
+            of_class=True,
         )
         for index, of_class in enumerate(PARITY_CLASSES)
     ]

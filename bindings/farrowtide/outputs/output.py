@@ -6,7 +6,7 @@ litters and piglets of a room share its staff, air and weather, so the unit of r
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
@@ -15,6 +15,7 @@ import numpy as np
 from farrowtide.errors import UserError
 from farrowtide.outputs.rooms import Rooms
 from farrowtide.outputs.units import MAX_DECIMALS, MISSING, Number, rounded_up, unit_in, us_unit, value_in
+from farrowtide.statistics.inference import DIFFERENCES, DIFFERENCES_OF_CLASS, MEANS, MEANS_OF_CLASS, Floor
 
 
 def in_sentence(label: str) -> str:
@@ -39,6 +40,7 @@ class Output:
     phrases: tuple[str, str] | None = None  # for a higher and a lower value; {} stands for the difference
     share: bool = False  # whether it is a share of animals, days or tasks, between 0 and 100 %
     hinges_on_few: bool = False  # whether a few animals of a room make most of its difference, as one litter moved does
+    of_class: bool = False  # whether only the sows of one parity class count, a few of each room
 
     @property
     def tiny(self) -> float:
@@ -49,6 +51,16 @@ class Output:
     def apart(self) -> str:
         """In words, by how much a pair of rooms differs that does not count as equal."""
         return f"by {'half' if self.hinges_on_few else 'a tenth'} of what matters or more"
+
+    @property
+    def floor(self) -> Floor:
+        """How many rooms the interval of a difference needs."""
+        return DIFFERENCES_OF_CLASS if self.of_class else DIFFERENCES
+
+    @property
+    def floor_of_mean(self) -> Floor:
+        """How many rooms the interval of the mean of one alternative needs."""
+        return MEANS_OF_CLASS if self.of_class else MEANS
 
     def shown(self, value: float, *, units: str = "si", signed: bool = False) -> str:
         """The value as printed, in `shown_unit(units)`. `units`: "si" or "us". `signed`: a difference, with a plus sign."""
@@ -91,6 +103,16 @@ class Output:
     def value_in(self, units: str, value: Number, *, difference: bool = False) -> Number:
         """A value in `unit`, or an array of them, in `shown_unit(units)`; `difference` as in units.value_in."""
         return value_in(units, value, self.unit, difference=difference)
+
+
+def floors(outputs: Sequence[Output]) -> Floor:
+    """The floors of the differences in several outputs."""
+    return Floor.of_each([output.floor for output in outputs])
+
+
+def floors_of_means(outputs: Sequence[Output]) -> Floor:
+    """The floors of the means of several outputs."""
+    return Floor.of_each([output.floor_of_mean for output in outputs])
 
 
 def good_direction(output: Output) -> str:

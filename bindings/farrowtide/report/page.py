@@ -32,7 +32,7 @@ from farrowtide.report.wording.cells import Row, pages, rows, table
 from farrowtide.report.wording.comparison import answers, not_clear, support, what_differs
 from farrowtide.report.wording.labour import shown
 from farrowtide.report.wording.study import case_title, precision_reached, unit_of_replication, what_counts
-from farrowtide.statistics.inference import DIFFERENCES, LEAST_APART
+from farrowtide.statistics.inference import DIFFERENCES, DIFFERENCES_OF_CLASS, LEAST_APART
 from farrowtide.whole_files import make_folder, write_text
 
 _MAX_COLUMNS = 4  # alternatives side by side on a page
@@ -100,6 +100,7 @@ def render(comparison: ComparisonTables, *, units: str = "si") -> str:
         warnings=[warning_in(units, warning) for warning in comparison.warnings],
         left_out_of_intervals=LEFT_OUT_OF_INTERVALS,
         floor=DIFFERENCES,
+        floor_of_class=DIFFERENCES_OF_CLASS,
         least_apart=LEAST_APART,
         for_comparison_only=for_comparison_only(comparison.provenance["withheld_care"]),
         marked=lambda name: marked(name, comparison.provenance["withheld_care"]),

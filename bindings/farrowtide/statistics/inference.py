@@ -14,6 +14,7 @@ Two measures are taken, chosen by counting coverage on outputs of real rooms (.s
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -31,12 +32,20 @@ _HALL = 1 / 3, 1 / 6  # coefficients of the standardised mean (Hall 1992, sectio
 class Floor:
     """How many values an interval needs: this many rooms, or fewer with this many animals together."""
 
-    rooms: int
-    animals: int
+    rooms: int | np.ndarray
+    animals: int | np.ndarray
+
+    @classmethod
+    def of_each(cls, floors: Sequence[Floor]) -> Floor:
+        """The floors of several outputs, in their order along the last axis."""
+        return cls(np.array([floor.rooms for floor in floors]), np.array([floor.animals for floor in floors]))
 
 
 DIFFERENCES = Floor(rooms=40, animals=960)  # 40 rooms of 24 sows
 MEANS = Floor(rooms=40, animals=120)  # of one alternative: less skewed than differences
+# Where only the sows of one parity class count: a few of each room, so that a rare sow weighs more.
+DIFFERENCES_OF_CLASS = Floor(rooms=100, animals=2400)
+MEANS_OF_CLASS = Floor(rooms=40, animals=480)
 
 
 def is_known(moments: Moments, animals: float = math.inf, floor: Floor = DIFFERENCES) -> np.ndarray:
@@ -46,9 +55,10 @@ def is_known(moments: Moments, animals: float = math.inf, floor: Floor = DIFFERE
     return known
 
 
-def rooms_for(floor: Floor, animals: float) -> int:
+def rooms_for(floor: Floor, animals: float) -> np.ndarray:
     """The number of rooms of `animals` each that reaches the floor."""
-    return min(floor.rooms, math.ceil(floor.animals / animals))
+    rooms: np.ndarray = np.minimum(floor.rooms, np.ceil(np.divide(floor.animals, animals)))
+    return rooms
 
 
 def student_interval(moments: Moments, confidence: float = CONFIDENCE) -> tuple[np.ndarray, np.ndarray]:
@@ -75,24 +85,35 @@ def half_width(moments: Moments, confidence: float = CONFIDENCE, *, animals: flo
 
 
 def share_interval(
-    moments: Moments, whole: float = 100.0, confidence: float = CONFIDENCE, *, animals: float = math.inf
+    moments: Moments,
+    whole: float = 100.0,
+    confidence: float = CONFIDENCE,
+    *,
+    animals: float = math.inf,
+    floor: Floor = MEANS,
 ) -> tuple[np.ndarray, np.ndarray]:
     """The interval of the mean of shares of a whole, always within 0 and `whole`.
 
     It is the union of Student's interval on the log odds of the mean and of `interval`, as far as the ends of the latter
     are in range. `moments` must have `whole` as their top. NaN where it is not known.
     """
-    known = is_known(moments, animals, MEANS) & (moments.mean > 0) & (moments.mean < whole)
+    known = is_known(moments, animals, floor) & (moments.mean > 0) & (moments.mean < whole)
     mean = np.where(known, moments.mean / whole, 0.5)
     t = special.stdtrit(np.maximum(moments.n - 1, 1), (1 + confidence) / 2)
     half = np.where(known, t * moments.standard_error / whole / (mean * (1 - mean)), np.nan)
     odds = special.logit(mean)
     low, high = whole * special.expit(odds - half), whole * special.expit(odds + half)
-    lower, higher = interval(moments, confidence, animals=animals, floor=MEANS)
+    lower, higher = interval(moments, confidence, animals=animals, floor=floor)
     return np.where(lower > 0, np.minimum(low, lower), low), np.where(higher < whole, np.maximum(high, higher), high)
 
 
-def p_below(moments: Moments, bound: float | np.ndarray = 0.0, *, animals: float = math.inf) -> np.ndarray:
+def p_below(
+    moments: Moments,
+    bound: float | np.ndarray = 0.0,
+    *,
+    animals: float = math.inf,
+    floor: Floor = DIFFERENCES,
+) -> np.ndarray:
     """The one-sided p that the true mean is `bound` or more, against its being below; NaN where it is not known.
 
     Where all values are equal and not 0, it is that of the sign test: 2^-n below the bound and 1 above.
@@ -102,16 +123,14 @@ def p_below(moments: Moments, bound: float | np.ndarray = 0.0, *, animals: float
     t = np.divide(gap, error, out=np.zeros(moments.n.shape), where=error > 0)
     df = np.maximum(moments.n - 1, 1)
     p = np.maximum(special.stdtr(df, t), special.stdtr(df, _transformed(moments, t)))
-    p = np.where(is_known(moments, animals), p, np.nan)
+    p = np.where(is_known(moments, animals, floor), p, np.nan)
     return np.where(is_constant(moments), np.where(gap < 0, 0.5**moments.n, 1.0), p)
 
 
-def p_of_no_difference(moments: Moments, *, animals: float = math.inf) -> np.ndarray:
+def p_of_no_difference(moments: Moments, *, animals: float = math.inf, floor: Floor = DIFFERENCES) -> np.ndarray:
     """The two-sided p that the true mean is 0; NaN where it is not known."""
-    opposite = moments.turned(-1.0)
-    p: np.ndarray = np.minimum(
-        1.0, 2 * np.minimum(p_below(moments, animals=animals), p_below(opposite, animals=animals))
-    )
+    below, above = (p_below(side, animals=animals, floor=floor) for side in (moments, moments.turned(-1.0)))
+    p: np.ndarray = np.minimum(1.0, 2 * np.minimum(below, above))
     return p
 
 

@@ -65,8 +65,10 @@ class UntilPrecise:
 
     def __init__(self, plan: Plan) -> None:
         self._plan = plan
-        self._precision = stopping.Precision(plan.precision)
-        tiny = [catalogue()[name].tiny for name in plan.precision]
+        targets = [catalogue()[name] for name in plan.precision]
+        least = max(stopping.LEAST, *(int(output.floor.rooms) for output in targets))
+        self._precision = stopping.Precision(plan.precision, least=least)
+        tiny = [output.tiny for output in targets]
         self._paired = PairedMoments(plan.cases, plan.names, plan.reference, list(plan.precision), tiny)
         self.reached: stopping.Reached | None = None
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 
 import numpy as np
 
@@ -109,7 +110,8 @@ REMOVAL = Output(
 
 def practices_by_parity() -> list[Output]:
     """Farrowing rate and removal, for each parity class."""
+    rate = replace(FARROWING_RATE, hinges_on_few=True)
     return [
-        *by_parity(FARROWING_RATE, "farrowing_rate_{}_percent", lambda parity: _percent("farrowing_rate", parity)),
+        *by_parity(rate, "farrowing_rate_{}_percent", lambda parity: _percent("farrowing_rate", parity)),
         *by_parity(REMOVAL, "removal_{}_percent", lambda parity: _percent("removal_risk", parity)),
     ]
