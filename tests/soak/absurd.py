@@ -48,7 +48,7 @@ class Absurd:
 
 
 _LOSS = (
-    *("lowest weight", "weight lost in lactation", "lowest P2 backfat"),
+    *("lowest weight", "highest weight", "weight lost in lactation", "lowest P2 backfat"),
     *("feed eaten in a day", "lactation days without feed"),
 )
 ABSURD = (

@@ -160,6 +160,11 @@ def _lowest_weight(tables: Tables) -> Values:
     return _of_each_sow(tables["sow_days"], "weight_kg", np.fmin)
 
 
+@_measure("highest_weight", "sow_days")
+def _highest_weight(tables: Tables) -> Values:
+    return _of_each_sow(tables["sow_days"], "weight_kg", np.fmax)
+
+
 @_measure("weight_loss", "sows")
 def _weight_loss(tables: Tables) -> Values:
     return _of(tables["sows"], tables["sows"]["weight_loss_percent"])
