@@ -134,6 +134,10 @@ void write_canonical(std::string& out, const Node& node) {
 Variation read_variation(std::string_view key, const Node::Entry& entry, std::vector<Mistake>& mistakes) {
   Variation variation{.name = entry.key, .overrides = {}};
   const Node& node = *entry.value;
+  if (entry.key.find_first_not_of(' ') == std::string::npos) {
+    mistakes.push_back(mistake_at(entry.place, std::string(key), "\"" + entry.key + "\"", "is not a name",
+                                  "a name with at least one letter or digit"));
+  }
   if (node.kind != Node::Kind::mapping && node.kind != Node::Kind::empty) {
     mistakes.push_back(mistake_at(node.place, std::string(key) + "." + entry.key, shown(node), "is not a mapping",
                                   "a mapping of dotted keys to values"));

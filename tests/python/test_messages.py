@@ -59,6 +59,12 @@ def test_unknown_names_are_answered_by_all_there_are_in_quotation_marks(meals_fi
     )
 
 
+def test_an_indifference_that_no_number_of_rooms_would_reach_is_refused(meals_file):
+    done = call("pick", meals_file, "--output", "intake", "--indifference", 1e-200)
+    assert done.exit_code != 0
+    assert "indifference = 1e-200: must be at least 5e-08 kg/d" in " ".join(done.stderr.split())
+
+
 def test_a_scenario_without_cases_says_so(three_sows):
     with pytest.raises(farrowtide.UserError, match="the scenario has no cases"):
         three_sows.case("July")

@@ -324,6 +324,8 @@ MALFORMED = {
     "parameters = {'a': Parameter(10**30)}": r"must lie between -\(2\*\*31\)",
     "parameters = {'a': Parameter(float('nan'))}": "the default is outside the range",
     "parameters = {'a': Parameter(1.0, unit=3)}": "`unit`, `help` and `coefficient` must be texts",
+    "parameters = {'a': Parameter(coefficient='sow.feeding_practice.step_up_start', unit='degC')}": "in 'kg/d', not in 'degC'",
+    "parameters = {'a': Parameter(coefficient='staff.rank.order')}": "is a table, not a number",
     "parameters = {'a': Parameter(coefficient='no.such')}": r"there is no coefficient 'no\.such'",
     "parameters = {'a': Parameter('x', options=3)}": "`options` must be a list of texts",
     "parameters = {'a': Parameter('x', options=['y'])}": "the default is none of its `options`",

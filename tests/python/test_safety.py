@@ -131,14 +131,15 @@ METHODS = (
 def test_no_step_of_a_recipe_runs_code(carrier, outputs, tmp_path, canary):
     original = provenance_of(outputs, "compare") | ({"picture": "intake"} if carrier == "intake.svg" else {})
     for payload in payloads(canary):
-        attempts = [[method, given, payload] for method in METHODS for given in (payload, [payload], None)]
+        attempts = [[method, given] for method in METHODS for given in (payload, [payload], None)]
         attempts += [
-            ["override", [["title", payload]], payload],  # not JSON
-            ["override", payload, payload],
-            ["alternative", [payload], payload],
-            ["with_coefficients", [payload, payload], payload],
-            ["with_coefficients", payload, payload],
-            ["without_alternatives", payload, payload],
+            ["override", [["title", payload]]],  # not JSON
+            ["override", payload],
+            ["override", [["title", '"x"']], payload],  # a step has two parts
+            ["alternative", [payload]],
+            ["with_coefficients", [payload, payload]],
+            ["with_coefficients", payload],
+            ["without_alternatives", payload],
             {"method": "eval", "arguments": payload},
             payload,
         ]
@@ -228,12 +229,21 @@ def test_the_command_that_is_shown_is_the_one_that_is_run(outputs, tmp_path):
     done = call("reproduce", tmp_path / "run", "--quiet")
     assert f"made by: {honest['command']}" in done.output
     assert "changed: the file says that it was made by: farrowtide check harmless.yaml" in done.output
-    steps = honest["recipe"]["scenario"] | {"steps": [["override", [["title", '"x"']], "{'title': 'harmless'}"]]}
+    steps = honest["recipe"]["scenario"] | {"steps": [["override", [["title", '"x"']]]]}
     scenario = farrowtide.load(THREE_SOWS).override({"title": "x"})
     told = honest | {"recipe": honest["recipe"] | {"scenario": steps | {"hash": scenario.hash}}}
     file.write_text(json.dumps(told))
     assert "made by: farrowtide.run(" in (done := call("reproduce", tmp_path / "run", "--quiet")).output
     assert ".override({'title': 'x'})" in done.output
+
+
+def test_what_no_recipe_makes_is_untrue(outputs, tmp_path):
+    shutil.copytree(outputs / "run", tmp_path / "run")
+    file = tmp_path / "run/provenance.json"
+    file.write_text(json.dumps(provenance_of(outputs, "run") | {"approved_by": "the herd veterinarian"}))
+    found = reproduce.reproduce(tmp_path / "run", threads=1)
+    assert not found.same
+    assert found.untrue == ['the file says that `approved_by` is "the herd veterinarian"; the recipe in it makes null']
 
 
 def test_the_command_of_every_honest_output_is_shown_as_it_was(outputs, tmp_path):
@@ -954,7 +964,7 @@ def test_a_time_in_the_environment_that_is_none_is_a_user_error(text, tmp_path):
 
 def test_a_recipe_of_endless_changes_is_refused(outputs, tmp_path):
     held = provenance_of(outputs, "run")
-    held["recipe"]["scenario"]["steps"] = [["override", [["title", '"x"']], ""]] * 20_000
+    held["recipe"]["scenario"]["steps"] = [["override", [["title", '"x"']]]] * 20_000
     assert "steps: List should have at most 1000 items" in str(
         reproduced(carrying(outputs, tmp_path, "provenance.json", held))
     )

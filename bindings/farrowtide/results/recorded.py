@@ -140,9 +140,7 @@ def recorded_in(path: Path) -> tuple[Recorded, dict[str, Any]]:
         written = json_in(text, source)
         if not isinstance(written, dict) or "recipe" not in written:
             raise UserError(f"{source}: has no recipe from which to reproduce it")
-        return checked(Recorded, written, source), {
-            key: written[key] for key in Recorded.model_fields if key in written
-        }
+        return checked(Recorded, written, source), written
     raise UserError(f"{path}: has no provenance, and there is no {BESIDE} beside it")
 
 

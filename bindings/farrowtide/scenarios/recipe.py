@@ -34,12 +34,12 @@ Name = Annotated[str, AfterValidator(_name)]
 _MOST_CHANGES = 1_000  # the whole scenario is checked after each
 JsonText = Annotated[str, AfterValidator(_json)]
 Change = Annotated[
-    Annotated[tuple[Literal["override"], list[tuple[str, JsonText]], str], Tag("override")]
-    | Annotated[tuple[Literal["alternative"], str, str], Tag("alternative")]
-    | Annotated[tuple[Literal["together"], list[str], str], Tag("together")]
-    | Annotated[tuple[Literal["case"], str, str], Tag("case")]
-    | Annotated[tuple[Literal["without_alternatives"], None, str], Tag("without_alternatives")]
-    | Annotated[tuple[Literal["with_coefficients"], tuple[str, str], str], Tag("with_coefficients")],
+    Annotated[tuple[Literal["override"], list[tuple[str, JsonText]]], Tag("override")]
+    | Annotated[tuple[Literal["alternative"], str], Tag("alternative")]
+    | Annotated[tuple[Literal["together"], list[str]], Tag("together")]
+    | Annotated[tuple[Literal["case"], str], Tag("case")]
+    | Annotated[tuple[Literal["without_alternatives"], None], Tag("without_alternatives")]
+    | Annotated[tuple[Literal["with_coefficients"], tuple[str, str]], Tag("with_coefficients")],
     Discriminator(lambda change: change[0] if isinstance(change, (list, tuple)) and change else None),
 ]
 

@@ -29,7 +29,19 @@ class _Step:
 
     method: str  # of Scenario
     arguments: Any  # as the engine takes them: plain values that JSON and pickle can hold
-    source_code: str  # the arguments as Python source, for the provenance
+
+    @property
+    def source_code(self) -> str:
+        """The arguments as Python source."""
+        match self.method:
+            case "without_alternatives":
+                return ""
+            case "override":
+                return repr({key: json.loads(value) for key, value in self.arguments})
+            case "with_coefficients":
+                text, name = self.arguments
+                return repr(_as_mapping(text) if name == _MAPPING_OF_COEFFICIENTS else name)
+        return repr(self.arguments)
 
 
 class Scenario:
@@ -62,11 +74,11 @@ class Scenario:
         Values may carry a unit, as in a file ("72 degF"). Raises ScenarioError with every mistake.
         """
         replacements = [[key, as_json(value, key)] for key, value in values.items()]
-        return self._after(_Step("override", replacements, repr(dict(values))))
+        return self._after(_Step("override", replacements))
 
     def alternative(self, name: str) -> Scenario:
         """Returns the scenario with one of its alternatives applied. Raises UserError if there is no such name."""
-        return self._after(_Step("alternative", name, repr(name)))
+        return self._after(_Step("alternative", name))
 
     def together(self, names: Iterable[str]) -> Scenario:
         """Returns the scenario with several of its alternatives applied at once; with none, the scenario as written.
@@ -74,15 +86,15 @@ class Scenario:
         Raises ScenarioError where two of them change the same key, and UserError if there is no such name.
         """
         chosen = list(names)
-        return self._after(_Step("together", chosen, repr(chosen)))
+        return self._after(_Step("together", chosen))
 
     def without_alternatives(self) -> Scenario:
         """Returns the scenario as written, without its own alternatives."""
-        return self._after(_Step("without_alternatives", None, "")) if self.alternatives else self
+        return self._after(_Step("without_alternatives", None)) if self.alternatives else self
 
     def case(self, name: str) -> Scenario:
         """Returns the scenario in one of its cases. Raises UserError if there is no such name."""
-        return self._after(_Step("case", name, repr(name)))
+        return self._after(_Step("case", name))
 
     def with_coefficients(self, overlay: str | os.PathLike[str] | Mapping[str, Any]) -> Scenario:
         """Returns the scenario with other coefficients: a YAML file, or a mapping from dotted path to value.
@@ -92,9 +104,9 @@ class Scenario:
         """
         if isinstance(overlay, Mapping):
             text_and_name = [as_json(overlay, "coefficients"), _MAPPING_OF_COEFFICIENTS]
-            return self._after(_Step("with_coefficients", text_and_name, repr(dict(overlay))))
+            return self._after(_Step("with_coefficients", text_and_name))
         file = os.fspath(overlay)
-        return self._after(_Step("with_coefficients", [_text_of(file), file], repr(file)))
+        return self._after(_Step("with_coefficients", [_text_of(file), file]))
 
     def _after(self, step: _Step) -> Scenario:
         return Scenario(_applied(self._core, step), self._source, (*self._steps, step))
@@ -112,7 +124,7 @@ class Scenario:
                 {"path": policy.path, "text": policy.text} if isinstance(policy, PolicyFile) else origin(policy)
                 for policy in self._source.policies
             ],
-            "steps": [[step.method, step.arguments, step.source_code] for step in self._steps],
+            "steps": [[step.method, step.arguments] for step in self._steps],
             "hash": self.hash,
         }
 
@@ -282,8 +294,7 @@ def from_recipe(recipe: ScenarioRecipe, *, run_policies: bool) -> Scenario:
         raise UserError(f"made with policies given as classes, whose code is not in it: {', '.join(named)}")
     mapping = _as_mapping(recipe.text) if recipe.source == _MAPPING else None
     source = _source(recipe.source, recipe.text, files, mapping and repr(mapping))
-    steps = [_Step(method, arguments, _source_code(method, arguments)) for method, arguments, _ in recipe.steps]
-    scenario = _build(source, tuple(steps))
+    scenario = _build(source, tuple(_Step(method, arguments) for method, arguments in recipe.steps))
     if scenario.hash != recipe.hash:
         raise UserError(f"{recipe.source}: this version reads it as a different scenario")
     return scenario
@@ -295,19 +306,6 @@ def _as_mapping(text: str) -> Any:
         return json.loads(text)
     except (ValueError, RecursionError):
         return None
-
-
-def _source_code(method: str, arguments: Any) -> str:
-    """The arguments of a change as Python source, from what the engine takes."""
-    match method:
-        case "without_alternatives":
-            return ""
-        case "override":
-            return repr({key: json.loads(value) for key, value in arguments})
-        case "with_coefficients":
-            text, name = arguments
-            return repr(_as_mapping(text) if name == _MAPPING_OF_COEFFICIENTS else name)
-    return repr(arguments)
 
 
 def _build(source: _Source, steps: tuple[_Step, ...]) -> Scenario:

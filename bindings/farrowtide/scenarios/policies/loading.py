@@ -133,6 +133,17 @@ def _is_rising(times: Sequence[str]) -> bool:
     return all(earlier < later for earlier, later in pairwise(times))
 
 
+def _validate_coefficient(where: str, parameter: Parameter) -> None:
+    known, path = Coefficients.built_in(), parameter.coefficient
+    if not known.has(path):
+        raise UserError(f"{where}: there is no coefficient '{path}'")
+    coefficient = known.find(path)
+    if len(coefficient.value) > 1:
+        raise UserError(f"{where}: the coefficient '{path}' is a table, not a number")
+    if coefficient.unit != parameter.unit:
+        raise UserError(f"{where}: the coefficient '{path}' is in '{coefficient.unit}', not in '{parameter.unit}'")
+
+
 def _validate_parameter(where: str, parameter: Parameter) -> None:
     try:
         kind = parameter.kind
@@ -144,8 +155,8 @@ def _validate_parameter(where: str, parameter: Parameter) -> None:
     for name, texts in (("options", parameter.options), ("default", default if kind == "times_of_day" else ())):
         if not isinstance(texts, (list, tuple)) or not all(map(_is_text, texts)):
             raise UserError(f"{where}: `{name}` must be a list of texts")
-    if parameter.coefficient and not Coefficients.built_in().has(parameter.coefficient):
-        raise UserError(f"{where}: there is no coefficient '{parameter.coefficient}'")
+    if parameter.coefficient:
+        _validate_coefficient(where, parameter)
     if kind == "times_of_day" and not (all(map(CLOCK_TIME.fullmatch, default)) and _is_rising(default)):
         raise UserError(f"{where}: the default must be rising times of day, such as ['07:00', '15:00']")
     if kind == "choice" and default not in parameter.options:
