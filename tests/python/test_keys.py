@@ -108,6 +108,7 @@ def test_an_earlier_name_alone_explains_every_key_that_had_it():
         ("moves.0", "There is no key 'moves.0'. Did you mean moves?"),
         ("xyzzy", "There is no key 'xyzzy'."),
         ("", "There is no key ''."),
+        ("\udcff", r"There is no key '\udcff'."),
     ],
 )
 def test_explain_suggests_a_key_for_an_unknown_one(name, message):

@@ -154,7 +154,7 @@ def test_no_difference_that_matters_is_printed_as_zero(units):
 @pytest.mark.parametrize(
     ("low", "high", "shown"),
     [(-1.0, 2.0, "\N{MINUS SIGN}1.0 to +2.0"), (-0.02, 0.2, "0.0 to +0.2"), (-0.012, 0.004, "within \N{PLUS-MINUS SIGN}0.02"),
-     (0.0, 0.0, "0.0 to 0.0"), (-1e-9, 0, "within \N{PLUS-MINUS SIGN}0.0001")],
+     (0.0, 0.0, "0.0 to 0.0"), (1.012, 1.031, "+1.01 to +1.03"), (1.04, 1.06, "+1.0 to +1.1"), (2.0, 2.0, "+2.0 to +2.0"), (-1e-9, 0, "within \N{PLUS-MINUS SIGN}0.0001")],
 )  # fmt: skip
 def test_intervals_too_small_for_the_printed_decimals_say_within_what_they_lie(low, high, shown):
     assert farrowtide.catalogue()["weight_loss_kg"].shown_range(low, high, signed=True) == shown

@@ -32,6 +32,7 @@ from farrowtide.commands.main import main
 from farrowtide.results import recorded, reproduce
 from farrowtide.study import blocks, executors, folder, manifest
 
+pytestmark = pytest.mark.filterwarnings("ignore:.*had been damaged:UserWarning")  # which a test of its own expects
 ROOT = Path(__file__).parents[2]
 THREE_SOWS = ROOT / "scenarios/teaching/three_sows.yaml"
 
@@ -427,13 +428,17 @@ def test_a_flipped_bit_is_found_wherever_it_is(study, tmp_path):
         content[bit // 8] ^= 1 << bit % 8
         file.write_bytes(content)
         try:
-            found = small_study(tmp_path / "study", resume=True)
+            with warnings.catch_warnings(record=True) as told:
+                warnings.simplefilter("always", UserWarning)
+                found = small_study(tmp_path / "study", resume=True)
         except farrowtide.UserError:
             assert file.name == "manifest.json"
             refused += 1
         else:
             assert_same(found, whole)
             assert file.read_bytes() == (place / file.relative_to(tmp_path / "study")).read_bytes(), "it was run again"
+            (damage,) = [str(warning.message) for warning in told if "damaged" in str(warning.message)]
+            assert damage.endswith(f"1 blocks had been damaged and were simulated again: {file.name}")
             again += 1
         shutil.rmtree(tmp_path / "study")
     assert (again, refused) == (48, 12)
@@ -539,9 +544,9 @@ def nested(table, name, field, change):
     ).replace_schema_metadata(table.schema.metadata)
 
 
-def outputs_with(table, value):
-    """The table with another value of the first output in the second replicate."""
-    at = table.column_names.index("feed_intake_kg_per_day")
+def outputs_with(table, value, name="feed_intake_kg_per_day"):
+    """The table with another value of an output in the second replicate."""
+    at = table.column_names.index(name)
     values = table.column(at).to_pylist()
     return table.set_column(at, table.column_names[at], pa.array([values[0], value, *values[2:]], pa.float64()))
 
@@ -552,6 +557,10 @@ def first_replaced(value):
 
 IMPOSSIBLE = {
     "an infinite output": (lambda table: outputs_with(table, float("inf")), "feed_intake_kg_per_day, replicate 1: inf"),
+    "more than all": (
+        lambda table: outputs_with(table, 101.0, "preweaning_mortality_percent"),
+        "preweaning_mortality_percent, replicate 1: 101.0 is no share of a whole, 0 to 100 %",
+    ),
     "a huge output": (lambda table: outputs_with(table, -1e300), "feed_intake_kg_per_day, replicate 1: -1e+300"),
     "an hour after the last": (
         lambda table: nested(table, "staff_hours", "hour", first_replaced(24)),
@@ -708,6 +717,7 @@ def test_a_block_stripped_of_its_checksum_is_run_again(study, tmp_path):
         with warnings.catch_warnings():
             warnings.simplefilter("error")
             warnings.simplefilter("ignore", farrowtide.PlausibilityWarning)
+            warnings.filterwarnings("ignore", ".*had been damaged")
             found = small_study(tmp_path / "study", resume=True)
         assert_same(found, study[0])
         assert original.exists()

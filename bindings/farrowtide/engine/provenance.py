@@ -10,6 +10,7 @@ from typing import Any
 
 from farrowtide import _core
 from farrowtide.cautions import CAUTION, withheld_by
+from farrowtide.inert_text import visible
 from farrowtide.scenarios.scenario import Scenario
 from farrowtide.whole_files import write_text
 
@@ -57,7 +58,7 @@ def of_run(
 
 def write(folder: Path, provenance: Mapping[str, Any]) -> None:
     """Writes provenance.json into the folder of the tables that it describes."""
-    text = json.dumps(provenance, indent=2, ensure_ascii=False) + "\n"
+    text = visible(json.dumps(provenance, indent=2, ensure_ascii=False)) + "\n"
     write_text(folder / "provenance.json", text)
 
 

@@ -71,15 +71,18 @@ class Output:
         return text.replace("-", "\N{MINUS SIGN}") if text.strip("+-0.,") else text.lstrip("+-")
 
     def shown_range(self, low: float, high: float, *, units: str = "si", signed: bool = False) -> str:
-        """ "LOW to HIGH"; where both ends would be printed as zero, "within +-0.003", or "+0.001 to +0.003" if `signed` and
-        both are on one side of zero.
+        """ "LOW to HIGH", with as many decimals as tell the ends apart; where both would be printed as zero, "within
+        +-0.003", or "+0.001 to +0.003" if `signed` and both are on one side of zero.
         """
         largest = self.value_in(units, max(abs(low), abs(high)), difference=True)
         if 0 < largest < 0.5 * 10.0 ** -self._decimals(units):
             if signed and low * high > 0 and self.decimals < MAX_DECIMALS:
                 return replace(self, decimals=self.decimals + 1).shown_range(low, high, units=units, signed=True)
             return f"within \N{PLUS-MINUS SIGN}{rounded_up(largest)}"
-        return " to ".join(self.shown(end, units=units, signed=signed) for end in (low, high))
+        ends = [self.shown(end, units=units, signed=signed) for end in (low, high)]
+        if low < high and ends[0] == ends[1] and self.decimals < MAX_DECIMALS:  # no width of zero
+            return replace(self, decimals=self.decimals + 1).shown_range(low, high, units=units, signed=signed)
+        return " to ".join(ends)
 
     def phrase(self, difference: float, units: str = "si") -> str:
         """Says in words by how much the output is higher or lower; `difference` is in `unit`."""

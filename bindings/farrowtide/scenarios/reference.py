@@ -8,6 +8,7 @@ from collections.abc import Iterable, Mapping
 from typing import Any
 
 from farrowtide import _core
+from farrowtide.inert_text import visible_line
 from farrowtide.scenarios.declarations import (
     Declaration,
     allowed_text,
@@ -32,7 +33,7 @@ def explain(name: str) -> str:
     """Meaning, unit, default, range, source and grade of a scenario's key ("feeding.times") or of a coefficient's path
     ("sow.herd.lactation_length"). Raises UserError with a suggestion.
     """
-    coefficients = _core.Coefficients.built_in()
+    coefficients, name = _core.Coefficients.built_in(), visible_line(name)
     return _coefficient(coefficients.find(name)) if coefficients.has(name) else explain_key(name, declaration())
 
 

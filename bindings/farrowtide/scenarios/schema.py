@@ -43,6 +43,7 @@ def _changes() -> dict[str, Any]:
 def _named_changes() -> dict[str, Any]:
     return {
         "type": ["object", "null"],
+        "propertyNames": {"pattern": "[^ ]"},
         "additionalProperties": {"anyOf": [{"$ref": "#/$defs/changes"}, {"type": "null"}]},
     }
 

@@ -14,8 +14,10 @@ import pyarrow.compute as pc
 
 from farrowtide import _core
 from farrowtide.errors import UserError
+from farrowtide.outputs.catalogue import catalogue
 from farrowtide.outputs.rooms import PARITY_CLASSES
 
+_WHOLE = 100 + 1e-6  # %
 _MOST = 1e9  # of any number of a room, in its unit
 _LIMITS = {"hour": (0, 23), "day": (0, 1_000)}
 _KEYS = {  # what tells the rows of a table apart within a replicate
@@ -64,6 +66,8 @@ def _faults(values: pa.Array, name: str) -> Iterator[tuple[pa.Array, str]]:
     """Which values are wrong, and why. A number with a fraction may be missing (NaN): not every room has every value."""
     if pa.types.is_floating(values.type):
         yield pc.and_not(pc.greater(pc.abs(values), _MOST), pc.is_nan(values)), "is no number of a room"
+        if name in (outputs := catalogue()) and outputs[name].share:
+            yield pc.or_(pc.less(values, 0.0), pc.greater(values, _WHOLE)), "is no share of a whole, 0 to 100 %"
         return
     yield pc.is_null(values), "is not given"
     if pa.types.is_integer(values.type):

@@ -11,6 +11,7 @@ from typing import Annotated, Any, Literal
 from pydantic import Field, RootModel
 
 from farrowtide.errors import UserError
+from farrowtide.inert_text import visible
 from farrowtide.own_files import Record, Seed, checked, json_in, read_text
 from farrowtide.study.blocks import REPORT_TABLES
 
@@ -96,7 +97,7 @@ def hash_of(study: Mapping[str, Any]) -> str:
 
 def text_of(manifest: Mapping[str, Any]) -> str:
     """The manifest as it is written."""
-    return json.dumps(manifest, indent=2, ensure_ascii=False) + "\n"
+    return visible(json.dumps(manifest, indent=2, ensure_ascii=False)) + "\n"
 
 
 def read_manifest(file: Path, verb: str) -> dict[str, Any]:
