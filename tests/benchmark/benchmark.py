@@ -1,7 +1,7 @@
 """What the kernel, a room and a comparison cost: `./quickstart benchmark`, or python benchmark.py KERNEL_BENCHMARK
 
-Each row is a time beside that of something else in the same run, as a ratio; machines differ, and ratios less. The
-spread is from the fastest to the slowest of all turns. The same numbers are written to results/benchmark.json.
+Each row is a time or a rate beside that of something else in the same run, as a ratio; machines differ, and ratios
+less. The spread is from the least to the greatest of all turns. The same numbers are written to results/benchmark.json.
 """
 
 from __future__ import annotations
@@ -20,6 +20,7 @@ from dataclasses import dataclass
 from importlib.metadata import version
 from pathlib import Path
 
+import ward
 from queues import ENGINES
 from rich.console import Console
 from rich.table import Table
@@ -35,7 +36,7 @@ CUSTOMERS, TURNS, ROOMS = 5_000, 5, 20
 
 @dataclass(frozen=True)
 class Row:
-    """A time, with all its turns, beside the median of what it is compared with."""
+    """A time or a rate, with all its turns, beside the median of what it is compared with."""
 
     group: str
     what: str
@@ -90,6 +91,21 @@ def kernel(binary: str) -> list[Row]:
     timer = Row("kernel operation", "timer event", "ns", ns.pop("timer_event"))
     operations = [Row("kernel operation", name.replace("_", " "), "ns", turns) for name, turns in ns.items()]
     return [*rows, timer, *beside(operations, timer, "timer event")]
+
+
+def wards() -> list[Row]:
+    """The same reduced ward in SimPy and on our kernel, its decision in C++ or in Python."""
+    settings = ward.Settings()
+    ward.compiled()
+    works = {
+        "SimPy": (ward.in_simpy, 100),
+        "our kernel": (ward.in_cpp, 2_000),
+        "our kernel, policy in Python": (ward.in_cpp_with_python_policy, 2_000),
+    }
+    seconds = turns_of({name: lambda run=run, n=n: run(settings, n, 1) for name, (run, n) in works.items()}, 1)
+    group = f"a reduced ward of {settings.sows} sows"
+    rows = [Row(group, name, "wards/s", tuple(n / s for s in seconds[name])) for name, (_, n) in works.items()]
+    return beside(rows, rows[0], "SimPy")
 
 
 def rooms() -> list[Row]:
@@ -183,7 +199,7 @@ def main() -> int:
     binary = parser.parse_args().kernel_benchmark
     warnings.simplefilter("ignore")  # about the rooms, which are not what is looked at here
     rows = []
-    for part in (lambda: kernel(binary), rooms, around_the_engine):
+    for part in (lambda: kernel(binary), wards, rooms, around_the_engine):
         rows += part()
         print(f"{len(rows)} rows measured", file=sys.stderr)
     print_rows(rows)
