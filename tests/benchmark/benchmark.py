@@ -1,7 +1,7 @@
 """What the kernel, a room and a comparison cost: `./quickstart benchmark`, or python benchmark.py KERNEL_BENCHMARK
 
-Each row is a time or a rate beside that of something else in the same run, as a ratio; machines differ, and ratios
-less. The spread is from the least to the greatest of all turns. The same numbers are written to results/benchmark.json.
+Each row is a time beside that of something else in the same run, as a ratio; machines differ, and ratios less. The
+spread is from the fastest to the slowest of all turns. The same numbers are written to results/benchmark.json.
 """
 
 from __future__ import annotations
@@ -36,7 +36,7 @@ CUSTOMERS, TURNS, ROOMS = 5_000, 5, 20
 
 @dataclass(frozen=True)
 class Row:
-    """A time or a rate, with all its turns, beside the median of what it is compared with."""
+    """A time, with all its turns, beside the median of what it is compared with."""
 
     group: str
     what: str
@@ -94,18 +94,18 @@ def kernel(binary: str) -> list[Row]:
 
 
 def wards() -> list[Row]:
-    """The same reduced ward in SimPy and on our kernel, its decision in C++ or in Python."""
+    """The same reduced ward on our kernel, its decision in C++ or in Python, and in SimPy."""
     settings = ward.Settings()
     ward.compiled()
     works = {
-        "SimPy": (ward.in_simpy, 100),
         "our kernel": (ward.in_cpp, 2_000),
         "our kernel, policy in Python": (ward.in_cpp_with_python_policy, 2_000),
+        "SimPy": (ward.in_simpy, 100),
     }
     seconds = turns_of({name: lambda run=run, n=n: run(settings, n, 1) for name, (run, n) in works.items()}, 1)
     group = f"a reduced ward of {settings.sows} sows"
-    rows = [Row(group, name, "wards/s", tuple(n / s for s in seconds[name])) for name, (_, n) in works.items()]
-    return beside(rows, rows[0], "SimPy")
+    rows = [Row(group, name, "us", tuple(1e6 * s / n for s in seconds[name])) for name, (_, n) in works.items()]
+    return beside(rows, rows[0], "our kernel")
 
 
 def rooms() -> list[Row]:
