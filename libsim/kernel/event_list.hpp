@@ -1,5 +1,7 @@
 #pragma once
 
+#include <algorithm>
+#include <cstddef>
 #include <cstdint>
 #include <vector>
 
@@ -20,8 +22,10 @@ struct EventId {
   friend bool operator==(EventId, EventId) = default;
 };
 
-/// Pending events in the order (time, order, sequence). A 4-ary heap of 16-byte entries, each one 128-bit integer:
-/// time << 88 | order << 84 | sequence << 32 | slot. The slot table locates an entry for cancel and reschedule.
+/// Pending events in the order (time, order, sequence), in a winner tree: each leaf is the entry of one slot, and each
+/// node above is the lesser of its two children, so that the root is the first event. An entry is one 128-bit integer:
+/// time << 88 | order << 84 | sequence << 32 | slot. A change of a leaf replays the games on its way to the root, which
+/// takes no branch that depends on the entries.
 /// Allocates only when the number of pending events exceeds its previous maximum.
 class EventList {
  public:
@@ -36,25 +40,25 @@ class EventList {
 
   static constexpr std::int64_t time_limit_s = std::int64_t{1} << 40;
 
-  bool empty() const { return heap_.empty(); }
-  std::size_t size() const { return heap_.size(); }
-  Time next_time() const { return time_of(heap_.front()); }
+  bool empty() const { return size_ == 0; }
+  std::size_t size() const { return size_; }
+  Time next_time() const { return time_of(tree_[root]); }
 
   EventId add(Time time, Order order, Action action, void* argument) {
     const std::uint32_t slot = take_slot();
     slots_[slot].action = action;
     slots_[slot].argument = argument;
-    heap_.emplace_back();
-    sift_up(static_cast<std::uint32_t>(heap_.size() - 1), entry(time, order, slot));
+    ++size_;
+    enter(slot, entry(time, order, slot));
     return {slot, slots_[slot].generation};
   }
 
   /// Removes and returns the first event; the list must not be empty.
   Event pop() {
-    const Entry first = heap_.front();
+    const Entry first = tree_[root];
     const std::uint32_t slot = slot_of(first);
     const Event event{time_of(first), order_of(first), slots_[slot].action, slots_[slot].argument};
-    remove(0);
+    remove(slot);
     return event;
   }
 
@@ -65,15 +69,14 @@ class EventList {
   /// False when the event is no longer pending.
   bool cancel(EventId id) {
     if (!pending(id)) return false;
-    remove(slots_[id.slot].position);
+    remove(id.slot);
     return true;
   }
 
   /// Moves a pending event to another time, as if cancelled and scheduled again: it comes after its equals there.
   bool reschedule(EventId id, Time time) {
     if (!pending(id)) return false;
-    const std::uint32_t position = slots_[id.slot].position;
-    fill(position, entry(time, order_of(heap_[position]), id.slot));
+    replay(id.slot, entry(time, order_of(tree_[leaves() + id.slot]), id.slot));
     return true;
   }
 
@@ -83,9 +86,10 @@ class EventList {
   /// Calls visit(event) for every pending event, in no particular order.
   template <class Visit>
   void for_each(Visit visit) const {
-    for (const Entry e : heap_) {
-      const Slot& slot = slots_[slot_of(e)];
-      visit(Event{time_of(e), order_of(e), slot.action, slot.argument});
+    for (std::size_t i = leaves(); i < tree_.size(); ++i) {
+      if (tree_[i] == none) continue;
+      const Slot& slot = slots_[slot_of(tree_[i])];
+      visit(Event{time_of(tree_[i]), order_of(tree_[i]), slot.action, slot.argument});
     }
   }
 
@@ -93,15 +97,16 @@ class EventList {
   __extension__ using Entry = unsigned __int128;
   static_assert(sizeof(Entry) == 16);
 
+  static constexpr std::uint32_t no_slot = UINT32_MAX;
+  static constexpr Entry none = ~Entry{0};  // of a free slot: after every event
+  static constexpr std::size_t root = 1, least_leaves = 2;
+
   struct Slot {
-    std::uint32_t position = 0;  // in the heap, or the next free slot
     std::uint32_t generation = 0;
+    std::uint32_t next_free = no_slot;
     Action action = nullptr;  // null: the slot is free
     void* argument = nullptr;
   };
-
-  static constexpr std::uint32_t no_slot = UINT32_MAX;
-  static constexpr std::uint32_t arity = 4;
 
   Entry entry(Time time, Order order, std::uint32_t slot) {
     return static_cast<Entry>(static_cast<std::uint64_t>(time.since_start().seconds())) << 88U |
@@ -114,70 +119,54 @@ class EventList {
   std::uint32_t take_slot() {
     if (free_ == no_slot) {
       slots_.emplace_back();
+      if (slots_.size() > leaves()) grow();
       return static_cast<std::uint32_t>(slots_.size() - 1);
     }
     const std::uint32_t slot = free_;
-    free_ = slots_[slot].position;
+    free_ = slots_[slot].next_free;
     return slot;
   }
 
-  void remove(std::uint32_t position) {
-    const std::uint32_t slot = slot_of(heap_[position]);
+  void remove(std::uint32_t slot) {
     ++slots_[slot].generation;
     slots_[slot].action = nullptr;
-    slots_[slot].position = free_;
+    slots_[slot].next_free = free_;
     free_ = slot;
-    const Entry last = heap_.back();
-    heap_.pop_back();
-    if (position < heap_.size()) fill(position, last);
+    --size_;
+    replay(slot, none);
   }
 
-  void put(std::uint32_t position, Entry e) {
-    heap_[position] = e;
-    slots_[slot_of(e)].position = position;
+  std::size_t leaves() const { return tree_.size() / 2; }
+
+  /// Puts `e` on the leaf of a free slot: it goes up until it meets an earlier one.
+  void enter(std::uint32_t slot, Entry e) {
+    std::size_t node = leaves() + slot;
+    for (; node > 0 && e < tree_[node]; node /= 2) tree_[node] = e;
   }
 
-  /// Fills the gap at `position` with `e`, which nearly always belongs near a leaf: the gap sinks to a leaf, then `e`
-  /// rises.
-  void fill(std::uint32_t position, Entry e) { sift_up(sink(position), e); }
-
-  void sift_up(std::uint32_t position, Entry e) {
-    while (position > 0) {
-      const std::uint32_t parent = (position - 1) / arity;
-      if (heap_[parent] < e) break;
-      put(position, heap_[parent]);
-      position = parent;
+  /// Puts `e` on the leaf of `slot` in place of what is there.
+  void replay(std::uint32_t slot, Entry e) {
+    std::size_t node = leaves() + slot;
+    tree_[node] = e;
+    for (; node > root; node /= 2) {
+      const Entry other = tree_[node ^ 1U];
+      e = other < e ? other : e;
+      tree_[node / 2] = e;
     }
-    put(position, e);
   }
 
-  /// Moves the gap at `position` down to a leaf along the smallest children; returns its final position.
-  std::uint32_t sink(std::uint32_t position) {
-    const auto size = static_cast<std::uint32_t>(heap_.size());
-    for (std::uint32_t first = position * arity + 1; first < size; first = position * arity + 1) {
-      const std::uint32_t least = first + arity <= size ? least_of_four(first) : least_of(first, size);
-      put(position, heap_[least]);
-      position = least;
+  void grow() {
+    const std::vector<Entry> before(tree_.begin() + static_cast<std::ptrdiff_t>(leaves()), tree_.end());
+    tree_.assign(2 * std::max(least_leaves, tree_.size()), none);
+    std::copy(before.begin(), before.end(), tree_.begin() + static_cast<std::ptrdiff_t>(leaves()));
+    for (std::size_t node = leaves() - 1; node >= root; --node) {
+      tree_[node] = std::min(tree_[2 * node], tree_[2 * node + 1]);
     }
-    return position;
   }
 
-  /// A tournament, which avoids unpredictable branches.
-  std::uint32_t least_of_four(std::uint32_t first) const {
-    const std::uint32_t left = first + (heap_[first + 1] < heap_[first] ? 1 : 0);
-    const std::uint32_t right = first + 2 + (heap_[first + 3] < heap_[first + 2] ? 1 : 0);
-    return heap_[right] < heap_[left] ? right : left;
-  }
-  std::uint32_t least_of(std::uint32_t first, std::uint32_t end) const {
-    std::uint32_t least = first;
-    for (std::uint32_t child = first + 1; child < end; ++child) {
-      if (heap_[child] < heap_[least]) least = child;
-    }
-    return least;
-  }
-
-  std::vector<Entry> heap_;
+  std::vector<Entry> tree_;  // from the root on; the first is not used
   std::vector<Slot> slots_;
+  std::size_t size_ = 0;
   std::uint64_t sequence_ = 0;
   std::uint32_t free_ = no_slot;
 };

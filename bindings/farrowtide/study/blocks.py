@@ -69,7 +69,12 @@ class Block:
 
 def simulate(block: Block, *, threads: int = 1, progress: Callable[[int], None] | None = None) -> pa.Table:
     """Runs a block; `threads` and `progress` as in `run`. The table does not depend on where and how it is run."""
-    result = simulate_replicates(
+    return table_of(rooms_of(block, threads=threads, progress=progress), block)
+
+
+def rooms_of(block: Block, *, threads: int = 1, progress: Callable[[int], None] | None = None) -> Result:
+    """The rooms of a block, as simulated."""
+    return simulate_replicates(
         block.arm.scenario,
         replications=block.count,
         first_replicate=block.first,
@@ -79,10 +84,10 @@ def simulate(block: Block, *, threads: int = 1, progress: Callable[[int], None] 
         record=RECORDED,
         progress=progress,
     )
-    return _table(result, block)
 
 
-def _table(result: Result, block: Block) -> pa.Table:
+def table_of(result: Result, block: Block) -> pa.Table:
+    """What is kept of the rooms of a block."""
     count = result.replications
     replicates = np.arange(block.first, block.first + count)
     labels = {name: pa.array([getattr(block.arm, name)] * count, _LABEL_TYPES[name]) for name in block.kept.labels}

@@ -5,14 +5,14 @@ from __future__ import annotations
 import os
 from collections import deque
 from collections.abc import Callable, Generator, Iterable
-from concurrent.futures import FIRST_COMPLETED, BrokenExecutor, Executor, Future, wait
+from concurrent.futures import FIRST_COMPLETED, BrokenExecutor, Executor, Future, ThreadPoolExecutor, wait
 from dataclasses import dataclass
 from itertools import islice
 
 import pyarrow as pa
 
 from farrowtide.errors import UserError
-from farrowtide.study.blocks import Block, simulate
+from farrowtide.study.blocks import Block, rooms_of, simulate, table_of
 from farrowtide.study.folder import StudyFolder
 
 Report = Callable[[int], None]  # replicates done since the last call
@@ -30,7 +30,7 @@ def tables_of(
     """The table of each block, in the order of the blocks, whatever order they are done in.
 
     Without an executor, one block after the other runs on `threads` threads of the engine (0: all that the machine
-    has). Blocks that are finished in the folder are read; the others are written to it as they are done. Close the
+    has), while the one before is measured. Blocks that are finished in the folder are read; the others are written to it as they are done. Close the
     generator to stop.
     """
     if executor is None:
@@ -39,15 +39,34 @@ def tables_of(
 
 
 def _one_after_the_other(blocks: Iterable[Block], threads: int, folder: StudyFolder | None, report: Report) -> Tables:
-    for block in blocks:
-        table = folder.read(block) if folder else None
-        if table is None:
-            table = simulate(block, threads=threads, progress=_since_last(report))
-            if folder:
-                folder.write(block, table)
-        else:
-            report(block.count)
-        yield table
+    line: deque[_Entry] = deque()
+    with ThreadPoolExecutor(1) as measuring:
+        try:
+            for block in blocks:
+                table = folder.read(block) if folder else None
+                if table is None:
+                    rooms = rooms_of(block, threads=threads, progress=_since_last(report))
+                    line.append(_Entry(block, measuring.submit(table_of, rooms, block), None))
+                else:
+                    line.append(_Entry(block, None, table))
+                    report(block.count)
+                if len(line) > 1:
+                    yield _measured(line.popleft(), folder)
+            while line:
+                yield _measured(line.popleft(), folder)
+        except (KeyboardInterrupt, Exception):
+            while line:  # finished before the stop
+                yield _measured(line.popleft(), folder)
+            raise
+
+
+def _measured(entry: _Entry, folder: StudyFolder | None) -> pa.Table:
+    if entry.future is not None:
+        entry.table = entry.future.result()
+        if folder:
+            folder.write(entry.block, entry.table)
+    assert entry.table is not None
+    return entry.table
 
 
 def _since_last(report: Report) -> Report:
