@@ -20,6 +20,7 @@ from dataclasses import dataclass
 from importlib.metadata import version
 from pathlib import Path
 
+import numpy as np
 import ward
 from queues import ENGINES
 from rich.console import Console
@@ -27,11 +28,15 @@ from rich.table import Table
 
 import farrowtide
 from farrowtide.engine.running import simulate_replicates
+from farrowtide.statistics.inference import replications_needed
 from farrowtide.study.blocks import RECORDED, REPORT_TABLES, Arm, Block, Kept, simulate
 
 SCENARIO = Path(__file__).parents[2] / "scenarios" / "feeding" / "meals_a_day.yaml"
 OUT = Path("results/benchmark.json")
 CUSTOMERS, TURNS, ROOMS = 5_000, 5, 20
+INTAKE, HALF_WIDTH_KG_PER_DAY = "feed_intake_kg_per_day", 0.05
+SPREAD_ROOMS = 60  # from which the spread of the difference is measured
+PRECISION = f"to ± {HALF_WIDTH_KG_PER_DAY} kg/d of intake (95 %), full access minus 2 feeds"
 
 
 @dataclass(frozen=True)
@@ -160,6 +165,32 @@ def around_the_engine() -> list[Row]:
     return beside(rows, rows[0], "simulating a block")
 
 
+def precision() -> list[Row]:
+    """What a half-width takes where alternatives meet the same animals, and where each has rooms of its own.
+
+    The spreads are those of SPREAD_ROOMS differences, so that their standard errors are about 9 %. A study runs
+    at least 40 rooms of each alternative, whatever the formula says.
+    """
+    of = farrowtide.load(SCENARIO)
+    case = of.cases[0]
+    two, full = (of.case(case).alternative(name) for name in ("2 hand feeds", "full access"))
+
+    def run(arm: farrowtide.Scenario, count: int, seed: int = 1) -> farrowtide.Result:
+        return simulate_replicates(arm, replications=count, first_replicate=0, seed=seed, threads=1, record=RECORDED)
+
+    intake, same_animals, others = (
+        run(arm, SPREAD_ROOMS, seed).outputs[INTAKE] for arm, seed in ((full, 1), (two, 1), (two, 2))
+    )
+    times = turns_of({"a room of each": lambda: [run(arm, ROOMS).outputs for arm in (two, full)]}, 1 / ROOMS)
+    rows = []
+    for name, reference in (("rooms of the same animals", same_animals), ("independent rooms", others)):
+        sd = float((intake - reference).std())
+        pairs = int(replications_needed(np.array(sd), HALF_WIDTH_KG_PER_DAY))
+        turns = tuple(pairs * seconds for seconds in times["a room of each"])
+        rows.append(Row(PRECISION, f"{2 * pairs:,} {name} (sd {sd:.2g})", "s", turns))
+    return beside(rows, rows[0], "same animals")
+
+
 def print_rows(rows: list[Row]) -> None:
     """One table, group by group."""
     table = Table("", "median", "spread", "unit", "ratio", "beside", title=f"{TURNS} turns each", title_justify="left")
@@ -199,7 +230,7 @@ def main() -> int:
     binary = parser.parse_args().kernel_benchmark
     warnings.simplefilter("ignore")  # about the rooms, which are not what is looked at here
     rows = []
-    for part in (lambda: kernel(binary), wards, rooms, around_the_engine):
+    for part in (lambda: kernel(binary), wards, rooms, precision, around_the_engine):
         rows += part()
         print(f"{len(rows)} rows measured", file=sys.stderr)
     print_rows(rows)
