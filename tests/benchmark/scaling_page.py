@@ -301,7 +301,7 @@ def _memory(by_work: dict[str, Points], table_bytes: dict[str, float], output_by
 - **A sweep with a study folder** keeps sums (number, mean and powers of deviations) for each alternative and output, one block
   of 20 rooms at a time, and the name of each file: {folder:,.0f} bytes more for each replication at the most replications.
 - **A sweep without a folder** also keeps the outputs of every room, {in_memory / 1e3:.1f} kB for each replication of two rooms. The
-  numbers themselves are {2 * output_bytes / 1e3:.1f} kB; the rest is what many small tables of 20 rooms cost beside their numbers. It was measured up to {by_work[SWEEP_IN_MEMORY][-1]["replications"]:,} replications only, because it is not flat.
+  numbers themselves are {2 * output_bytes / 1e3:.1f} kB; the rest is what tables cost beside their numbers, and room in them to grow. It was measured up to {by_work[SWEEP_IN_MEMORY][-1]["replications"]:,} replications only, because it is not flat.
 - **A run** keeps its tables: {kept / 1e3:.1f} kB for a room of three sows (kB: {shares}). Its peak grows by {run / 1e3:.1f} kB a room,
   {run / kept:.1f} times as much: the tables of each room are kept until all rooms are done and then joined, and warnings are
   looked for in all of them. It was measured as far as its tables are smaller than {MOST_TABLES_BYTES / 1e9:g} GB. So memory limits a run:

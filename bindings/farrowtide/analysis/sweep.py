@@ -104,12 +104,16 @@ class SweepTables:
         )
 
 
+_MOST_LOOSE = 100  # tables of blocks: small ones take many times the memory of their numbers
+
+
 class Sums:
     """What is kept of the rooms of a sweep while it runs: moments, and the rooms themselves on request."""
 
     def __init__(self, study: Plan, *, keeps_rooms: bool) -> None:
         self._study = study
-        self._rooms: list[pa.Table] | None = [] if keeps_rooms else None
+        self._joined: list[pa.Table] = []
+        self._rooms: list[pa.Table] | None = [] if keeps_rooms else None  # of the last blocks, not yet joined
         self._outputs = [output.name for output in study.outputs]
         self.means = Moments((len(study.cases), len(study.names), len(self._outputs)), top=tops(study.outputs))
         tiny = [output.tiny for output in study.outputs]
@@ -123,12 +127,15 @@ class Sums:
         self.paired.add(replicates)
         if self._rooms is not None:
             self._rooms += [blocks.without_lists(table) for table in tables]
+            if len(self._rooms) > _MOST_LOOSE:
+                self._joined.append(pa.concat_tables(self._rooms).combine_chunks())
+                self._rooms.clear()
         self.replications += tables[0].num_rows
         self.checks += sum(map(blocks.checks, tables))
 
     def rooms(self) -> pa.Table | None:
         """Every room, if rooms are kept."""
-        return None if self._rooms is None else pa.concat_tables(self._rooms)
+        return None if self._rooms is None else pa.concat_tables([*self._joined, *self._rooms])
 
     def tables(self) -> tuple[pd.DataFrame, pd.DataFrame]:
         """The means and the differences of SweepTables."""

@@ -2,7 +2,7 @@
 
 Rooms are summed up round by round. Questions that need every room (quantiles, limits, who is surely beaten) read them
 from the study's folder, so that a sweep of any length needs the memory of a short one; without a folder the outputs of
-each room are kept, about 0.6 kB.
+each room are kept, about 1 kB.
 """
 
 from __future__ import annotations
