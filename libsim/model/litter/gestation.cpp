@@ -44,7 +44,8 @@ OnsetHour::Wave OnsetHour::wave(std::span<const double> meal_hours) const {
     along += meal_amplitude_ * std::cos(angle) / static_cast<double>(meal_hours.size());
     across += meal_amplitude_ * std::sin(angle) / static_cast<double>(meal_hours.size());
   }
-  return {std::hypot(along, across), std::atan2(across, along) / radians_per_h};
+  // Not std::hypot, whose last bit depends on the C library.
+  return {std::sqrt(along * along + across * across), std::atan2(across, along) / radians_per_h};
 }
 
 double OnsetHour::Wave::cumulative(double hour) const {

@@ -31,8 +31,9 @@ MoveEffects::MoveEffects(const Coefficients& coefficients)
   for (std::size_t i = 0; i < growth_.size(); ++i) growth_[i] = {multiplier.at(i), lasts_d.at(i)};
   const auto& log_hazard = coefficients.table("litter.moving.survival.at_age", "log");
   for (std::size_t i = 0; i < log_hazard_.size(); ++i) log_hazard_[i] = log_hazard.at(i);
-  const double weight_sd_kg = std::hypot(coefficients.number("litter.birth_weight.litter_sd", "kg"),
-                                         coefficients.number("litter.birth_weight.piglet_sd", "kg"));
+  const double litter_sd_kg = coefficients.number("litter.birth_weight.litter_sd", "kg");
+  const double piglet_sd_kg = coefficients.number("litter.birth_weight.piglet_sd", "kg");
+  const double weight_sd_kg = std::sqrt(litter_sd_kg * litter_sd_kg + piglet_sd_kg * piglet_sd_kg);
   heavy_from_kg_ = coefficients.number("litter.birth_weight.mean", "kg") +
                    coefficients.number("litter.moving.growth.heavy_from_z", "-") * weight_sd_kg;
 }
