@@ -26,7 +26,7 @@ namespace {
 
 constexpr Duration loading_time = 8_h, weaning_time = 8_h;  // times of day
 
-TroughRules trough_rules(const FarmSettings& settings, const Coefficients& coefficients) {
+TroughRules troughs_of(const FarmSettings& settings, const Coefficients& coefficients) {
   TroughRules rules = TroughRules::standard(coefficients);
   rules.capacity_g = std::llround(settings.equipment.trough_capacity_kg * 1000);
   rules.fit_for_h = settings.equipment.feed_keeps_h;
@@ -96,6 +96,7 @@ FarrowingRoom::FarrowingRoom(Farm& whose_farm, GroupInRoom group_in_room)
       records(farm.recording, farm.tables, draws.replicate, settings.counted(), group),
       weather(biology.coefficients, settings, farm.outdoors, group.loading_day),
       appetite_clock(biology.coefficients, light_hours(settings, biology.coefficients)),
+      trough_rules(troughs_of(settings, biology.coefficients)),
       clock_of_first_parity(appetite_clock.thermoneutral_weights()),
       clock_of_later_parities(appetite_clock.thermoneutral_weights()),
       generate_sow(settings, biology, draws, group, loading()),
@@ -104,7 +105,7 @@ FarrowingRoom::FarrowingRoom(Farm& whose_farm, GroupInRoom group_in_room)
 }
 
 Sow& FarrowingRoom::add_sow(int number, const SowTraits& traits) {
-  Sow& sow = sows.emplace_back(number, traits, trough_rules(settings, biology.coefficients), clock_of_later_parities,
+  Sow& sow = sows.emplace_back(number, traits, trough_rules, clock_of_later_parities,
                                biology.body_composition.protein_kg(traits.weight_kg, traits.backfat_mm));
   sow.body.smoothed_intake_mcal = traits.late_gestation_feed_kg_per_day * settings.diet.energy_mcal_per_kg;
   return sow;

@@ -51,6 +51,7 @@ class FarrowingRoom {
   RoomRecords records;
   RoomWeather weather;
   AppetiteClockMaker appetite_clock;
+  const TroughRules trough_rules;
   AppetiteClock clock_of_first_parity, clock_of_later_parities;  // of today
   double effective_temperature_deg_c = 0;                        // for appetite, today
   double heat_death_per_day = 0;                                 // of a sow, today
