@@ -24,8 +24,8 @@ struct EventId {
 
 /// Pending events in the order (time, order, sequence), in a winner tree: each leaf is the entry of one slot, and each
 /// node above is the lesser of its two children, so that the root is the first event. An entry is one 128-bit integer:
-/// time << 88 | order << 84 | sequence << 32 | slot. A change of a leaf replays the games on its way to the root, which
-/// takes no branch that depends on the entries.
+/// time << 88 | order << 84 | sequence << 32 | slot. An event that is added goes up only as far as it is the first; one
+/// that is removed or moved has every game up to the root played again, without a branch that depends on the entries.
 /// Allocates only when the number of pending events exceeds its previous maximum.
 class EventList {
  public:
@@ -42,6 +42,7 @@ class EventList {
 
   bool empty() const { return size_ == 0; }
   std::size_t size() const { return size_; }
+  /// The list must not be empty.
   Time next_time() const { return time_of(tree_[root]); }
 
   EventId add(Time time, Order order, Action action, void* argument) {
@@ -141,7 +142,7 @@ class EventList {
   /// Puts `e` on the leaf of a free slot: it goes up until it meets an earlier one.
   void enter(std::uint32_t slot, Entry e) {
     std::size_t node = leaves() + slot;
-    for (; node > 0 && e < tree_[node]; node /= 2) tree_[node] = e;
+    for (; node >= root && e < tree_[node]; node /= 2) tree_[node] = e;
   }
 
   /// Puts `e` on the leaf of `slot` in place of what is there.
@@ -155,16 +156,18 @@ class EventList {
     }
   }
 
+  /// Doubles the leaves and plays all games again.
   void grow() {
     const std::vector<Entry> before(tree_.begin() + static_cast<std::ptrdiff_t>(leaves()), tree_.end());
-    tree_.assign(2 * std::max(least_leaves, tree_.size()), none);
+    const std::size_t wider = std::max(least_leaves, 2 * leaves());
+    tree_.assign(2 * wider, none);
     std::copy(before.begin(), before.end(), tree_.begin() + static_cast<std::ptrdiff_t>(leaves()));
     for (std::size_t node = leaves() - 1; node >= root; --node) {
       tree_[node] = std::min(tree_[2 * node], tree_[2 * node + 1]);
     }
   }
 
-  std::vector<Entry> tree_;  // from the root on; the first is not used
+  std::vector<Entry> tree_;  // children of node i: 2i and 2i + 1; node 0 is not used
   std::vector<Slot> slots_;
   std::size_t size_ = 0;
   std::uint64_t sequence_ = 0;

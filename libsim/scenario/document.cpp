@@ -135,8 +135,8 @@ Variation read_variation(std::string_view key, const Node::Entry& entry, std::ve
   Variation variation{.name = entry.key, .overrides = {}};
   const Node& node = *entry.value;
   if (entry.key.find_first_not_of(' ') == std::string::npos) {
-    mistakes.push_back(mistake_at(entry.place, std::string(key), "\"" + entry.key + "\"", "is not a name",
-                                  "a name with at least one letter or digit"));
+    mistakes.push_back(mistake_at(entry.place, std::string(key), "\"" + entry.key + "\"", "is blank",
+                                  "a name that is not only spaces"));
   }
   if (node.kind != Node::Kind::mapping && node.kind != Node::Kind::empty) {
     mistakes.push_back(mistake_at(node.place, std::string(key) + "." + entry.key, shown(node), "is not a mapping",

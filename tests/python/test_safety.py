@@ -32,7 +32,7 @@ from farrowtide.commands.main import main
 from farrowtide.results import recorded, reproduce
 from farrowtide.study import blocks, executors, folder, manifest
 
-pytestmark = pytest.mark.filterwarnings("ignore:.*had been damaged:UserWarning")  # which a test of its own expects
+pytestmark = pytest.mark.filterwarnings("ignore:.*damaged or replaced:UserWarning")  # which a test of its own expects
 ROOT = Path(__file__).parents[2]
 THREE_SOWS = ROOT / "scenarios/teaching/three_sows.yaml"
 
@@ -438,7 +438,7 @@ def test_a_flipped_bit_is_found_wherever_it_is(study, tmp_path):
             assert_same(found, whole)
             assert file.read_bytes() == (place / file.relative_to(tmp_path / "study")).read_bytes(), "it was run again"
             (damage,) = [str(warning.message) for warning in told if "damaged" in str(warning.message)]
-            assert damage.endswith(f"1 blocks had been damaged and were simulated again: {file.name}")
+            assert damage.endswith(f"simulated again, because damaged or replaced: 1 block ({file.name})")
             again += 1
         shutil.rmtree(tmp_path / "study")
     assert (again, refused) == (48, 12)
@@ -717,7 +717,7 @@ def test_a_block_stripped_of_its_checksum_is_run_again(study, tmp_path):
         with warnings.catch_warnings():
             warnings.simplefilter("error")
             warnings.simplefilter("ignore", farrowtide.PlausibilityWarning)
-            warnings.filterwarnings("ignore", ".*had been damaged")
+            warnings.filterwarnings("ignore", ".*damaged or replaced")
             found = small_study(tmp_path / "study", resume=True)
         assert_same(found, study[0])
         assert original.exists()

@@ -201,7 +201,7 @@ def test_an_interval_needs_a_number_of_rooms_or_litters():
 def test_an_output_of_one_parity_class_needs_more_rooms():
     """Only a few sows of each room count (.site/generated/coverage.md)."""
     gaps = np.random.default_rng(7).normal(1, 1, size=100)
-    of_class = replace(WEIGHT, of_class=True)
+    of_class = replace(WEIGHT, of_one_parity_class=True)
     for count, known in ((99, False), (100, True)):
         data = replicates(new={"weight": list(gaps[:count])}, old={"weight": [0.0] * count})
         row = differences(data, [of_class], "old", animals=24).iloc[0]

@@ -199,7 +199,7 @@ def test_a_damaged_block_is_run_again(straight, tmp_path):
     compared(tmp_path / "study")
     file = sorted((tmp_path / "study/blocks").iterdir())[3]
     file.write_bytes(file.read_bytes()[:1000])
-    with pytest.warns(UserWarning, match=f"1 blocks had been damaged and were simulated again: {file.name}"):
+    with pytest.warns(UserWarning, match=rf"because damaged or replaced: 1 block \({file.name}\)"):
         again = compared(tmp_path / "study")
     assert_same(again, straight[0])
     assert files_of(tmp_path / "study") == files_of(straight[1])

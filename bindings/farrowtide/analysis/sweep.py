@@ -104,7 +104,7 @@ class SweepTables:
         )
 
 
-_MOST_LOOSE = 100  # tables of blocks: small ones take many times the memory of their numbers
+_JOINED_AT = 100  # tables of blocks: a small table takes many times the memory of its numbers
 
 
 class Sums:
@@ -127,7 +127,7 @@ class Sums:
         self.paired.add(replicates)
         if self._rooms is not None:
             self._rooms += [blocks.without_lists(table) for table in tables]
-            if len(self._rooms) > _MOST_LOOSE:
+            if len(self._rooms) > _JOINED_AT:
                 self._joined.append(pa.concat_tables(self._rooms).combine_chunks())
                 self._rooms.clear()
         self.replications += tables[0].num_rows

@@ -18,12 +18,12 @@ def by_parity(output: Output, name: str, measure: Callable[[int], Callable[[Room
     return [
         replace(
             output,
-            name=name.format(of_class.lower().replace("+", "_up")),
-            label=f"{output.label}, {of_class}",
+            name=name.format(parity_class.lower().replace("+", "_up")),
+            label=f"{output.label}, {parity_class}",
             measure=measure(index),
             group=GROUP,
             phrases=None,
-            of_class=True,
+            of_one_parity_class=True,
         )
-        for index, of_class in enumerate(PARITY_CLASSES)
+        for index, parity_class in enumerate(PARITY_CLASSES)
     ]

@@ -40,7 +40,7 @@ class Output:
     phrases: tuple[str, str] | None = None  # for a higher and a lower value; {} stands for the difference
     share: bool = False  # whether it is a share of animals, days or tasks, between 0 and 100 %
     hinges_on_few: bool = False  # whether a few animals of a room make most of its difference, as one litter moved does
-    of_class: bool = False  # whether only the sows of one parity class count, a few of each room
+    of_one_parity_class: bool = False  # whether only the sows of one parity class count, a few of each room
 
     @property
     def tiny(self) -> float:
@@ -55,12 +55,12 @@ class Output:
     @property
     def floor(self) -> Floor:
         """How many rooms the interval of a difference needs."""
-        return DIFFERENCES_OF_CLASS if self.of_class else DIFFERENCES
+        return DIFFERENCES_OF_CLASS if self.of_one_parity_class else DIFFERENCES
 
     @property
     def floor_of_mean(self) -> Floor:
         """How many rooms the interval of the mean of one alternative needs."""
-        return MEANS_OF_CLASS if self.of_class else MEANS
+        return MEANS_OF_CLASS if self.of_one_parity_class else MEANS
 
     def shown(self, value: float, *, units: str = "si", signed: bool = False) -> str:
         """The value as printed, in `shown_unit(units)`. `units`: "si" or "us". `signed`: a difference, with a plus sign."""
@@ -71,7 +71,7 @@ class Output:
         return text.replace("-", "\N{MINUS SIGN}") if text.strip("+-0.,") else text.lstrip("+-")
 
     def shown_range(self, low: float, high: float, *, units: str = "si", signed: bool = False) -> str:
-        """ "LOW to HIGH", with as many decimals as tell the ends apart; where both would be printed as zero, "within
+        """ "LOW to HIGH", with more decimals where the ends would be printed alike; where both would be printed as zero, "within
         +-0.003", or "+0.001 to +0.003" if `signed` and both are on one side of zero.
         """
         largest = self.value_in(units, max(abs(low), abs(high)), difference=True)
@@ -80,7 +80,7 @@ class Output:
                 return replace(self, decimals=self.decimals + 1).shown_range(low, high, units=units, signed=True)
             return f"within \N{PLUS-MINUS SIGN}{rounded_up(largest)}"
         ends = [self.shown(end, units=units, signed=signed) for end in (low, high)]
-        if low < high and ends[0] == ends[1] and self.decimals < MAX_DECIMALS:  # no width of zero
+        if low < high and ends[0] == ends[1] and self.decimals < MAX_DECIMALS:  # or it would look as if it had no width
             return replace(self, decimals=self.decimals + 1).shown_range(low, high, units=units, signed=signed)
         return " to ".join(ends)
 

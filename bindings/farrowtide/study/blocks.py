@@ -67,13 +67,13 @@ class Block:
     kept: Kept
 
 
-def simulate(block: Block, *, threads: int = 1, progress: Callable[[int], None] | None = None) -> pa.Table:
-    """Runs a block; `threads` and `progress` as in `run`. The table does not depend on where and how it is run."""
-    return table_of(rooms_of(block, threads=threads, progress=progress), block)
+def simulate(block: Block) -> pa.Table:
+    """Runs and measures a block, on one thread. The table does not depend on where and how it is run."""
+    return table_of(rooms_of(block), block)
 
 
 def rooms_of(block: Block, *, threads: int = 1, progress: Callable[[int], None] | None = None) -> Result:
-    """The rooms of a block, as simulated."""
+    """The rooms of a block, as simulated; `threads` and `progress` as in `run`."""
     return simulate_replicates(
         block.arm.scenario,
         replications=block.count,

@@ -30,8 +30,8 @@ def tables_of(
     """The table of each block, in the order of the blocks, whatever order they are done in.
 
     Without an executor, one block after the other runs on `threads` threads of the engine (0: all that the machine
-    has), while the one before is measured. Blocks that are finished in the folder are read; the others are written to it as they are done. Close the
-    generator to stop.
+    has), and each is measured while the next one runs. Blocks that are finished in the folder are read; the others are
+    written to it as they are done. Close the generator to stop.
     """
     if executor is None:
         return _one_after_the_other(blocks, threads, folder, report)
@@ -39,33 +39,42 @@ def tables_of(
 
 
 def _one_after_the_other(blocks: Iterable[Block], threads: int, folder: StudyFolder | None, report: Report) -> Tables:
-    line: deque[_Entry] = deque()
+    """Simulates a block while the one before it is measured. What was simulated before a stop is still handed on."""
+    before: _Entry | None = None
+    stopped_by: BaseException | None = None
     with ThreadPoolExecutor(1) as measuring:
-        try:
-            for block in blocks:
-                table = folder.read(block) if folder else None
-                if table is None:
-                    rooms = rooms_of(block, threads=threads, progress=_since_last(report))
-                    line.append(_Entry(block, measuring.submit(table_of, rooms, block), None))
-                else:
-                    line.append(_Entry(block, None, table))
-                    report(block.count)
-                if len(line) > 1:
-                    yield _measured(line.popleft(), folder)
-            while line:
-                yield _measured(line.popleft(), folder)
-        except (KeyboardInterrupt, Exception):
-            while line:  # finished before the stop
-                yield _measured(line.popleft(), folder)
-            raise
+        for block in blocks:
+            try:
+                entry = _begun(block, measuring, threads, folder, report)
+            except (KeyboardInterrupt, Exception) as error:
+                stopped_by = error
+                break
+            if before is not None:
+                yield _finished(before, folder)
+            before = entry
+        if before is not None:
+            yield _finished(before, folder)
+        if stopped_by is not None:
+            raise stopped_by
 
 
-def _measured(entry: _Entry, folder: StudyFolder | None) -> pa.Table:
-    if entry.future is not None:
+def _begun(block: Block, measuring: Executor, threads: int, folder: StudyFolder | None, report: Report) -> _Entry:
+    """A block that was read from the folder, or is simulated and being measured."""
+    table = folder.read(block) if folder else None
+    if table is not None:
+        report(block.count)
+        return _Entry(block, None, table)
+    rooms = rooms_of(block, threads=threads, progress=_since_last(report))
+    return _Entry(block, measuring.submit(table_of, rooms, block), None)
+
+
+def _finished(entry: _Entry, folder: StudyFolder | None) -> pa.Table:
+    """The table of an entry; it is written to the folder unless it was read there."""
+    if entry.table is None:
+        assert entry.future is not None
         entry.table = entry.future.result()
         if folder:
             folder.write(entry.block, entry.table)
-    assert entry.table is not None
     return entry.table
 
 
@@ -122,9 +131,7 @@ def _take_what_is_done(line: deque[_Entry], folder: StudyFolder | None, report: 
         if future not in done:
             continue
         try:
-            entry.table = future.result()
+            _finished(entry, folder)
         except BrokenExecutor:
             raise UserError("a worker process died (out of memory?); a study folder keeps finished blocks") from None
-        if folder:
-            folder.write(entry.block, entry.table)
         report(entry.block.count)

@@ -33,7 +33,7 @@ from farrowtide.whole_files import UNFINISHED, read_bytes, write_bytes, write_te
 _MANIFEST = manifests.FILE
 _NAME = re.compile(r"(\d{4,})-(\d{8,})(?:-([0-9a-f]{32}))?\.parquet")  # arm, first replicate, checksum
 _LOCK = ".lock"
-_MOST_NAMED = 3  # damaged files in a message
+_MOST_NAMED = 3  # files in a message
 LARGEST_BLOCK_BYTES = 1 << 30  # of its file, and of its table in memory
 
 
@@ -49,7 +49,7 @@ class StudyFolder:
         self._manifest = manifests.manifest_of(identity)
         self._files: dict[tuple[int, int], Path] = {}  # arm, first replicate -> the file of that block
         self._written: set[tuple[int, int]] = set()
-        self._damaged: list[Path] = []  # files that were found damaged
+        self._unusable: list[Path] = []  # files in place of blocks, damaged or of another study
         self._held_format = manifests.FORMAT  # of the manifest in the folder, if there is one
         self._check(self._manifest, resume)
 
@@ -90,16 +90,16 @@ class StudyFolder:
             self._files = _with_checksums(self.blocks, self.study, earlier=self._held_format < manifests.FORMAT)
             write_text(self.path / _MANIFEST, manifests.text_of(self._manifest))
             yield
-            self._tell_damaged()
+            self._warn_of_unusable()
         finally:
             os.close(lock)
 
-    def _tell_damaged(self) -> None:
-        if self._damaged:
+    def _warn_of_unusable(self) -> None:
+        if count := len(self._unusable):
+            named = ", ".join(file.name for file in self._unusable[:_MOST_NAMED])
             warnings.warn(
-                f"{self.path}: {len(self._damaged)} blocks had been damaged and were simulated again: "
-                f"{', '.join(file.name for file in self._damaged[:_MOST_NAMED])}"
-                f"{', ...' if len(self._damaged) > _MOST_NAMED else ''}",
+                f"{self.path}: simulated again, because damaged or replaced: {count} block{'s' if count > 1 else ''} "
+                f"({named}{', ...' if count > _MOST_NAMED else ''})",
                 stacklevel=2,
             )
 
@@ -107,7 +107,7 @@ class StudyFolder:
         """The table of a finished block; None where it is not finished or its file is damaged."""
         table = self._table(block)
         if table is None and (file := self._files.get(self._place(block))) is not None:
-            self._damaged.append(file)
+            self._unusable.append(file)
         return table if table is not None and table.num_rows == block.count else None
 
     def write(self, block: Block, table: pa.Table) -> None:

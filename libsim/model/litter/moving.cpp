@@ -33,6 +33,7 @@ MoveEffects::MoveEffects(const Coefficients& coefficients)
   for (std::size_t i = 0; i < log_hazard_.size(); ++i) log_hazard_[i] = log_hazard.at(i);
   const double litter_sd_kg = coefficients.number("litter.birth_weight.litter_sd", "kg");
   const double piglet_sd_kg = coefficients.number("litter.birth_weight.piglet_sd", "kg");
+  // Not std::hypot, whose last bit depends on the C library.
   const double weight_sd_kg = std::sqrt(litter_sd_kg * litter_sd_kg + piglet_sd_kg * piglet_sd_kg);
   heavy_from_kg_ = coefficients.number("litter.birth_weight.mean", "kg") +
                    coefficients.number("litter.moving.growth.heavy_from_z", "-") * weight_sd_kg;

@@ -110,7 +110,7 @@ REMOVAL = Output(
 
 def practices_by_parity() -> list[Output]:
     """Farrowing rate and removal, for each parity class."""
-    rate = replace(FARROWING_RATE, hinges_on_few=True)
+    rate = replace(FARROWING_RATE, hinges_on_few=True)  # one sow that fares badly makes the mean of a few
     return [
         *by_parity(rate, "farrowing_rate_{}_percent", lambda parity: _percent("farrowing_rate", parity)),
         *by_parity(REMOVAL, "removal_{}_percent", lambda parity: _percent("removal_risk", parity)),

@@ -207,7 +207,7 @@ def by_parity() -> list[Output]:
             negligible=0.05,
             note=_INTAKE,
             group="intake by parity",
-            of_class=True,
+            of_one_parity_class=True,
         )
         for index, name in enumerate(PARITY_CLASSES)
     ]
