@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import sys
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -40,16 +39,6 @@ MB = 1e6
 Points = list[dict[str, Any]]
 
 
-@dataclass(frozen=True)
-class Counted:
-    """By callgrind, for each sow of a farm, with a farm of one sow taken off."""
-
-    sows: int
-    instructions: int
-    misses: int  # of a simulated cache of 1 MB
-
-
-COUNTED = Counted(408, 1_656_000, 9_500), Counted(1_500, 1_669_000, 14_073)
 ROOMS_SHOWN = ((1, 24), (20, 24), (20, 96))  # rooms and sows of the blocks whose shares are shown
 
 
@@ -179,7 +168,7 @@ def _picture(measured: dict[str, Any]) -> str:
     slope = law(measured["sows"], "sows", "cpu_s", LEAST_SOWS).slope
     alt = (
         f"Three plots with logarithmic axes. CPU time grows with sows, with a slope of {slope:.2f} from {LEAST_SOWS} sows up. CPU time "
-        f"grows with replications along straight lines. Peak memory grows {growth(measured['replications'][SWEEP_IN_FOLDER]):.2f}-fold "
+        f"grows with replications. Peak memory grows {growth(measured['replications'][SWEEP_IN_FOLDER]):.2f}-fold "
         "with replications for a sweep with a folder, and in proportion to them for a run that keeps tables."
     )
     return f"![{alt}]({NAME}.svg)\n\nGrey: a slope of 1, in (a) from the first point above {LEAST_SOWS} sows, in (b) from {LEAST_REPLICATIONS} replications of a sweep with a folder.\n"
@@ -205,16 +194,14 @@ def _sows(points: Points) -> str:
 
 
 def _why_not_one(points: Points) -> list[str]:
-    """Why a sow costs more on a large farm; the counts are those of COUNTED."""
+    """Why a sow may cost more on a large farm."""
     ms_a_sow = 1e3 * least(points, "cpu_s") / values(points, "sows")
-    small, large = COUNTED
     return [
-        f"A sow takes {ms_a_sow.min():.2f} ms at best and {ms_a_sow[-1]:.2f} ms on the largest farm. It is not more work: callgrind counted (once, by hand,",
-        f"`one_room` with farms like these) {small.instructions / 1e6:.2f} million instructions a sow with {small.sows:,} sows and {large.instructions / 1e6:.2f} million with {large.sows:,},",
-        f"but {small.misses:,} and {large.misses:,} misses of a cache of 1 MB. All rooms of a farm share one clock, so that each event meets another",
-        "sow, and most likely waits for her state, which the caches no longer hold once there are many. Replications do not share a clock: as many sows in",
-        "separate replications take as long as the first rows say. Other work on the machine shares its caches, so that the slope",
-        "on an idle one may be smaller.",
+        f"A sow takes {ms_a_sow.min():.2f} ms at best and {ms_a_sow[-1]:.2f} ms on the largest farm. All rooms of a farm share one clock, so",
+        "that each event meets another sow, and most likely waits for her state, which the caches no longer hold once there",
+        "are many. `./quickstart benchmark --stages` counts instructions and cache misses of one room; a farm was not counted here.",
+        "Replications do not share a clock. Other work on the machine shares its caches, so that the slope on an idle one may be",
+        "smaller.",
     ]
 
 
