@@ -26,7 +26,8 @@ its number of sows, *a trial of its size* is the range in which 95 % of such tri
 Published values are means of real trials with errors of their own. The allowed range was set with the row, from the
 trial's own standard errors where it gives them; a row whose range was changed later says so. What a publication leaves
 out (weights, litter sizes, diet) is assumed in the sentence above each table. The level of a herd is set on one group,
-shown as a restated row, so that contrasts are tested. A row that misses stays, with the reason.
+shown as a restated row, so that contrasts are tested. A row that misses stays, with the reason. A row that could not
+fail is shown but not counted. [Signed errors by topic](errors.md) show whether the model is biased.
 """
 
 
@@ -50,11 +51,13 @@ def _summary(replayed: list[Replayed]) -> str:
     rows = [v for trial in replayed for v in trial.verdicts]
     lines = ["| kind | rows | pass | share | |", "|---|---|---|---|---|"]
     for kind, meaning in KINDS.items():
-        of_kind = [v for v in rows if v.kind == kind]
+        of_kind = [v for v in rows if v.counted and v.kind == kind]
         if of_kind:
             passed = sum(v.passes for v in of_kind)
             lines.append(f"| {kind} | {len(of_kind)} | {passed} | {100 * passed / len(of_kind):.0f} % | {meaning} |")
-    count = f"{len(rows)} rows of {len(replayed)} trials and tables, from {len(sources(replayed))} sources."
+    uncounted = sum(not v.counted for v in rows)
+    left_out = f" ({uncounted} of them not counted above)" if uncounted else ""
+    count = f"{len(rows)} rows{left_out} of {len(replayed)} trials and tables, from {len(sources(replayed))} sources."
     return "\n".join([*lines, "", count, ""])
 
 
@@ -86,7 +89,7 @@ def _row(v: Verdict, repeated: bool) -> Iterator[str]:
     yield _figure(v, v.simulated) + (f" ({_interval(v, v.error)})" if v.error else "")
     if repeated:
         yield _interval(v, v.spread) if v.spread is not None else ""
-    yield "pass" if v.passes else "**miss**"
+    yield ("pass" if v.passes else "**miss**") + ("" if v.counted else ", not counted")
     yield v.kind
     yield v.source
 

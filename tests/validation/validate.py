@@ -3,6 +3,7 @@
 Each file in trials/ is one published trial or table:
 
     section      where the page shows it, one of SECTIONS
+    topic        what its rows are about, one of TOPICS in signed_errors.py; a row may name another
     design       one sentence: what was done, to how many animals
     sows         sows of an arm; a replicate is then one repetition of the trial (left out for surveys: rooms of 24)
     scenario     what all arms share; `arms` what each has of its own; `coefficients` numbers the trial fixes and no key holds
@@ -14,6 +15,9 @@ A row is a `statistic` (a function of measures.py or measures_litter.py) of an `
 [a, b]: a minus b), by itself or `against` another as a difference, ratio, percent or odds_ratio, `per` so many steps. Kinds: `fitted` chose a
 coefficient, so agreement is fit and no proof; `restated` reads an entered number back; `independent` was not used. A row
 that misses stays on the page, with a sentence why (`miss:`); one whose kind or tolerance was changed says why (`note:`).
+`standard_error` is that of the published value in the row's unit, by default half of what is allowed to either side;
+`sign: -1` says that a larger number is less of the topic's thing. A row that could not fail is shown but not counted
+(`counted: false`, with a `note:` why).
 """
 
 from __future__ import annotations
@@ -34,6 +38,7 @@ import measures_litter
 import numpy as np
 import page
 import pandas as pd
+import signed_errors
 import yaml
 
 import farrowtide
@@ -50,6 +55,25 @@ SECTIONS = {
     "work": "Room and work",
 }
 MEASURES = vars(measures_litter) | vars(measures)
+KINDS = tuple(page.KINDS)
+TRIAL_KEYS = {
+    *("title", "section", "topic", "design", "sows", "scenario", "arms", "coefficients", "record", "handbook", "rows"),
+}
+PUBLISHED_KEYS = {"row", "kind", "source", "target"}  # what every row has
+STATISTIC_KEYS = {  # what functions of measures.py and measures_litter.py read
+    *("are", "below", "beside", "column", "count", "days", "from", "hours", "late", "loss", "mcal_per_kg"),
+    *("mcal_per_kg_gain", "meal_h", "minutes", "of", "on", "own", "parities", "parity", "patterns", "quantile"),
+    *("quartile", "relative", "sow", "than", "to", "until"),
+}
+ROW_KEYS = (
+    PUBLISHED_KEYS
+    | STATISTIC_KEYS
+    | {
+        *("tolerance", "range", "standard_error", "topic", "sign", "counted", "miss", "note"),
+        *("statistic", "arm", "against", "as", "per", "handbook", "with"),
+    }
+)
+VERDICT_KEYS = (*sorted(PUBLISHED_KEYS), "miss", "note", "topic", "sign", "standard_error", "counted")
 USUAL_TABLES = ["sow_days", "piglets", "tasks"]
 USUAL_SOWS = 24
 FEWEST_REPLICATES = 25
@@ -90,6 +114,19 @@ class Verdict:
     spread: float | None = None  # standard deviation between repetitions of the trial, each with other animals
     miss: str | None = None
     note: str | None = None
+    topic: str = ""
+    sign: int = 1  # -1: a larger number is less of the topic's thing
+    standard_error: float | None = None  # of `target`; None: half of what is allowed to either side
+    counted: bool = True
+
+    @property
+    def published_error(self) -> float:
+        return self.standard_error or (self.high - self.low) / 4
+
+    @property
+    def signed_error(self) -> float:
+        """In standard errors of the published value; more than 0 is too much of the topic's thing."""
+        return self.sign * (self.simulated - self.target) / self.published_error
 
     @property
     def passes(self) -> bool:
@@ -140,7 +177,35 @@ def trial_files() -> list[Path]:
 
 @cache
 def load_trial(path: Path) -> dict[str, Any]:
-    return yaml.safe_load(path.read_text(encoding="utf-8"))
+    """Raises ValueError with every mistake in its keys; every row has its topic."""
+    trial = yaml.safe_load(path.read_text(encoding="utf-8"))
+    mistakes = [f"unknown key `{key}`" for key in trial.keys() - TRIAL_KEYS]
+    for row in trial["rows"]:
+        row.setdefault("topic", trial.get("topic"))
+        mistakes += [f"row `{row.get('row')}`: {mistake}" for mistake in _mistakes(row)]
+    if mistakes:
+        raise ValueError("\n".join(f"{path.name}: {mistake}" for mistake in mistakes))
+    return trial
+
+
+def _mistakes(row: dict) -> Iterator[str]:
+    yield from (f"`{key}` is missing" for key in sorted(PUBLISHED_KEYS - row.keys()))
+    yield from (
+        f"unknown key `{key}`; a key that a new statistic reads goes into STATISTIC_KEYS"
+        for key in sorted(row.keys() - ROW_KEYS, key=str)
+    )
+    if row["topic"] not in signed_errors.TOPICS:
+        yield f"its topic is `{row['topic']}` and not one of {', '.join(signed_errors.TOPICS)}"
+    if row.get("kind") not in KINDS:
+        yield f"its kind is `{row.get('kind')}` and not one of {', '.join(KINDS)}"
+    if ("range" in row) == ("tolerance" in row):
+        yield "it needs either a `tolerance` or a `range`"
+    if row.get("sign", 1) not in (1, -1):
+        yield "`sign` is 1 or -1"
+    if not row.get("standard_error", 1) > 0:
+        yield "`standard_error` is not more than 0"
+    if row.get("counted", True) is not True and not (row["counted"] is False and row.get("note")):
+        yield "`counted` may only be false, and then a `note` says why"
 
 
 def replay(path: Path, effort: Effort = FULL, threads: int = 0) -> Replayed:
@@ -151,7 +216,7 @@ def replay(path: Path, effort: Effort = FULL, threads: int = 0) -> Replayed:
 
 def _verdict(row: dict, simulated: float, error: float = 0.0, spread: float | None = None) -> Verdict:
     low, high = row.get("range") or (row["target"] - row["tolerance"], row["target"] + row["tolerance"])
-    told = {key: row.get(key) for key in ("row", "kind", "source", "target", "miss", "note")}
+    told = {key: row[key] for key in VERDICT_KEYS if key in row}
     return Verdict(**told, low=low, high=high, simulated=simulated, error=error, spread=spread)
 
 
@@ -277,9 +342,13 @@ def _progress(total: int) -> Iterator[Callable[[], None]]:
 
 
 def main(arguments: list[str] | None = None) -> int:
-    parser = argparse.ArgumentParser(description="Replays published trials and prints the validation page.")
+    parser = argparse.ArgumentParser(
+        description="Replays published trials and prints the pages of rows and of signed errors."
+    )
     parser.add_argument("files", nargs="*", type=Path, help="trials to replay; all of them if none is named")
-    parser.add_argument("--write", action="store_true", help=f"write the page, .site/generated/{PAGE.name}")
+    parser.add_argument(
+        "--write", action="store_true", help="write the pages, .site/generated/validation.md and errors.md"
+    )
     parser.add_argument("--quick", action="store_true", help="few animals, as the tests do it")
     parser.add_argument("--threads", type=int, default=0, help="0, the default: all the machine has")
     asked = parser.parse_args(arguments)
@@ -289,13 +358,18 @@ def main(arguments: list[str] | None = None) -> int:
         for path in files:
             replayed.append(replay(path, QUICK if asked.quick else FULL, asked.threads))
             advance()
-    text = page.written(replayed, SECTIONS)
-    print(text, end="")
+    pages = {PAGE: page.written(replayed, SECTIONS), signed_errors.PAGE: signed_errors.written(replayed)}
+    print(*pages.values(), sep="\n", end="")
     problems = [f"{trial.title}: {v.row} {v.problem}" for trial in replayed for v in trial.verdicts if v.problem]
     if asked.write:
-        PAGE.write_text(text, encoding="utf-8")
-    elif not asked.files and not asked.quick and text != PAGE.read_text(encoding="utf-8"):
-        problems.append(f"{PAGE.name} says something else: write it anew with --write")
+        for path, text in pages.items():
+            path.write_text(text, encoding="utf-8")
+        signed_errors.draw(replayed)
+    elif not asked.files and not asked.quick:
+        stale = [
+            path.name for path, text in pages.items() if not path.exists() or text != path.read_text(encoding="utf-8")
+        ]
+        problems += [f"{name} says something else: write it anew with --write" for name in stale]
     rows = [verdict for trial in replayed for verdict in trial.verdicts]
     print(*problems, f"{sum(v.passes for v in rows)} of {len(rows)} rows pass", sep="\n", file=sys.stderr)
     return 1 if problems and not asked.quick else 0
