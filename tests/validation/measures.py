@@ -68,6 +68,11 @@ def intake_kg_per_day(result: Result, row: dict) -> pd.Series:
     return _per_replicate(days.eaten_kg, days)
 
 
+def intake_of_days_ratio(result: Result, row: dict) -> pd.Series:
+    """Intake on `days` against that on the days `from`."""
+    return intake_kg_per_day(result, row) / intake_kg_per_day(result, row | {"days": row["from"]})
+
+
 def disappearance_kg_per_day(result: Result, row: dict) -> pd.Series:
     """Feed eaten and wasted."""
     days = _days(result, row)
@@ -250,6 +255,14 @@ def backfat_loss_mm(result: Result, row: dict) -> pd.Series:
     return (table[first] - table[last]).groupby("replicate").mean()
 
 
+def lost_backfat_percent(result: Result, row: dict) -> pd.Series:
+    """Sows that lost more than `over` % of their backfat."""
+    first, last = row["days"]
+    table = _by_sow_and_day(result, row, "backfat_mm")
+    lost_percent = 100 * (1 - table[last] / table[first])
+    return (100.0 * (lost_percent > row["over"])).groupby("replicate").mean()
+
+
 def litter_gain_on_intake(result: Result, row: dict) -> pd.Series:
     """Slope over sows: kg of litter gain per kg of feed."""
     sows = _days(result, row).groupby(SOW)[["eaten_kg", "litter_gain_kg"]].mean()
@@ -357,6 +370,13 @@ def oestrus_interval_percent(result: Result, row: dict) -> pd.Series:
     sows = _of_parity(result.sows, row)
     sows = sows[sows.weaning_to_oestrus_d.notna()]
     return _percent(sows.weaning_to_oestrus_d.between(row["from"], row["to"]), sows)
+
+
+def oestrus_interval_d(result: Result, row: dict) -> pd.Series:
+    """Mean interval from weaning to oestrus of the sows in oestrus within `to` days."""
+    sows = _of_parity(result.sows, row)
+    sows = sows[sows.weaning_to_oestrus_d <= row["to"]]
+    return _per_replicate(sows.weaning_to_oestrus_d, sows)
 
 
 def oestrus_interval_rise_d(result: Result, row: dict) -> pd.Series:
