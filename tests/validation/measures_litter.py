@@ -56,9 +56,10 @@ def _litters(result: Result, row: dict) -> pd.DataFrame:
 def _born(result: Result, row: dict) -> pd.DataFrame:
     """Piglets with their litter's columns.
 
-    `quarter` and `third` count births in order; `dead_at_birth`, `died` (live-born) and `lost` (either) are 0 or 1;
-    `lived_d` is without end for those weaned; `scoured_share` is that of the live-born litter; `gain_g_per_day` is from
-    birth to weaning by whoever reared it.
+    `quarter` and `third` count births in order; `dead_at_birth`, `died` (live-born) and `lost` (either) are 0 or 1, as
+    is `lost_by_a_day` (born dead, or dead within a day); `lived_d` is without end for those weaned; `scoured_share` is
+    that of the live-born litter; `gain_g_per_day` is from birth to weaning by whoever reared it; `since_first_birth_min`
+    is the labour before its birth, `colostrum_g_per_kg` what it drank per kg of birth weight.
     """
     litters = result.sows.rename(columns={"stillborn": "stillborn_in_litter"}).set_index(LITTER)
     last_birth_d = litters.farrowing_start_h / 24 + litters.farrowing_duration_min / 1440
@@ -72,7 +73,10 @@ def _born(result: Result, row: dict) -> pd.DataFrame:
             dead_at_birth=(born.fate == "stillborn").astype(int),
             died=(born.fate == "died").astype(int),
             lost=born.fate.isin(["stillborn", "died"]).astype(int),
+            lost_by_a_day=((born.fate == "stillborn") | (born.age_at_death_d < 1)).astype(int),
             lived_d=born.age_at_death_d.fillna(np.inf),
+            since_first_birth_min=60 * (born.birth_time_h - born.farrowing_start_h),
+            colostrum_g_per_kg=born.colostrum_g / born.birth_weight_kg,
             scoured_share=born.groupby(LITTER).scoured.transform("sum") / born.born_alive.clip(lower=1),
             gain_g_per_day=1000 * gain_kg / days,
         ),
@@ -161,6 +165,53 @@ def litters_with_deaths_percent(result: Result, row: dict) -> pd.Series:
 
 def litters_with_deaths_difference(result: Result, row: dict) -> np.ndarray:
     return _compared(_hit(result, row), row | {"column": "hit_percent"}, lambda chosen, others: chosen - others)
+
+
+def weighed_litter_slope(result: Result, row: dict) -> np.ndarray:
+    """Change of `column` per unit of `on`, over litters with the columns of `_weighed_litters`."""
+    return _jackknifed(_weighed_litters(result, row), lambda litters: _slope(litters, row["column"], row["on"]))
+
+
+def weighed_litter_correlation(result: Result, row: dict) -> np.ndarray:
+    """Between `column` and `on`, over litters with the columns of `_weighed_litters`."""
+    return _jackknifed(_weighed_litters(result, row), lambda litters: litters[row["column"]].corr(litters[row["on"]]))
+
+
+def _weighed_litters(result: Result, row: dict) -> pd.DataFrame:
+    """Litters with the weights of their piglets, counted with the dam that bore them.
+
+    `birth_weight_mean_kg` is of all born; `live_birth_weight_kg` is the sum and `birth_weight_cv_percent` the spread of
+    the live-born; `weaning_weight_cv_percent` is the spread of those weaned, `survived_percent` their share of the
+    live-born.
+    """
+    alive = result.piglets[result.piglets.fate != "stillborn"].groupby(LITTER)
+    litters = _litters(result, {}).set_index(LITTER)
+    weighed = litters.assign(
+        birth_weight_mean_kg=result.piglets.groupby(LITTER).birth_weight_kg.mean(),
+        live_birth_weight_kg=alive.birth_weight_kg.sum(),
+        birth_weight_cv_percent=100 * alive.birth_weight_kg.std() / alive.birth_weight_kg.mean(),
+        weaning_weight_cv_percent=100 * alive.weaning_weight_kg.std() / alive.weaning_weight_kg.mean(),
+        survived_percent=100 - 100 * litters.died_before_weaning / litters.born_alive,
+    )
+    return _of(weighed.reset_index(), row)
+
+
+def farrowings_met_percent(result: Result, row: dict) -> pd.Series:
+    """Farrowings of which some part falls between these hours of a day (`hours`, within one day)."""
+    first, last = row["hours"]
+    litters = _litters(result, row)
+    from_h = litters.farrowing_start_h % 24
+    until_h = from_h + litters.farrowing_duration_min / 60
+    met = ((from_h < last) & (until_h > first)) | (until_h > first + 24)
+    return _mean(result, 100.0 * met, litters.replicate)
+
+
+def ill_within_percent(result: Result, row: dict) -> pd.Series:
+    """Of the sows with the post-partum disorder, those that fell ill within so many `hours` of the last birth."""
+    litters = _litters(result, row)
+    ill = litters[litters.disorder_onset_h.notna()]
+    last_birth_h = ill.farrowing_start_h + ill.farrowing_duration_min / 60
+    return _mean(result, 100.0 * (ill.disorder_onset_h - last_birth_h <= row["hours"]), ill.replicate)
 
 
 def _hit(result: Result, row: dict) -> pd.DataFrame:

@@ -58,3 +58,75 @@ def test_ranges_hold_their_lower_end_and_not_their_upper_one():
     animals = pd.DataFrame({"x": [0.0, 1.0, 2.0, np.inf, np.nan]})
     assert list(measures_litter._chosen(animals, {"x": [1, 2]})) == [False, True, False, False, False]
     assert list(measures_litter._chosen(animals, {"x": [1, np.inf]})) == [False, True, True, True, False]
+
+
+@pytest.fixture
+def rooms_of_litters(chance):
+    """Two rooms of 300 litters of ten, all weaned; a litter's spread at weaning follows that at birth."""
+    sows = pd.DataFrame({"replicate": np.repeat([0, 1], 300), "sow": np.tile(np.arange(300), 2)})
+    sows = sows.assign(farrowing_duration_min=240.0, farrowing_start_h=0.0, stillborn=0, total_born=10, born_alive=10)
+    sows = sows.assign(died_before_weaning=0, disorder_days=0.0, treated_h=np.nan, disorder_onset_h=np.nan)
+    piglets = sows.loc[sows.index.repeat(10), ["replicate", "sow"]].reset_index(drop=True)
+    size = chance.normal(1.5, 0.15, len(sows)).repeat(10)
+    own = chance.normal(size=len(piglets)) * chance.uniform(0.1, 0.4, len(sows)).repeat(10)
+    piglets = piglets.assign(fate="weaned", age_at_death_d=np.nan, colostrum_g=200 * size)
+    piglets = piglets.assign(birth_weight_kg=size + own, weaning_weight_kg=4 * size + 2 * own)
+    return SimpleNamespace(sows=sows, piglets=piglets, replications=2)
+
+
+def _estimated_at_once(monkeypatch):
+    """Estimates of all litters at once: two rooms are too few for ten groups of them."""
+    monkeypatch.setattr(measures_litter, "_jackknifed", lambda animals, estimate: np.array([estimate(animals)]))
+
+
+def test_correlations_and_slopes_over_weighed_litters_are_those_of_scipy(rooms_of_litters, monkeypatch):
+    _estimated_at_once(monkeypatch)
+    litters = rooms_of_litters.piglets.groupby(["replicate", "sow"])
+    sums = litters.birth_weight_kg.sum(), litters.colostrum_g.sum() / 1000
+    row = {"column": "colostrum_kg", "on": "live_birth_weight_kg"}
+    assert measures_litter.weighed_litter_correlation(rooms_of_litters, row)[0] == pytest.approx(
+        stats.pearsonr(*sums).statistic
+    )
+    cv = [100 * litters[weight].std() / litters[weight].mean() for weight in ("birth_weight_kg", "weaning_weight_kg")]
+    row = {"column": "weaning_weight_cv_percent", "on": "birth_weight_cv_percent"}
+    assert measures_litter.weighed_litter_slope(rooms_of_litters, row)[0] == pytest.approx(stats.linregress(*cv).slope)
+
+
+def test_a_farrowing_is_met_if_some_part_of_it_falls_into_the_hours(rooms_of_litters):
+    """Four hours of labour, people there from 06:00 to 16:00: begun at 03:00, 15:59 and 23:00 (until 03:00), at 01:00."""
+    sows = rooms_of_litters.sows.iloc[:4].assign(farrowing_start_h=[27.0, 39.98, 47.0, 1.0])
+    four = SimpleNamespace(sows=sows, piglets=rooms_of_litters.piglets, replications=1)
+    assert measures_litter.farrowings_met_percent(four, {"hours": [6, 16]}).mean() == pytest.approx(50)
+    long = SimpleNamespace(sows=sows.assign(farrowing_duration_min=60 * 8.0), piglets=four.piglets, replications=1)
+    assert measures_litter.farrowings_met_percent(long, {"hours": [6, 16]}).mean() == pytest.approx(100)
+
+
+def test_illness_is_counted_from_the_last_birth(rooms_of_litters):
+    """Labour ends at 4 h: ill 24 h and 25 h after it, and one sow that stays well."""
+    sows = rooms_of_litters.sows.iloc[:3].assign(disorder_onset_h=[28.0, 29.0, np.nan])
+    three = SimpleNamespace(sows=sows, piglets=rooms_of_litters.piglets, replications=1)
+    assert measures_litter.ill_within_percent(three, {"hours": 24}).mean() == pytest.approx(50)
+
+
+def test_columns_of_the_newborn(rooms_of_litters):
+    """The second piglet is born an hour after the first, drinks 300 g at 1.5 kg and dies after twelve hours."""
+    sows = rooms_of_litters.sows.iloc[:1].assign(total_born=3, born_alive=2, stillborn=1, lactation_length_d=21.0)
+    piglets = pd.DataFrame(
+        {
+            "replicate": 0,
+            "sow": 0,
+            "reared_by": 0,
+            "birth_order": [1, 2, 3],
+            "birth_time_h": [0.0, 1.0, 2.0],
+            "birth_weight_kg": [1.2, 1.5, 1.0],
+            "colostrum_g": [300.0, 300.0, np.nan],
+            "fate": ["weaned", "died", "stillborn"],
+            "age_at_death_d": [np.nan, 0.5, np.nan],
+            "weaning_weight_kg": [6.0, np.nan, np.nan],
+            "scoured": 0,
+        }
+    )
+    born = measures_litter._born(SimpleNamespace(sows=sows, piglets=piglets, replications=1), {})
+    assert list(born.since_first_birth_min) == [0, 60, 120]
+    assert list(born.lost_by_a_day) == [0, 1, 1]
+    assert born.colostrum_g_per_kg[1] == pytest.approx(200)
