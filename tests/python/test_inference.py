@@ -111,7 +111,7 @@ def test_the_interval_of_a_share_is_that_of_the_log_odds_where_the_other_leaves_
     shares = 100 - values if mirrored else values
     moments = Moments.of(shares[:, np.newaxis], top=100.0)
     low, high = (end.item() for end in inference.share_interval(moments))
-    lower, higher = (end.item() for end in inference.interval(moments, floor=inference.MEANS))
+    lower, higher = (end.item() for end in inference.interval(moments))
     odds = of_log_odds(shares)
     expected = [min(odds[0], lower), odds[1]] if mirrored else [odds[0], max(odds[1], higher)]
     assert higher > 100 if mirrored else lower < 0

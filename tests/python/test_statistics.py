@@ -210,7 +210,7 @@ def test_an_output_of_one_parity_class_needs_more_rooms():
     values = [5.0, 6.0, 7.0, 8.0, 9.0, 6.0]
     few = replicates(new={"weight": values, "of class": values})
     table = means(few, [WEIGHT, replace(of_class, name="of class")], animals=24)
-    assert list(table["reason"]) == ["", "fewer than 480 litters"]
+    assert list(table["reason"]) == ["", "an interval needs 20 rooms"]
     assert list(np.isnan(table["ci_low"])) == [False, True]
 
 

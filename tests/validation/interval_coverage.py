@@ -147,7 +147,7 @@ def count_pairs(pool: Pool, output: Output, n: int, studies: int = STUDIES) -> C
     if len(gaps) < 2 or not Moments.of(gaps[:, np.newaxis]).varies.all():
         return None
     moments = Moments.of(_studies(gaps, n, studies), tiny=output.tiny)
-    ours = interval(moments, animals=pool.litters, floor=output.floor)
+    ours = interval(moments, needs=output.floor.needs(pool.litters))
     return _count(n, gaps.mean(), student_interval(moments), ours)
 
 
@@ -157,7 +157,7 @@ def count_means(pool: Pool, output: Output, n: int, studies: int = STUDIES) -> C
     if len(values) < 2 or np.ptp(values) == 0:
         return None
     moments = Moments.of(_studies(values, n, studies), top=100.0)
-    ours = share_interval(moments, animals=pool.litters, floor=output.floor_of_mean)
+    ours = share_interval(moments, needs=output.floor_of_mean.needs(pool.litters))
     return _count(n, values.mean(), student_interval(moments), ours)
 
 

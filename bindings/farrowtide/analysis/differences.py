@@ -9,11 +9,10 @@ import numpy as np
 import pandas as pd
 
 from farrowtide.analysis.verdicts import judged
-from farrowtide.outputs.output import Output, floors, floors_of_means
+from farrowtide.outputs.output import Output, needs, needs_of_means
 from farrowtide.statistics.inference import (
     LEAST_APART,
-    MEANS,
-    Floor,
+    Needs,
     interval,
     is_known,
     p_of_no_difference,
@@ -59,17 +58,15 @@ def mean_interval(
     moments: Moments, outputs: Sequence[Output], confidence: float = CONFIDENCE, *, animals: float = math.inf
 ) -> tuple[np.ndarray, np.ndarray]:
     """The intervals of means, the last axis being outputs: those of shares stay within 0 and 100 %."""
-    floor = floors_of_means(outputs)
-    of_means = interval(moments, confidence, animals=animals, floor=floor)
-    of_shares = share_interval(moments, confidence=confidence, animals=animals, floor=floor)
+    needed = needs_of_means(outputs, animals)
+    of_means = interval(moments, confidence, needs=needed)
+    of_shares = share_interval(moments, confidence=confidence, needs=needed)
     is_share = np.isfinite(tops(outputs))
     low, high = (np.where(is_share, share, mean) for share, mean in zip(of_shares, of_means, strict=True))
     return low, high
 
 
-def mean_reasons(
-    moments: Moments, tops: np.ndarray | float, *, animals: float = math.inf, floor: Floor = MEANS
-) -> np.ndarray:
+def mean_reasons(moments: Moments, tops: np.ndarray | float, *, needs: Needs) -> np.ndarray:
     """Why there is no interval of a mean, in words; "" where there is one. `tops`: as in the function of this name."""
     end = np.where(np.isfinite(tops), "0 and 100 %", "0")
     n, apart = moments.n, moments.apart
@@ -79,7 +76,7 @@ def mean_reasons(
         (n < 2, "one room gives no interval"),
         (apart < np.minimum(LEAST_APART, n), np.reshape(few, n.shape)),
         (~moments.varies, "equal in every room"),
-        (~is_known(moments, animals, floor), [f"fewer than {litters} litters" for litters in np.ravel(floor.animals)]),
+        (~is_known(moments, needs), [f"an interval needs {rooms} rooms" for rooms in np.ravel(needs)]),
     ]
     reason: np.ndarray = np.select([test for test, _ in reasons], [np.asarray(text) for _, text in reasons], "")
     return reason
@@ -102,7 +99,7 @@ def means_table(
     index = pd.MultiIndex.from_product([cases, alternatives, names], names=["case", "alternative", "output"])
     low, high = mean_interval(moments, outputs, animals=animals)
     columns = {"mean": moments.mean, "sd": moments.sd, "ci_low": low, "ci_high": high, "n": moments.n}
-    columns["reason"] = mean_reasons(moments, tops(outputs), animals=animals, floor=floors_of_means(outputs))
+    columns["reason"] = mean_reasons(moments, tops(outputs), needs=needs_of_means(outputs, animals))
     table = pd.DataFrame({name: values.ravel() for name, values in columns.items()}, index=index).reset_index()
     table.insert(3, "unit", table["output"].map({output.name: output.unit for output in outputs}))
     return table
@@ -154,13 +151,13 @@ def differences_table(
     `animals` and `unit` as in differences; `columns`: further ones of the shape of the moments.
     """
     moments = paired.moments
-    floor = floors(outputs)
-    low, high = interval(moments, animals=animals, floor=floor)
+    needed = needs(outputs, animals)
+    low, high = interval(moments, needs=needed)
     table = paired.table(
         None,
         ci_low=low,
         ci_high=high,
-        p=p_of_no_difference(moments, animals=animals, floor=floor),
+        p=p_of_no_difference(moments, needs=needed),
         sd=moments.sd,
         n_differing=moments.apart,
         identical=np.broadcast_to(paired.identical[..., np.newaxis] & (paired.replications > 1), moments.n.shape),

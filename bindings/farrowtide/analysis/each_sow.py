@@ -15,7 +15,7 @@ from farrowtide.outputs.output import Output
 from farrowtide.outputs.rooms import PARITY_CLASSES, Rooms, parity_class
 from farrowtide.outputs.summaries import STAFF_MIN
 from farrowtide.scenarios.scenario import Scenario
-from farrowtide.statistics.inference import interval
+from farrowtide.statistics.inference import DIFFERENCES, interval
 from farrowtide.statistics.moments import ROUNDING, Moments
 
 
@@ -126,7 +126,7 @@ def _gains(table: pd.DataFrame, measure: Output) -> dict[str, Any]:
     gained = -differences if measure.good == "lower" else differences
     by_room = known.groupby("replicate")[f"{measure.name}_difference"].mean().to_numpy()
     rooms = Moments.of(by_room, tiny=measure.tiny)
-    low, high = interval(rooms, animals=max(len(known), 1) / max(len(by_room), 1))
+    low, high = interval(rooms, needs=DIFFERENCES.needs(max(len(known), 1) / max(len(by_room), 1)))
     limit = max(measure.negligible, ROUNDING)
     better, worse = (100 * float((sign * gained >= limit).mean()) if len(gained) else np.nan for sign in (1, -1))
     p10, median, p90 = np.quantile(differences, (0.1, 0.5, 0.9)) if len(gained) else (np.nan,) * 3

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pandas as pd
 
-from farrowtide.statistics.inference import MEANS, interval
+from farrowtide.statistics.inference import interval
 from farrowtide.statistics.moments import Moments
 
 
@@ -19,7 +19,7 @@ def intake_curves(days: pd.DataFrame) -> pd.DataFrame:
         rooms = part.pivot(index="replicate", columns="day", values="eaten_kg")
         sows = part.groupby("day")["sows"].sum()
         moments = Moments.of(rooms.to_numpy())
-        low, high = interval(moments, floor=MEANS)
+        low, high = interval(moments)
         columns = {"day": rooms.columns, "eaten_kg": moments.mean, "ci_low": low, "ci_high": high, "n": moments.n}
         curve = pd.DataFrame(columns)
         parts.append(curve[(sows >= 0.5 * sows.max()).to_numpy()].assign(**dict(zip(keys, labels, strict=True))))

@@ -64,8 +64,9 @@ def _with_interval(
     are NaN, and `_reason` says why.
     """
     moments = Moments.of(rooms.to_numpy(dtype=float), top=100.0 if share else math.inf)
-    low, high = share_interval(moments, animals=animals) if share else interval(moments, animals=animals, floor=MEANS)
-    reason = np.where(np.isnan(low), mean_reasons(moments, 100.0 if share else math.inf, animals=animals), "")
+    needs = MEANS.needs(animals)
+    low, high = share_interval(moments, needs=needs) if share else interval(moments, needs=needs)
+    reason = np.where(np.isnan(low), mean_reasons(moments, 100.0 if share else math.inf, needs=needs), "")
     values = {name: moments.mean, f"{name}_low": np.maximum(low, 0.0), f"{name}_high": high, f"{name}_reason": reason}
     return {label: pd.Series(value, rooms.columns) for label, value in values.items()}
 
@@ -211,7 +212,7 @@ def minutes_by_task(comparison: ComparisonTables) -> pd.DataFrame:
     parts = []
     for (case, name), part in shown.groupby(level=["case", "alternative"], sort=False):
         moments = Moments.of(part.to_numpy())
-        low, high = interval(moments, animals=comparison.litters_per_replication, floor=MEANS)
+        low, high = interval(moments, needs=MEANS.needs(comparison.litters_per_replication))
         parts.append(
             pd.DataFrame(
                 {

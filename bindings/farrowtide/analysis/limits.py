@@ -108,7 +108,7 @@ def _ranked(
     best = order[0]
     gaps = Moments.of(values - values[:, [best]], tiny=aim.tiny)
     known = inside[best]
-    low, high = interval(gaps, animals=animals, floor=aim.floor)
+    low, high = interval(gaps, needs=aim.floor.needs(animals))
     columns = {"difference": gaps.mean, "ci_low": low, "ci_high": high}
     table = pd.DataFrame(
         {

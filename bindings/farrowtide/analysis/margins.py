@@ -9,7 +9,7 @@ import numpy as np
 import pandas as pd
 
 from farrowtide.errors import UserError
-from farrowtide.outputs.output import Output, floors, good_direction
+from farrowtide.outputs.output import Output, good_direction, needs
 from farrowtide.outputs.parsing import output_named
 from farrowtide.statistics.inference import interval, p_below
 from farrowtide.statistics.intervals import CONFIDENCE
@@ -38,14 +38,14 @@ def no_worse_than(
     chosen = _with_margins(outputs, margins)
     bad = np.array([-1.0 if good_direction(output) == "higher" else 1.0 for output in chosen])
     paired = PairedMoments.of(replicates, reference, [o.name for o in chosen], [o.tiny for o in chosen])
-    worse_by, floor = paired.moments.turned(bad), floors(chosen)
+    worse_by, needed = paired.moments.turned(bad), needs(chosen, animals)
     margin = np.array(list(margins.values()))
     return _judged_margins(
         paired,
         chosen,
-        {"margin": margin, "bound": bad * interval(worse_by, 2 * CONFIDENCE - 1, animals=animals, floor=floor)[1]},
-        within=p_below(worse_by, margin, animals=animals, floor=floor),
-        beyond=p_below(worse_by.turned(-1.0), -margin, animals=animals, floor=floor),
+        {"margin": margin, "bound": bad * interval(worse_by, 2 * CONFIDENCE - 1, needs=needed)[1]},
+        within=p_below(worse_by, margin, needs=needed),
+        beyond=p_below(worse_by.turned(-1.0), -margin, needs=needed),
         words=("no worse", "worse"),
     )
 
@@ -67,19 +67,15 @@ def equivalent(
     chosen = _with_margins(outputs, margins)
     paired = PairedMoments.of(replicates, reference, [o.name for o in chosen], [o.tiny for o in chosen])
     up, down = paired.moments, paired.moments.turned(-1.0)
-    floor = floors(chosen)
+    needed = needs(chosen, animals)
     margin = np.array(list(margins.values()))
-    low, high = interval(up, 2 * CONFIDENCE - 1, animals=animals, floor=floor)
-    beyond = 2 * np.fmin(
-        p_below(up, -margin, animals=animals, floor=floor), p_below(down, -margin, animals=animals, floor=floor)
-    )  # two sides
+    low, high = interval(up, 2 * CONFIDENCE - 1, needs=needed)
+    beyond = 2 * np.fmin(p_below(up, -margin, needs=needed), p_below(down, -margin, needs=needed))  # two sides
     return _judged_margins(
         paired,
         chosen,
         {"margin": margin, "low": low, "high": high},
-        within=np.maximum(
-            p_below(up, margin, animals=animals, floor=floor), p_below(down, margin, animals=animals, floor=floor)
-        ),
+        within=np.maximum(p_below(up, margin, needs=needed), p_below(down, margin, needs=needed)),
         beyond=np.minimum(1.0, beyond),
         words=("equivalent", "different"),
     )

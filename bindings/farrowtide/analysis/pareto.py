@@ -10,7 +10,7 @@ import pandas as pd
 
 from farrowtide.errors import UserError
 from farrowtide.outputs.output import Output, good_direction
-from farrowtide.statistics.inference import p_below
+from farrowtide.statistics.inference import DIFFERENCES, p_below
 from farrowtide.statistics.moments import Moments
 from farrowtide.statistics.paired import labels, values_by_room
 from farrowtide.statistics.significance import ERROR, holm
@@ -65,7 +65,7 @@ def surely_dominated(replicates: pd.DataFrame, outputs: Sequence[Output], *, ani
 def _p_beaten_by(scores: np.ndarray, by: int, tiny: np.ndarray, animals: float) -> np.ndarray:
     """p of every alternative; `scores` (replicates, alternatives, outputs), higher is better."""
     gaps = Moments.of(scores - scores[:, by : by + 1], tiny=tiny)
-    largest: np.ndarray = p_below(gaps, animals=animals).max(
+    largest: np.ndarray = p_below(gaps, needs=DIFFERENCES.needs(animals)).max(
         axis=1
     )  # NaN where an output has too few pairs that differ
     return largest

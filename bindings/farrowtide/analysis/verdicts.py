@@ -14,7 +14,6 @@ from farrowtide.statistics.inference import (
     LEAST_APART,
     highest_share,
     replications_needed,
-    rooms_for,
 )
 from farrowtide.statistics.significance import ERROR, holm
 
@@ -94,7 +93,7 @@ def _with_interval(output: Output, row: Any) -> tuple[str, float, str]:
 
 
 def _without_interval(output: Output, row: Any, animals: float, unit: str) -> tuple[str, float, str]:
-    least = int(rooms_for(output.floor, animals))
+    least = output.floor.needs(animals)
     if row.identical:
         seen = f"all outputs of all {row.n} {unit}s are equal; {_fewer_than(0, row.n, unit)} differ"
         return IDENTICAL, math.nan, seen if row.n else "no value"

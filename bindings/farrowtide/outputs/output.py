@@ -108,14 +108,14 @@ class Output:
         return value_in(units, value, self.unit, difference=difference)
 
 
-def floors(outputs: Sequence[Output]) -> Floor:
-    """The floors of the differences in several outputs."""
-    return Floor.of_each([output.floor for output in outputs])
+def needs(outputs: Sequence[Output], animals: float) -> np.ndarray:
+    """The rooms of `animals` each that the interval of a difference needs, for each output."""
+    return np.array([output.floor.needs(animals) for output in outputs])
 
 
-def floors_of_means(outputs: Sequence[Output]) -> Floor:
-    """The floors of the means of several outputs."""
-    return Floor.of_each([output.floor_of_mean for output in outputs])
+def needs_of_means(outputs: Sequence[Output], animals: float) -> np.ndarray:
+    """The rooms of `animals` each that the interval of the mean of one alternative needs, for each output."""
+    return np.array([output.floor_of_mean.needs(animals) for output in outputs])
 
 
 def good_direction(output: Output) -> str:

@@ -14,7 +14,6 @@ Two measures are taken, chosen by counting coverage on outputs of real rooms (.s
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -32,13 +31,12 @@ _HALL = 1 / 3, 1 / 6  # coefficients of the standardised mean (Hall 1992, sectio
 class Floor:
     """How many values an interval needs: this many rooms, or fewer with this many animals together."""
 
-    rooms: int | np.ndarray
-    animals: int | np.ndarray
+    rooms: int
+    animals: int
 
-    @classmethod
-    def of_each(cls, floors: Sequence[Floor]) -> Floor:
-        """The floors of several outputs, in their order along the last axis."""
-        return cls(np.array([floor.rooms for floor in floors]), np.array([floor.animals for floor in floors]))
+    def needs(self, animals: float) -> int:
+        """The number of rooms of `animals` each that reaches the floor; 0 where `animals` is infinite: not asked."""
+        return min(self.rooms, math.ceil(self.animals / animals))
 
 
 DIFFERENCES = Floor(rooms=40, animals=960)  # 40 rooms of 24 sows
@@ -48,17 +46,14 @@ DIFFERENCES_OF_CLASS = Floor(rooms=100, animals=2400)
 MEANS_OF_CLASS = Floor(rooms=40, animals=480)
 
 
-def is_known(moments: Moments, animals: float = math.inf, floor: Floor = DIFFERENCES) -> np.ndarray:
-    """Whether there is an interval. `animals`: those whose mean a value is, infinite where that is not asked."""
+Needs = int | np.ndarray  # rooms, of Floor.needs(): one number, or one for each output along the last axis
+
+
+def is_known(moments: Moments, needs: Needs = 0) -> np.ndarray:
+    """Whether there is an interval, which `needs` so many rooms."""
     enough = (moments.n > 1) & (moments.apart >= np.minimum(LEAST_APART, moments.n))
-    known: np.ndarray = enough & moments.varies & (moments.n >= rooms_for(floor, animals))
+    known: np.ndarray = enough & moments.varies & (moments.n >= needs)
     return known
-
-
-def rooms_for(floor: Floor, animals: float) -> np.ndarray:
-    """The number of rooms of `animals` each that reaches the floor."""
-    rooms: np.ndarray = np.minimum(floor.rooms, np.ceil(np.divide(floor.animals, animals)))
-    return rooms
 
 
 def student_interval(moments: Moments, confidence: float = CONFIDENCE) -> tuple[np.ndarray, np.ndarray]:
@@ -67,19 +62,17 @@ def student_interval(moments: Moments, confidence: float = CONFIDENCE) -> tuple[
     return moments.mean - half, moments.mean + half
 
 
-def interval(
-    moments: Moments, confidence: float = CONFIDENCE, *, animals: float = math.inf, floor: Floor = DIFFERENCES
-) -> tuple[np.ndarray, np.ndarray]:
+def interval(moments: Moments, confidence: float = CONFIDENCE, *, needs: Needs = 0) -> tuple[np.ndarray, np.ndarray]:
     """The lower and upper end of the two-sided interval of the mean, of positive width; NaN where it is not known."""
     t = special.stdtrit(np.maximum(moments.n - 1, 1), (1 + confidence) / 2)
-    error = np.where(is_known(moments, animals, floor), moments.standard_error, np.nan)
+    error = np.where(is_known(moments, needs), moments.standard_error, np.nan)
     low, high = np.maximum(t, _untransformed(moments, t)), np.maximum(t, -_untransformed(moments, -t))
     return moments.mean - low * error, moments.mean + high * error
 
 
-def half_width(moments: Moments, confidence: float = CONFIDENCE, *, animals: float = math.inf) -> np.ndarray:
+def half_width(moments: Moments, confidence: float = CONFIDENCE) -> np.ndarray:
     """Half the width of the interval; NaN where it is not known."""
-    low, high = interval(moments, confidence, animals=animals)
+    low, high = interval(moments, confidence)
     half: np.ndarray = (high - low) / 2
     return half
 
@@ -89,21 +82,20 @@ def share_interval(
     whole: float = 100.0,
     confidence: float = CONFIDENCE,
     *,
-    animals: float = math.inf,
-    floor: Floor = MEANS,
+    needs: Needs = 0,
 ) -> tuple[np.ndarray, np.ndarray]:
     """The interval of the mean of shares of a whole, always within 0 and `whole`.
 
     It is the union of Student's interval on the log odds of the mean and of `interval`, as far as the ends of the latter
     are in range. `moments` must have `whole` as their top. NaN where it is not known.
     """
-    known = is_known(moments, animals, floor) & (moments.mean > 0) & (moments.mean < whole)
+    known = is_known(moments, needs) & (moments.mean > 0) & (moments.mean < whole)
     mean = np.where(known, moments.mean / whole, 0.5)
     t = special.stdtrit(np.maximum(moments.n - 1, 1), (1 + confidence) / 2)
     half = np.where(known, t * moments.standard_error / whole / (mean * (1 - mean)), np.nan)
     odds = special.logit(mean)
     low, high = whole * special.expit(odds - half), whole * special.expit(odds + half)
-    lower, higher = interval(moments, confidence, animals=animals, floor=floor)
+    lower, higher = interval(moments, confidence, needs=needs)
     return np.where(lower > 0, np.minimum(low, lower), low), np.where(higher < whole, np.maximum(high, higher), high)
 
 
@@ -111,8 +103,7 @@ def p_below(
     moments: Moments,
     bound: float | np.ndarray = 0.0,
     *,
-    animals: float = math.inf,
-    floor: Floor = DIFFERENCES,
+    needs: Needs = 0,
 ) -> np.ndarray:
     """The one-sided p that the true mean is `bound` or more, against its being below; NaN where it is not known.
 
@@ -123,13 +114,13 @@ def p_below(
     t = np.divide(gap, error, out=np.zeros(moments.n.shape), where=error > 0)
     df = np.maximum(moments.n - 1, 1)
     p = np.maximum(special.stdtr(df, t), special.stdtr(df, _transformed(moments, t)))
-    p = np.where(is_known(moments, animals, floor), p, np.nan)
+    p = np.where(is_known(moments, needs), p, np.nan)
     return np.where(is_constant(moments), np.where(gap < 0, 0.5**moments.n, 1.0), p)
 
 
-def p_of_no_difference(moments: Moments, *, animals: float = math.inf, floor: Floor = DIFFERENCES) -> np.ndarray:
+def p_of_no_difference(moments: Moments, *, needs: Needs = 0) -> np.ndarray:
     """The two-sided p that the true mean is 0; NaN where it is not known."""
-    below, above = (p_below(side, animals=animals, floor=floor) for side in (moments, moments.turned(-1.0)))
+    below, above = (p_below(side, needs=needs) for side in (moments, moments.turned(-1.0)))
     p: np.ndarray = np.minimum(1.0, 2 * np.minimum(below, above))
     return p
 

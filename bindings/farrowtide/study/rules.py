@@ -66,7 +66,7 @@ class UntilPrecise:
     def __init__(self, plan: Plan) -> None:
         self._plan = plan
         targets = [catalogue()[name] for name in plan.precision]
-        least = max(stopping.LEAST, *(int(output.floor.rooms) for output in targets))
+        least = max(stopping.LEAST, *(output.floor.rooms for output in targets))
         self._precision = stopping.Precision(plan.precision, least=least)
         tiny = [output.tiny for output in targets]
         self._paired = PairedMoments(plan.cases, plan.names, plan.reference, list(plan.precision), tiny)

@@ -23,7 +23,7 @@ def findings(result: Result) -> list[str]:
 
 def _time_in_use(result: Result) -> str:
     moments = Moments.of(result.outputs["staff_utilisation_percent"].to_numpy())
-    low, high = interval(moments, animals=result.scenario.litters_per_replication, floor=MEANS)
+    low, high = interval(moments, needs=MEANS.needs(result.scenario.litters_per_replication))
     mean = moments.mean
     present = 100 * result.as_rooms().staffed_min.mean() / result.scenario._core.staffed_minutes
     ends = "" if np.isnan(low) else f" ({low:.1f} to {high:.1f})"
