@@ -75,14 +75,12 @@ class Output:
         +-0.003", or "+0.001 to +0.003" if `signed` and both are on one side of zero.
         """
         largest = self.value_in(units, max(abs(low), abs(high)), difference=True)
-        if 0 < largest < 0.5 * 10.0 ** -self._decimals(units):
-            if signed and low * high > 0 and self.decimals < MAX_DECIMALS:
-                return replace(self, decimals=self.decimals + 1).shown_range(low, high, units=units, signed=True)
-            return f"within \N{PLUS-MINUS SIGN}{rounded_up(largest)}"
+        both_as_zero = 0 < largest < 0.5 * 10.0 ** -self._decimals(units)
         ends = [self.shown(end, units=units, signed=signed) for end in (low, high)]
-        if low < high and ends[0] == ends[1] and self.decimals < MAX_DECIMALS:  # or it would look as if it had no width
+        hides_sign, hides_width = signed and low * high > 0, low < high and ends[0] == ends[1]
+        if (hides_sign if both_as_zero else hides_width) and self.decimals < MAX_DECIMALS:
             return replace(self, decimals=self.decimals + 1).shown_range(low, high, units=units, signed=signed)
-        return " to ".join(ends)
+        return f"within \N{PLUS-MINUS SIGN}{rounded_up(largest)}" if both_as_zero else " to ".join(ends)
 
     def phrase(self, difference: float, units: str = "si") -> str:
         """Says in words by how much the output is higher or lower; `difference` is in `unit`."""
