@@ -29,6 +29,8 @@ from farrowtide.study.manifest import ANEW
 from farrowtide.study.plan import Plan
 from farrowtide.study.stopping import Reached
 
+_JOINED_AT = 100  # tables of blocks: a small table takes many times the memory of its numbers
+
 
 @dataclass(frozen=True)
 class SweepTables:
@@ -102,9 +104,6 @@ class SweepTables:
         return limits_table.best_within(
             self.replicates(sorted(names)), every, objective, limits, animals=self.litters_per_replication, units=units
         )
-
-
-_JOINED_AT = 100  # tables of blocks: a small table takes many times the memory of its numbers
 
 
 class Sums:

@@ -36,6 +36,7 @@ from farrowtide.report.wording.evidence import SUPPORT
 from farrowtide.report.wording.study import policies_as_written, precision_reached, unit_of_replication
 from farrowtide.scenarios.reference import keys, on_one_line
 from farrowtide.scenarios.scenario import Scenario, require_scenario
+from farrowtide.statistics.inference import DIFFERENCES, DIFFERENCES_OF_CLASS, LEAST_APART
 from farrowtide.study.blocks import Arm, Kept
 from farrowtide.study.plan import ONLY_CASE, Plan, plan
 from farrowtide.study.provenance import of_comparison
@@ -199,6 +200,9 @@ def _facts(study: _Study) -> dict[str, Any]:
         "python": platform.python_version(),
         "system": f"{platform.system()}, {platform.machine()}",
         "compiler": _core.compiler,
+        "floor": DIFFERENCES,
+        "floor_of_class": DIFFERENCES_OF_CLASS,
+        "least_apart": LEAST_APART,
         "caution": study.provenance["caution"],
         "for_comparison_only": for_comparison_only(study.provenance["withheld_care"]),
         "marked": lambda name: marked(name, study.provenance["withheld_care"]),
