@@ -64,6 +64,10 @@ class Costs:
     room_s: float
     sow_s: float
 
+    def total_s(self, rooms: int | np.ndarray, sows: int | np.ndarray) -> float | np.ndarray:
+        """CPU time of a block of so many rooms of so many sows."""
+        return self.block_s + rooms * (self.room_s + sows * self.sow_s)
+
     def shares_percent(self, rooms: int, sows: int) -> tuple[float, float, float]:
         """What is per block, per room and per sow in a block of so many rooms of so many sows."""
         parts = np.array([self.block_s, rooms * self.room_s, rooms * sows * self.sow_s])

@@ -10,6 +10,7 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.ticker import FuncFormatter, LogLocator, NullFormatter
 from scaling import (
+    LONG,
     MOST_CRATES,
     MOST_PEOPLE,
     MOST_TABLES_BYTES,
@@ -36,10 +37,8 @@ LEAST_SOWS = 100  # of the slope; below, what comes once in a room weighs more
 LEAST_REPLICATIONS = 100  # of the second slope; below, what comes once in a study weighs more
 FLAT = 1.1  # memory at the most replications over that at the least
 MB = 1e6
+SHAPES_SHOWN = ((1, 24), (20, 24), (20, 96))  # rooms and sows of the blocks whose shares are shown
 Points = list[dict[str, Any]]
-
-
-ROOMS_SHOWN = ((1, 24), (20, 24), (20, 96))  # rooms and sows of the blocks whose shares are shown
 
 
 def least(points: Points, name: str) -> np.ndarray:
@@ -126,7 +125,7 @@ def _introduction(measured: dict[str, Any]) -> str:
 # How CPU time and memory grow
 
 Engine {measured["engine"]}, one thread. CPU time is that of the process; the shortest of {TURNS} turns counts (one turn from
-10,000 replications on). Each point of memory is the peak of a process of its own (VmHWM). Other machines
+{LONG:,} replications on). Each point of memory is the peak of a process of its own (VmHWM). Other machines
 have other times; slopes and shares differ less.
 """
 
@@ -194,10 +193,13 @@ def _sows(points: Points) -> str:
 
 
 def _why_not_one(points: Points) -> list[str]:
-    """Why a sow may cost more on a large farm."""
+    """Whether a sow costs more on a large farm, and why she may."""
     ms_a_sow = 1e3 * least(points, "cpu_s") / values(points, "sows")
+    best, on_the_largest = f"{ms_a_sow.min():.2f}", f"{ms_a_sow[-1]:.2f}"
+    if best == on_the_largest:
+        return [f"A sow takes {best} ms at best, and as long on the largest farm."]
     return [
-        f"A sow takes {ms_a_sow.min():.2f} ms at best and {ms_a_sow[-1]:.2f} ms on the largest farm. All rooms of a farm share one clock, so",
+        f"A sow takes {best} ms at best and {on_the_largest} ms on the largest farm. All rooms of a farm share one clock, so",
         "that each event meets another sow, and most likely waits for her state, which the caches no longer hold once there",
         "are many. `./quickstart benchmark --stages` counts instructions and cache misses of one room; a farm was not counted here.",
         "Replications do not share a clock. Other work on the machine shares its caches, so that the slope on an idle one may be",
@@ -206,27 +208,30 @@ def _why_not_one(points: Points) -> list[str]:
 
 
 def _shares(shapes: dict[str, Points]) -> str:
+    headings = ["ms a block", "ms a room", "ms a sow", "largest error, %"]
+    headings += [f"{rooms} of {sows} sows: block, room, sows, %" for rooms, sows in SHAPES_SHOWN]
     lines = [
         "## What the time is made of\n",
         f"Blocks of {_listed(shapes, 'rooms')} rooms of {_listed(shapes, 'sows')} sows, and the sum that fits their times best (least squares of relative",
         "errors): so much for each block, for each room and for each sow. A block of a study also measures every output of its",
         "rooms, in array operations whose cost hardly depends on the number of rows.\n",
-        f"| | ms a block | ms a room | ms a sow | largest error, % | {' | '.join(f'{rooms} of {sows} sows: block, room, sows, %' for rooms, sows in ROOMS_SHOWN)} |",
-        f"|---|---|---|---|---|{'---|' * len(ROOMS_SHOWN)}",
+        f"| | {' | '.join(headings)} |",
+        f"|---|{'---|' * len(headings)}",
     ]
     for name, points in shapes.items():
         found = _costs(points)
-        shares = [", ".join(f"{share:.0f}" for share in found.shares_percent(*shape)) for shape in ROOMS_SHOWN]
+        shares = [", ".join(f"{share:.0f}" for share in found.shares_percent(*shape)) for shape in SHAPES_SHOWN]
         each = [f"{1e3 * cost:.3f}" for cost in (found.block_s, found.room_s, found.sow_s)]
         lines.append(f"| {' | '.join([name, *each, f'{100 * _largest_error(points, found):.0f}', *shares])} |")
     engine, block = (_costs(points) for points in shapes.values())
-    of_sows = engine.shares_percent(20, 24)[2]
+    of_room, of_sows = engine.shares_percent(20, 24)[1:]
+    of_outputs = 100 * (block.block_s - engine.block_s) / block.total_s(20, 24)
     lines += [
         "",
         f"In the engine, {of_sows:.0f} % of a room of 24 sows is the work of its sows and litters: meals, hazards, births, tasks. The part per",
         "room is its climate, hour by hour, the clock of its routine, and its share of the tables. In a study, blocks of 20 share what",
-        f"measuring outputs costs: it is {100 * (block.block_s - engine.block_s) / (block.block_s + 20 * block.room_s + 480 * block.sow_s):.0f} % of a block of 20 rooms of 24 sows, and more of smaller rooms.",
-        "So it is the sows that limit how fast rooms are.\n",
+        f"measuring outputs costs: it is {of_outputs:.0f} % of a block of 20 rooms of 24 sows, and more of smaller rooms.",
+        f"So it is {'the sows that limit' if of_sows > of_room else 'the room itself that limits'} how fast rooms are.\n",
     ]
     return "\n".join(lines)
 
@@ -242,8 +247,7 @@ def _costs(points: Points) -> Costs:
 
 def _largest_error(points: Points, found: Costs) -> float:
     rooms, sows = values(points, "rooms"), values(points, "sows")
-    fitted = found.block_s + rooms * (found.room_s + sows * found.sow_s)
-    return float(np.max(np.abs(fitted / least(points, "cpu_s") - 1)))
+    return float(np.max(np.abs(found.total_s(rooms, sows) / least(points, "cpu_s") - 1)))
 
 
 def _replications(by_work: dict[str, Points]) -> str:
@@ -260,13 +264,12 @@ def _replications(by_work: dict[str, Points]) -> str:
             n, cpu_s = point["replications"], min(point["cpu_s"])
             cells = [work, f"{n:,}", f"{cpu_s:.3g}", f"{1e3 * cpu_s / n:.3g}", f"{min(point['peak_bytes']) / MB:.0f}"]
             lines.append(f"| {' | '.join(cells)} |")
-    once_ms = 1e3 * _once_s(by_work[SWEEP_IN_FOLDER])
-    lines += [
-        "",
-        f"About {once_ms:.0f} ms of a sweep come once: it reads the scenario for every alternative, plans and judges. That is why the slope",
-        f"over all points is below 1, and closer to 1 from {LEAST_REPLICATIONS} replications up.",
-    ]
-    return "\n".join([*lines, ""])
+    in_folder = by_work[SWEEP_IN_FOLDER]
+    once = f"About {1e3 * _once_s(in_folder):.0f} ms of a sweep come once: it reads the scenario for every alternative, plans and judges."
+    over_all, above = (law(in_folder, "replications", "cpu_s", least_x).slope for least_x in (0, LEAST_REPLICATIONS))
+    if over_all < 1 and abs(above - 1) < abs(over_all - 1):
+        once += f" That is why the slope\nover all points is below 1, and closer to 1 from {LEAST_REPLICATIONS} replications up."
+    return "\n".join([*lines, "", once, ""])
 
 
 def _once_s(points: Points) -> float:
