@@ -20,8 +20,8 @@ from pathlib import Path
 from rich.console import Console
 from rich.table import Table
 
-MORE_ROOMS = 5  # in the second run than in the first
-MOST_NAMED = 3  # functions of the rest
+FURTHER_ROOMS = 5  # in the second run than in the first
+FUNCTIONS_NAMED = 3  # functions of the rest
 # Caches of a fixed size, so that counts can be compared between machines: 32 kB for code and for data, and 1 MB behind.
 CACHES = ("--I1=32768,8,64", "--D1=32768,8,64", "--LL=1048576,16,64")
 REST = "the rest"
@@ -166,12 +166,12 @@ SHARED = (
 )
 # Libraries that are used in one stage only, by a part of their file's name.
 LIBRARIES = {"/libm.": MATHEMATICS, "/libm-": MATHEMATICS, "/libyaml-cpp": SET_UP, "/ld-linux": SET_UP, "/ld-2": SET_UP}
-OURS = re.compile(r"(?:^|/)((?:libsim|tests/benchmark|Random123|boost/random)/.*)$")
+IN_OUR_SOURCES = re.compile(r"(?:^|/)((?:libsim|tests/benchmark|Random123|boost/random)/.*)$")
 ALLOCATORS = re.compile(
     r"operator (new|delete)|(_int_|__libc_)?(malloc|calloc|realloc|free|memalign|aligned_alloc)"
     r"|malloc_|unlink_chunk|sysmalloc|systrim"
 )
-ALLOCATES = re.compile(r"operator new|(malloc|calloc|realloc|aligned_alloc)$")
+ASKS_FOR_MEMORY = re.compile(r"operator new|(malloc|calloc|realloc|aligned_alloc)$")
 
 
 @dataclass(frozen=True)
@@ -257,7 +257,7 @@ class Reader:
 
     def _call(self, calls: int) -> None:
         self._after_call = True
-        if ALLOCATES.match(self._callee) and not ALLOCATORS.match(self._place.function):
+        if ASKS_FOR_MEMORY.match(self._callee) and not ALLOCATORS.match(self._place.function):
             self.profile.allocations[self._place] += calls
 
     def _count(self, counts: list[str]) -> None:
@@ -276,7 +276,7 @@ class Reader:
             self.profile.totals = tuple(map(int, value.split()))
 
 
-def stage_of(place: Place, home: str) -> str:
+def stage_of(place: Place, file_of_function: str) -> str:
     """The stage of a place, by its library, else by the file of its line, else by the file where its function is."""
     if ALLOCATORS.match(place.function):
         return ALLOCATION
@@ -285,7 +285,7 @@ def stage_of(place: Place, home: str) -> str:
             return stage_of_library
     if not is_shared(place.line_file) and (stage := stage_of_file(place.line_file)):
         return stage
-    return stage_of_file(home) or REST
+    return stage_of_file(file_of_function) or REST
 
 
 def is_shared(file: str) -> bool:
@@ -299,11 +299,11 @@ def stage_of_file(file: str) -> str | None:
 
 def path_in_ours(file: str) -> str:
     """The path below the root of our sources, or of a library that is compiled into them; "" where it is of neither."""
-    found = OURS.search(file)
+    found = IN_OUR_SOURCES.search(file)
     return found[1] if found else ""
 
 
-def homes(profile: Profile) -> dict[tuple[str, str], str]:
+def file_of_each_function(profile: Profile) -> dict[tuple[str, str], str]:
     """The file of each function of each program: of callgrind's file and those of its lines, the first of ours.
 
     Callgrind names the file of a function's first instruction, which may be one that is inlined from a library.
@@ -330,31 +330,33 @@ Counts = dict[str, Counter[str]]  # by stage, then by column
 
 
 def by_stage(profile: Profile) -> Counts:
-    home = homes(profile)
+    files = file_of_each_function(profile)
     sums: Counts = {stage: Counter() for stage in (*(stage for stage, _ in STAGES), MATHEMATICS, REST)}
     for place, costs in profile.costs.items():
-        stage = stage_of(place, home.get((place.object, place.function), ""))
+        stage = stage_of(place, files.get((place.object, place.function), ""))
         for column, events in COLUMNS.items():
             sums[stage][column] += sum(costs[profile.events.index(event)] for event in events)
     for place, calls in profile.allocations.items():
-        sums[stage_of(place, home.get((place.object, place.function), ""))][ALLOCATIONS] += calls
+        sums[stage_of(place, files.get((place.object, place.function), ""))][ALLOCATIONS] += calls
     return sums
 
 
 def rest_by_function(profile: Profile) -> Counter[str]:
     """The instructions of what no rule maps."""
-    home, sums = homes(profile), Counter[str]()
+    files, sums = file_of_each_function(profile), Counter[str]()
     for place, costs in profile.costs.items():
-        if stage_of(place, home.get((place.object, place.function), "")) == REST:
+        if stage_of(place, files.get((place.object, place.function), "")) == REST:
             sums[place.function] += costs[profile.events.index("Ir")]
     return sums
 
 
-def a_room(one_room: Counts, more_rooms: Counts) -> dict[str, dict[str, float]]:
+def counts_a_room(first_run: Counts, second_run: Counts) -> dict[str, dict[str, float]]:
     """The counts of a room by stage and column."""
     return {
-        stage: {column: (more_rooms[stage][column] - counts[column]) / MORE_ROOMS for column in (*COLUMNS, ALLOCATIONS)}
-        for stage, counts in one_room.items()
+        stage: {
+            column: (second_run[stage][column] - counts[column]) / FURTHER_ROOMS for column in (*COLUMNS, ALLOCATIONS)
+        }
+        for stage, counts in first_run.items()
     }
 
 
@@ -381,24 +383,26 @@ def profile_of(one_room: Path, scenario: Path, rooms: int, folder: Path) -> Prof
 
 def print_stages(profiles: list[Profile]) -> None:
     """Stages by their instructions; the rest, which no rule maps, last, with its largest functions."""
-    one_room, more_rooms = map(by_stage, profiles)
-    room = a_room(one_room, more_rooms)
-    once = {stage: one_room[stage][INSTRUCTIONS] - room[stage][INSTRUCTIONS] for stage in room}
-    everything = {column: sum(counts[column] for counts in room.values()) for column in room[REST]}
+    first_run, second_run = map(by_stage, profiles)
+    room = counts_a_room(first_run, second_run)
+    once = {stage: first_run[stage][INSTRUCTIONS] - room[stage][INSTRUCTIONS] for stage in room}
+    all_stages = {column: sum(counts[column] for counts in room.values()) for column in room[REST]}
     table = Table("a room, by stage", title_justify="left")
-    for heading in ("10⁶ instructions", "%", *list(everything)[1:], "10⁶ once"):
+    for heading in ("10⁶ instructions", "%", *list(all_stages)[1:], "10⁶ once"):
         table.add_column(heading, justify="right")
     table.columns[0].no_wrap = True
     for stage in (*sorted(room.keys() - {REST}, key=lambda stage: -room[stage][INSTRUCTIONS]), REST):
-        table.add_row(stage, *_cells(room[stage], everything, once[stage]))
+        table.add_row(stage, *_cells(room[stage], all_stages, once[stage]))
     table.add_section()
-    table.add_row("all", *_cells(everything, everything, sum(once.values())))
+    table.add_row("all", *_cells(all_stages, all_stages, sum(once.values())))
     console = Console()
     console.width = max(console.width, 120)
     console.print(table)
     rest = Counter(rest_by_function(profiles[1]))
     rest.subtract(rest_by_function(profiles[0]))
-    named = [f"{name[:60]} ({count / MORE_ROOMS / 1e6:.2f} million)" for name, count in rest.most_common(MOST_NAMED)]
+    named = [
+        f"{name[:60]} ({count / FURTHER_ROOMS / 1e6:.2f} million)" for name, count in rest.most_common(FUNCTIONS_NAMED)
+    ]
     print(f"“{REST}” is what no rule of stages.py maps; most of it: {', '.join(named)}")
     print(
         "branch misses: mispredicted branches; L1, L2: caches of 32 kB and 1 MB; once: the\n"
@@ -406,9 +410,9 @@ def print_stages(profiles: list[Profile]) -> None:
     )
 
 
-def _cells(counts: dict[str, float], everything: dict[str, float], once: float) -> list[str]:
+def _cells(counts: dict[str, float], all_stages: dict[str, float], once: float) -> list[str]:
     instructions, *others = counts.values()
-    shown = [f"{instructions / 1e6:.2f}", f"{100 * instructions / everything[INSTRUCTIONS]:.1f}"]
+    shown = [f"{instructions / 1e6:.2f}", f"{100 * instructions / all_stages[INSTRUCTIONS]:.1f}"]
     return [*shown, *(f"{count:,.0f}" for count in others), f"{once / 1e6:.2f}"]
 
 
@@ -418,7 +422,7 @@ def main() -> int:
     parser.add_argument("scenario", type=Path, help="the scenario of the room")
     asked = parser.parse_args()
     with tempfile.TemporaryDirectory() as folder:
-        profiles = [profile_of(asked.one_room, asked.scenario, rooms, Path(folder)) for rooms in (1, 1 + MORE_ROOMS)]
+        profiles = [profile_of(asked.one_room, asked.scenario, rooms, Path(folder)) for rooms in (1, 1 + FURTHER_ROOMS)]
     print_stages(profiles)
     return 0
 

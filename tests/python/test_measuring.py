@@ -108,7 +108,7 @@ fi=(2) /src/libsim/model/room/outdoor.cpp
 """
     profile = stages.parse(text.splitlines(keepends=True))
     place = next(iter(profile.costs))
-    home = stages.homes(profile)[place.object, place.function]
+    home = stages.file_of_each_function(profile)[place.object, place.function]
     assert stages.stage_of(place, home) == "climate"
 
 
