@@ -35,8 +35,10 @@ void share_colostrum(const FarrowingRoom& room, Sow& sow) {
   shares.yield_g = biology.colostrum_yield(mouths, sow.traits.parity, duration_min, sow.litter.colostrum_z) *
                    (sow.labour.assisted ? biology.colostrum_yield.assisted_multiplier() : 1) *
                    biology.colostrum_chill(room.weather.climate().mean_deg_c);
+  const double g_per_weight = biology.colostrum_sharing.g_per_weight(shares);
   for (Piglet* piglet : sow.litter.sucklings)
-    piglet->colostrum_g = piglet->colostrum_before_g + biology.colostrum_sharing.projected_g(shares, piglet->teat);
+    piglet->colostrum_g =
+        piglet->colostrum_before_g + biology.colostrum_sharing.projected_g(shares.piglets[piglet->teat], g_per_weight);
 }
 
 // How much lighter it is than the mean of its littermates [kg].

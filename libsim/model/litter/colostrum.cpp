@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <utility>
 
 #include "libsim/model/curves/parity_class.hpp"
 #include "libsim/scenario/coefficients.hpp"
@@ -83,11 +84,11 @@ double ColostrumSharing::pull_of_all(const ColostrumShares& shares) const {
 
 void ColostrumSharing::advance(ColostrumShares& shares, double now_h) const {
   if (now_h == shares.at_h) return;
-  const double g_per_weight = shares.yield_g / pull_of_all(shares);
+  const double g_a_weight = g_per_weight(shares);
   for (Suckler& piglet : shares.piglets) {
-    const double flow = delivered(now_h - piglet.clock_start_h) - delivered(shares.at_h - piglet.clock_start_h);
+    const double delivered_before = std::exchange(piglet.delivered, delivered(now_h - piglet.clock_start_h));
     const double room_g = std::max(0.0, piglet.cap_g - piglet.drunk_g);
-    piglet.drunk_g += std::min(room_g, g_per_weight * piglet.share_weight * flow);
+    piglet.drunk_g += std::min(room_g, g_a_weight * piglet.share_weight * (piglet.delivered - delivered_before));
   }
   shares.at_h = now_h;
 }
@@ -95,6 +96,7 @@ void ColostrumSharing::advance(ColostrumShares& shares, double now_h) const {
 std::size_t ColostrumSharing::join(ColostrumShares& shares, double now_h, const Suckler& piglet) const {
   advance(shares, now_h);
   shares.piglets.push_back(piglet);
+  shares.piglets.back().delivered = delivered(now_h - piglet.clock_start_h);
   return shares.piglets.size() - 1;
 }
 
@@ -104,10 +106,8 @@ double ColostrumSharing::leave(ColostrumShares& shares, double now_h, std::size_
   return shares.piglets[slot].drunk_g;
 }
 
-double ColostrumSharing::projected_g(const ColostrumShares& shares, std::size_t slot) const {
-  const Suckler& piglet = shares.piglets.at(slot);
-  const double to_come = 1 - delivered(shares.at_h - piglet.clock_start_h);
-  const double rest_g = shares.yield_g / pull_of_all(shares) * piglet.share_weight * to_come;
+double ColostrumSharing::projected_g(const Suckler& piglet, double g_per_weight) const {
+  const double rest_g = g_per_weight * piglet.share_weight * (1 - piglet.delivered);
   return std::max(piglet.drunk_g, std::min(piglet.cap_g, piglet.drunk_g + rest_g));
 }
 

@@ -57,6 +57,7 @@ struct Suckler {
   double cap_g;          ///< maximum intake, see ColostrumSharing::cap_g()
   double clock_start_h;  ///< own birth; for a fostered piglet the earlier of own birth and last birth of the new dam
   double drunk_g = 0;    ///< up to ColostrumShares::at_h
+  double delivered = 0;  ///< share of its day's colostrum delivered by then, kept by ColostrumSharing
 };
 
 /// Colostrum of one litter: the piglets suckling and the intake of each. The caller may use any clock for the hours.
@@ -100,8 +101,15 @@ class ColostrumSharing {
   /// Removes a piglet that dies or is moved; returns its intake so far [g].
   double leave(ColostrumShares& shares, double now_h, std::size_t slot) const;
 
+  /// What a day delivers to a share weight of 1 [g/kg] while the shares are as they are.
+  double g_per_weight(const ColostrumShares& shares) const { return shares.yield_g / pull_of_all(shares); }
+
   /// Projected total intake of the piglet if nothing changes [g]. Call after any change in the shares.
-  double projected_g(const ColostrumShares& shares, std::size_t slot) const;
+  double projected_g(const ColostrumShares& shares, std::size_t slot) const {
+    return projected_g(shares.piglets.at(slot), g_per_weight(shares));
+  }
+  /// The same with what g_per_weight() gives, which all piglets of a litter share.
+  double projected_g(const Suckler& piglet, double g_per_weight) const;
 
  private:
   double pull_of_all(const ColostrumShares& shares) const;
