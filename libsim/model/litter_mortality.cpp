@@ -58,6 +58,11 @@ double moved_log_hazard(const FarrowingRoom& room, const Sow& sow, const Piglet&
                                                            piglet.birth_weight_kg);
 }
 
+// Hazard of death of a piglet from lack of milk [1/d].
+double hunger_per_day(const FarrowingRoom& room, const Litter& litter, double age) {
+  return litter.unfed_share > 0 ? litter.unfed_share * room.biology.unfed.death_per_day(age) : 0;
+}
+
 RearingRisk rearing_risk(const FarrowingRoom& room, const Sow& sow) {
   const Litter& litter = sow.litter;
   const Time now = room.clock.now();
@@ -85,7 +90,7 @@ void set_rates(const FarrowingRoom& room, Sow& sow, Piglet& piglet, double litte
                         .kg_below_mates = kg_below_mates(piglet, litter_kg, litter.nursing()),
                         .care = piglet.care_log_hazard,
                         .moved = moved_log_hazard(room, sow, piglet, age),
-                        .unfed = litter.unfed_share * room.biology.unfed.death_per_day(age),
+                        .unfed = hunger_per_day(room, litter, age),
                         .splay_legged = piglet.splay_legged,
                         .scouring = piglet.scouring};
   litter.hazards.set_rates(piglet.slot, room.biology.survival(risk, shared));
@@ -111,8 +116,10 @@ double leave_udder(FarrowingRoom& room, Sow& sow, const Piglet& piglet) {
 // reached an age boundary.
 enum class Renew { all, come_of_age };
 
-void renew_rates(FarrowingRoom& room, Sow& sow, Renew renew) {
-  if (room.settings.herd.mortality == Mortality::off) return;
+// Returns after how many days the first of the piglets reaches its next age boundary.
+double renew_rates(FarrowingRoom& room, Sow& sow, Renew renew) {
+  double boundary_after_d = never.days();
+  if (room.settings.herd.mortality == Mortality::off) return boundary_after_d;
   const Survival& survival = room.biology.survival;
   const RearingRisk rearing = rearing_risk(room, sow);
   const double litter_kg = sow.litter.weight_kg();
@@ -120,13 +127,16 @@ void renew_rates(FarrowingRoom& room, Sow& sow, Renew renew) {
   LitterRisk shared{};
   for (Piglet* piglet : sow.litter.sucklings) {
     const double age = age_d(*piglet, room.now());
-    if (renew == Renew::come_of_age && age < piglet->rates_until_age_d) continue;
-    if (piglet->dam != dam || survival.next_boundary_d(age) != shared.until_age_d) {
-      dam = piglet->dam;
-      shared = survival.of_litter(birth_risk(*dam), rearing, age);
+    if (renew == Renew::all || age >= piglet->rates_until_age_d) {
+      if (piglet->dam != dam || survival.next_boundary_d(age) != shared.until_age_d) {
+        dam = piglet->dam;
+        shared = survival.of_litter(birth_risk(*dam), rearing, age);
+      }
+      set_rates(room, sow, *piglet, litter_kg, age, shared);
     }
-    set_rates(room, sow, *piglet, litter_kg, age, shared);
+    boundary_after_d = std::min(boundary_after_d, piglet->rates_until_age_d - age);
   }
+  return boundary_after_d;
 }
 
 // Advances the hazards to now and applies deaths that are due; true if a piglet died.
@@ -142,14 +152,6 @@ bool apply_due_deaths(FarrowingRoom& room, Sow& sow) {
     die(room, sow, **dead, next.cause);
   }
   return true;
-}
-
-Time next_look(const FarrowingRoom& room, const Sow& sow) {
-  const Litter& litter = sow.litter;
-  double after_d = litter.hazards.next().after_d;
-  for (const Piglet* piglet : litter.sucklings)
-    after_d = std::min(after_d, piglet->rates_until_age_d - age_d(*piglet, room.clock.now()));
-  return at_latest(room.clock.now(), std::max(0.0, after_d));
 }
 
 }  // namespace
@@ -219,14 +221,15 @@ void settle_litter(FarrowingRoom& room, Sow& sow) {
 // Recalculates the rates once per second with changes, after all changes in that second. A single wait covers the
 // competing thresholds of all piglets, so threshold_reached of kernel/hazard.hpp is not used here.
 Process<> litter_mortality(FarrowingRoom& room, Sow& sow) {
-  renew_rates(room, sow, Renew::all);
+  double boundary_after_d = renew_rates(room, sow, Renew::all);
   for (;;) {
-    const Time look_again = next_look(room, sow);
+    const double after_d = std::min(sow.litter.hazards.next().after_d, boundary_after_d);
+    const Time look_again = at_latest(room.now(), std::max(0.0, after_d));
     const auto first = co_await first_of(room.clock.until(look_again), sow.litter_changed.wait());
     const bool changed = first.which() == 1;
     const bool died = apply_due_deaths(room, sow);
     if (died) share_colostrum(room, sow);
-    renew_rates(room, sow, changed || died ? Renew::all : Renew::come_of_age);
+    boundary_after_d = renew_rates(room, sow, changed || died ? Renew::all : Renew::come_of_age);
   }
 }
 

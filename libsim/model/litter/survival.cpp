@@ -4,6 +4,8 @@
 #include <cmath>
 #include <numeric>
 
+#include <Eigen/Core>
+
 #include "libsim/scenario/coefficients.hpp"
 
 namespace farrowtide {
@@ -18,6 +20,19 @@ enum AgeIndex : std::size_t { first_24_h, second_24_h, d2_to_3, d4_to_7, from_d8
 
 constexpr std::size_t number_of_causes = NameTable<DeathCause>::size;
 constexpr std::size_t at(DeathCause cause) { return static_cast<std::size_t>(cause); }
+
+// When a piglet dies of each cause at these rates [d]. What is overdue because of rounding is due immediately.
+PerCause after_d(const PerCause& left, const PerCause& per_d) {
+  PerCause after{};
+  for (std::size_t cause = 0; cause < number_of_causes; ++cause)
+    after[cause] = std::max(0.0, left[cause] / per_d[cause]);
+  return after;
+}
+
+// The numbers of all slots in a row, each slot's in the order of DeathCause; not of a litter without slots.
+Eigen::Map<Eigen::ArrayXd> in_a_row(std::vector<PerCause>& slots) {
+  return {slots.front().data(), static_cast<Eigen::Index>(slots.size() * number_of_causes)};
+}
 
 }  // namespace
 
@@ -73,8 +88,8 @@ void Survival::read_modifiers(const Coefficients& coefficients) {
   male_ = modifiers.number("male", "log");
   female_ = modifiers.number("female", "log");
   surplus_ = modifiers.number("surplus_piglet", "log/piglet");
-  pen_ = modifiers.number("pen", "log");
-  old_sow_ = modifiers.number("parity_6_and_later", "log");
+  pen_ratio_ = std::exp(modifiers.number("pen", "log"));
+  old_sow_ratio_ = std::exp(modifiers.number("parity_6_and_later", "log"));
   splay_legged_ = modifiers.number("splay_legged", "log");
   const auto& first_parity = modifiers.table("first_parity", "log");
   std::copy_n(first_parity.begin(), first_parity_.size(), first_parity_.begin());
@@ -149,8 +164,8 @@ double Survival::piglet_terms(const PigletRisk& piglet, std::size_t age) const {
 double Survival::crushing_ratio(const RearingRisk& rearing, std::size_t age) const {
   double ratio = rearing.sow_lame ? lame_crushing_ : 1.0;
   if (rearing.sow_ill) ratio *= ill_crushing_;
-  if (rearing.place == FarrowingPlace::pen) ratio *= std::exp(pen_);
-  if (rearing.parity >= 6 && age <= second_24_h) ratio *= std::exp(old_sow_);
+  if (rearing.place == FarrowingPlace::pen) ratio *= pen_ratio_;
+  if (rearing.parity >= 6 && age <= second_24_h) ratio *= old_sow_ratio_;
   return ratio;
 }
 
@@ -203,34 +218,22 @@ PerCause LitterHazards::remove(std::size_t slot) {
 void LitterHazards::set_rates(std::size_t slot, const PerCause& per_d) { per_d_.at(slot) = per_d; }
 
 bool LitterHazards::advance(double elapsed_d) {
-  bool due = false;
-  for (std::size_t slot = 0; slot < left_.size(); ++slot) {
-    for (std::size_t cause = 0; cause < number_of_causes; ++cause) {
-      left_[slot][cause] -= per_d_[slot][cause] * elapsed_d;
-      due |= left_[slot][cause] <= 0;
-    }
-  }
-  return due;
-}
-
-// What is overdue because of rounding is due immediately.
-PerCause LitterHazards::after_d(std::size_t slot) const {
-  PerCause after{};
-  for (std::size_t cause = 0; cause < number_of_causes; ++cause)
-    after[cause] = left_[slot][cause] > 0 ? left_[slot][cause] / per_d_[slot][cause] : 0.0;
-  return after;
+  if (left_.empty()) return false;
+  auto left = in_a_row(left_);
+  left -= elapsed_d * in_a_row(per_d_);
+  return left.minCoeff() <= 0;
 }
 
 NextDeath LitterHazards::next() const {
   NextDeath first;
   for (std::size_t slot = 0; slot < left_.size(); ++slot) {
-    const PerCause after = after_d(slot);
+    const PerCause after = after_d(left_[slot], per_d_[slot]);
     static_assert(number_of_causes == 4, "the least is found without branches, which could not be predicted");
     const double soonest_d = std::min(std::min(after[0], after[1]), std::min(after[2], after[3]));
     if (soonest_d < first.after_d) first = {slot, DeathCause::other, soonest_d};
   }
   if (first.after_d == never) return first;
-  const PerCause after = after_d(first.slot);
+  const PerCause after = after_d(left_[first.slot], per_d_[first.slot]);
   first.cause = static_cast<DeathCause>(std::ranges::find(after, first.after_d) - after.begin());
   return first;
 }

@@ -167,7 +167,7 @@ class Survival {
   std::array<Age, survival_ages> ages_;
   std::array<double, 3> first_parity_;
   double light_slope_, heavy_slope_, weight_knee_kg_, colostrum_per_g_, colostrum_knee_g_;
-  double competition_per_kg_, male_, female_, surplus_, pen_, old_sow_, splay_legged_;
+  double competition_per_kg_, male_, female_, surplus_, pen_ratio_, old_sow_ratio_, splay_legged_;
   double gestation_per_d_, gestation_centre_d_, gestation_until_d_, first_week_until_d_;
   double stillborn_first_, stillborn_later_, stillborn_centre_;
   double duration_per_min_, duration_from_min_, duration_full_until_, duration_none_from_;
@@ -213,8 +213,6 @@ class LitterHazards {
   std::size_t slots() const { return left_.size(); }
 
  private:
-  PerCause after_d(std::size_t slot) const;  ///< when it dies of each cause at current rates [d]
-
   std::vector<PerCause> left_, per_d_;
 };
 
