@@ -31,13 +31,12 @@ bool lives_on_feed_alone(const FarrowingRoom& room, const Sow& sow, double eaten
          eaten_kg * room.settings.diet.energy_mcal_per_kg < biology.energy.maintenance()(sow.body.weight_kg);
 }
 
-// A piglet's gain from creep feed, minus losses due to scours, chilling and lack of milk [kg].
-double other_gain_kg(const FarrowingRoom& room, const Sow& sow, const Piglet& piglet, int lactation_day) {
+// A piglet's gain from creep feed, if it eats any, minus losses due to scours, chilling and lack of milk [kg].
+double other_gain_kg(const FarrowingRoom& room, const Sow& sow, const Piglet& piglet, int lactation_day,
+                     double creep_feed_kg) {
   const Biology& biology = room.biology;
   const Litter& litter = sow.litter;
-  double gain_kg = 0;
-  if (piglet.eats_creep_feed)
-    gain_kg += biology.creep_feed.gain_kg(biology.creep_feed.intake_g_per_day(lactation_day, litter.creep_feed_z));
+  const double gain_kg = piglet.eats_creep_feed ? creep_feed_kg : 0;
   const double lost_g = biology.scours.gain_loss_g_per_day(
                             {.lactation_day = lactation_day,
                              .days_ill = piglet.days_scoured,
@@ -51,11 +50,15 @@ double other_gain_kg(const FarrowingRoom& room, const Sow& sow, const Piglet& pi
 
 // Adds a day's gain to the piglets' weights and returns the total [kg].
 double grow_litter(const FarrowingRoom& room, Sow& sow, int lactation_day, std::span<const double> milk_gain_kg) {
+  const CreepFeed& creep_feed = room.biology.creep_feed;
   const bool others = lactation_day > 0 && !room.settings.imposed.litter_gain_kg(lactation_day);
+  const double creep_feed_kg =
+      others ? creep_feed.gain_kg(creep_feed.intake_g_per_day(lactation_day, sow.litter.creep_feed_z)) : 0;
   double sum_kg = 0;
   for (std::size_t i = 0; i < milk_gain_kg.size(); ++i) {
     Piglet& piglet = *sow.litter.sucklings[i];
-    const double gain_kg = milk_gain_kg[i] + (others ? other_gain_kg(room, sow, piglet, lactation_day) : 0);
+    const double gain_kg =
+        milk_gain_kg[i] + (others ? other_gain_kg(room, sow, piglet, lactation_day, creep_feed_kg) : 0);
     piglet.weight_kg += gain_kg;
     sum_kg += gain_kg;
   }

@@ -88,7 +88,10 @@ double share_gain(const FarrowingRoom& room, const Sow& sow, double milk_gain_kg
 
 // Share of what the piglets need to live that the milk of the day does not give.
 double unfed_share(const FarrowingRoom& room, const Sow& sow, int lactation_day, double milk_mcal) {
-  if (lactation_day < 1) return 0;
+  const int piglets = sow.litter.nursing();
+  if (lactation_day < 1 || piglets == 0) return 0;
+  constexpr double rounding = 1e-9;
+  if (milk_mcal > (1 + rounding) * room.biology.unfed.most_need_mcal(sow.litter.weight_kg(), piglets)) return 0;
   double need_mcal = 0;
   for (const Piglet* piglet : sow.litter.sucklings) need_mcal += room.biology.unfed.need_mcal(piglet->weight_kg);
   return room.biology.unfed.unfed_share(milk_mcal, need_mcal);

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <limits>
 
 #include "libsim/scenario/coefficients.hpp"
 
@@ -14,6 +15,10 @@ UnfedLitter::UnfedLitter(const Coefficients& coefficients)
       death_{coefficients, "litter.unfed.death", "1/d"} {}
 
 double UnfedLitter::need_mcal(double weight_kg) const { return maintenance_mcal_ * std::pow(weight_kg, exponent_); }
+
+double UnfedLitter::most_need_mcal(double litter_kg, int piglets) const {
+  return exponent_ < 1 ? piglets * need_mcal(litter_kg / piglets) : std::numeric_limits<double>::infinity();
+}
 
 double UnfedLitter::unfed_share(double milk_mcal, double need_mcal) const {
   return need_mcal > 0 ? std::max(0.0, 1 - milk_mcal / need_mcal) : 0;

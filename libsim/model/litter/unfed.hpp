@@ -19,6 +19,8 @@ class UnfedLitter {
   explicit UnfedLitter(const Coefficients& coefficients);
   /// A piglet's part in the litter's need.
   double need_mcal(double weight_kg) const;
+  /// The most that a litter can need: that of equal piglets, as the exponent is below 1; infinite if it is not.
+  double most_need_mcal(double litter_kg, int piglets) const;
   /// Share of their need that piglets do not get, 0-1.
   double unfed_share(double milk_mcal, double need_mcal) const;
   /// Weight lost in a day [kg] by a piglet without any milk.

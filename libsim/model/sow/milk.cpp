@@ -26,7 +26,10 @@ LactationCurve::LactationCurve(const Coefficients& coefficients, int lactation_l
   if (lactation_length_d < shortest_d || lactation_length_d > longest_d)
     throw UserError("lactation length " + std::to_string(lactation_length_d) + " d (the milk curve holds for " +
                     std::to_string(shortest_d) + " to " + std::to_string(longest_d) + " d)");
-  for (int day = 1; day <= lactation_length_d; ++day) handbook_mean_ += handbook(day) / lactation_length_d;
+  for (int day = 1; day <= lactation_length_d; ++day) {
+    handbook_by_day_.push_back(handbook(day));
+    handbook_mean_ += handbook_by_day_.back() / lactation_length_d;
+  }
 }
 
 double LactationCurve::handbook(int lactation_day) const {

@@ -1,5 +1,9 @@
 #pragma once
 
+#include <algorithm>
+#include <cstddef>
+#include <vector>
+
 #include "libsim/model/curves/parity_table.hpp"
 #include "libsim/scenario/coefficients.hpp"
 
@@ -18,12 +22,16 @@ class LactationCurve {
  public:
   LactationCurve(const Coefficients& coefficients, int lactation_length_d);
   /// Day 0 and earlier are taken as day 1; days beyond L follow the same curve.
-  double operator()(int lactation_day) const { return handbook(lactation_day) / handbook_mean_; }
+  double operator()(int lactation_day) const {
+    const auto day = static_cast<std::size_t>(std::max(1, lactation_day));
+    return (day <= handbook_by_day_.size() ? handbook_by_day_[day - 1] : handbook(lactation_day)) / handbook_mean_;
+  }
   /// The published curve before scaling to mean 1.
   double handbook(int lactation_day) const;
 
  private:
   double level_, fall_per_d_, early_, early_rise_per_d_, handbook_mean_;
+  std::vector<double> handbook_by_day_;  // from day 1
 };
 
 // Lactation curves for every supported lactation length.

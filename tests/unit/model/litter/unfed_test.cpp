@@ -19,6 +19,12 @@ TEST(UnfedLitter, TouchesOnlyLittersBelowTheirMaintenance) {
   EXPECT_EQ(unfed.unfed_share(0, 0), 0) << "no piglets";
 }
 
+TEST(UnfedLitter, NeedsMostWhereItsPigletsAreEqual) {
+  const UnfedLitter unfed{Coefficients::built_in()};
+  EXPECT_LT(unfed.need_mcal(1) + unfed.need_mcal(3), unfed.most_need_mcal(4, 2));
+  EXPECT_NEAR(unfed.most_need_mcal(24, 12), 12 * unfed.need_mcal(2), 1e-12);
+}
+
 TEST(UnfedLitter, KillsNewbornsSoonest) {
   const UnfedLitter unfed{Coefficients::built_in()};
   EXPECT_GT(unfed.death_per_day(0), unfed.death_per_day(7));

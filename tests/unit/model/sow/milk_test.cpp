@@ -52,6 +52,12 @@ TEST(LactationCurve, PeaksInTheThirdWeek) {
   EXPECT_NEAR(curve(1) / curve(peak), 0.45, 0.05);
 }
 
+TEST(LactationCurve, FollowsTheHandbookBeyondItsLength) {
+  const LactationCurve curve{built_in(), 21};
+  for (int day = 2; day <= 30; ++day)
+    EXPECT_NEAR(curve(day) / curve(1), curve.handbook(day) / curve.handbook(1), 1e-12) << "day " << day;
+}
+
 TEST(LactationCurve, ReadsTheFarrowingDayAsDayOneAndRefusesOtherLengths) {
   const LactationCurve curve{built_in(), 21};
   EXPECT_EQ(curve(0), curve(1));
