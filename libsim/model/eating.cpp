@@ -51,10 +51,10 @@ std::int64_t acceptable_g(FarrowingRoom& room, Sow& sow, double pool_kg) {
                                          pending_meal_kg(room, sow));
 }
 
-// Takes a meal from the trough and returns its duration.
-Duration take_meal(FarrowingRoom& room, Sow& sow, double pool_kg) {
+// Takes a meal of the feed that she accepts from the trough and returns its duration.
+Duration take_meal(FarrowingRoom& room, Sow& sow, double pool_kg, std::int64_t accepted_g) {
   const Time now = room.now();
-  const Meal meal = room.biology.meals.meal(pool_kg, acceptable_g(room, sow, pool_kg), feed_form(room));
+  const Meal meal = room.biology.meals.meal(pool_kg, accepted_g, feed_form(room));
   sow.feeding.trough.take(meal);
   sow.feeding.pool_kg = pool_kg - static_cast<double>(meal.eaten_g) / 1000;
   sow.feeding.pool_at = now;
@@ -119,8 +119,8 @@ Process<> eat(FarrowingRoom& room, Sow& sow) {
     const double pool_kg = hunger_kg(room, sow);
     const bool hungry = pool_kg >= meal_kg;
     Time eats_until = room.now(), look_again = eats_until.start_of_day() + 1_d;
-    if (hungry && acceptable_g(room, sow, pool_kg) > 0) {
-      eats_until += take_meal(room, sow, pool_kg);
+    if (const auto accepted_g = hungry ? acceptable_g(room, sow, pool_kg) : 0; accepted_g > 0) {
+      eats_until += take_meal(room, sow, pool_kg, accepted_g);
       look_again = look_after_meal(room, sow, eats_until);
     } else if (!hungry) {
       look_again = hungry_at(sow, room.now(), pool_kg, meal_kg);
@@ -138,8 +138,9 @@ Process<> eat(FarrowingRoom& room, Sow& sow) {
       continue;
     }
     const double pool_when_woken_kg = hunger_kg(room, sow);
-    if (starts_to_eat(room, sow, pool_when_woken_kg) && acceptable_g(room, sow, pool_when_woken_kg) > 0) {
-      const Duration length = take_meal(room, sow, pool_when_woken_kg);
+    if (!starts_to_eat(room, sow, pool_when_woken_kg)) continue;
+    if (const auto accepted_g = acceptable_g(room, sow, pool_when_woken_kg); accepted_g > 0) {
+      const Duration length = take_meal(room, sow, pool_when_woken_kg, accepted_g);
       co_await clock.delay(length);
     }
   }
