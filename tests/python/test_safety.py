@@ -32,8 +32,9 @@ from farrowtide.commands.main import main
 from farrowtide.results import recorded, reproduce
 from farrowtide.study import blocks, executors, folder, manifest
 
-pytestmark = pytest.mark.filterwarnings("ignore:.*damaged or replaced:UserWarning")  # which a test of its own expects
 ROOT = Path(__file__).parents[2]
+# A study that is resumed tells of such blocks; test_a_flipped_bit_is_found_wherever_it_is expects that.
+TELLS_OF_DAMAGE = pytest.mark.filterwarnings("ignore:.*damaged or replaced:UserWarning")
 THREE_SOWS = ROOT / "scenarios/teaching/three_sows.yaml"
 
 
@@ -511,6 +512,7 @@ def forged(place, change):
         lambda table: table.set_column(0, "case", pa.array([b"\xff"] * table.num_rows).cast(pa.string(), safe=False)),
     ],
 )
+@TELLS_OF_DAMAGE
 def test_a_block_of_another_form_is_run_again(change, study, tmp_path):
     shutil.copytree(study[1], tmp_path / "study")
     forged(tmp_path / "study", change)
@@ -521,6 +523,7 @@ def test_a_block_of_another_form_is_run_again(change, study, tmp_path):
 
 
 @pytest.mark.parametrize("bytes_of_name", [b"alternativ\xff", b"alternativx"])
+@TELLS_OF_DAMAGE
 def test_a_block_whose_columns_are_not_those_of_its_schema_is_run_again(bytes_of_name, study, tmp_path):
     """Arrow cannot show such names, or does not find them."""
     shutil.copytree(study[1], tmp_path / "study")
@@ -624,6 +627,7 @@ def test_impossible_values_in_a_block_are_a_located_user_error(name, study, tmp_
         lambda seen: seen | {"set_aside": [[0, "a"], [0, "b"]]},
     ],
 )
+@TELLS_OF_DAMAGE
 def test_impossible_observations_in_a_block_are_none(change, study, tmp_path):
     def observed(table):
         seen = json.loads(table.schema.metadata[b"observed"])
@@ -665,6 +669,7 @@ def test_a_small_block_does_not_become_a_huge_table(value, study, tmp_path):
     assert int(most_kb) < 1_000_000
 
 
+@TELLS_OF_DAMAGE
 def test_pickles_in_the_metadata_of_a_block_stay_closed(study, tmp_path, canary):
     shutil.copytree(study[1], tmp_path / "study")
     pickled = pickle.dumps(Touch(canary))
@@ -735,6 +740,7 @@ def test_a_block_damaged_after_a_sweep_is_not_read(tmp_path):
 
 
 @pytest.mark.parametrize("other", [{"seed": 6}, {"crates": 2}])
+@TELLS_OF_DAMAGE
 def test_a_block_of_another_study_with_the_same_arms_is_run_again(other, study, tmp_path):
     """Its checksum is right, and so are its columns, labels and replicates."""
     shutil.copytree(study[1], tmp_path / "study")
