@@ -105,8 +105,8 @@ def written(replayed: list[Replayed]) -> str:
     lines = [
         INTRODUCTION,
         f"![Signed errors of all rows by topic, with the mean of each kind]({PICTURE}.svg)\n",
-        f"Every counted row, by topic and kind, and the mean of each kind with its interval. The band is +-2 standard errors; "
-        f"an arrow at the edge is a row beyond {EDGE:g}, listed below.\n",
+        f"Every counted row, by topic and kind, and the mean of each kind with its interval. The band is +-2 standard errors. "
+        f"An arrow at the edge stands for so many rows beyond {EDGE:g}, listed below; an interval that ends there goes on.\n",
         f"| topic | more than 0 means | kind | rows | trials | mean | {100 * CONFIDENCE:.0f} % interval | median | met |",
         "|---|---|---|---|---|---|---|---|---|",
     ]
@@ -126,7 +126,7 @@ def _lines(replayed: list[Replayed], topic: str | None, name: str, meaning: str)
 
 
 def _figures(b: Bias, aim: float) -> str:
-    mean = f"{b.mean:+.2f}"
+    mean = f"{round(b.mean, 2) + 0.0:+.2f}"  # no -0.00
     low, high = b.mean - b.half_width, b.mean + b.half_width
     interval = "" if math.isnan(b.half_width) else f"{low:+.1f} to {high:+.1f}"
     met = f"{b.met} ({100 * b.met / b.rows:.0f} %)"
@@ -178,7 +178,7 @@ def _draw_kind(axis: Axes, y: float, kind: str, b: Bias, errors: list[float]) ->
         count = sum(side * e > EDGE for e in errors)
         if count:
             axis.plot([side * (EDGE + 0.25)], [y], marker=arrow, **look | {"markersize": 6, "alpha": 1.0})
-            axis.annotate(f"{count}", (side * EDGE, y), ha="center", va="center", fontsize=6)
+            axis.annotate(f"{count}", (side * (EDGE + 0.25), y - 0.2), ha="center", va="center", fontsize=6)
     mean = float(np.clip(b.mean, -EDGE, EDGE))  # where the mark stands; the page gives the number
     if b.half_width < math.inf:
         ends = np.clip([b.mean - b.half_width, b.mean + b.half_width], -EDGE, EDGE)
