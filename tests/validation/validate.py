@@ -26,11 +26,12 @@ import argparse
 import json
 import math
 import sys
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
+from types import MappingProxyType
 from typing import Any
 
 import measures
@@ -177,14 +178,21 @@ def trial_files() -> list[Path]:
 
 @cache
 def load_trial(path: Path) -> dict[str, Any]:
-    """Raises ValueError with every mistake in its keys; every row has its topic."""
-    trial = yaml.safe_load(path.read_text(encoding="utf-8"))
+    return checked(parsed(path), path.name)
+
+
+def parsed(path: Path) -> dict[str, Any]:
+    return yaml.safe_load(path.read_text(encoding="utf-8"))
+
+
+def checked(trial: dict[str, Any], name: str) -> dict[str, Any]:
+    """The trial with a topic in every row. Raises ValueError with every mistake in its keys."""
     mistakes = [f"unknown key `{key}`" for key in trial.keys() - TRIAL_KEYS]
     for row in trial["rows"]:
         row.setdefault("topic", trial.get("topic"))
         mistakes += [f"row `{row.get('row')}`: {mistake}" for mistake in _mistakes(row)]
     if mistakes:
-        raise ValueError("\n".join(f"{path.name}: {mistake}" for mistake in mistakes))
+        raise ValueError("\n".join(f"{name}: {mistake}" for mistake in mistakes))
     return trial
 
 
@@ -224,13 +232,18 @@ def _verdict(row: dict, simulated: float, error: float = 0.0, spread: float | No
 
 
 def _handbook(trial: dict) -> Iterator[Verdict]:
+    for row, value in zip(trial["rows"], handbook_values(trial), strict=True):
+        yield _verdict(row, value)
+
+
+def handbook_values(trial: dict, overlay: Mapping[str, Any] = MappingProxyType({})) -> list[float]:
+    """What each row's equation gives with these coefficients; those that the trial fixes stay."""
     coefficients = _core.Coefficients.built_in()
-    if "coefficients" in trial:
-        coefficients = coefficients.with_overlay(json.dumps(trial["coefficients"]), trial["title"])
-    for row in trial["rows"]:
-        name = row.get("handbook", trial["handbook"])
-        equation = MEASURES.get(name) or getattr(_core, name)
-        yield _verdict(row, equation(coefficients, **row["with"]))
+    if overlay := {**overlay, **trial.get("coefficients", {})}:
+        coefficients = coefficients.with_overlay(json.dumps(overlay), trial["title"])
+    names = [row.get("handbook", trial["handbook"]) for row in trial["rows"]]
+    equations = [MEASURES.get(name) or getattr(_core, name) for name in names]
+    return [equation(coefficients, **row["with"]) for equation, row in zip(equations, trial["rows"], strict=True)]
 
 
 # --- simulations ------------------------------------------------------------------------------------------------------
@@ -247,16 +260,20 @@ def _simulated(trial: dict, effort: Effort, threads: int) -> list[Verdict]:
 
 
 def _rows(trial: dict, replicates: int, threads: int) -> list[Verdict]:
-    base = farrowtide.load({"title": trial["title"], **trial["scenario"]})
-    if "sows" in trial:
-        base = base.override({"room.crates": trial["sows"]})
-    results = {name: _run(base, trial, arm, replicates, threads) for name, arm in trial["arms"].items()}
+    results = {name: run_arm(trial, name, replicates, threads) for name in trial["arms"]}
     return [_measured(row, results, repeated="sows" in trial) for row in trial["rows"]]
 
 
-def _run(base: farrowtide.Scenario, trial: dict, arm: dict, replicates: int, threads: int) -> farrowtide.Result:
+def run_arm(
+    trial: dict, name: str, replicates: int, threads: int, overlay: Mapping[str, Any] = MappingProxyType({})
+) -> farrowtide.Result:
+    """One arm with these coefficients; those that the trial or the arm fixes stay."""
+    base = farrowtide.load({"title": trial["title"], **trial["scenario"]})
+    if "sows" in trial:
+        base = base.override({"room.crates": trial["sows"]})
+    arm = trial["arms"][name]
     changes = {key: value for key, value in arm.items() if key != "coefficients"}
-    coefficients = trial.get("coefficients", {}) | arm.get("coefficients", {})
+    coefficients = {**overlay, **trial.get("coefficients", {}), **arm.get("coefficients", {})}
     scenario = base.override(changes) if changes else base
     if coefficients:
         scenario = scenario.with_coefficients(coefficients)
@@ -265,12 +282,31 @@ def _run(base: farrowtide.Scenario, trial: dict, arm: dict, replicates: int, thr
 
 
 def _measured(row: dict, results: dict[str, farrowtide.Result], repeated: bool) -> Verdict:
-    measure = MEASURES[row["statistic"]]
-    arms = _as_list(row.get("arm", next(iter(results))))
-    others = _as_list(row.get("against", []))
-    samples = np.array([_by_replicate(measure(results[arm], row), results[arm]) for arm in arms + others])
-    estimate, error, spread = propagate(_combination(row, len(arms), bool(others)), samples)
+    estimate, error, spread = propagate(*_samples(row, results))
     return _verdict(row, estimate, error, spread if repeated else None)
+
+
+def influences(row: dict, results: Mapping[str, farrowtide.Result]) -> tuple[float, np.ndarray]:
+    """The simulated value, and how far each replicate moves it, by the delta method: NaN for one without a value."""
+    function, samples = _samples(row, results)
+    kept = ~np.isnan(samples).any(axis=0)
+    means = samples[:, kept].mean(axis=1)
+    moved = np.full(samples.shape[1], np.nan)
+    moved[kept] = _gradient(function, means) @ (samples[:, kept] - means[:, None])
+    return float(function(means)), moved
+
+
+def _samples(row: dict, results: Mapping[str, farrowtide.Result]) -> tuple[Callable[[np.ndarray], float], np.ndarray]:
+    """How the row makes one number of its arms' means, and these arms' values by replicate."""
+    measure = MEASURES[row["statistic"]]
+    arms, others = arms_of(row, results)
+    samples = np.array([_by_replicate(measure(results[arm], row), results[arm]) for arm in arms + others])
+    return _combination(row, len(arms), bool(others)), samples
+
+
+def arms_of(row: dict, arms: Iterable[str]) -> tuple[list[str], list[str]]:
+    """The row's own arms, and those it is held against."""
+    return _as_list(row.get("arm", next(iter(arms)))), _as_list(row.get("against", []))
 
 
 def _by_replicate(values: pd.Series | np.ndarray, result: farrowtide.Result) -> np.ndarray:
@@ -317,27 +353,31 @@ def propagate(function: Callable[[np.ndarray], float], samples: np.ndarray) -> t
     """
     samples = samples[:, ~np.isnan(samples).any(axis=0)]
     means = samples.mean(axis=1)
-    step = 1e-6 * np.maximum(np.abs(means), 1e-3)
-    gradient = np.array(
-        [(function(means + step * e) - function(means - step * e)) / (2 * step @ e) for e in np.eye(len(means))]
-    )
+    gradient = _gradient(function, means)
     covariance = np.atleast_2d(np.cov(samples))
     error = math.sqrt(max(0.0, gradient @ covariance @ gradient) / samples.shape[1])
     return float(function(means)), error, math.sqrt(gradient**2 @ np.diag(covariance))
+
+
+def _gradient(function: Callable[[np.ndarray], float], means: np.ndarray) -> np.ndarray:
+    step = 1e-6 * np.maximum(np.abs(means), 1e-3)
+    return np.array(
+        [(function(means + step * e) - function(means - step * e)) / (2 * step @ e) for e in np.eye(len(means))]
+    )
 
 
 # --- command ----------------------------------------------------------------------------------------------------------
 
 
 @contextmanager
-def _progress(total: int) -> Iterator[Callable[[], None]]:
+def progress(what: str, total: int) -> Iterator[Callable[[], None]]:
     """A bar where standard error is a terminal; nothing elsewhere."""
     from rich.console import Console
     from rich.progress import Progress
 
     console = Console(stderr=True)
     with Progress(console=console, transient=True, disable=not console.is_terminal) as bar:
-        task = bar.add_task("replaying trials", total=total)
+        task = bar.add_task(what, total=total)
         yield lambda: bar.advance(task)
 
 
@@ -354,7 +394,7 @@ def main(arguments: list[str] | None = None) -> int:
     asked = parser.parse_args(arguments)
     files = asked.files or trial_files()
     replayed = []
-    with _progress(len(files)) as advance:
+    with progress("replaying trials", len(files)) as advance:
         for path in files:
             replayed.append(replay(path, QUICK if asked.quick else FULL, asked.threads))
             advance()
