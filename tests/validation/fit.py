@@ -3,7 +3,9 @@
 fit.yaml names the coefficients that may move and freezes the rows: file and name of every counted `fitted` row. Other
 rows are never read. What is minimised is the sum over rows of ((simulated - published) / standard error)^2, plus for each
 coefficient the square of its move, in quarters of its range, over what its grade lets it move (PRIOR_SD). Coefficients
-stay in their ranges. Every evaluation uses the same seeds, so that derivatives are differences of the same animals.
+stay in their ranges. Every evaluation uses the same seeds, so that changes are differences of the same animals and need
+few; the level they start from is simulated once with many (LEVEL times as many), and a row whose level is still vague
+weighs less by that.
 
 The steps are Gauss-Newton with one Jacobian of central differences; each is simulated before it counts. A derivative
 under NOISE of its own standard errors is taken for 0. Numbers the files fix (`coefficients` of a trial, the level of a
@@ -52,6 +54,7 @@ PAGE = pictures.GENERATED / "fit.md"
 PRIOR_SD = {"A": 0.5, "B": 1.0, "C": 2.0}  # quarters of the range
 STEP = 0.5  # of the differences, in quarters of the range
 NOISE = 2.0
+LEVEL = 12
 LEAST_REPLICATES = 10  # as many as jackknifed statistics have groups
 SEED = 1
 DIGITS = 3  # of a proposed value
@@ -221,10 +224,14 @@ def _ignore_interrupts() -> None:
 
 
 class Simulator:
-    """Evaluates trials at several sets of coefficients, in as many processes as are asked for."""
+    """Evaluates trials at several sets of coefficients, with so many sows of an arm, in so many processes."""
 
     def __init__(self, trials: Sequence[Mapping[str, Any]], sows: int, workers: int) -> None:
         self._trials, self._sows, self._workers = trials, sows, workers
+
+    def level(self) -> Simulated:
+        """The rows as they are, with little noise."""
+        return Simulator(self._trials, LEVEL * self._sows, self._workers)([{}])[0]
 
     def __call__(self, sets: Sequence[Mapping[str, Any]]) -> list[Simulated]:
         """Where the longest trials are begun first, no process waits for another at the end."""
@@ -289,28 +296,33 @@ class Proposal:
 Evaluate = Callable[[Sequence[Mapping[str, Any]]], Sequence[Simulated]]
 
 
-def propose(coefficients: list[Coefficient], rows: list[Row], simulate: Evaluate, steps: int = 2) -> Proposal:
+def propose(
+    coefficients: list[Coefficient], rows: list[Row], simulate: Evaluate, level: Simulated, steps: int = 2
+) -> Proposal:
     targets, errors = np.array([r.target for r in rows]), np.array([r.error for r in rows])
     prior_sd = np.array([PRIOR_SD[c.grade] for c in coefficients])
     now = np.zeros(len(coefficients))
 
     def residuals(simulated: Simulated) -> np.ndarray:
-        return (simulated.values - targets) / errors
+        """The level, changed by what changed from the base on the same animals."""
+        return (level.values + simulated.values - base.values - targets) / errors
 
     def values(moves: np.ndarray) -> list[float]:
         return [c.rounded(move) for c, move in zip(coefficients, moves, strict=True)]
 
     def loss(r: np.ndarray, moves: np.ndarray) -> float:
-        return float(r @ r + ((moves / prior_sd) ** 2).sum())
+        return float(((weights * r) ** 2).sum() + ((moves / prior_sd) ** 2).sum())
 
     base, jacobian = _differentiated(coefficients, errors, simulate)
     before = residuals(base)
+    vague = np.array([_error(moved) for moved in level.influences]) / errors
+    weights = 1 / np.sqrt(1 + vague**2)
     slopes = jacobian.kept
-    design = np.vstack([slopes, np.diag(1 / prior_sd)])
+    design = np.vstack([weights[:, None] * slopes, np.diag(1 / prior_sd)])
     bounds = tuple(np.array([(getattr(c, end) - c.value) / c.unit for c in coefficients]) for end in ("low", "high"))
     moves, r, best = now, before, (loss(before, now), now, before)
     for _ in range(steps):
-        wanted = np.concatenate([slopes @ moves - r, np.zeros(len(moves))])
+        wanted = np.concatenate([weights * (slopes @ moves - r), np.zeros(len(moves))])
         solved = lsq_linear(design, wanted, (bounds[0] - 1e-9, bounds[1] + 1e-9)).x
         proposed = values(solved)
         moves = np.array([(v - c.value) / c.unit for c, v in zip(coefficients, proposed, strict=True)])
@@ -440,7 +452,9 @@ def main(arguments: list[str] | None = None) -> int:
     parser.add_argument(
         "--freeze", action="store_true", help="write the fitted rows of all trials into fit.yaml, and end"
     )
-    parser.add_argument("--sows", type=int, default=600, help="sows of an arm; more for less noise [600]")
+    parser.add_argument(
+        "--sows", type=int, default=600, help=f"sows of an arm, {LEVEL} times as many for the level [600]"
+    )
     parser.add_argument("--steps", type=int, default=2, help="steps that are tried [2]")
     parser.add_argument("--workers", type=int, default=os.cpu_count() or 1, help="processes [all the machine has]")
     parser.add_argument("--move", nargs="+", metavar="NAME", help="coefficients, instead of those in fit.yaml")
@@ -455,7 +469,8 @@ def main(arguments: list[str] | None = None) -> int:
     trials = load(rows)
     coefficients = [coefficient(name) for name in asked.move or names]
     try:
-        p = propose(coefficients, rows_of(trials), Simulator(trials, asked.sows, asked.workers), asked.steps)
+        simulator = Simulator(trials, asked.sows, asked.workers)
+        p = propose(coefficients, rows_of(trials), simulator, simulator.level(), asked.steps)
     except KeyboardInterrupt:
         print(
             f"stopped; {len(list(KEPT.glob('*.json')))} evaluations are kept in {KEPT}, and the next run goes on",

@@ -110,6 +110,13 @@ def _line(slopes, level, noise=0.0):
     return simulate
 
 
+def _propose(coefficients, targets, simulate, level_noise=0.0):
+    [level] = simulate([{}])
+    chance = np.random.default_rng(5)
+    level = fit.Simulated(level.values, [level_noise * chance.standard_normal(10_000) for _ in targets])
+    return fit.propose(coefficients, _rows(targets), simulate, level)
+
+
 def _coefficients(grade="B", high=4.0):
     return [fit.Coefficient(name, name, None, 0.0, -4.0, high, grade) for name in ("x", "y")]  # a unit is 2
 
@@ -120,7 +127,7 @@ def _rows(targets):
 
 def test_the_proposal_is_the_ridge_solution():
     """One row per coefficient, slope 1 and error 0.5: with u in units of 2, minimise (4 u - 2 t)^2 + u^2, u = 8 t / 17."""
-    p = fit.propose(_coefficients(), _rows([1.0, 0.5]), _line(np.eye(2), np.zeros(2)))
+    p = _propose(_coefficients(), [1.0, 0.5], _line(np.eye(2), np.zeros(2)))
     assert p.moves == pytest.approx(np.array([8 / 17, 4 / 17]), rel=0.01)  # three digits
     assert p.before == pytest.approx([-2, -1])
     assert p.after == pytest.approx([-2 + 4 * 8 / 17, -1 + 4 * 4 / 17], abs=0.02)
@@ -129,20 +136,35 @@ def test_the_proposal_is_the_ridge_solution():
 
 
 def test_a_stronger_grade_moves_less():
-    by_grade = [fit.propose(_coefficients(g), _rows([1, 1]), _line(np.eye(2), np.zeros(2))).moves[0] for g in "ABC"]
+    by_grade = [_propose(_coefficients(g), [1, 1], _line(np.eye(2), np.zeros(2))).moves[0] for g in "ABC"]
     assert by_grade == pytest.approx([8 / 20, 8 / 17, 8 / 16.25], rel=0.01)
 
 
 def test_a_coefficient_stays_in_its_range():
-    p = fit.propose(_coefficients(high=1.0), _rows([9.0, 0.0]), _line(np.eye(2), np.zeros(2)))
+    p = _propose(_coefficients(high=1.0), [9.0, 0.0], _line(np.eye(2), np.zeros(2)))
     assert p.values == [1.0, 0.0]
 
 
 def test_a_derivative_within_its_noise_counts_as_none():
-    quiet = fit.propose(_coefficients(), _rows([1.0, 0.5]), _line(np.eye(2), np.zeros(2), noise=0.1)).jacobian
-    loud = fit.propose(_coefficients(), _rows([1.0, 0.5]), _line(np.eye(2), np.zeros(2), noise=30.0)).jacobian
+    quiet = _propose(_coefficients(), [1.0, 0.5], _line(np.eye(2), np.zeros(2), noise=0.1)).jacobian
+    loud = _propose(_coefficients(), [1.0, 0.5], _line(np.eye(2), np.zeros(2), noise=30.0)).jacobian
     assert quiet.kept[0, 0] == pytest.approx(4)
     assert loud.kept[0, 0] == 0
+
+
+def test_a_row_with_a_vague_level_weighs_less():
+    """An error of the level as large as that of the published value halves the weight: minimise (4 u - 2)^2 / 2 + u^2."""
+    vague = _propose(_coefficients(), [1.0, 0.5], _line(np.eye(2), np.zeros(2)), level_noise=0.5 * 100)
+    assert vague.moves[0] == pytest.approx(4 / 9, rel=0.02)
+
+
+def test_changes_start_from_the_level():
+    """Few animals say 3 where many say 1: what is fitted is 1, with the change that the few show."""
+    simulate = _line(np.eye(1, 2), np.array([3.0]))
+    level = fit.Simulated(np.array([1.0]), [np.zeros(40)])
+    p = fit.propose(_coefficients()[:1], _rows([2.0]), simulate, level)
+    assert p.before == pytest.approx([-2])
+    assert p.moves == pytest.approx([8 / 17], rel=0.01)
 
 
 def test_a_step_that_makes_it_worse_is_not_proposed():
@@ -152,13 +174,13 @@ def test_a_step_that_makes_it_worse_is_not_proposed():
         at = [changed.get("x", 0.0) for changed in sets]
         return [fit.Simulated(np.array([x if abs(x) <= 1 else -9.0 * abs(x)]), [np.zeros(0)]) for x in at]
 
-    p = fit.propose(_coefficients()[:1], _rows([4.0]), simulate)
+    p = _propose(_coefficients()[:1], [4.0], simulate)
     assert p.values == [0.0]
     assert p.after == pytest.approx(p.before)
 
 
 def test_the_page_tells_what_moves():
-    told = fit.told(fit.propose(_coefficients(high=1.0), _rows([9.0, 0.5]), _line(np.eye(2), np.zeros(2))))
+    told = fit.told(_propose(_coefficients(high=1.0), [9.0, 0.5], _line(np.eye(2), np.zeros(2))))
     assert "| `x` | 0 | **1** (end) | -4 to 1 | B | +0.80 |" in told
     assert "| f | row 0 | 9 | -18.0 | -16.0 |" in told
     assert "| heat | 2 | -9.50 | " in told
