@@ -36,7 +36,6 @@ KEPT = {
     "sow.energy_balance.body_energy_per_": "published ratios that the body's balance is compared with",
     "sow.energy_balance.energy_per_kg_lost": "a published energy value of weight lost, with which tests compare the balance",
     "sow.herd.default_group_interval": "the interval of groups in the herds that other coefficients come from",
-    "sow.lysine.gain_response": "published beside the loss of protein, which it would count twice",
     "sow.milk.composition.energy_per_kg": "published composition, for output in kg",
     "sow.milk.composition.nitrogen_per_": "published composition, for a balance of nitrogen",
     "sow.milk.curve.longest_lactation": "the range of lactations in which the curve was measured",

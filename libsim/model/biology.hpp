@@ -89,6 +89,7 @@ struct Biology {
   MilkYield milk_yield{coefficients};
   LitterStart litter_start{coefficients};
   EnergyBalance energy{coefficients};
+  WeighedSow weighed_sow{coefficients};
   PreFarrowBalance pre_farrow_energy{coefficients};
   LysineBalance lysine{coefficients};
   EarlyLoss early_loss{coefficients};

@@ -223,6 +223,7 @@ void begin_lactation(FarrowingRoom& room, Sow& sow) {
   body.weight_at_farrowing_kg = body.weight_kg;
   body.backfat_at_farrowing_mm = body.backfat_mm;
   body.protein_at_farrowing_kg = body.protein_kg;
+  body.smoothed_demand_mcal = room.biology.milk_yield.feed_on_milk().usual_mcal(body.weight_kg);
   sow.feeding.before_farrowing_kg_per_day = eaten_before_farrowing_kg_per_day(room, sow);
   sow.farrowed.reach();
   sow.risk_changed.fire();

@@ -37,15 +37,11 @@ double other_gain_kg(const FarrowingRoom& room, const Sow& sow, const Piglet& pi
   const Biology& biology = room.biology;
   const Litter& litter = sow.litter;
   const double gain_kg = piglet.eats_creep_feed ? creep_feed_kg : 0;
-  const double lost_g = biology.scours.gain_loss_g_per_day(
-                            {.lactation_day = lactation_day,
-                             .days_ill = piglet.days_scoured,
-                             .ill_now = piglet.scouring,
-                             .share_of_litter_ill = static_cast<double>(litter.scoured) / litter.nursing()}) +
-                        biology.chilling.gain_loss_g_per_day(
-                            piglet.weight_kg, (room.clock.now() - piglet.born).days(),
-                            biology.micro_climate.creep_deg_c(room.weather.climate().mean_deg_c, lactation_day));
-  return gain_kg - lost_g / 1000 - litter.unfed_share * biology.unfed.weight_loss_kg(piglet.weight_kg);
+  const double chilled_g = biology.chilling.gain_loss_g_per_day(
+      piglet.weight_kg, (room.clock.now() - piglet.born).days(),
+      biology.micro_climate.creep_deg_c(room.weather.climate().mean_deg_c, lactation_day));
+  return gain_kg - lost_to_scours_kg(room, sow, piglet, lactation_day) - chilled_g / 1000 -
+         litter.unfed_share * biology.unfed.weight_loss_kg(piglet.weight_kg);
 }
 
 // Adds a day's gain to the piglets' weights and returns the total [kg].
@@ -109,7 +105,7 @@ void balance_before_farrowing(FarrowingRoom& room, Sow& sow, SowDay& day) {
   const EnergyDay energy =
       lives_on_feed_alone(room, sow, day.eaten_kg)
           ? on_feed_alone(room, day.eaten_kg)
-          : room.biology.pre_farrow_energy(sow.body.weight_kg, day.eaten_kg, room.settings.diet, sow.body.backfat_mm);
+          : room.biology.pre_farrow_energy(sow.body.weight_kg, day.eaten_kg, room.settings.diet, sow.reserves());
   check_energy(room, sow, energy);
   sow.body.weight_kg += energy.body_weight_change_kg;
   sow.body.backfat_mm += energy.backfat_change_mm;
@@ -129,10 +125,10 @@ void balance_lactation(FarrowingRoom& room, Sow& sow, int lactation_day, SowDay&
   const EnergyDay energy =
       lives_on_feed_alone(room, sow, day.eaten_kg)
           ? on_feed_alone(room, day.eaten_kg)
-          : biology.energy(body.weight_kg, day.eaten_kg, room.settings.diet, milk.milk_mcal, body.backfat_mm);
+          : biology.energy(body.weight_kg, day.eaten_kg, room.settings.diet, milk.milk_mcal, sow.reserves());
   check_energy(room, sow, energy);
   LysineDay lysine = biology.lysine(body.smoothed_lysine_shortfall_g, milk.gain_kg,
-                                    day.eaten_kg * room.settings.diet.total_lysine_g_per_kg);
+                                    day.eaten_kg * room.settings.diet.total_lysine_g_per_kg, sow.traits.parity);
   if (biology.starvation.spent(body.loss_share())) lysine.protein_loss_kg = lysine.body_weight_change_kg = 0;
   const double weight_change_kg =
       energy.body_weight_change_kg + lysine.body_weight_change_kg - biology.early_loss(lactation_day);
@@ -184,6 +180,8 @@ void close_day(FarrowingRoom& room, Sow& sow, int yesterday) {
   sow.water.most_today_l = sow.water.milk_lost_d = 0;
   day.piglets = sow.litter.nursing();
   day.weight_kg = sow.body.weight_kg;
+  day.weighed_kg =
+      room.biology.weighed_sow(sow.body.weight_kg, day.eaten_kg, sow.traits.late_gestation_feed_kg_per_day);
   day.backfat_mm = sow.body.backfat_mm;
   sow.days.push_back(day);
   room.records.event(room.now(), EventKind::day_balanced, sow.number, -1, day.eaten_kg, day.weight_change_kg);

@@ -36,8 +36,9 @@ double milk_health_multiplier(const FarrowingRoom& room, const Sow& sow, int lac
 
 // The most milk that her feed and reserves allow in a day [Mcal].
 double most_milk_mcal(const FarrowingRoom& room, const Sow& sow, double eaten_kg) {
-  const double fat_to_use_mm = room.biology.starvation.spent(sow.body.loss_share()) ? 0 : sow.body.backfat_mm;
-  return room.biology.energy.most_milk_mcal(sow.body.weight_kg, eaten_kg, room.settings.diet, fat_to_use_mm);
+  Reserves reserves = sow.reserves();
+  if (room.biology.starvation.spent(sow.body.loss_share())) reserves.backfat_mm = 0;
+  return room.biology.energy.most_milk_mcal(sow.body.weight_kg, eaten_kg, room.settings.diet, reserves);
 }
 
 MilkParts milk_of_day(const FarrowingRoom& room, Sow& sow, int lactation_day, double eaten_kg) {
@@ -45,17 +46,21 @@ MilkParts milk_of_day(const FarrowingRoom& room, Sow& sow, int lactation_day, do
   BodyState& body = sow.body;
   const double potential_mcal =
       own_milk_potential_mcal(room, sow, lactation_day) * share_of_day_in_milk(sow, lactation_day);
-  const ReserveLimit& limit = biology.milk_yield.reserve_limit();
-  const double demand_mcal = limit.demand_mcal(biology.energy.maintenance()(body.weight_kg), potential_mcal,
-                                               eaten_kg * room.settings.diet.energy_mcal_per_kg);
-  body.smoothed_demand_mcal = limit.smoothed_mcal(body.smoothed_demand_mcal, demand_mcal);
+  const FeedOnMilk& feed = biology.milk_yield.feed_on_milk();
+  const double demand_mcal = feed.demand_mcal(biology.energy.maintenance()(body.weight_kg), potential_mcal,
+                                              eaten_kg * room.settings.diet.energy_mcal_per_kg);
+  body.smoothed_demand_mcal = feed.smoothed_mcal(body.smoothed_demand_mcal, demand_mcal);
+  const double usual_gain_kg = biology.litter_gain(potential_mcal, sow.litter.nursing());
   MilkParts milk = biology.milk_yield(
       {.potential_mcal = potential_mcal,
        .body_weight_kg = body.weight_kg,
+       .parity = sow.traits.parity,
        .smoothed_demand_mcal = body.smoothed_demand_mcal,
        .milk_temperature_deg_c = biology.effective_temperature.milk_deg_c(
            room.weather.climate(), room.weather.yesterday_mean_deg_c(), room.settings.equipment.sow_cooling),
        .protein_loss_share = std::max(0.0, 1 - body.protein_kg / body.protein_at_farrowing_kg),
+       .lysine_multiplier =
+           biology.lysine.milk_multiplier(body.smoothed_lysine_shortfall_g, usual_gain_kg, sow.traits.parity),
        .health_multiplier = milk_health_multiplier(room, sow, lactation_day),
        .litter_start_multiplier = biology.litter_start(lactation_day, sow.traits.start_kind, sow.traits.start_z)});
   milk.milk_mcal = std::min(milk.milk_mcal, most_milk_mcal(room, sow, eaten_kg));
@@ -97,6 +102,14 @@ double unfed_share(const FarrowingRoom& room, const Sow& sow, int lactation_day,
   return room.biology.unfed.unfed_share(milk_mcal, need_mcal);
 }
 
+// Milk energy that a scouring litter suckles too weakly to take [Mcal].
+double not_suckled_mcal(const FarrowingRoom& room, const Sow& sow, int lactation_day) {
+  if (lactation_day < 1) return 0;
+  double lost_kg = 0;
+  for (const Piglet* piglet : sow.litter.sucklings) lost_kg += lost_to_scours_kg(room, sow, *piglet, lactation_day);
+  return room.biology.milk_yield.scours_share() * lost_kg * room.biology.litter_gain.milk_mcal_per_kg();
+}
+
 // The gain that a trial measured, shared by weight, with the milk that it takes: no more than piglets of their size can
 // gain, nor than her feed and reserves allow.
 DayOfMilk imposed_day_of_milk(const FarrowingRoom& room, const Sow& sow, double eaten_kg, double potential_mcal,
@@ -117,6 +130,16 @@ DayOfMilk imposed_day_of_milk(const FarrowingRoom& room, const Sow& sow, double 
 
 }  // namespace
 
+double lost_to_scours_kg(const FarrowingRoom& room, const Sow& sow, const Piglet& piglet, int lactation_day) {
+  const Litter& litter = sow.litter;
+  return room.biology.scours.gain_loss_g_per_day(
+             {.lactation_day = lactation_day,
+              .days_ill = piglet.days_scoured,
+              .ill_now = piglet.scouring,
+              .share_of_litter_ill = static_cast<double>(litter.scoured) / litter.nursing()}) /
+         1000;
+}
+
 DayOfMilk day_of_milk(const FarrowingRoom& room, Sow& sow, int lactation_day, double eaten_kg) {
   const Biology& biology = room.biology;
   const MilkParts milk = milk_of_day(room, sow, lactation_day, eaten_kg);
@@ -133,7 +156,9 @@ DayOfMilk day_of_milk(const FarrowingRoom& room, Sow& sow, int lactation_day, do
   const double left_kg = share_gain(room, sow, offered_kg, usual_kg, gain_of_piglets_kg);
   if (sow.litter.set_back_until > room.now() - 1_d)
     for (double& kg : gain_of_piglets_kg) kg *= biology.handling.late_processing_gain_multiplier();
-  return {.milk_mcal = std::max(0.0, milk.milk_mcal - left_kg * biology.litter_gain.milk_mcal_per_kg()),
+  const double left_mcal =
+      left_kg * biology.litter_gain.milk_mcal_per_kg() + not_suckled_mcal(room, sow, lactation_day);
+  return {.milk_mcal = std::max(0.0, milk.milk_mcal - left_mcal),
           .potential_mcal = milk.potential_mcal,
           .gain_kg = offered_kg - left_kg,
           .gain_of_piglets_kg = std::move(gain_of_piglets_kg)};

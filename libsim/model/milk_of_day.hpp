@@ -7,6 +7,7 @@ namespace farrowtide {
 
 class FarrowingRoom;
 struct Sow;
+struct Piglet;
 
 struct DayOfMilk {
   double milk_mcal = 0, potential_mcal = 0, gain_kg = 0;
@@ -14,6 +15,10 @@ struct DayOfMilk {
 };
 
 // Milk that no piglet takes is not made. Updates what she was asked for and how short of milk her litter is.
+// What it leaves because its piglets scour is not made either.
 DayOfMilk day_of_milk(const FarrowingRoom& room, Sow& sow, int lactation_day, double eaten_kg);
+
+// The gain that a piglet lacks for the scours that it or its litter has had [kg/d].
+double lost_to_scours_kg(const FarrowingRoom& room, const Sow& sow, const Piglet& piglet, int lactation_day);
 
 }  // namespace farrowtide

@@ -17,6 +17,7 @@
 #include "libsim/model/litter/teats.hpp"
 #include "libsim/model/purpose.hpp"
 #include "libsim/model/sow/appetite_clock.hpp"
+#include "libsim/model/sow/energy_balance.hpp"
 #include "libsim/model/sow/milk.hpp"
 #include "libsim/model/sow/trough.hpp"
 #include "libsim/model/sow_days.hpp"
@@ -299,6 +300,7 @@ struct Sow {
   Milestone farrowed;
   Milestone left;  // her litter was weaned, or she died
 
+  Reserves reserves() const { return {.backfat_mm = body.backfat_mm, .parity = traits.parity}; }
   std::uint32_t entity() const { return static_cast<std::uint32_t>(number); }
   std::uint32_t entity_of(int birth_rank) const { return piglet_entity(number, birth_rank); }
   bool in_labour(Time now) const { return now >= traits.onset && !farrowed.reached(); }

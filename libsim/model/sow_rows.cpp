@@ -174,6 +174,7 @@ SowDayRow sow_day_row(const Sow& sow, const SowDay& day) {
   row.effective_temperature_deg_c = day.effective_temperature_deg_c;
   row.room_temperature_deg_c = day.room_temperature_deg_c;
   row.weight_kg = day.weight_kg;
+  row.weighed_kg = day.weighed_kg;
   row.backfat_mm = day.backfat_mm;
   row.weight_change_kg = day.weight_change_kg;
   row.energy_eaten_mcal = day.energy_eaten_mcal;

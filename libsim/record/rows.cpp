@@ -175,6 +175,7 @@ std::span<const Field<SowDayRow>> SowDayRow::fields() {
       {{"effective_temperature_deg_c", "degC", "as it affects appetite"}, &R::effective_temperature_deg_c},
       {{"room_temperature_deg_c", "degC", "mean of the day"}, &R::room_temperature_deg_c},
       {{"weight_kg", "kg", "body weight at the end of the day, without the unborn litter"}, &R::weight_kg},
+      {{"weighed_kg", "kg", "the same as a scale shows it, with the feed in her gut"}, &R::weighed_kg},
       {{"backfat_mm", "mm", "P2 at the end of the day"}, &R::backfat_mm},
       {{"weight_change_kg", "kg", "over the day"}, &R::weight_change_kg},
       {{"energy_eaten_mcal", "Mcal", "metabolisable energy of the feed eaten"}, &R::energy_eaten_mcal},

@@ -58,7 +58,7 @@ struct SowDayRow {
   std::int32_t meals = 0, piglets = 0, ill = 0;
   double water_l = 0;
   double effective_temperature_deg_c = 0, room_temperature_deg_c = 0;
-  double weight_kg = 0, backfat_mm = 0, weight_change_kg = 0;
+  double weight_kg = 0, weighed_kg = 0, backfat_mm = 0, weight_change_kg = 0;
   double energy_eaten_mcal = 0, maintenance_mcal = 0, milk_mcal = 0, milk_potential_mcal = 0,
          body_energy_change_mcal = 0;
   double litter_gain_kg = 0;

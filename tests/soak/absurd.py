@@ -21,6 +21,7 @@ _SIGNED = {
         "milk_effect_log",
         "duration_effect_log",
         "weight_kg",
+        "weighed_kg",
         "backfat_mm",
         "weight_at_weaning_kg",
     ),
@@ -53,6 +54,7 @@ _LOSS = (
 )
 ABSURD = (
     Absurd("sow_days", "weight_kg", 95, 480, _LOSS),
+    Absurd("sow_days", "weighed_kg", 90, 490, _LOSS),
     Absurd("sow_days", "backfat_mm", 2, 60, ("lowest P2 backfat", "highest P2 backfat")),
     Absurd("sow_days", "eaten_kg", 0, 16, ("feed eaten in a day",)),
     Absurd("sow_days", "piglets", 0, 23, ("piglets nursing one sow",)),

@@ -238,6 +238,13 @@ def weight_loss_kg(result: Result, row: dict) -> pd.Series:
     return -_days(result, row).groupby(SOW).weight_change_kg.sum().groupby("replicate").mean()
 
 
+def weighed_loss_kg(result: Result, row: dict) -> pd.Series:
+    """As a scale shows it, with the feed in her gut, from the first day of `days` to the last."""
+    first, last = row["days"]
+    table = _by_sow_and_day(result, row, "weighed_kg")
+    return (table[first] - table[last]).groupby("replicate").mean()
+
+
 def weight_loss_kg_per_day(result: Result, row: dict) -> pd.Series:
     days = _days(result, row)
     return _per_replicate(-days.weight_change_kg, days)

@@ -13,44 +13,65 @@ double Maintenance::operator()(double body_weight_kg) const {
   return energy_per_metabolic_kg_ * std::pow(body_weight_kg, exponent_);
 }
 
+ProteinShare::ProteinShare(const Coefficients& coefficients)
+    : usual_odds_(0),
+      parity_factor_(coefficients, "sow.energy_balance.protein_parity_factor", "-"),
+      exponent_(coefficients.number("sow.energy_balance.protein_backfat_exponent", "-")),
+      usual_backfat_mm_(coefficients.number("sow.energy_balance.usual_backfat", "mm")) {
+  const double usual_share = coefficients.number("sow.energy_balance.protein_share_of_energy", "-");
+  usual_odds_ = usual_share / (1 - usual_share);
+}
+
+double ProteinShare::operator()(const Reserves& reserves) const {
+  double odds = usual_odds_ * parity_factor_[reserves.parity];
+  if (std::isfinite(reserves.backfat_mm))
+    odds *= std::pow(std::max(1.0, reserves.backfat_mm) / usual_backfat_mm_, -exponent_);
+  return odds / (1 + odds);
+}
+
 EnergyBalance::EnergyBalance(const Coefficients& coefficients)
     : maintenance_(coefficients),
+      protein_share_(coefficients),
       milk_efficiency_(coefficients.number("sow.energy_balance.milk_efficiency", "-")),
       body_efficiency_(coefficients.number("sow.energy_balance.body_to_milk_efficiency", "-")),
       gain_efficiency_(coefficients.number("sow.energy_balance.gain_efficiency", "-")),
-      protein_share_(coefficients.number("sow.energy_balance.protein_share_of_energy", "-")),
       weight_per_protein_energy_(coefficients.number("sow.energy_balance.weight_per_protein_energy", "kg/Mcal")),
       weight_per_lipid_energy_(coefficients.number("sow.energy_balance.weight_per_lipid_energy", "kg/Mcal")),
       energy_per_kg_gained_(coefficients.number("sow.energy_balance.energy_per_kg_gained", "Mcal/kg")),
-      backfat_per_kg_(coefficients.number("sow.energy_balance.backfat_per_kg", "mm/kg")),
       protein_energy_(coefficients.number("sow.energy_balance.protein_energy", "Mcal/kg")),
       lipid_energy_(coefficients.number("sow.energy_balance.lipid_energy", "Mcal/kg")),
-      backfat_per_lipid_mcal_(
-          backfat_per_kg_ *
-          (protein_share_ * weight_per_protein_energy_ + (1 - protein_share_) * weight_per_lipid_energy_) /
-          (1 - protein_share_)),
+      lipid_per_body_kg_(coefficients.number("sow.body_composition.lipid_per_kg", "kg/kg") *
+                         coefficients.number("sow.body_composition.empty_body_share", "-")),
+      lipid_per_mm_(coefficients.number("sow.body_composition.lipid_per_mm", "kg/mm")),
       least_backfat_mm_(coefficients.number("sow.reserves.least_backfat", "mm")),
       share_for_milk_(coefficients.number("sow.reserves.share_for_milk", "1/d")) {}
 
 EnergyDay EnergyBalance::operator()(double body_weight_kg, double eaten_kg, const Diet& diet, double milk_mcal,
-                                    double backfat_mm) const {
-  return day(eaten_kg * diet.energy_mcal_per_kg, maintenance_(body_weight_kg), 0, milk_mcal, backfat_mm);
+                                    const Reserves& reserves) const {
+  return day(eaten_kg * diet.energy_mcal_per_kg, maintenance_(body_weight_kg), 0, milk_mcal, reserves);
 }
 
-double EnergyBalance::fat_mcal(double backfat_mm) const {
-  return std::max(0.0, backfat_mm - least_backfat_mm_) / backfat_per_lipid_mcal_;
+double EnergyBalance::backfat_per_lipid_mcal(double protein_share) const {
+  const double kg_per_lipid_mcal =
+      protein_share / (1 - protein_share) * weight_per_protein_energy_ + weight_per_lipid_energy_;
+  return (1 / lipid_energy_ - lipid_per_body_kg_ * kg_per_lipid_mcal) / lipid_per_mm_;
+}
+
+double EnergyBalance::fat_mcal(double backfat_mm, double protein_share) const {
+  return std::max(0.0, backfat_mm - least_backfat_mm_) / backfat_per_lipid_mcal(protein_share);
 }
 
 double EnergyBalance::most_milk_mcal(double body_weight_kg, double eaten_kg, const Diet& diet,
-                                     double backfat_mm) const {
-  const double from_body_mcal =
-      share_for_milk_ * fat_mcal(backfat_mm) / (1 - protein_share_) * body_efficiency_ / milk_efficiency_;
+                                     const Reserves& reserves) const {
+  const double protein_share = protein_share_(reserves);
+  const double from_body_mcal = share_for_milk_ * fat_mcal(reserves.backfat_mm, protein_share) / (1 - protein_share) *
+                                body_efficiency_ / milk_efficiency_;
   return milk_efficiency_ *
          std::max(0.0, eaten_kg * diet.energy_mcal_per_kg - maintenance_(body_weight_kg) + from_body_mcal);
 }
 
 EnergyDay EnergyBalance::day(double intake_mcal, double maintenance_mcal, double other_need_mcal, double milk_mcal,
-                             double backfat_mm) const {
+                             const Reserves& reserves) const {
   EnergyDay day;
   day.intake_mcal = intake_mcal;
   day.maintenance_mcal = maintenance_mcal;
@@ -60,11 +81,13 @@ EnergyDay EnergyBalance::day(double intake_mcal, double maintenance_mcal, double
   day.balance_mcal = intake_mcal - maintenance_mcal - other_need_mcal - day.milk_cost_mcal;
   const bool loses = day.balance_mcal < 0;
   day.body_energy_mcal = day.balance_mcal * (loses ? milk_efficiency_ / body_efficiency_ : gain_efficiency_);
-  const double lipid_mcal = std::max((1 - protein_share_) * day.body_energy_mcal, -fat_mcal(backfat_mm));
+  const double protein_share = protein_share_(reserves);
+  const double lipid_mcal =
+      std::max((1 - protein_share) * day.body_energy_mcal, -fat_mcal(reserves.backfat_mm, protein_share));
   const double protein_mcal = day.body_energy_mcal - lipid_mcal;
   day.body_weight_change_kg = loses ? protein_mcal * weight_per_protein_energy_ + lipid_mcal * weight_per_lipid_energy_
                                     : day.body_energy_mcal / energy_per_kg_gained_;
-  day.backfat_change_mm = loses ? backfat_per_lipid_mcal_ * lipid_mcal : backfat_per_kg_ * day.body_weight_change_kg;
+  day.backfat_change_mm = backfat_per_lipid_mcal(protein_share) * lipid_mcal;
   day.protein_change_kg = protein_mcal / protein_energy_;
   day.lipid_change_kg = lipid_mcal / lipid_energy_;
   return day;
@@ -80,10 +103,10 @@ PreFarrowBalance::PreFarrowBalance(const Coefficients& coefficients)
       multiple_(coefficients.number("sow.pre_farrow.energy_need_multiple_of_maintenance", "-")) {}
 
 EnergyDay PreFarrowBalance::operator()(double body_weight_kg, double eaten_kg, const Diet& diet,
-                                       double backfat_mm) const {
+                                       const Reserves& reserves) const {
   const double maintenance_mcal = balance_.maintenance()(body_weight_kg);
   return balance_.day(eaten_kg * diet.energy_mcal_per_kg, maintenance_mcal, (multiple_ - 1) * maintenance_mcal, 0,
-                      backfat_mm);
+                      reserves);
 }
 
 LysineBalance::LysineBalance(const Coefficients& coefficients)
@@ -94,6 +117,9 @@ LysineBalance::LysineBalance(const Coefficients& coefficients)
       limit_(coefficients.number("sow.lysine.protein_loss_limit", "g/g")),
       curvature_(coefficients.number("sow.lysine.protein_loss_curvature", "1/g")),
       free_g_(coefficients.number("sow.lysine.free_shortfall", "g/d")),
+      loss_factor_(coefficients, "sow.lysine.loss_factor", "-"),
+      gain_response_kg_per_g_(coefficients.number("sow.lysine.gain_response", "kg/g")),
+      gain_factor_(coefficients, "sow.lysine.gain_factor", "-"),
       protein_energy_(coefficients.number("sow.energy_balance.protein_energy", "Mcal/kg")),
       lipid_energy_(coefficients.number("sow.energy_balance.lipid_energy", "Mcal/kg")),
       tissue_per_protein_(coefficients.number("sow.energy_balance.tissue_per_protein", "kg/kg")),
@@ -107,9 +133,19 @@ double LysineBalance::smoothed_g(double last_smoothed_g, double shortfall_g) con
   return last_smoothed_g + weight_ * (shortfall_g - last_smoothed_g);
 }
 
-double LysineBalance::protein_loss_g(double smoothed_shortfall_g) const {
+double LysineBalance::protein_loss_g(double smoothed_shortfall_g, int parity) const {
   const double beyond_g = std::max(0.0, smoothed_shortfall_g - free_g_);
-  return std::max(0.0, std::min(limit_ * smoothed_shortfall_g, curvature_ * beyond_g * beyond_g));
+  const double loss_g = std::max(0.0, std::min(limit_ * smoothed_shortfall_g, curvature_ * beyond_g * beyond_g));
+  return loss_g * loss_factor_[parity];
+}
+
+double LysineBalance::milk_multiplier(double smoothed_shortfall_g, double usual_gain_kg, int parity) const {
+  if (usual_gain_kg <= 0) return 1;
+  // The smoothed deficit is that of the gain she has; the response is to that of the gain she would have.
+  const double response = gain_response_kg_per_g_ * gain_factor_[parity];
+  const double lacking_kg =
+      response / (1 - response * need_per_gain_) * std::max(0.0, smoothed_shortfall_g) / digestible_;
+  return std::exp(-lacking_kg / usual_gain_kg);
 }
 
 double LysineBalance::weight_change_kg(double protein_loss_g) const {
@@ -118,16 +154,20 @@ double LysineBalance::weight_change_kg(double protein_loss_g) const {
   return tissue_per_lipid_ * lipid_kg - tissue_per_protein_ * protein_kg;
 }
 
-LysineDay LysineBalance::operator()(double last_smoothed_g, double litter_gain_kg, double lysine_eaten_g) const {
+LysineDay LysineBalance::operator()(double last_smoothed_g, double litter_gain_kg, double lysine_eaten_g,
+                                    int parity) const {
   LysineDay day;
   day.shortfall_g = shortfall_g(litter_gain_kg, lysine_eaten_g);
   day.smoothed_shortfall_g = smoothed_g(last_smoothed_g, day.shortfall_g);
-  const double loss_g = protein_loss_g(day.smoothed_shortfall_g);
+  const double loss_g = protein_loss_g(day.smoothed_shortfall_g, parity);
   day.protein_loss_kg = loss_g / 1000;
   day.lipid_spared_kg = day.protein_loss_kg * protein_energy_ / lipid_energy_;
   day.body_weight_change_kg = weight_change_kg(loss_g);
   return day;
 }
+
+WeighedSow::WeighedSow(const Coefficients& coefficients)
+    : gut_fill_per_feed_d_(coefficients.number("sow.energy_balance.gut_fill_per_feed", "kg/kg/d")) {}
 
 EarlyLoss::EarlyLoss(const Coefficients& coefficients)
     : total_kg_(coefficients.number("sow.energy_balance.early_loss", "kg")),

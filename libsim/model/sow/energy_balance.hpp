@@ -2,6 +2,7 @@
 
 #include <limits>
 
+#include "libsim/model/curves/parity_table.hpp"
 #include "libsim/model/sow/diet.hpp"
 #include "libsim/scenario/coefficients.hpp"
 
@@ -38,53 +39,81 @@ struct EnergyDay {
   double lipid_change_kg = 0;
 };
 
-/// Energy balance of a sow-day. Backfat does not fall below its least: what fat can no longer give comes from protein.
+/// What a sow can draw on. Without backfat, fat has no end and its share is that at the usual backfat.
+struct Reserves {
+  double backfat_mm = std::numeric_limits<double>::infinity();  ///< P2
+  int parity = 3;
+};
+
+/// Share of protein in the body energy that a sow mobilises or retains. Fat sows use more fat, first parities more
+/// protein.
+/// Equation:
+///   odds [-] = protein_share_of_energy / (1 - protein_share_of_energy) * protein_parity_factor[parity]
+///     * (P2 / usual_backfat)^(-protein_backfat_exponent)
+///   share [-] = odds / (1 + odds)
+/// Where: P2 [mm] backfat; parity [-] of the sow
+/// Valid: P2 of 5-28 mm
+/// Source: usual share NRC 2012; backfat derived from an analysis of ten Danish feeding trials (3,919 sows, SEGES
+///   2021); parity derived from Clowes et al. 2003 and Ye et al. (85 sows)
+class ProteinShare {
+ public:
+  explicit ProteinShare(const Coefficients& coefficients);
+  double operator()(const Reserves& reserves) const;
+
+ private:
+  double usual_odds_;
+  ParityTable parity_factor_;
+  double exponent_, usual_backfat_mm_;
+};
+
+/// Energy balance of a sow-day. Backfat follows from lipid and weight, down to its least: what fat can no longer give
+/// comes from protein.
 /// Equation:
 ///   balance [Mcal] = eaten * E_diet - Maintenance - other - milk / milk_efficiency
 ///   dE [Mcal] = balance * milk_efficiency / body_to_milk_efficiency if balance < 0, else balance * gain_efficiency
-///   per_energy [kg/Mcal] = protein_share_of_energy * weight_per_protein_energy
-///     + (1 - protein_share_of_energy) * weight_per_lipid_energy
-///   per_lipid [mm/Mcal] = backfat_per_kg * per_energy / (1 - protein_share_of_energy)
+///   per_lipid_energy [kg/Mcal] = ProteinShare / (1 - ProteinShare) * weight_per_protein_energy
+///     + weight_per_lipid_energy
+///   per_lipid [mm/Mcal] = (1 / lipid_energy - lipid_per_kg * empty_body_share * per_lipid_energy) / lipid_per_mm
 ///   fat [Mcal] = max(0, P2 - least_backfat) / per_lipid
-///   dE_lipid [Mcal] = max((1 - protein_share_of_energy) * dE, -fat)
+///   dE_lipid [Mcal] = max((1 - ProteinShare) * dE, -fat)
 ///   dE_protein [Mcal] = dE - dE_lipid
 ///   dBW [kg] = dE_protein * weight_per_protein_energy + dE_lipid * weight_per_lipid_energy if balance < 0,
 ///     else dE / energy_per_kg_gained
-///   dP2 [mm] = per_lipid * dE_lipid if balance < 0, else backfat_per_kg * dBW
+///   dP2 [mm] = per_lipid * dE_lipid
 ///   protein [kg] = dE_protein / protein_energy
 ///   lipid [kg] = dE_lipid / lipid_energy
 ///   most_milk [Mcal] = milk_efficiency * max(0, eaten * E_diet - Maintenance
-///     + share_for_milk * fat / (1 - protein_share_of_energy) * body_to_milk_efficiency / milk_efficiency)
+///     + share_for_milk * fat / (1 - ProteinShare) * body_to_milk_efficiency / milk_efficiency)
 /// Where: eaten [kg] feed eaten that day; E_diet [Mcal/kg] metabolisable energy of the diet; milk [Mcal] energy in the
 ///   day's milk, at most most_milk; other [Mcal] requirement before farrowing, else 0; P2 [mm] backfat; fat [Mcal]
-///   energy of the fat above the least
+///   energy of the fat above the least; per_lipid follows from the lipid of BodyComposition
 /// Valid: 130-320 kg
-/// Source: efficiencies NRC 2012; tissue Zhang et al. 2020; backfat derived from Dourmad et al. 1997; least backfat and
-///   its share for milk assumed
+/// Source: efficiencies NRC 2012; tissue Zhang et al. 2020; backfat Dourmad et al. 1997; least backfat and its share
+///   for milk assumed
 class EnergyBalance {
  public:
   explicit EnergyBalance(const Coefficients& coefficients);
-  /// From body weight [kg], feed eaten [kg], milk energy [Mcal] of the day and P2 backfat [mm]; without the latter, fat
-  /// has no end.
+  /// From body weight [kg], feed eaten [kg] and milk energy [Mcal] of the day, and her reserves.
   EnergyDay operator()(double body_weight_kg, double eaten_kg, const Diet& diet, double milk_mcal,
-                       double backfat_mm = endless) const;
+                       const Reserves& reserves = {}) const;
   /// The day's balance for given requirements [Mcal]; a surplus is retained in the body, a deficit mobilised from it.
   EnergyDay day(double intake_mcal, double maintenance_mcal, double other_need_mcal, double milk_mcal,
-                double backfat_mm = endless) const;
+                const Reserves& reserves = {}) const;
   /// Most energy in milk [Mcal] that feed and the fat above the least pay for in a day.
-  double most_milk_mcal(double body_weight_kg, double eaten_kg, const Diet& diet, double backfat_mm) const;
+  double most_milk_mcal(double body_weight_kg, double eaten_kg, const Diet& diet, const Reserves& reserves) const;
   /// Feed energy [Mcal] equivalent to the body change (negative: mobilised), from lipid and protein alone.
   double body_cost_mcal(double lipid_change_kg, double protein_change_kg) const;
   const Maintenance& maintenance() const { return maintenance_; }
 
  private:
-  static constexpr double endless = std::numeric_limits<double>::infinity();
   Maintenance maintenance_;
-  double fat_mcal(double backfat_mm) const;  // above the least
-  double milk_efficiency_, body_efficiency_, gain_efficiency_, protein_share_;
-  double weight_per_protein_energy_, weight_per_lipid_energy_, energy_per_kg_gained_, backfat_per_kg_;
+  ProteinShare protein_share_;
+  double backfat_per_lipid_mcal(double protein_share) const;
+  double fat_mcal(double backfat_mm, double protein_share) const;  // above the least
+  double milk_efficiency_, body_efficiency_, gain_efficiency_;
+  double weight_per_protein_energy_, weight_per_lipid_energy_, energy_per_kg_gained_;
   double protein_energy_, lipid_energy_;
-  double backfat_per_lipid_mcal_, least_backfat_mm_, share_for_milk_;
+  double lipid_per_body_kg_, lipid_per_mm_, least_backfat_mm_, share_for_milk_;
 };
 
 /// Energy balance before farrowing, where the requirement is a multiple of maintenance.
@@ -97,7 +126,7 @@ class EnergyBalance {
 class PreFarrowBalance {
  public:
   explicit PreFarrowBalance(const Coefficients& coefficients);
-  EnergyDay operator()(double body_weight_kg, double eaten_kg, const Diet& diet, double backfat_mm) const;
+  EnergyDay operator()(double body_weight_kg, double eaten_kg, const Diet& diet, const Reserves& reserves) const;
 
  private:
   EnergyBalance balance_;
@@ -113,18 +142,23 @@ struct LysineDay {
   double body_weight_change_kg = 0;
 };
 
-/// Body protein loss when lysine intake does not meet the requirement for litter gain.
+/// Body protein loss when lysine intake does not meet the requirement for litter gain, and the gain that litters of
+/// such sows lack. First parities pay with body protein, later ones more with milk. Backfat is left as it is.
 /// Equation:
 ///   shortfall [g/d] = digestible_share * (need_per_gain * LG + need_intercept - lysine)
 ///   smoothed [g/d] = smoothed_before + (1 - exp(-1 / memory)) * (shortfall - smoothed_before)
 ///   beyond [g/d] = max(0, smoothed - free_shortfall)
-///   loss [g/d] = max(0, min(protein_loss_limit * smoothed, protein_loss_curvature * beyond^2))
+///   loss [g/d] = max(0, min(protein_loss_limit * smoothed, protein_loss_curvature * beyond^2)) * loss_factor[parity]
 ///   spared [g/d] = loss * protein_energy / lipid_energy
 ///   dBW [kg] = (tissue_per_lipid * spared - tissue_per_protein * loss) / 1000
+///   response [kg/g] = gain_response * gain_factor[parity]
+///   f [-] = exp(-response / (1 - response * need_per_gain) * max(0, smoothed) / digestible_share / usual)
 /// Where: LG [kg/d] litter gain; lysine [g/d] total lysine intake; smoothed_before [g/d] value of the previous day;
-///   spared is lipid
+///   spared is lipid; f multiplies milk; usual [kg/d] litter gain at full milk, of whose shortfall the response is;
+///   parity [-] of the sow
 /// Valid: litter gains of 1.5-3.3 kg/d
-/// Source: requirement Pettigrew 1993, from memory; loss fitted to Clowes et al. 2003; tissue Zhang et al. 2020
+/// Source: requirement Pettigrew 1993, from memory; loss of first parities fitted to Clowes et al. 2003, of later ones
+///   to Greiner et al. 2010; gain Greiner et al. 2010; tissue Zhang et al. 2020
 class LysineBalance {
  public:
   explicit LysineBalance(const Coefficients& coefficients);
@@ -132,15 +166,37 @@ class LysineBalance {
   double shortfall_g(double litter_gain_kg, double lysine_eaten_g) const;
   double smoothed_g(double last_smoothed_g, double shortfall_g) const;
   /// Additional body protein loss [g/d].
-  double protein_loss_g(double smoothed_shortfall_g) const;
+  double protein_loss_g(double smoothed_shortfall_g, int parity) const;
+  /// Milk multiplier, 0-1, for the deficit and the litter gain [kg/d] at full milk.
+  double milk_multiplier(double smoothed_shortfall_g, double usual_gain_kg, int parity) const;
   /// Body weight change [kg] from that loss, net of the lipid spared.
   double weight_change_kg(double protein_loss_g) const;
-  LysineDay operator()(double last_smoothed_g, double litter_gain_kg, double lysine_eaten_g) const;
+  LysineDay operator()(double last_smoothed_g, double litter_gain_kg, double lysine_eaten_g, int parity) const;
 
  private:
   double need_per_gain_, need_intercept_, digestible_, weight_;
   double limit_, curvature_, free_g_;
+  ParityTable loss_factor_;
+  double gain_response_kg_per_g_;
+  ParityTable gain_factor_;
   double protein_energy_, lipid_energy_, tissue_per_protein_, tissue_per_lipid_;
+};
+
+/// What a scale shows: the weight without feed of late gestation in the gut, and more of it the more she eats.
+/// Equation:
+///   weighed [kg] = BW + gut_fill_per_feed * (eaten - late)
+/// Where: BW [kg] body weight; eaten [kg/d] feed of the day; late [kg/d] feed of late gestation, at the first weighing
+/// Valid: 0-10 kg of feed
+/// Source: assumption
+class WeighedSow {
+ public:
+  explicit WeighedSow(const Coefficients& coefficients);
+  double operator()(double body_weight_kg, double eaten_kg, double late_gestation_feed_kg) const {
+    return body_weight_kg + gut_fill_per_feed_d_ * (eaten_kg - late_gestation_feed_kg);
+  }
+
+ private:
+  double gut_fill_per_feed_d_;
 };
 
 /// Weight loss from body water and uterine involution in the first days after farrowing; the total is 0 by default.

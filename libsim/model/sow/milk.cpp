@@ -12,6 +12,9 @@ namespace {
 // Weight of the latest day in exponential smoothing with this memory.
 double newest_weight(double memory_d) { return 1 - std::exp(-1 / memory_d); }
 
+// ln(1 + exp(x)): 0 far below 0, x far above.
+double soft_above_zero(double x) { return std::max(0.0, x) + std::log1p(std::exp(-std::abs(x))); }
+
 }  // namespace
 
 LactationCurve::LactationCurve(const Coefficients& coefficients, int lactation_length_d)
@@ -73,39 +76,45 @@ double MilkPotential::sow_multiplier(double sow_effect_log) const {
   return std::exp(sow_effect_log - sow_variance_ / 2);
 }
 
-ReserveLimit::ReserveLimit(const Coefficients& coefficients)
-    : energy_per_metabolic_kg_(coefficients.number("sow.milk.reserve_limit.energy", "Mcal/kg^0.75/d")),
+FeedOnMilk::FeedOnMilk(const Coefficients& coefficients)
+    : slope_(coefficients, "sow.milk.feed_response.slope", "kg^0.75 d/Mcal"),
+      usual_per_metabolic_kg_(coefficients.number("sow.milk.feed_response.usual_demand", "Mcal/kg^0.75/d")),
+      smoothing_(coefficients.number("sow.milk.feed_response.smoothing", "Mcal/kg^0.75/d")),
       exponent_(coefficients.number("sow.energy_balance.metabolic_exponent", "-")),
-      strength_(coefficients.number("sow.milk.reserve_limit.strength", "-")),
-      weight_(newest_weight(coefficients.number("sow.milk.reserve_limit.memory", "d"))),
+      weight_(newest_weight(coefficients.number("sow.milk.feed_response.memory", "d"))),
       milk_efficiency_(coefficients.number("sow.energy_balance.milk_efficiency", "-")),
       body_efficiency_(coefficients.number("sow.energy_balance.body_to_milk_efficiency", "-")) {}
 
-double ReserveLimit::demand_mcal(double maintenance_mcal, double potential_milk_mcal, double intake_mcal) const {
+double FeedOnMilk::demand_mcal(double maintenance_mcal, double potential_milk_mcal, double intake_mcal) const {
   const double short_mcal = maintenance_mcal + potential_milk_mcal / milk_efficiency_ - intake_mcal;
   return short_mcal * milk_efficiency_ / body_efficiency_;
 }
 
-double ReserveLimit::smoothed_mcal(double last_smoothed_mcal, double demand_mcal) const {
+double FeedOnMilk::smoothed_mcal(double last_smoothed_mcal, double demand_mcal) const {
   return last_smoothed_mcal + weight_ * (demand_mcal - last_smoothed_mcal);
 }
 
-double ReserveLimit::most_mcal(double body_weight_kg) const {
-  return energy_per_metabolic_kg_ * std::pow(body_weight_kg, exponent_);
+double FeedOnMilk::usual_mcal(double body_weight_kg) const {
+  return usual_per_metabolic_kg_ * std::pow(body_weight_kg, exponent_);
 }
 
-double ReserveLimit::operator()(double smoothed_demand_mcal, double body_weight_kg) const {
-  const double most = most_mcal(body_weight_kg);
-  const double beyond = std::max(0.0, smoothed_demand_mcal - most) / most;
-  return std::max(0.0, 1 - strength_ * beyond);
+double FeedOnMilk::operator()(double smoothed_demand_mcal, double body_weight_kg, int parity) const {
+  const double demand = smoothed_demand_mcal / std::pow(body_weight_kg, exponent_);
+  return std::exp(-slope_[parity] * (drawn(demand) - drawn(usual_per_metabolic_kg_)));
+}
+
+double FeedOnMilk::drawn(double demand_per_metabolic_kg) const {
+  return smoothing_ * soft_above_zero(demand_per_metabolic_kg / smoothing_);
 }
 
 HeatOnMilk::HeatOnMilk(const Coefficients& coefficients)
     : slope_per_k_(coefficients.number("sow.milk.heat.slope", "1/K")),
-      above_deg_c_(coefficients.number("sow.milk.heat.above", "degC")) {}
+      above_deg_c_(coefficients.number("sow.milk.heat.above", "degC")),
+      smoothing_k_(coefficients.number("sow.milk.heat.smoothing", "K")) {}
 
 double HeatOnMilk::operator()(double milk_temperature_deg_c) const {
-  return std::max(0.0, 1 - slope_per_k_ * std::max(0.0, milk_temperature_deg_c - above_deg_c_));
+  const double warm_k = smoothing_k_ * soft_above_zero((milk_temperature_deg_c - above_deg_c_) / smoothing_k_);
+  return std::exp(-slope_per_k_ * warm_k);
 }
 
 ProteinLimit::ProteinLimit(const Coefficients& coefficients)
@@ -143,18 +152,22 @@ double LitterStart::starvation_hazard_ratio(int lactation_day, StartKind kind) c
 }
 
 MilkYield::MilkYield(const Coefficients& coefficients)
-    : heat_(coefficients), reserve_(coefficients), protein_(coefficients) {}
+    : heat_(coefficients),
+      feed_(coefficients),
+      protein_(coefficients),
+      scours_share_(coefficients.number("sow.milk.suckling.scours_share", "-")) {}
 
 MilkParts MilkYield::operator()(const MilkInputs& sow) const {
   MilkParts parts;
   parts.potential_mcal = sow.potential_mcal;
   parts.heat_factor = heat_(sow.milk_temperature_deg_c);
-  parts.reserve_factor = reserve_(sow.smoothed_demand_mcal, sow.body_weight_kg);
+  parts.feed_factor = feed_(sow.smoothed_demand_mcal, sow.body_weight_kg, sow.parity);
   parts.protein_factor = protein_(sow.protein_loss_share);
+  parts.lysine_multiplier = sow.lysine_multiplier;
   parts.health_multiplier = sow.health_multiplier;
   parts.litter_start_multiplier = sow.litter_start_multiplier;
-  parts.milk_mcal = parts.potential_mcal * parts.heat_factor * parts.reserve_factor * parts.protein_factor *
-                    parts.health_multiplier * parts.litter_start_multiplier;
+  parts.milk_mcal = parts.potential_mcal * parts.heat_factor * parts.feed_factor * parts.protein_factor *
+                    parts.lysine_multiplier * parts.health_multiplier * parts.litter_start_multiplier;
   return parts;
 }
 

@@ -75,37 +75,43 @@ class MilkPotential {
   double energy_per_gain_kcal_, energy_per_piglet_kcal_, sow_variance_;
 };
 
-/// Milk multiplier when feed and mobilised reserves cannot support full milk; based on milk before the heat reduction.
+/// Milk multiplier for the body energy that full milk would require: the more feed falls short, the less milk, smoothly
+/// from a surplus to the deepest deficit; first parities give up less of it. Judged on milk before the heat reduction.
 /// Equation:
 ///   demand [Mcal/d] = (Maintenance + potential / milk_efficiency - intake) * milk_efficiency / body_to_milk_efficiency
 ///   smoothed [Mcal/d] = smoothed_before + (1 - exp(-1 / memory)) * (demand - smoothed_before)
-///   most [Mcal/d] = reserve_limit.energy * BW^metabolic_exponent
-///   f [-] = max(0, 1 - strength * max(0, smoothed - most) / most)
+///   drawn(x) [Mcal/kg^0.75/d] = smoothing * ln(1 + exp(x / smoothing))
+///   f [-] = exp(-slope[parity] * (drawn(smoothed / BW^metabolic_exponent) - drawn(usual_demand)))
 /// Where: potential [Mcal/d] potential milk energy; intake [Mcal/d] feed energy; BW [kg] body weight; smoothed_before
-///   [Mcal/d] value of the previous day, 0 at farrowing
-/// Valid: energy and strength were fitted jointly; vary both together
-/// Source: fitted to Renaudeau et al. 2001, Strathe et al. 2017, Noblet & Etienne 1987; efficiencies NRC 2012
-class ReserveLimit {
+///   [Mcal/d] value of the previous day, the usual demand at farrowing; x [Mcal/kg^0.75/d] a demand; parity [-] of the
+///   sow
+/// Valid: from half to free intake; 1 at the usual demand, that of the trials behind MilkPotential
+/// Source: later parities fitted to Sulabo et al. 2010, Renaudeau et al. 2001; first parity to Noblet & Etienne 1987,
+///   Prunier et al. 1997; efficiencies NRC 2012
+class FeedOnMilk {
  public:
-  explicit ReserveLimit(const Coefficients& coefficients);
+  explicit FeedOnMilk(const Coefficients& coefficients);
   /// Body energy [Mcal/d] that full milk would require to be mobilised that day.
   double demand_mcal(double maintenance_mcal, double potential_milk_mcal, double intake_mcal) const;
-  /// Exponentially smoothed demand [Mcal/d] after one more day, starting from 0.
+  /// Exponentially smoothed demand [Mcal/d] after one more day.
   double smoothed_mcal(double last_smoothed_mcal, double demand_mcal) const;
-  /// Body energy she can mobilise [Mcal/d] without a drop in milk.
-  double most_mcal(double body_weight_kg) const;
-  /// Milk multiplier, 0-1.
-  double operator()(double smoothed_demand_mcal, double body_weight_kg) const;
+  /// Body energy demand [Mcal/d] at which milk equals its potential.
+  double usual_mcal(double body_weight_kg) const;
+  /// Milk multiplier, above 0.
+  double operator()(double smoothed_demand_mcal, double body_weight_kg, int parity) const;
 
  private:
-  double energy_per_metabolic_kg_, exponent_, strength_, weight_, milk_efficiency_, body_efficiency_;
+  ParityTable slope_;
+  double drawn(double demand_per_metabolic_kg) const;
+  double usual_per_metabolic_kg_, smoothing_, exponent_, weight_, milk_efficiency_, body_efficiency_;
 };
 
-/// Milk multiplier for the two-day mean temperature; no reduction below 25 degC.
+/// Milk multiplier for the two-day mean temperature, smooth about the temperature from which it falls.
 /// Equation:
-///   f [-] = max(0, 1 - slope * max(0, Tm - above))
+///   warm [K] = smoothing * ln(1 + exp((Tm - above) / smoothing))
+///   f [-] = exp(-slope * warm)
 /// Where: Tm [degC] of EffectiveTemperature
-/// Valid: 25-32 degC; 1 below
+/// Valid: 15-32 degC
 /// Source: Prunier et al. 1997; threshold Quiniou & Noblet 1999
 class HeatOnMilk {
  public:
@@ -113,7 +119,7 @@ class HeatOnMilk {
   double operator()(double milk_temperature_deg_c) const;
 
  private:
-  double slope_per_k_, above_deg_c_;
+  double slope_per_k_, above_deg_c_, smoothing_k_;
 };
 
 /// Milk multiplier for loss of body protein.
@@ -163,9 +169,11 @@ class LitterStart {
 struct MilkInputs {
   double potential_mcal = 0;
   double body_weight_kg = 0;
+  int parity = 3;
   double smoothed_demand_mcal = 0;
   double milk_temperature_deg_c = 20;
   double protein_loss_share = 0;
+  double lysine_multiplier = 1;
   double health_multiplier = 1;
   double litter_start_multiplier = 1;
 };
@@ -174,8 +182,9 @@ struct MilkInputs {
 struct MilkParts {
   double potential_mcal = 0;
   double heat_factor = 1;
-  double reserve_factor = 1;
+  double feed_factor = 1;
   double protein_factor = 1;
+  double lysine_multiplier = 1;
   double health_multiplier = 1;
   double litter_start_multiplier = 1;
   double milk_mcal = 0;
@@ -183,20 +192,24 @@ struct MilkParts {
 
 /// Daily milk energy.
 /// Equation:
-///   milk [Mcal/d] = MilkPotential * HeatOnMilk * ReserveLimit * ProteinLimit * health * LitterStart
-/// Where: health [-] illness, low drinking and refusal
+///   milk [Mcal/d] = MilkPotential * HeatOnMilk * FeedOnMilk * ProteinLimit * LysineBalance * health * LitterStart
+///     - scours_share * scours
+/// Where: health [-] illness, low drinking and refusal; scours [Mcal/d] milk energy of the gain lost to scours
 /// Valid: day 0 and later
 /// Source: see each factor
 class MilkYield {
  public:
   explicit MilkYield(const Coefficients& coefficients);
   MilkParts operator()(const MilkInputs& sow) const;
-  const ReserveLimit& reserve_limit() const { return reserve_; }
+  const FeedOnMilk& feed_on_milk() const { return feed_; }
+  /// Of the gain lost to scours, the part that is milk not suckled.
+  double scours_share() const { return scours_share_; }
 
  private:
   HeatOnMilk heat_;
-  ReserveLimit reserve_;
+  FeedOnMilk feed_;
   ProteinLimit protein_;
+  double scours_share_;
 };
 
 }  // namespace farrowtide

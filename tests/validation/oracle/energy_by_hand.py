@@ -1,13 +1,13 @@
 """A sow's energy, day by day, in plain Python: written from the model's description, not from the engine's source.
 
-Milk potential, reserve limit, heat, protein limit, balance, lysine, weight, backfat, litter gain. Energy in Mcal, weight
+Milk potential, feed, heat, protein limit, balance, lysine, weight, backfat, litter gain. Energy in Mcal, weight
 in kg, piglets' gain in kg/d.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import exp
+from math import exp, log
 
 import coefficient_files
 
@@ -39,9 +39,10 @@ class Day:
     potential: float = 0.0
     milk: float = 0.0
     litter_gain: float = 0.0
-    reserve_factor: float = 1.0
+    feed_factor: float = 1.0
     heat_factor: float = 1.0
     protein_factor: float = 1.0
+    lysine_factor: float = 1.0
     lysine_weight_change: float = 0.0
 
 
@@ -76,11 +77,12 @@ class Sow:
     def lactating(self, fed: Fed) -> Day:
         if self.protein_at_farrowing is None:
             self.protein_at_farrowing = self.protein
+            self.smoothed_demand = SOW.milk.feed_response.usual_demand * self.weight**0.75
         maintenance, eaten = self._maintenance(), fed.eaten_kg * self.energy_per_kg
         potential = self._potential(max(1, fed.day), fed.piglets) * fed.share_of_day
-        reserve, heat = self._reserve_limit(maintenance, potential, eaten), self._heat(fed)
-        protein = self._protein_limit()
-        milk = potential * reserve * heat * protein
+        feed, heat = self._feed_factor(maintenance, potential, eaten), self._heat(fed)
+        protein, lysine_factor = self._protein_limit(), self._lysine_factor(potential, fed)
+        milk = potential * feed * heat * protein * lysine_factor
         litter_gain = self._litter_gain(milk, fed)
         lysine = self._lysine(litter_gain, fed)
         body = self._body(eaten - maintenance - milk / SOW.energy_balance.milk_efficiency, lysine)
@@ -90,9 +92,10 @@ class Sow:
             potential=potential,
             milk=milk,
             litter_gain=litter_gain,
-            reserve_factor=reserve,
+            feed_factor=feed,
             heat_factor=heat,
             protein_factor=protein,
+            lysine_factor=lysine_factor,
             lysine_weight_change=lysine,
         )
 
@@ -112,36 +115,48 @@ class Sow:
         c = SOW.milk.curve
         return (c.a - c.b * self.lactation_d) * exp(-c.c * day) * exp(-exp(c.d - c.e * day))
 
-    def _reserve_limit(self, maintenance: float, potential: float, eaten: float) -> float:
+    def _feed_factor(self, maintenance: float, potential: float, eaten: float) -> float:
         k_milk, k_body = SOW.energy_balance.milk_efficiency, SOW.energy_balance.body_to_milk_efficiency
         demand = (maintenance + potential / k_milk - eaten) * k_milk / k_body
-        limit = SOW.milk.reserve_limit
-        self.smoothed_demand += (1 - exp(-1 / limit.memory)) * (demand - self.smoothed_demand)
-        most = limit.energy * self.weight**0.75
-        return max(0.0, 1 - limit.strength * max(0.0, self.smoothed_demand - most) / most)
+        form = SOW.milk.feed_response
+        self.smoothed_demand += (1 - exp(-1 / form.memory)) * (demand - self.smoothed_demand)
+        drawn, usual = (self._drawn(x) for x in (self.smoothed_demand / self.weight**0.75, form.usual_demand))
+        return exp(-self._of_parity(form.slope) * (drawn - usual))
+
+    @staticmethod
+    def _drawn(demand: float) -> float:
+        smoothing = SOW.milk.feed_response.smoothing
+        return smoothing * log(1 + exp(demand / smoothing))
 
     @staticmethod
     def _heat(fed: Fed) -> float:
         felt = WEIGHED_TODAY * fed.temperature + (1 - WEIGHED_TODAY) * fed.temperature_yesterday
-        return max(0.0, 1 - SOW.milk.heat.slope * max(0.0, felt - SOW.milk.heat.above))
+        form = SOW.milk.heat
+        return (1 + exp((felt - form.above) / form.smoothing)) ** (-form.slope * form.smoothing)
+
+    def _of_parity(self, table: list[float]) -> float:
+        return table[min(self.parity, len(table)) - 1]
 
     def _protein_limit(self) -> float:
         limit, lost = SOW.milk.protein_limit, 1 - self.protein / self.protein_at_farrowing
         return max(limit.least, 1 - limit.fall * max(0.0, lost - limit.above) / limit.step)
 
     def _body(self, balance: float, other_weight_change: float) -> dict[str, float]:
-        c = SOW.energy_balance
-        if balance > 0:
-            energy = c.gain_efficiency * balance
-            by_energy = energy / c.energy_per_kg_gained
-        else:
-            energy = balance * c.milk_efficiency / c.body_to_milk_efficiency
-            protein = c.protein_share_of_energy
-            by_energy = energy * (c.weight_per_protein_energy * protein + c.weight_per_lipid_energy * (1 - protein))
-        self.protein += c.protein_share_of_energy * energy / c.protein_energy
+        c, body = SOW.energy_balance, SOW.body_composition
+        fatness = (self.backfat / c.usual_backfat) ** c.protein_backfat_exponent
+        share = c.protein_share_of_energy
+        protein_to_lipid = share / (1 - share) * self._of_parity(c.protein_parity_factor) / fatness
+        energy = balance * (c.gain_efficiency if balance > 0 else c.milk_efficiency / c.body_to_milk_efficiency)
+        lipid = energy / (1 + protein_to_lipid)
+        tissue = (energy - lipid) * c.weight_per_protein_energy + lipid * c.weight_per_lipid_energy
+        by_energy = energy / c.energy_per_kg_gained if balance > 0 else tissue
+        self.protein += (energy - lipid) / c.protein_energy
         change = by_energy + other_weight_change
         self.weight += change
-        self.backfat += c.backfat_per_kg * by_energy
+        # lipid = a + b (empty weight) + c P2, for tissue of that composition.
+        self.backfat += (
+            lipid / c.lipid_energy - body.lipid_per_kg * body.empty_body_share * tissue
+        ) / body.lipid_per_mm
         return {"body_energy": energy, "weight_change": change, "weight": self.weight, "backfat": self.backfat}
 
     @staticmethod
@@ -149,6 +164,12 @@ class Sow:
         form = SOW.milk.potential
         upkeep = form.energy_per_piglet * fed.piglets * fed.share_of_day
         return max(0.0, (1000 * milk + upkeep) / form.energy_per_litter_gain) / 1000
+
+    def _lysine_factor(self, potential: float, fed: Fed) -> float:
+        c, usual = SOW.lysine, self._litter_gain(potential, Fed(fed.day, 0, 0, 0, fed.piglets))
+        short = max(0.0, self.smoothed_lysine_shortfall) / c.digestible_share
+        response = c.gain_response * self._of_parity(c.gain_factor)
+        return exp(-response / (1 - response * c.need_per_gain) * short / usual)
 
     def _lysine(self, litter_gain: float, fed: Fed) -> float:
         """Weight change by body protein that goes into milk for want of lysine, its energy spared as lipid."""
@@ -158,7 +179,7 @@ class Sow:
         self.smoothed_lysine_shortfall += (1 - exp(-1 / c.memory)) * (shortfall_g - self.smoothed_lysine_shortfall)
         short = self.smoothed_lysine_shortfall
         steep = c.protein_loss_curvature * max(0.0, short - c.free_shortfall) ** 2
-        protein = max(0.0, min(c.protein_loss_limit * short, steep)) / 1000
+        protein = max(0.0, min(c.protein_loss_limit * short, steep)) * self._of_parity(c.loss_factor) / 1000
         self.protein -= protein
         return (
             body.tissue_per_lipid * protein * body.protein_energy / body.lipid_energy

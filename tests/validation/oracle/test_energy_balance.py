@@ -33,9 +33,10 @@ COLUMNS = {
 }
 DIET = {"energy": 3300, "total_lysine": 10.5}
 TRIALS = {
-    "first parity in the cool, feed at hand": {
+    "first parity in the cool, feed at hand but poor in lysine": {
         "herd": {"parity": 1, "total_born": 11, "weight": 180, "backfat": 18},
         "climate": {"kind": "imposed", "temperature": 18},
+        "diet": {"energy": 3300, "total_lysine": 7},
         "feeding": {"kind": "full_access"},
     },
     "third parity in the heat, fed by hand": {
@@ -102,7 +103,8 @@ def test_every_day_is_what_the_description_says(name):
 
 def test_the_days_compared_meet_every_limit():
     found = pd.concat([played(name)[1] for name in TRIALS])
-    for factor in ("reserve_factor", "heat_factor", "protein_factor"):
+    for factor in ("feed_factor", "heat_factor", "protein_factor", "lysine_factor"):
         assert (found[factor] < 0.98).sum() > 20, factor
+    assert (found.feed_factor > 1.01).sum() > 20
     assert (found.lysine_weight_change < -0.1).sum() > 20
     assert (found.body_energy > 0).sum() > 20
