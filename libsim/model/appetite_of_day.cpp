@@ -31,18 +31,20 @@ AppetiteInputs appetite_inputs(const FarrowingRoom& room, const Sow& sow, int la
   inputs.parity = sow.traits.parity;
   inputs.diet = static_cast<const Diet&>(room.settings.diet);
   inputs.herd_factor = room.settings.herd.intake_level;
-  inputs.access = sow.feeding.trough.access();
   inputs.form = room.settings.feeding->wet() ? FeedForm::with_water : FeedForm::dry;
   inputs.piglets = sow.litter.nursing();
   inputs.own_potential_milk_mcal = own_milk_potential_mcal(room, sow, lactation_day);
   inputs.parity_mean_potential_milk_mcal = full_day_milk_potential_mcal(room, sow, lactation_day, 1);
   inputs.effective_temperature_deg_c = sow.feeding.effective_temperature_deg_c;
+  inputs.heat_memory = sow.feeding.heat_memory;
+  if (sow.labour.births > 0) inputs.labour_h = (sow.labour.last_birth - sow.traits.onset).hours();
   inputs.backfat_p2_mm = sow.body.backfat_mm;
   inputs.body_weight_kg = sow.body.weight_kg;
   inputs.pre_farrow_feed_kg_per_day = sow.feeding.before_farrowing_kg_per_day;
   inputs.backfat_at_farrowing_mm = sow.body.backfat_at_farrowing_mm;
   inputs.sow_effect_log = sow.traits.effects.appetite_log;
   inputs.noise = sow.feeding.appetite_noise;
+  inputs.unsteadiness = sow.traits.unsteadiness;
   inputs.health_multiplier = health_multiplier(room, sow);
   inputs.water_multiplier = water_multiplier(room, sow, lactation_day);
   inputs.handling_multiplier = 1 - sow.handling.disturbance;
@@ -75,9 +77,16 @@ double own_milk_potential_mcal(const FarrowingRoom& room, const Sow& sow, int la
 double usual_appetite_kg(const FarrowingRoom& room, const Sow& sow, int lactation_day) {
   AppetiteInputs usual = appetite_inputs(room, sow, lactation_day);
   usual.own_potential_milk_mcal = usual.parity_mean_potential_milk_mcal;
-  usual.sow_effect_log = usual.noise = 0;
+  usual.sow_effect_log = usual.noise = usual.labour_h = 0;
   usual.health_multiplier = usual.water_multiplier = usual.handling_multiplier = 1;
   return room.biology.appetite(usual).appetite_kg_per_day;
+}
+
+void remember_heat(const FarrowingRoom& room, Sow& sow) {
+  const Appetite& appetite = room.biology.appetite;
+  const double lost =
+      HeatCarryOver::loss(appetite.temperature()(sow.feeding.effective_temperature_deg_c, sow.traits.parity));
+  sow.feeding.heat_memory = appetite.heat_carry_over().next_memory(sow.feeding.heat_memory, lost);
 }
 
 void set_appetite(FarrowingRoom& room, Sow& sow) {

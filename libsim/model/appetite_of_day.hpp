@@ -7,6 +7,8 @@ namespace farrowtide {
 class FarrowingRoom;
 struct Sow;
 
+// Adds the heat of the day that ends to what she remembers of heat. Called at midnight.
+void remember_heat(const FarrowingRoom& room, Sow& sow);
 // Sets her appetite for the day that begins, or for the rest of the farrowing day.
 void set_appetite(FarrowingRoom& room, Sow& sow);
 // What staff expect such a sow to eat in a day with edible feed always available: a healthy sow of her parity,

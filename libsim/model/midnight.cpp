@@ -233,6 +233,7 @@ void start_day(FarrowingRoom& room, int day) {
       if (sow.left.reached()) continue;
       close_day(room, sow, day - 1);
       carry_pool_over(room, sow);
+      remember_heat(room, sow);
     }
   }
   if (std::ranges::all_of(room.sows, [](const Sow& sow) { return sow.left.reached(); })) return;  // empty, unheated

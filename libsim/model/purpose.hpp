@@ -29,6 +29,7 @@ enum class Purpose : std::uint32_t {
   learning = 16,              // occasion: item to be learned
   drinker_partly_clogs = 17,  // occasion: number of repairs so far
   drinker_clogs = 18,
+  unsteady_appetite = 19,
   // her labour; occasion: birth rank, spell or exam
   birth_interval = 20,
   inertia_threshold = 21,

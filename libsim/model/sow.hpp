@@ -172,6 +172,7 @@ struct FeedingState {
   Time pool_at;
   double appetite_noise;
   double effective_temperature_deg_c = 0;
+  double heat_memory = 0;  // appetite lost to heat on past days, a fading mean
   std::optional<Time> last_meal;
   std::optional<Time> stood_up_at;  // made to stand up, the last time
   int times_stood_up = 0;

@@ -34,6 +34,7 @@ SowTraits SowGenerator::operator()(int number) const {
   sow.start_kind = biology_.litter_start.kind(draws_.uniform(Purpose::bad_start, entity(number)));
   sow.start_z = z(number, Purpose::litter_start);
   sow.appetite_noise = z(number, Purpose::appetite_noise);
+  sow.unsteadiness = biology_.appetite.variation().unsteadiness(z(number, Purpose::unsteady_appetite));
   return sow;
 }
 

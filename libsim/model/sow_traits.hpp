@@ -27,6 +27,7 @@ struct SowTraits {
   StartKind start_kind = {};
   double start_z = 0;
   double appetite_noise = 0;  // of the first day
+  double unsteadiness = 1;    // of her daily noise in appetite
 };
 
 // Draws the sows of a group: traits given in the scenario are used as they are, the rest are drawn at random.

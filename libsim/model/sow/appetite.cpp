@@ -8,21 +8,20 @@ namespace farrowtide {
 AppetiteCurve::AppetiteCurve(const Coefficients& coefficients)
     : energy_at_zero_mcal_(coefficients.number("sow.appetite.curve.energy_at_zero", "kcal/d") / 1000),
       energy_asymptote_mcal_(coefficients.number("sow.appetite.curve.energy_asymptote", "kcal/d") / 1000),
-      half_time_d_(coefficients.number("sow.appetite.curve.half_time", "d")),
       shape_(coefficients.number("sow.appetite.curve.shape", "-")),
-      early_extra_(coefficients.number("sow.appetite.curve.free_access_early_extra", "-")),
-      early_decay_d_(coefficients.number("sow.appetite.curve.free_access_early_decay", "d")),
+      half_time_d_(coefficients, "sow.appetite.curve.half_time", "d"),
+      late_fall_per_d_(coefficients.number("sow.appetite.curve.late_fall", "1/d")),
+      late_from_d_(coefficients.number("sow.appetite.curve.late_from", "d")),
       farrowing_day_multiplier_(coefficients.number("sow.pre_farrow.farrowing_day_appetite_multiplier", "-")) {}
 
-double AppetiteCurve::as_fed_mcal_per_day(int day) const {
-  const double x = std::pow(day / half_time_d_, shape_);
+double AppetiteCurve::mcal_per_day(int day, int parity) const {
+  const double x = std::pow(day / half_time_d_[parity], shape_);
   return energy_at_zero_mcal_ + (energy_asymptote_mcal_ - energy_at_zero_mcal_) * x / (1 + x);
 }
 
-double AppetiteCurve::operator()(int lactation_day, const Diet& diet, FeedAccess access) const {
-  const int day = std::max(1, lactation_day);
-  double intake_kg = as_fed_mcal_per_day(day) / diet.energy_mcal_per_kg;
-  if (access == FeedAccess::full) intake_kg *= 1 + early_extra_ * std::exp(-(day - 1) / early_decay_d_);
+double AppetiteCurve::operator()(int lactation_day, int parity, const Diet& diet) const {
+  const double late = std::exp(-late_fall_per_d_ * std::max(0.0, lactation_day - late_from_d_));
+  const double intake_kg = late * mcal_per_day(std::max(1, lactation_day), parity) / diet.energy_mcal_per_kg;
   return lactation_day < 1 ? farrowing_day_multiplier_ * intake_kg : intake_kg;
 }
 
@@ -61,6 +60,31 @@ double TemperatureEffect::operator()(double effective_temperature_deg_c, int par
   return knots_(effective_temperature_deg_c - shift_k) / knots_(reference_deg_c_ - shift_k);
 }
 
+HeatCarryOver::HeatCarryOver(const Coefficients& coefficients)
+    : memory_time_d_(coefficients.number("sow.appetite.heat_carry_over.memory_time", "d")),
+      strength_(coefficients.number("sow.appetite.heat_carry_over.strength", "-")) {}
+
+double HeatCarryOver::loss(double temperature_factor) { return 1 - std::min(1.0, temperature_factor); }
+
+double HeatCarryOver::next_memory(double last_memory, double last_loss) const {
+  return last_memory + (last_loss - last_memory) / memory_time_d_;
+}
+
+double HeatCarryOver::operator()(double memory, double temperature_factor) const {
+  return 1 - strength_ * std::max(0.0, memory - loss(temperature_factor));
+}
+
+TirednessEffect::TirednessEffect(const Coefficients& coefficients)
+    : from_h_(coefficients.number("sow.appetite.tiredness.from", "h")),
+      slope_per_h_(coefficients.number("sow.appetite.tiredness.slope", "1/h")),
+      most_(coefficients.number("sow.appetite.tiredness.most", "-")),
+      gone_after_d_(coefficients.number("sow.appetite.tiredness.gone_after", "d")) {}
+
+double TirednessEffect::operator()(int lactation_day, double labour_h) const {
+  const double tired = std::min(most_, slope_per_h_ * std::max(0.0, labour_h - from_h_));
+  return 1 - tired * std::max(0.0, 1 - lactation_day / gone_after_d_);
+}
+
 ConditionEffect::ConditionEffect(const Coefficients& coefficients)
     : first_parity_slope_(coefficients.number("sow.appetite.condition.slope_first_parity", "1/mm")),
       later_slope_(coefficients.number("sow.appetite.condition.slope_later_parities", "1/mm")),
@@ -91,6 +115,7 @@ AppetiteVariation::AppetiteVariation(const Coefficients& coefficients)
     : start_(coefficients.number("sow.appetite.variation.growth_start", "-")),
       slope_(coefficients.number("sow.appetite.variation.growth_slope", "1/d")),
       autocorrelation_(coefficients.number("sow.appetite.variation.autocorrelation", "-")),
+      unsteadiness_sd_(coefficients.number("sow.appetite.variation.unsteadiness_sd", "log")),
       day_sd_kg_(coefficients.number("sow.appetite.variation.day_sd", "kg/d")),
       first_parity_day_sd_kg_(coefficients.number("sow.appetite.variation.day_sd_first_parity", "kg/d")),
       scale_intake_kg_(coefficients.number("sow.appetite.variation.scale_intake", "kg/d")),
@@ -107,15 +132,20 @@ double AppetiteVariation::sow_multiplier(int lactation_day, double sow_effect_lo
   return std::exp(sow_effect_log * g - sow_variance_ / 2 * g * g);
 }
 
-double AppetiteVariation::noise_kg_per_day(double intake_kg_per_day, double noise, int parity) const {
+double AppetiteVariation::unsteadiness(double y) const {
+  return std::exp(unsteadiness_sd_ * y - unsteadiness_sd_ * unsteadiness_sd_);
+}
+
+double AppetiteVariation::noise_kg_per_day(double intake_kg_per_day, double noise, int parity,
+                                           double unsteadiness) const {
   const double sd_kg = parity == 1 ? first_parity_day_sd_kg_ : day_sd_kg_;
-  return sd_kg * std::min(1.0, intake_kg_per_day / scale_intake_kg_) * noise;
+  return unsteadiness * sd_kg * intake_kg_per_day / scale_intake_kg_ * noise;
 }
 
 double AppetiteVariation::operator()(double intake_kg_per_day, int lactation_day, int parity, double sow_effect_log,
-                                     double noise) const {
+                                     double noise, double unsteadiness) const {
   return std::max(0.0, intake_kg_per_day * sow_multiplier(lactation_day, sow_effect_log) +
-                           noise_kg_per_day(intake_kg_per_day, noise, parity));
+                           noise_kg_per_day(intake_kg_per_day, noise, parity, unsteadiness));
 }
 
 PreFarrowAppetite::PreFarrowAppetite(const Coefficients& coefficients)
@@ -132,6 +162,8 @@ Appetite::Appetite(const Coefficients& coefficients)
       litter_size_(coefficients),
       milk_feedback_(coefficients),
       temperature_(coefficients),
+      heat_carry_over_(coefficients),
+      tiredness_(coefficients),
       condition_(coefficients),
       pre_farrow_feed_(coefficients),
       variation_(coefficients),
@@ -141,7 +173,7 @@ Appetite::Appetite(const Coefficients& coefficients)
 AppetiteParts Appetite::operator()(const AppetiteInputs& sow) const {
   AppetiteParts parts;
   // Intake for her parity, herd and litter at thermoneutrality.
-  parts.curve_kg_per_day = curve_(sow.lactation_day, sow.diet, sow.access);
+  parts.curve_kg_per_day = curve_(sow.lactation_day, sow.parity, sow.diet);
   parts.parity_factor = parity_factor_[sow.parity];
   parts.herd_factor = sow.herd_factor;
   parts.litter_size_kg_per_day = litter_size_(sow.piglets, sow.diet);
@@ -149,17 +181,21 @@ AppetiteParts Appetite::operator()(const AppetiteInputs& sow) const {
       milk_feedback_(sow.own_potential_milk_mcal, sow.parity_mean_potential_milk_mcal, sow.diet);
   const double in_comfort_kg = parts.parity_factor * parts.herd_factor * parts.curve_kg_per_day +
                                parts.litter_size_kg_per_day + parts.milk_feedback_kg_per_day;
-  // Reductions by heat, body condition and late-gestation feed. A very small day-0 appetite must not become negative.
+  // Reductions by heat, labour, body condition and late-gestation feed. A very small day-0 appetite must not become
+  // negative.
   parts.temperature_factor = temperature_(sow.effective_temperature_deg_c, sow.parity);
+  parts.heat_carry_over_factor = heat_carry_over_(sow.heat_memory, parts.temperature_factor);
+  parts.tiredness_factor = tiredness_(sow.lactation_day, sow.labour_h);
   parts.condition_factor = condition_(sow.backfat_p2_mm, sow.parity);
   parts.pre_farrow_feed_factor =
       pre_farrow_feed_(sow.lactation_day, sow.pre_farrow_feed_kg_per_day, sow.backfat_at_farrowing_mm);
-  const double expected_kg =
-      std::max(0.0, in_comfort_kg) * parts.temperature_factor * parts.condition_factor * parts.pre_farrow_feed_factor;
+  const double expected_kg = std::max(0.0, in_comfort_kg) * parts.temperature_factor * parts.heat_carry_over_factor *
+                             parts.tiredness_factor * parts.condition_factor * parts.pre_farrow_feed_factor;
   // Variation between sows and between days.
   parts.sow_multiplier = variation_.sow_multiplier(sow.lactation_day, sow.sow_effect_log);
-  parts.noise_kg_per_day = variation_.noise_kg_per_day(expected_kg, sow.noise, sow.parity);
-  const double wanted_kg = variation_(expected_kg, sow.lactation_day, sow.parity, sow.sow_effect_log, sow.noise);
+  parts.noise_kg_per_day = variation_.noise_kg_per_day(expected_kg, sow.noise, sow.parity, sow.unsteadiness);
+  const double wanted_kg =
+      variation_(expected_kg, sow.lactation_day, sow.parity, sow.sow_effect_log, sow.noise, sow.unsteadiness);
   // Feed form, health, water and handling.
   parts.wet_feed_multiplier = sow.form == FeedForm::dry ? 1 : wet_feed_multiplier_;
   parts.health_multiplier = sow.health_multiplier;

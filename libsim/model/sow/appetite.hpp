@@ -4,7 +4,6 @@
 #include "libsim/model/curves/parity_table.hpp"
 #include "libsim/model/sow/diet.hpp"
 #include "libsim/model/sow/feed_harm.hpp"
-#include "libsim/policy/feeding/feeding.hpp"
 #include "libsim/scenario/coefficients.hpp"
 
 namespace farrowtide {
@@ -12,28 +11,31 @@ namespace farrowtide {
 /// Form in which feed is offered: dry, dry with water added in the trough, or mixed with water before delivery.
 enum class FeedForm { dry, with_water, liquid };
 
-/// Daily feed intake of a reference sow, as fed; full access may increase it in the first days (by default it does
-/// not).
+/// Daily appetite of a reference sow with feed always available. Allowances of hand-fed sows limit what she eats of it;
+/// the handbook's curve, of herds as fed, starts lower.
 /// Equation:
 ///   day [d] = max(1, d)
-///   x [-] = (day / half_time)^shape
+///   x [-] = (day / half_time[parity])^shape
 ///   energy [kcal/d] = energy_at_zero + (energy_asymptote - energy_at_zero) * x / (1 + x)
-///   early [-] = 1 + free_access_early_extra * exp(-(day - 1) / free_access_early_decay) if 'full access', else 1
+///   late [-] = exp(-late_fall * max(0, d - late_from))
 ///   start [-] = farrowing_day_appetite_multiplier if d < 1, else 1
-///   curve [kg/d] = start * early * energy / E_diet
-/// Where: d [d] day of lactation, 0 on the day of farrowing; E_diet [kcal/kg] metabolisable energy of the diet
+///   curve [kg/d] = start * late * energy / E_diet
+/// Where: d [d] day of lactation, 0 on the day of farrowing; parity [-] of the sow; E_diet [kcal/kg] metabolisable
+///   energy of the diet
 /// Valid: days 1-28; day 0 is assumed
-/// Source: NRC 2012, Nutrient Requirements of Swine, from memory
+/// Source: shape of NRC 2012, Nutrient Requirements of Swine, from memory; early rise fitted to a trial of full feeding
+///   from farrowing (78 sows, 1979) and Huang et al. 2025; late fall between Huang et al. 2025 and Cabezón et al. 2017
 class AppetiteCurve {
  public:
   explicit AppetiteCurve(const Coefficients& coefficients);
-  /// Day 0 is half of day 1; full access may increase intake in the first days (by default it does not).
-  double operator()(int lactation_day, const Diet& diet, FeedAccess access = FeedAccess::by_hand) const;
+  /// Day 0 is a share of day 1.
+  double operator()(int lactation_day, int parity, const Diet& diet) const;
 
  private:
-  double as_fed_mcal_per_day(int day) const;
-  double energy_at_zero_mcal_, energy_asymptote_mcal_, half_time_d_, shape_;
-  double early_extra_, early_decay_d_, farrowing_day_multiplier_;
+  double mcal_per_day(int day, int parity) const;
+  double energy_at_zero_mcal_, energy_asymptote_mcal_, shape_;
+  ParityTable half_time_d_;
+  double late_fall_per_d_, late_from_d_, farrowing_day_multiplier_;
 };
 
 /// Change in appetite with the number of suckling piglets.
@@ -76,8 +78,9 @@ class MilkFeedbackEffect {
 ///   f(T) [-] = knots(T - shift) / knots(reference_temperature - shift)
 /// Where: T [degC] effective temperature of the day, or temperature of the hour for the appetite clock; parity [-] of
 ///   the sow
-/// Valid: 18-30 degC
-/// Source: fitted to Quiniou & Noblet 1999, Renaudeau et al. 2001, Messias de Bragança et al. 1997 and 1998
+/// Valid: 18-32 degC
+/// Source: fitted to Quiniou & Noblet 1999, Renaudeau et al. 2001, Messias de Bragança et al. 1997 and 1998,
+///   Stansbury et al. 1987 and Spencer et al. 2003; first parity Gourdine et al. 2004
 class TemperatureEffect {
  public:
   explicit TemperatureEffect(const Coefficients& coefficients);
@@ -86,6 +89,43 @@ class TemperatureEffect {
  private:
   KnotCurve knots_;
   double reference_deg_c_, first_parity_shift_k_;
+};
+
+/// Appetite multiplier for heat that is over: after hot days a sow eats less for some days than the day's own
+/// temperature would let her. Under steady heat the multiplier is 1.
+/// Equation:
+///   loss [-] = 1 - min(1, TemperatureEffect)
+///   memory [-] = memory_before + (loss_before - memory_before) / memory_time
+///   f [-] = 1 - strength * max(0, memory - loss)
+/// Where: memory_before, loss_before [-] of the previous day; both are 0 when she enters the room
+/// Valid: strength below 0.5, so that more heat today never raises intake
+/// Source: assumption; a pig's rectal temperature takes 12 days to return to normal after heat; 0: no carry-over
+class HeatCarryOver {
+ public:
+  explicit HeatCarryOver(const Coefficients& coefficients);
+  /// Share of appetite that the day's own temperature takes.
+  static double loss(double temperature_factor);
+  double next_memory(double last_memory, double last_loss) const;
+  double operator()(double memory, double temperature_factor) const;
+
+ private:
+  double memory_time_d_, strength_;
+};
+
+/// Appetite multiplier for tiredness after a long labour, fading over the first days.
+/// Equation:
+///   tired [-] = min(most, slope * max(0, labour - from))
+///   f [-] = 1 - tired * max(0, 1 - d / gone_after)
+/// Where: labour [h] from the first to the last birth; d [d] day of lactation
+/// Valid: day 0 and later
+/// Source: assumption; slope 0: no effect
+class TirednessEffect {
+ public:
+  explicit TirednessEffect(const Coefficients& coefficients);
+  double operator()(int lactation_day, double labour_h) const;
+
+ private:
+  double from_h_, slope_per_h_, most_, gone_after_d_;
 };
 
 /// Appetite multiplier for P2 backfat: fatter sows eat less.
@@ -128,17 +168,21 @@ class PreFarrowFeedEffect {
   int window_d_;
 };
 
-/// Variation in appetite between sows, increasing over the first days, and from day to day within a sow.
+/// Variation in appetite between sows, increasing over the first days, and from day to day within a sow. Sows differ in
+/// how steadily they eat.
 /// Equation:
 ///   noise [-] = autocorrelation * noise_before + sqrt(1 - autocorrelation^2) * z
 ///   g [-] = min(1, growth_start + growth_slope * d)
 ///   sow [-] = exp(u * g - appetite_sd^2 / 2 * g^2)
-///   sd [kg/d] = day_sd_first_parity if parity = 1, else day_sd
-///   appetite [kg/d] = max(0, expected * sow + sd * min(1, expected / scale_intake) * noise)
-/// Where: expected [kg/d] intake before individual variation; u [log] appetite effect of the sow; d [d] day of
-///   lactation; noise_before [-] noise of the previous day; z [-] standard normal draw per day; parity [-] of the sow
-/// Valid: day 0 and later; the sow multiplier has mean 1
-/// Source: fitted to Yoder et al. 2012 and 2013, Schinckel et al. 2010; increase over the first days assumed
+///   unsteadiness [-] = exp(unsteadiness_sd * y - unsteadiness_sd^2)
+///   sd [kg/d] = unsteadiness * (day_sd_first_parity if parity = 1, else day_sd)
+///   appetite [kg/d] = max(0, expected * sow + sd * expected / scale_intake * noise)
+/// Where: expected [kg/d] intake before individual variation; u [log] appetite effect of the sow; y [-] standard normal
+///   draw per sow; d [d] day of lactation; noise_before [-] noise of the previous day; z [-] standard normal draw per
+///   day; parity [-] of the sow
+/// Valid: day 0 and later; the sow multiplier has mean 1 and the square of unsteadiness mean 1
+/// Source: fitted to Yoder et al. 2012 and 2013, Schinckel et al. 2010, Cabezón et al. 2017, Huang et al. 2025;
+///   increase over the first days assumed
 class AppetiteVariation {
  public:
   explicit AppetiteVariation(const Coefficients& coefficients);
@@ -148,13 +192,17 @@ class AppetiteVariation {
   double growth(int lactation_day) const;
   /// Multiplier with mean 1 from the sow's log effect.
   double sow_multiplier(int lactation_day, double sow_effect_log) const;
-  /// Daily noise [kg/d] around an intake, reduced in proportion at small intakes.
-  double noise_kg_per_day(double intake_kg_per_day, double noise, int parity) const;
+  /// Multiplier of a sow's daily noise from her standard normal draw; its square has mean 1.
+  double unsteadiness(double y) const;
+  /// Daily noise [kg/d] around an intake, in proportion to it.
+  double noise_kg_per_day(double intake_kg_per_day, double noise, int parity, double unsteadiness) const;
   /// The day's appetite [kg/d]: max(0, intake x sow multiplier + noise).
-  double operator()(double intake_kg_per_day, int lactation_day, int parity, double sow_effect_log, double noise) const;
+  double operator()(double intake_kg_per_day, int lactation_day, int parity, double sow_effect_log, double noise,
+                    double unsteadiness) const;
 
  private:
-  double start_, slope_, autocorrelation_, day_sd_kg_, first_parity_day_sd_kg_, scale_intake_kg_, sow_variance_;
+  double start_, slope_, autocorrelation_, unsteadiness_sd_, day_sd_kg_, first_parity_day_sd_kg_, scale_intake_kg_,
+      sow_variance_;
 };
 
 /// Appetite under full access on the days before farrowing.
@@ -178,18 +226,20 @@ struct AppetiteInputs {
   int parity = 3;
   Diet diet{};
   double herd_factor = 1;  ///< intake level of the herd relative to the curve
-  FeedAccess access = FeedAccess::by_hand;
   FeedForm form = FeedForm::dry;
   double piglets = 0;                          ///< suckling
   double own_potential_milk_mcal = 0;          ///< [Mcal/d]
   double parity_mean_potential_milk_mcal = 0;  ///< [Mcal/d] on the same day with the same number of piglets
   double effective_temperature_deg_c = 20;
+  double heat_memory = 0;  ///< appetite recently lost to heat, share
+  double labour_h = 0;     ///< first to last birth
   double backfat_p2_mm = 18;
   double body_weight_kg = 250;
   double pre_farrow_feed_kg_per_day = 3;
   double backfat_at_farrowing_mm = 18;
   double sow_effect_log = 0;
   double noise = 0;                ///< AR(1), unit variance
+  double unsteadiness = 1;         ///< of her daily noise
   double health_multiplier = 1;    ///< illness and leg problems
   double water_multiplier = 1;     ///< drinker flow
   double handling_multiplier = 1;  ///< disturbance of the litter
@@ -203,6 +253,8 @@ struct AppetiteParts {
   double litter_size_kg_per_day = 0;
   double milk_feedback_kg_per_day = 0;
   double temperature_factor = 1;
+  double heat_carry_over_factor = 1;
+  double tiredness_factor = 1;
   double condition_factor = 1;
   double pre_farrow_feed_factor = 1;
   double sow_multiplier = 1;
@@ -218,7 +270,8 @@ struct AppetiteParts {
 /// available.
 /// Equation:
 ///   in_comfort [kg/d] = parity_factor[parity] * herd * AppetiteCurve + LitterSizeEffect + MilkFeedbackEffect
-///   expected [kg/d] = max(0, in_comfort) * TemperatureEffect * ConditionEffect * PreFarrowFeedEffect
+///   expected [kg/d] = max(0, in_comfort) * TemperatureEffect * HeatCarryOver * TirednessEffect * ConditionEffect *
+///     PreFarrowFeedEffect
 ///   wanted [kg/d] = AppetiteVariation(expected)
 ///   wet [-] = 1 if 'feed is dry', else wet_feed_multiplier
 ///   appetite [kg/d] = min(wanted * wet * health * water * handling, most_of_weight * BW)
@@ -232,6 +285,7 @@ class Appetite {
   explicit Appetite(const Coefficients& coefficients);
   AppetiteParts operator()(const AppetiteInputs& sow) const;
   const TemperatureEffect& temperature() const { return temperature_; }
+  const HeatCarryOver& heat_carry_over() const { return heat_carry_over_; }
   const PreFarrowFeedEffect& pre_farrow_feed() const { return pre_farrow_feed_; }
   const AppetiteVariation& variation() const { return variation_; }
   /// What a sow can eat in a day at most [kg].
@@ -243,6 +297,8 @@ class Appetite {
   LitterSizeEffect litter_size_;
   MilkFeedbackEffect milk_feedback_;
   TemperatureEffect temperature_;
+  HeatCarryOver heat_carry_over_;
+  TirednessEffect tiredness_;
   ConditionEffect condition_;
   PreFarrowFeedEffect pre_farrow_feed_;
   AppetiteVariation variation_;

@@ -6,6 +6,7 @@
 #include "libsim/kernel/time.hpp"
 #include "libsim/model/sow/appetite.hpp"
 #include "libsim/model/sow/meals.hpp"
+#include "libsim/policy/feeding/feeding.hpp"
 #include "libsim/scenario/coefficients.hpp"
 
 namespace farrowtide {
