@@ -181,28 +181,28 @@ comparison.differences.set_index("output").loc[headlines].reset_index()[shown].r
 # rooms do not reduce. Every coefficient has a range and a source:
 
 # %%
-print(farrowtide.explain("sow.appetite.curve.half_time"))
+print(farrowtide.explain("sow.appetite.curve.shape"))
 
 # %% [markdown]
 # ## 6. Exercise
 #
-# Does the *difference* in weight loss between the two ways of feeding change by more than 1 kg if `half_time` has the
+# Does the *difference* in weight loss between the two ways of feeding change by more than 1 kg if `shape` has the
 # largest value of its range above? Write down your prediction, then replace both `None`: the first by that value, the
 # second, once you have seen the change, by `True` or `False`. The last lines check both.
 
 # %%
-half_time_d = None
+shape = None
 changes_by_more_than_1_kg = None
 
-if half_time_d is not None:
-    doubtful = scenario.with_coefficients({"sow.appetite.curve.half_time": half_time_d})
+if shape is not None:
+    doubtful = scenario.with_coefficients({"sow.appetite.curve.shape": shape})
     answer = farrowtide.compare(doubtful, replications=200, seed=7, outputs=["weight_loss_kg"]).differences
     before = comparison.differences.query("output == 'weight_loss_kg'")["difference"].item()
     change_kg = answer["difference"].item() - before
     print(
         f"difference before {before:.2f} kg, now {answer['difference'].item():.2f} kg: a change of {change_kg:+.2f} kg"
     )
-if half_time_d is not None and changes_by_more_than_1_kg is not None:
-    assert f" to {half_time_d:g}\n" in farrowtide.explain("sow.appetite.curve.half_time"), "not the end of the range"
+if shape is not None and changes_by_more_than_1_kg is not None:
+    assert f" to {shape:g}\n" in farrowtide.explain("sow.appetite.curve.shape"), "not the end of the range"
     assert changes_by_more_than_1_kg == (abs(change_kg) > 1), "compare the change with 1 kg, whatever its sign"
     print("Both are right.")

@@ -36,9 +36,9 @@ def exercise():
     known = {"farrowtide": farrowtide, "scenario": scenario}
     known["comparison"] = farrowtide.compare(scenario, replications=200, seed=7, outputs=["weight_loss_kg"])
 
-    def run(half_time_d, answer):
+    def run(shape, answer):
         code = cells(FIRST)[-1]
-        for name, value in (("half_time_d", half_time_d), ("changes_by_more_than_1_kg", answer)):
+        for name, value in (("shape", shape), ("changes_by_more_than_1_kg", answer)):
             assert f"\n{name} = None\n" in f"\n{code}"
             code = code.replace(f"{name} = None\n", f"{name} = {value}\n")
         exec(code, dict(known))
@@ -52,9 +52,9 @@ def test_the_exercise_arrives_unsolved_and_runs(exercise, capsys):
 
 
 def test_the_right_answers_pass_and_others_do_not(exercise, capsys):
-    exercise(6, False)
+    exercise(1.8, False)
     assert "Both are right." in capsys.readouterr().out
     with pytest.raises(AssertionError, match="compare the change"):
-        exercise(6, True)
+        exercise(1.8, True)
     with pytest.raises(AssertionError, match="not the end of the range"):
-        exercise(5, False)
+        exercise(1.5, False)
