@@ -80,7 +80,8 @@ TEST(Look, DoesNotTakeAHealthySowThatEatsForOneOffFeed) {
         false_signs += !low.contains({look.first, look.second - 1});
       looks += 24 * 5;
     }
-    EXPECT_LE(false_signs, 0.03 * looks) << feeding << false_signs << " of " << looks;
+    EXPECT_LE(false_signs, 0.04 * looks)  // 3 % and its error: unsteady sows do eat little on a day
+        << feeding << false_signs << " of " << looks;
   }
 }
 

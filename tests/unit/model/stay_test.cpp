@@ -172,8 +172,8 @@ TEST(Eating, StaleFeedCostsIntakeAndStarvesNobody) {
   EXPECT_LT(fed(", feed_keeps: 4 h}\nfeeding: {kind: hand"), daily - 0.05);
 }
 
-// One feed a day against two, where the day's feed fits the trough: 0 to 3 % (restricted sows of two trials lost as
-// much with fewer feeds: ASAS Midwest 2015, abstract 153; ASAS 2022, abstract 247).
+// One feed a day against two, where the day's feed fits the trough: no difference to 3 % less (restricted sows of two
+// trials lost as much with fewer feeds: ASAS Midwest 2015, abstract 153; ASAS 2022, abstract 247).
 TEST(Eating, OneFeedADayCostsLittleWhereTheTroughHoldsIt) {
   const auto fed = [](const std::string& times) {
     return mean_intake_kg_per_day(
@@ -182,7 +182,7 @@ TEST(Eating, OneFeedADayCostsLittleWhereTheTroughHoldsIt) {
                       times + "]}\n"));
   };
   const double two = fed("\"07:00\", \"15:00\""), one = fed("\"07:00\"");
-  EXPECT_LE(one, two);
+  EXPECT_LE(one, 1.01 * two);
   EXPECT_GE(one, 0.97 * two);
 }
 
