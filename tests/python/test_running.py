@@ -158,7 +158,7 @@ def test_what_cannot_be_written_in_a_scenario_is_refused(small_room, value):
 
 
 def test_other_coefficients_change_results_and_stand_in_the_provenance(three_sows):
-    overlaid = three_sows.with_coefficients({"sow.appetite.curve.half_time": [1.5, 1.5, 1.5]})
+    overlaid = three_sows.with_coefficients({"sow.appetite.curve.half_time": [1.8, 1.5, 1.4]})
     result = farrowtide.run(overlaid)
     assert result.provenance["overlaid_coefficients"] == ["sow.appetite.curve.half_time"]
     assert overlaid.coefficient_hash != three_sows.coefficient_hash
