@@ -126,11 +126,11 @@ def _lines(replayed: list[Replayed], topic: str | None, name: str, meaning: str)
 
 
 def _figures(b: Bias, aim: float) -> str:
-    mean = f"{round(b.mean, 2) + 0.0:+.2f}"  # no -0.00
+    mean, middle = (f"{round(value, 2) + 0.0:+.2f}" for value in (b.mean, b.median))  # no -0.00
     low, high = b.mean - b.half_width, b.mean + b.half_width
     interval = "" if math.isnan(b.half_width) else f"{low:+.1f} to {high:+.1f}"
     met = f"{b.met} ({100 * b.met / b.rows:.0f} %)"
-    told = [str(b.rows), str(b.trials), f"**{mean}**" if abs(b.mean) > aim else mean, interval, f"{b.median:+.2f}", met]
+    told = [str(b.rows), str(b.trials), f"**{mean}**" if abs(b.mean) > aim else mean, interval, middle, met]
     return " | ".join(told)
 
 
