@@ -386,6 +386,17 @@ def oestrus_interval_d(result: Result, row: dict) -> pd.Series:
     return _per_replicate(sows.weaning_to_oestrus_d, sows)
 
 
+def oestrus_by_percent(result: Result, row: dict) -> pd.Series:
+    """Weaned sows in oestrus within `by` days; those that show none within the time followed count as not."""
+    sows = _of_parity(result.sows[result.sows.removal_risk.notna()], row)
+    return _percent(sows.weaning_to_oestrus_d <= row["by"], sows)
+
+
+def sow_mean(result: Result, row: dict) -> pd.Series:
+    sows = _of_parity(result.sows.dropna(subset=row["column"]), row)
+    return _per_replicate(sows[row["column"]], sows)
+
+
 def oestrus_interval_rise_d(result: Result, row: dict) -> pd.Series:
     return _between_loss_classes(result, row, "weaning_to_oestrus_d")
 
