@@ -166,6 +166,7 @@ void bind_care_view(py::module_& module) {
       .field("trough_left_kg", &CareView::trough_left_kg, "Feed found in her trough this morning [kg].")
       .field("days_off_feed", &CareView::days_off_feed,
              "Consecutive mornings on which she was seen to have eaten next to nothing.")
+      .field("seen_lame", &CareView::seen_lame, "Whether she has been seen lame since loading, rightly or wrongly.")
       .field("just_found", &CareView::just_found, name_or_none, sign_from,
              "The sign that `treat` is asked about; None for a temperature below the alarm.")
       .field("rectal_deg_c", &CareView::rectal_deg_c, "Last rectal temperature [degC]; None if it was not taken.")

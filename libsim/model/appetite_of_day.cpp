@@ -17,7 +17,7 @@ double full_day_milk_potential_mcal(const FarrowingRoom& room, const Sow& sow, i
 
 double health_multiplier(const FarrowingRoom& room, const Sow& sow) {
   return (sow.health.ill() ? room.biology.while_ill.appetite_multiplier(sow.health.severity) : 1) *
-         (sow.traits.leg_trouble ? room.biology.leg_trouble.appetite_multiplier() : 1);
+         (sow.lame() ? room.biology.leg_trouble.appetite_multiplier() : 1);
 }
 
 // She eats less if the drinker flow is low, and as long as she has not learned to use drinker and feeder.

@@ -75,7 +75,7 @@ RearingRisk rearing_risk(const FarrowingRoom& room, const Sow& sow) {
           .room_deg_c = room.weather.climate().mean_deg_c,
           .surplus_piglets = std::max(0.0, static_cast<double>(litter.nursing() - usable_teats(room, sow))),
           .place = room.settings.equipment.farrowing_place,
-          .sow_lame = sow.traits.leg_trouble,
+          .sow_lame = sow.lame(),
           .sow_ill = sow.health.ill(),
           .low_drinker = sow.water.low_drinker && day <= room.biology.low_drinker.last_day(),
           .bad_start = room.biology.litter_start.starvation_hazard_ratio(day, sow.traits.start_kind) > 1};

@@ -92,6 +92,7 @@ enum class Purpose : std::uint32_t {
   false_sign = 87,  // occasion: the sign
   eaten_seen = 88,  // occasion: day
   drunk_seen = 89,  // occasion: day
+  leg_recovery = 90,
   // the room; occasion: hour
   outdoor = 60,
   absence = 62,          // of one person on a shift; occasion: day

@@ -73,6 +73,17 @@ Process<> be_ill(FarrowingRoom& room, Sow& sow) {
   change_health(room, sow);
 }
 
+Process<> recover_legs(FarrowingRoom& room, Sow& sow) {
+  const double after_d =
+      room.biology.leg_trouble.recovers_after_d(room.draws.exponential(Purpose::leg_recovery, sow.entity()));
+  if (after_d > (room.end() - room.now()).days()) co_return;
+  co_await room.clock.delay(Duration::from_days(after_d));
+  if (sow.left.reached()) co_return;
+  sow.health.legs_recovered = true;
+  sow.risk_changed.fire();
+  if (sow.farrowed.reached()) change_health(room, sow);
+}
+
 CareView care_view(const FarrowingRoom& room, const Sow& sow) {
   CareView view{.parity = sow.traits.parity,
                 .lactation_day = sow.lactation_day(room.clock.now().day()),
@@ -88,7 +99,8 @@ CareView care_view(const FarrowingRoom& room, const Sow& sow) {
                 .expected_l = sow.intake_seen.expected_l,
                 .off_feed_or_water = intake_finding(room, sow) != IntakeFinding::as_expected,
                 .trough_left_kg = sow.intake_seen.left_kg(),
-                .days_off_feed = sow.feeding.days_off_feed};
+                .days_off_feed = sow.feeding.days_off_feed,
+                .seen_lame = sow.health.seen_lame};
   view.rectal_deg_c = sow.health.rectal_temperature_deg_c;
   if (sow.health.treatment_asked) view.since_treatment_h = (room.clock.now() - *sow.health.treatment_asked).hours();
   return view;
@@ -114,6 +126,7 @@ void suspect_drinker(FarrowingRoom& room, Sow& sow) {
 // Records a sign found by staff, true or false positive, and responds to it.
 void find(FarrowingRoom& room, Sow& sow, Sign sign) {
   sow.health.signs.set(static_cast<std::size_t>(sign));
+  if (sign == Sign::legs) sow.health.seen_lame = true;
   if (!sow.health.first_sign) sow.health.first_sign = room.now();
   room.records.event(room.now(), EventKind::sign_found, sow.number, -1, static_cast<double>(sign));
   treat_if_called_for(room, sow, sign);
@@ -133,7 +146,7 @@ Purpose purpose_of(Sign sign) {
 // Whether a sign of posture, piglets, udder or legs is seen today. A healthy sow that looks as if she had it does so
 // every day.
 bool shows(const FarrowingRoom& room, const Sow& sow, Sign sign) {
-  const bool present = sign == Sign::legs ? sow.traits.leg_trouble : sow.health.ill();
+  const bool present = sign == Sign::legs ? sow.lame() : sow.health.ill();
   const auto day = static_cast<std::uint32_t>(sow.lactation_day(room.clock.now().day()));
   return room.biology.signs.seen(
       sign, present ? Condition::present : Condition::absent, room.draws.uniform(purpose_of(sign), sow.entity(), day),
@@ -176,6 +189,7 @@ void take_temperature(FarrowingRoom& room, Sow& sow) {
        .parity = sow.traits.parity,
        .room_deg_c = room.weather.climate().mean_deg_c,
        .sow_z = room.draws.normal(Purpose::rectal_temperature_of_sow, sow.entity()),
+       .start_z = sow.traits.start_z,
        .measurement_z = room.draws.normal(Purpose::rectal_temperature, sow.entity(), day),
        .severity = sow.health.ill() ? sow.health.severity : 0});
   sow.health.rectal_temperature_deg_c = reading_deg_c;
@@ -226,8 +240,18 @@ void look_for_signs(FarrowingRoom& room, Sow& sow) {
   if (room.settings.care->wean_today(care_view(room, sow))) sow.weaned_early.fire();
 }
 
+// She is seen as she walks to her crate. Treatment follows only if a sow that is seen lame is to be treated.
+void see_her_walk(FarrowingRoom& room, Sow& sow) {
+  if (!room.settings.care->treats_lame_at_loading() || !shows(room, sow, Sign::legs)) return;
+  sow.health.seen_lame = true;
+  room.records.event(room.now(), EventKind::sign_found, sow.number, -1, static_cast<double>(Sign::legs));
+  ask_staff(room, work_order(room, TaskKind::treat_sow, sow));
+}
+
 void treat(FarrowingRoom& room, Sow& sow) {
-  if (!sow.health.first_treated) sow.health.first_treated = room.now();
+  if (sow.health.seen_lame && sow.lame() && !std::exchange(sow.health.legs_treated, true))
+    room.clock.spawn(recover_legs(room, sow).named("legs of sow", sow.number));
+  if (sow.farrowed.reached() && !sow.health.first_treated) sow.health.first_treated = room.now();
   room.records.event(room.now(), EventKind::sow_treated, sow.number);
   sow.health.treatment.fire();
 }

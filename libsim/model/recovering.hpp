@@ -22,5 +22,6 @@ void look_at_standing_sow(FarrowingRoom& room, Sow& sow);
 void look_for_signs(FarrowingRoom& room, Sow& sow);
 void flag(FarrowingRoom& room, Sow& sow);  // at her trough check
 void treat(FarrowingRoom& room, Sow& sow);
+void see_her_walk(FarrowingRoom& room, Sow& sow);
 
 }  // namespace farrowtide

@@ -236,6 +236,8 @@ struct HealthState {
   std::optional<double> rectal_temperature_deg_c;  // latest reading
   std::optional<Time> treatment_asked;
   Signal treatment;
+  bool seen_lame = false;  // rightly or wrongly
+  bool legs_treated = false, legs_recovered = false;
 
   bool ill() const { return fell_ill && !recovered; }
 };
@@ -304,6 +306,7 @@ struct Sow {
   Reserves reserves() const { return {.backfat_mm = body.backfat_mm, .parity = traits.parity}; }
   std::uint32_t entity() const { return static_cast<std::uint32_t>(number); }
   std::uint32_t entity_of(int birth_rank) const { return piglet_entity(number, birth_rank); }
+  bool lame() const { return traits.leg_trouble && !health.legs_recovered; }
   bool in_labour(Time now) const { return now >= traits.onset && !farrowed.reached(); }
   double farrowing_duration_min() const { return (labour.last_birth - traits.onset).minutes(); }  // up to now
 

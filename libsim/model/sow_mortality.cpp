@@ -19,9 +19,11 @@ constexpr double longest_stay_d = 100;
 SowLossInputs loss_inputs(const FarrowingRoom& room, const Sow& sow) {
   const bool farrowed = sow.farrowed.reached();
   return {.since_farrowing_d = (room.clock.now() - sow.traits.onset).days(),
+          .farrowed = farrowed,
           .stillborn = farrowed ? sow.litter.stillborn : 0,
           .farrowing_duration_min = farrowed ? sow.farrowing_duration_min() : 0,
-          .season = room.settings.season(static_cast<int>(room.clock.now().day()))};
+          .season = room.settings.season(static_cast<int>(room.clock.now().day())),
+          .lame = sow.lame()};
 }
 
 // Teats that neither her piglets nor orphans on their way to her take; negative if there are more piglets than teats.

@@ -92,7 +92,7 @@ void process_piglets(FarrowingRoom& room, const WorkOrder&, const Visit& visit) 
 constexpr auto handlers = [] {
   using enum TaskKind;
   return std::to_array<TaskHandler>({
-      {load_sow, only_minutes, has_left},
+      {load_sow, to_sow<see_her_walk>, has_left},
       {train_gilt, to_sow<teach>, has_left},
       {pre_farrow_look, to_sow<look_at_eating>, has_left},
       {feed_by_hand, pour_feed, has_left},

@@ -5,6 +5,14 @@
 #include <limits>
 
 namespace farrowtide {
+namespace {
+
+constexpr double summer_share = 0.25;  // of the year
+
+// A hazard ratio over its mean in a herd in which this share has the risk factor.
+double centred(bool has_it, double ratio, double share) { return (has_it ? ratio : 1) / (1 + share * (ratio - 1)); }
+
+}  // namespace
 
 SowLoss::SowLoss(const Coefficients& coefficients)
     : from_d_(coefficients.number("sow.sow_loss.peripartum_from", "d")),
@@ -13,8 +21,12 @@ SowLoss::SowLoss(const Coefficients& coefficients)
       peripartum_share_(coefficients.number("sow.sow_loss.peripartum_share", "-")),
       cumulative_hazard_(-std::log1p(-coefficients.number("sow.sow_loss.death_in_room", "-"))),
       per_stillborn_(coefficients.number("sow.sow_loss.per_stillborn", "1/piglet")),
+      usual_stillborn_(coefficients.number("sow.sow_loss.usual_stillborn", "piglets")),
       summer_(coefficients.number("sow.sow_loss.summer_multiplier", "-")),
       long_farrowing_(coefficients.number("sow.sow_loss.long_farrowing_multiplier", "-")),
+      usual_long_share_(coefficients.number("sow.sow_loss.usual_long_share", "-")),
+      lame_(coefficients.number("sow.legs.death_hazard_ratio", "-")),
+      usual_lame_share_(coefficients.number("sow.legs.prevalence", "-")),
       long_from_min_(coefficients.number("sow.farrowing.help.alarm_duration", "min")),
       prolapse_from_d_(coefficients.number("sow.sow_loss.prolapse_from", "d")),
       prolapse_until_d_(coefficients.number("sow.sow_loss.prolapse_until", "d")),
@@ -25,9 +37,12 @@ double SowLoss::per_day(const SowLossInputs& sow) const {
   const bool peripartum = sow.since_farrowing_d < until_d_;
   const double share_per_day =
       peripartum ? peripartum_share_ / (until_d_ - from_d_) : (1 - peripartum_share_) / (lactation_d_ - until_d_);
-  double ratio = 1 + per_stillborn_ * sow.stillborn;
-  if (sow.season == Season::summer) ratio *= summer_;
-  if (sow.farrowing_duration_min > long_from_min_) ratio *= long_farrowing_;
+  double ratio = centred(sow.season == Season::summer, summer_, summer_share) *
+                 centred(sow.lame, lame_, usual_lame_share_);
+  if (sow.farrowed) {
+    ratio *= (1 + per_stillborn_ * sow.stillborn) / (1 + per_stillborn_ * usual_stillborn_);
+    ratio *= centred(sow.farrowing_duration_min > long_from_min_, long_farrowing_, usual_long_share_);
+  }
   return cumulative_hazard_ * share_per_day * ratio;
 }
 

@@ -42,6 +42,7 @@ struct CareView {
   bool off_feed_or_water = false;                // seen this morning to have eaten or drunk far less than expected
   double trough_left_kg = 0;                     // found in her trough this morning
   int days_off_feed = 0;                         // consecutive mornings on which she had eaten next to nothing
+  bool seen_lame = false;                        // since loading, rightly or wrongly
   std::optional<Sign> just_found = {};           // what `treat` is asked about; empty: a reading below the alarm
   std::optional<double> rectal_deg_c = {};       // last reading
   std::optional<double> since_treatment_h = {};  // since the last one was requested
@@ -67,6 +68,9 @@ class CarePolicy {
   // that have not farrowed, whose lactation day is negative.
   virtual std::span<const Duration> stand_up_rounds() const = 0;
   virtual bool stands_up(const CareView&) const { return true; }
+
+  // Whether a sow that is seen lame as she walks to her crate is treated.
+  virtual bool treats_lame_at_loading() const { return false; }
 
   // Asked each morning: whether her litter is weaned today. Local law sets the minimum age.
   virtual bool wean_today(const CareView& view) const = 0;

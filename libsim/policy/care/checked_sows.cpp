@@ -60,6 +60,11 @@ EarlyWeaning EarlyWeaning::read(Section& section) {
                                "is weaned early.",
                        .coefficient = "staff.practice.off_feed_days_to_wean",
                        .only_with = "care.wean_early: true"});
+  weaning.lame = section.boolean({.name = "wean_lame",
+                                  .default_value = false,
+                                  .help = "Whether the litter of a sow seen lame is weaned early too, from wean_from_day "
+                                          "on. What a lame sow needs is the herd veterinarian's decision.",
+                                  .only_with = "care.wean_early: true"});
   return weaning;
 }
 
@@ -102,6 +107,11 @@ void CheckedSows::read_checks(Section& section, TemperatureCheck temperature) {
        .help =
            "Which sows are made to stand up: all (everyone), those of first parity (first_parity), or those seen not "
            "to eat or drink this morning (flagged)."});
+  legs_at_loading_ = section.boolean(
+      {.name = "legs_at_loading",
+       .default_value = false,
+       .help = "Whether each sow's legs are looked at as she walks to her crate, and a sow seen lame is treated as the "
+               "herd veterinarian has prescribed."});
   weaning_ = EarlyWeaning::read(section);
 }
 
@@ -127,7 +137,8 @@ bool CheckedSows::stands_up(const CareView& view) const {
 }
 
 bool CheckedSows::wean_today(const CareView& view) const {
-  return weaning_.on && view.lactation_day >= weaning_.from_day && view.days_off_feed >= weaning_.off_feed_days;
+  return weaning_.on && view.lactation_day >= weaning_.from_day &&
+         (view.days_off_feed >= weaning_.off_feed_days || (weaning_.lame && view.seen_lame));
 }
 
 std::string CheckedSows::describe_checks() const {
@@ -147,8 +158,10 @@ std::string CheckedSows::describe_checks() const {
                                                            : "; those off feed made to stand up ")
          << stand_up_.size() << " times a day";
   }
+  if (legs_at_loading_) text << "; legs looked at on loading, lame sows treated";
   if (weaning_.on) {
-    text << "; weaned from day " << weaning_.from_day << " after " << weaning_.off_feed_days << " mornings off feed";
+    text << "; weaned from day " << weaning_.from_day << " after " << weaning_.off_feed_days << " mornings off feed"
+         << (weaning_.lame ? " or if lame" : "");
   }
   return text.str();
 }

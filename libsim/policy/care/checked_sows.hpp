@@ -20,11 +20,12 @@ class RiskSigns {
   int stillborn_ = 0;
 };
 
-// Weaning before the group, of sows that stay off feed.
+// Weaning before the group, of sows that stay off feed or are lame.
 struct EarlyWeaning {
   bool on = false;
   int from_day = 0;       // of lactation
   int off_feed_days = 0;  // consecutive mornings
+  bool lame = false;      // also of sows seen lame
 
   static EarlyWeaning read(Section& section);
 };
@@ -38,6 +39,7 @@ class CheckedSows : public CarePolicy {
   SignSet look_for(const CareView& view) const override;
   std::span<const Duration> stand_up_rounds() const override { return stand_up_; }
   bool stands_up(const CareView& view) const override;
+  bool treats_lame_at_loading() const override { return legs_at_loading_; }
   bool wean_today(const CareView& view) const override;
   bool checks() const override { return signs_.any(); }
 
@@ -66,6 +68,7 @@ class CheckedSows : public CarePolicy {
   RiskSigns risk_;
   std::vector<Duration> stand_up_;
   MadeToStand stand_up_whom_ = MadeToStand::everyone;
+  bool legs_at_loading_ = false;
   EarlyWeaning weaning_;
 };
 

@@ -19,5 +19,12 @@ TEST(LegTrouble, CostsSomeAppetite) {
   EXPECT_LE(multiplier, 0.95);
 }
 
+// A hazard of 0.1 a day (assumed): half of the treated have recovered after ln 2 / 0.1 d; at 0 none ever does.
+TEST(LegTrouble, RecoversOnceTreated) {
+  EXPECT_NEAR(LegTrouble{Coefficients::built_in()}.recovers_after_d(0.693147), 6.93147, 1e-5);
+  const LegTrouble lasting{Coefficients::built_in().with_value("sow.legs.recovery_treated", 0)};
+  EXPECT_GT(lasting.recovers_after_d(0.01), 1e9);
+}
+
 }  // namespace
 }  // namespace farrowtide
