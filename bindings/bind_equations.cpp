@@ -20,7 +20,7 @@ double late_share(const Coefficients& coefficients, int parity, double piglets, 
   sow.lactation_length_d = lactation_length_d;
   sow.weight_loss_pct = weight_loss_percent;
   const auto shares = WeaningToOestrus(coefficients).class_shares(sow);
-  return shares[4] + shares[5];
+  return shares[4] + shares[5] + shares[6];
 }
 
 void bind_heat_and_milk(py::module_& module) {

@@ -260,7 +260,9 @@ struct HandlingState {
 
 // Expected performance in her next reproductive cycle.
 struct NextCycle {
-  double weaning_to_oestrus_d = 0, farrowing_rate = 0, total_born_change = 0, removal_risk = 0;
+  bool anoestrous = false;
+  std::optional<double> weaning_to_oestrus_d = {}, farrowing_rate = {}, total_born_change = {};
+  double removal_risk = 0;
 };
 
 // How and when she left.

@@ -21,7 +21,9 @@ LactationPast lactation_past(const Biology& biology, const Sow& sow) {
           .weight_loss_kg_per_day = sow.body.weight_loss_kg() / length_d,
           .farrowing_duration_min = sow.farrowing_duration_min(),
           .early_intake_kg_per_day = early.mean(&SowDay::eaten_kg),
-          .zero_feed_day_early = early.count_without_feed() > 0};
+          .zero_feed_day_early = early.count_without_feed() > 0,
+          .effective_temperature_deg_c = lactation.mean(&SowDay::effective_temperature_deg_c),
+          .lame = sow.lame()};
 }
 
 // Empty for a nurse sow that leaves on the day she came, because nothing is known of her lactation.
@@ -29,11 +31,15 @@ std::optional<NextCycle> next_cycle(const FarrowingRoom& room, const Sow& sow) {
   const Biology& biology = room.biology;
   const LactationPast past = lactation_past(biology, sow);
   if (std::isnan(past.intake_kg_per_day)) return {};
-  const int interval_d = biology.weaning_to_oestrus(past, room.draws.uniform(Purpose::oestrus, sow.entity()));
-  return NextCycle{.weaning_to_oestrus_d = static_cast<double>(interval_d),
-                   .farrowing_rate = biology.farrowing_rate(past, interval_d),
-                   .total_born_change = biology.next_total_born(past, biology.usual_weight_loss_kg_per_day),
-                   .removal_risk = biology.removal_risk(past, interval_d)};
+  const std::optional<int> interval_d =
+      biology.weaning_to_oestrus(past, room.draws.uniform(Purpose::oestrus, sow.entity()));
+  NextCycle next{.anoestrous = !interval_d, .removal_risk = biology.removal_risk(past, interval_d)};
+  if (interval_d) {
+    next.weaning_to_oestrus_d = static_cast<double>(*interval_d);
+    next.farrowing_rate = biology.farrowing_rate(past, *interval_d);
+    next.total_born_change = biology.next_total_born(past, biology.usual_weight_loss_kg_per_day);
+  }
+  return next;
 }
 
 }  // namespace

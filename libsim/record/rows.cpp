@@ -130,15 +130,14 @@ std::span<const Field<SowRow>> SowRow::fields() {
       {{"rectal_temperature_deg_c", "degC", "at the check; missing if none was made"}, &R::rectal_temperature_deg_c},
       {{"left_as", "-", "how she left the room", NameTable<SowFate>::all}, &R::left_as},
       {{"weaning_to_oestrus_d", "d",
+      {{"anoestrous", "-", "1 if she was weaned and shows no oestrus afterwards"}, &R::anoestrous},
         "weaning to the next oestrus; missing if she died or without a whole lactation day"},
        &R::weaning_to_oestrus_d},
       {{"farrowing_rate", "-",
-        "probability of farrowing from the next service; missing if she died or without a whole lactation day"},
+        "probability of farrowing from the next service; missing in the same cases"},
        &R::farrowing_rate},
       {{"next_total_born_change", "piglets",
-        "of her next litter, relative to a herd mate that lost no more weight than usual; missing if she died or "
-        "without "
-        "a whole lactation day"},
+        "of her next litter, relative to a herd mate that lost no more weight than usual; missing in the same cases"},
        &R::next_total_born_change},
       {{"removal_risk", "-",
         "probability that she is removed before she farrows again; missing if she died or without a whole lactation "

@@ -42,6 +42,7 @@ struct SowRow {
   double disorder_onset_h = missing, disorder_days = 0, found_h = missing, treated_h = missing,
          rectal_temperature_deg_c = missing;
   std::int32_t left_as = 0;  // SowFate
+  std::int32_t anoestrous = 0;
   double weaning_to_oestrus_d = missing, farrowing_rate = missing, next_total_born_change = missing,
          removal_risk = missing;
   double appetite_effect_log = 0, milk_effect_log = 0, duration_effect_log = 0;

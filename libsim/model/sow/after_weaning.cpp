@@ -13,13 +13,15 @@ namespace {
 double from_odds(double odds) { return odds / (1 + odds); }
 double odds_of(double probability) { return probability / (1 - probability); }
 
-// Interval classes: 0-3, 4, 5, 6, 7-20 and 21 d or more. The last two are the late classes.
-constexpr std::size_t first_late_class = 4;
+// Interval classes: 0-3, 4, 5, 6, 7-20 and 21 d or more, and none at all. The last three are the late classes.
+constexpr std::size_t first_late_class = 4, last_shown_class = 5, anoestrous_class = 6;
 constexpr std::array<int, 6> class_from_d{0, 4, 5, 6, 7, 21};
 
-using Shares = std::array<double, 6>;
+using Shares = std::array<double, 7>;
 
-double late_share(const Shares& shares) { return shares[4] + shares[5]; }
+double late_share(const Shares& shares) {
+  return std::accumulate(shares.begin() + first_late_class, shares.end(), 0.0);
+}
 
 // Changes the total share of the late classes; proportions within early and within late stay the same.
 Shares with_late_share(const Shares& shares, double late) {
@@ -30,57 +32,81 @@ Shares with_late_share(const Shares& shares, double late) {
   return moved;
 }
 
+// Shifts the odds of every later class against all earlier ones alike.
+Shares shifted(const Shares& shares, double logit) {
+  const double odds_ratio = std::exp(logit);
+  Shares moved{};
+  double from_here = 1, moved_from_here = 1;  // probability of this class or a later one
+  for (std::size_t i = 0; i + 1 < shares.size(); ++i) {
+    const double later = std::max(0.0, from_here - shares[i]);
+    const double moved_later = later * odds_ratio / (1 - later + later * odds_ratio);
+    moved[i] = moved_from_here - moved_later;
+    from_here = later;
+    moved_from_here = moved_later;
+  }
+  moved.back() = moved_from_here;
+  return moved;
+}
+
 }  // namespace
 
 WeaningToOestrus::WeaningToOestrus(const Coefficients& coefficients)
     : per_piglet_(coefficients.number("sow.after_weaning.interval.per_piglet", "logit/piglet")),
       piglet_centre_(coefficients.number("sow.after_weaning.interval.per_piglet_centre", "piglets")),
-      per_kg_intake_(coefficients.number("sow.after_weaning.interval.per_kg_intake", "logit/kg")),
+      per_kg_intake_(coefficients, "sow.after_weaning.interval.per_kg_intake", "logit/kg"),
       per_lactation_day_(coefficients.number("sow.after_weaning.interval.per_lactation_day", "logit/d")),
       day_centre_(coefficients.number("sow.after_weaning.interval.lactation_day_centre", "d")),
       shortest_d_(coefficients.number("sow.after_weaning.interval.lactation_day_least", "d")),
       longest_d_(coefficients.number("sow.after_weaning.interval.lactation_day_most", "d")),
       per_percent_loss_(coefficients.number("sow.after_weaning.interval.per_percent_loss", "logit/%")),
+      per_percent_severe_(coefficients, "sow.after_weaning.interval.per_percent_severe_loss", "logit/%"),
+      severe_from_pct_(coefficients.number("sow.after_weaning.interval.severe_loss_from", "%")),
+      heat_from_deg_c_(coefficients.number("sow.after_weaning.interval.heat_from", "degC")),
       intake_centre_(coefficients, "sow.after_weaning.interval.intake_centre", "kg/d"),
       loss_threshold_(coefficients, "sow.after_weaning.interval.loss_threshold", "%"),
       loss_centre_(coefficients, "sow.after_weaning.interval.loss_centre", "%"),
-      shared_weight_(coefficients.number("sow.after_weaning.interval.intake_and_loss_weight", "-")),
-      line_multiplier_(coefficients.number("sow.after_weaning.interval.modern_line_multiplier", "-")),
+      severe_centre_(coefficients, "sow.after_weaning.interval.severe_loss_centre", "%"),
+      heat_slope_(coefficients, "sow.after_weaning.interval.heat", "logit/K"),
       late_mean_d_(coefficients.number("sow.after_weaning.interval.late_oestrus_mean", "d")),
       latest_d_(coefficients.number("sow.after_weaning.interval.latest", "d")) {
   const auto& shares = coefficients.table("sow.after_weaning.interval.first_parity_share", "-");
-  if (shares.size() != first_parity_share_.size()) throw InternalError("the oestrus interval has six classes");
+  if (shares.size() != class_from_d.size()) throw InternalError("the oestrus interval has six classes");
+  const double anoestrous = coefficients.number("sow.after_weaning.interval.anoestrous_share", "-");
   const double total = std::accumulate(shares.begin(), shares.end(), 0.0);
-  for (std::size_t i = 0; i < shares.size(); ++i) first_parity_share_[i] = shares[i] / total;
+  for (std::size_t i = 0; i < shares.size(); ++i) first_parity_share_[i] = (1 - anoestrous) * shares[i] / total;
+  first_parity_share_[anoestrous_class] = anoestrous;
   const double later = coefficients.number("sow.after_weaning.interval.later_parity_late_share", "-");
   later_parity_share_ = with_late_share(first_parity_share_, later * late_share(first_parity_share_));
 }
 
 double WeaningToOestrus::loss_term(const LactationPast& sow) const {
   const double beyond_pct = std::max(0.0, sow.weight_loss_pct - loss_threshold_[sow.parity]);
-  return per_percent_loss_ * (beyond_pct - loss_centre_[sow.parity]);
+  const double severe_pct = std::max(0.0, sow.weight_loss_pct - severe_from_pct_);
+  return per_percent_loss_ * (beyond_pct - loss_centre_[sow.parity]) +
+         per_percent_severe_[sow.parity] * (severe_pct - severe_centre_[sow.parity]);
 }
 
 double WeaningToOestrus::predictor(const LactationPast& sow) const {
   const double piglets = per_piglet_ * (sow.piglets - piglet_centre_);
-  const double intake = per_kg_intake_ * (sow.intake_kg_per_day - intake_centre_[sow.parity]);
+  const double intake = per_kg_intake_[sow.parity] * (sow.intake_kg_per_day - intake_centre_[sow.parity]);
   const double length_d = std::clamp(sow.lactation_length_d, shortest_d_, longest_d_);
   const double length = per_lactation_day_ * (length_d - day_centre_);
-  return line_multiplier_ * (piglets + length + shared_weight_ * (intake + loss_term(sow)));
+  const double heat = heat_slope_[sow.parity] * std::max(0.0, sow.effective_temperature_deg_c - heat_from_deg_c_);
+  return piglets + length + intake + loss_term(sow) + heat;
 }
 
-std::array<double, 6> WeaningToOestrus::class_shares(const LactationPast& sow) const {
-  const Shares& usual = sow.parity == 1 ? first_parity_share_ : later_parity_share_;
-  return with_late_share(usual, from_odds(odds_of(late_share(usual)) * std::exp(predictor(sow))));
+std::array<double, 7> WeaningToOestrus::class_shares(const LactationPast& sow) const {
+  return shifted(sow.parity == 1 ? first_parity_share_ : later_parity_share_, predictor(sow));
 }
 
-int WeaningToOestrus::operator()(const LactationPast& sow, double uniform) const {
+std::optional<int> WeaningToOestrus::operator()(const LactationPast& sow, double uniform) const {
   const Shares shares = class_shares(sow);
   std::size_t i = 0;
   double below = 0;
-  while (i + 1 < shares.size() && uniform >= below + shares[i]) below += shares[i++];
+  while (i < anoestrous_class && uniform >= below + shares[i]) below += shares[i++];
+  if (i == anoestrous_class) return std::nullopt;
   const double within = std::clamp((uniform - below) / shares[i], 0.0, 1.0);
-  if (i + 1 < shares.size()) {
+  if (i < last_shown_class) {
     const int days = class_from_d[i + 1] - class_from_d[i];
     return class_from_d[i] + std::min(days - 1, static_cast<int>(within * days));
   }
@@ -126,12 +152,17 @@ RemovalRisk::RemovalRisk(const Coefficients& coefficients)
       low_intake_odds_(coefficients.number("sow.after_weaning.removal.low_intake_odds_ratio", "-")),
       low_intake_kg_(coefficients.number("sow.after_weaning.removal.low_intake_at_most", "kg/d")),
       zero_day_odds_(coefficients.number("sow.after_weaning.removal.zero_feed_day_odds_ratio", "-")),
+      lame_odds_(coefficients.number("sow.legs.removal_odds_ratio", "-")),
+      usual_lame_odds_(1 + coefficients.number("sow.legs.prevalence", "-") * (lame_odds_ - 1)),
+      anoestrous_(coefficients.number("sow.after_weaning.removal.anoestrous", "-")),
       window_last_day_(static_cast<int>(coefficients.number("sow.after_weaning.removal.window_last_day", "d"))) {}
 
-double RemovalRisk::operator()(const LactationPast& sow, int weaning_to_service_d) const {
-  double odds = odds_of(base_ + (weaning_to_service_d >= late_from_d_ ? late_ : 0));
+double RemovalRisk::operator()(const LactationPast& sow, std::optional<int> weaning_to_service_d) const {
+  if (!weaning_to_service_d) return anoestrous_;
+  double odds = odds_of(base_ + (*weaning_to_service_d >= late_from_d_ ? late_ : 0));
   if (sow.early_intake_kg_per_day <= low_intake_kg_) odds *= low_intake_odds_;
   if (sow.zero_feed_day_early) odds *= zero_day_odds_;
+  odds *= (sow.lame ? lame_odds_ : 1) / usual_lame_odds_;
   return from_odds(odds);
 }
 
