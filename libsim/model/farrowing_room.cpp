@@ -134,6 +134,7 @@ void FarrowingRoom::begin() {
   clock.spawn(daily_routine(*this).named("daily routine"), Order::task);
   clock.spawn(feed_by_the_clock(*this).named("feeding times"), Order::task);
   clock.spawn(go_round_farrowings(*this).named("farrowing rounds"), Order::task);
+  clock.spawn(stay_with_farrowings(*this).named("farrowing watch"), Order::task);
   clock.spawn(look_at_machines(*this).named("checks of automatic feeders"), Order::task);
   clock.spawn(go_round_standing_up(*this).named("stand-up rounds"), Order::task);
   clock.spawn(foster_by_plan(*this).named("fostering"), Order::task);

@@ -58,6 +58,8 @@ class FarrowingRoom {
   SowGenerator generate_sow;
   BirthWeight birth_weight;  // of this herd
   std::deque<Sow> sows;
+  Signal labour_began;
+  int people_watching = 0;     // who stay with the sows in labour
   ProcessRef moves_under_way;  // foster moves planned but not yet completed
   decltype(FosteringPlan::left_over) left_over_at_last_plan{};
 

@@ -68,6 +68,7 @@ void begin_labour(FarrowingRoom& room, Sow& sow) {
   litter.hazards_at = room.now();
   room.records.event(room.now(), EventKind::labour_began, sow.number, -1, sow.traits.total_born,
                      labour.hours_since_last_meal.value_or(missing));
+  room.labour_began.fire();
 }
 
 // Undisturbed duration of labour before piglet `birth_rank`, without inertia and assistance [min].
@@ -164,7 +165,7 @@ void deliver(FarrowingRoom& room, Sow& sow, Delivery delivery, double interval_d
   }
   const bool assisted = delivery == Delivery::assisted;
   piglet.assisted = assisted;
-  piglet.attended = assisted || sow.labour.people_present > 0;
+  piglet.attended = assisted || sow.labour.people_present > 0 || room.people_watching > 0;
   piglet.born_on_duty = room.staff.capacity() > 0;
   sow.labour.assisted |= assisted;
 
@@ -172,6 +173,7 @@ void deliver(FarrowingRoom& room, Sow& sow, Delivery delivery, double interval_d
     room.records.event(room.now(), EventKind::piglet_born, sow.number, birth_rank, piglet.birth_weight_kg,
                        interval_min);
     come_alive(room, sow, piglet);
+    if (room.people_watching > 0) care_for_newborn(room, sow);
     return;
   }
   piglet.life = Life::dead;

@@ -4,6 +4,7 @@
 #include <string>
 
 #include "libsim/kernel/errors.hpp"
+#include "libsim/kernel/first_of.hpp"
 #include "libsim/model/attending.hpp"
 #include "libsim/model/drinking.hpp"
 #include "libsim/model/farm.hpp"
@@ -175,6 +176,33 @@ Process<> go_round_farrowings(FarrowingRoom& room) {
       if (moment < room.now()) continue;
       co_await room.clock.until(moment);
       ask_for_round(room);
+    }
+  }
+}
+
+// While people are on duty and a sow is in labour, somebody stays with them, for a while at a time: whatever else waits
+// by then goes first, unless it ranks lower.
+Process<> stay_with_farrowings(FarrowingRoom& room) {
+  if (!room.settings.attendance->stays()) co_return;
+  const std::vector<Duty>& at_work = room.farm.at_work;
+  const auto first = std::ranges::upper_bound(at_work, room.begins, {}, &Duty::end);
+  for (auto duty = first; duty != at_work.end() && duty->begin < room.end(); ++duty) {
+    if (duty->begin > room.now()) co_await room.clock.until(duty->begin);
+    while (room.now() < std::min(duty->end, room.end())) {
+      const auto in_labour =
+          std::ranges::find_if(room.sows, [&](const Sow& sow) { return sow.in_labour(room.clock.now()); });
+      if (in_labour == room.sows.end()) {
+        const auto next = co_await first_of(room.labour_began.wait(), room.clock.until(duty->end));
+        static_cast<void>(next);
+        continue;
+      }
+      WorkOrder watch = empty_order(room, TaskKind::farrowing_watch);
+      add_visit(room, watch, *in_labour);
+      watch.give_up = duty->end;
+      watch.people_at_it = &room.people_watching;
+      const Time asked = room.now();
+      co_await carry_out(room, std::move(watch));
+      if (room.now() == asked) co_await room.clock.delay(1_min);  // nobody stays, though it was written down
     }
   }
 }

@@ -10,6 +10,7 @@ class FarrowingRoom;
 
 Process<> feed_by_the_clock(FarrowingRoom& room);
 Process<> go_round_farrowings(FarrowingRoom& room);
+Process<> stay_with_farrowings(FarrowingRoom& room);
 Process<> daily_routine(FarrowingRoom& room);
 Process<> look_at_machines(FarrowingRoom& room);
 Process<> go_round_standing_up(FarrowingRoom& room);

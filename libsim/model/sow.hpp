@@ -258,7 +258,7 @@ struct HandlingState {
   Time calm_at;
 };
 
-// Expected performance in her next reproductive cycle.
+// Expected performance in her next reproductive cycle; empty where she shows no oestrus.
 struct NextCycle {
   bool anoestrous = false;
   std::optional<double> weaning_to_oestrus_d = {}, farrowing_rate = {}, total_born_change = {};
@@ -306,10 +306,10 @@ struct Sow {
   Milestone left;  // her litter was weaned, or she died
 
   Reserves reserves() const { return {.backfat_mm = body.backfat_mm, .parity = traits.parity}; }
+  bool lame() const { return traits.leg_trouble && !health.legs_recovered; }
   std::uint32_t entity() const { return static_cast<std::uint32_t>(number); }
   std::uint32_t entity_of(int birth_rank) const { return piglet_entity(number, birth_rank); }
-  bool lame() const { return traits.leg_trouble && !health.legs_recovered; }
-  bool in_labour(Time now) const { return now >= traits.onset && !farrowed.reached(); }
+  bool in_labour(Time now) const { return now >= traits.onset && !farrowed.reached() && !left.reached(); }
   double farrowing_duration_min() const { return (labour.last_birth - traits.onset).minutes(); }  // up to now
 
   // Converts a calendar day to a lactation day; until the last birth it is counted from the day of onset.

@@ -63,6 +63,19 @@ bool has_left(const FarrowingRoom&, Sow& sow) { return sow.left.reached(); }
 
 bool is_not_in_labour(const FarrowingRoom& room, Sow& sow) { return !sow.in_labour(room.clock.now()); }
 
+bool nobody_is_in_labour(const FarrowingRoom& room, Sow&) {
+  return std::ranges::none_of(room.sows, [&](const Sow& sow) { return sow.in_labour(room.clock.now()); });
+}
+
+// Whoever stays has seen to every piglet as it was born, and now looks for sows that need help.
+void end_of_watch(FarrowingRoom& room, const WorkOrder&, const Visit&) {
+  for (Sow& sow : room.sows) {
+    if (!sow.in_labour(room.now())) continue;
+    sow.labour.last_look = room.now();
+    look_at_labour(room, sow);
+  }
+}
+
 // An exam is called off if the sow no longer needs it.
 bool needs_no_exam(const FarrowingRoom& room, Sow& sow) {
   if (needs_exam(room, sow)) return false;
@@ -116,6 +129,7 @@ constexpr auto handlers = [] {
       {set_up, only_minutes, has_left},
       {records, only_minutes, has_left},
       {full_access_top_up, pour_feed, has_left},
+      {farrowing_watch, end_of_watch, nobody_is_in_labour},
   });
 }();
 static_assert(std::ranges::equal(handlers, task_catalogue, {}, &TaskHandler::kind, &TaskFacts::kind));

@@ -43,6 +43,22 @@ bool walks_to_gilt(const FarrowingRoom& room, const Sow& sow) {
   return sow.traits.parity == 1 && room.settings.loading->gilt_places() == GiltPlaces::spread;
 }
 
+// A person at work on an order that counts them, until it goes out of scope.
+class AtWork {
+ public:
+  explicit AtWork(int* people) : people_(people) {
+    if (people_) ++*people_;
+  }
+  ~AtWork() {
+    if (people_) --*people_;
+  }
+  AtWork(const AtWork&) = delete;
+  AtWork& operator=(const AtWork&) = delete;
+
+ private:
+  int* people_;
+};
+
 // Waits for a person to become available for a task; gives an empty seat if the task is given up first.
 Process<Seat> wait_for_turn(FarrowingRoom& room, TaskKind kind, std::optional<Time> give_up) {
   const Rank rank{room.biology.task_ranks(kind)};
@@ -129,7 +145,10 @@ Process<> carry_out(FarrowingRoom& room, WorkOrder order) {
     if (visit.sow && handler.is_called_off(room, *visit.sow)) continue;
     if (handler.come) handler.come(room, *visit.sow);
     const Duration work = Duration::from_minutes(visit.minutes);
-    co_await seat.serve(work);
+    {
+      const AtWork counted(order.people_at_it);
+      co_await seat.serve(work);
+    }
     record.minutes += work.minutes();
     room.farm.staff_minutes_worked += work.minutes();
     record.interruptions = interruptions + seat.interruptions();

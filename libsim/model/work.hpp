@@ -23,6 +23,7 @@ struct WorkOrder {
   std::optional<Time> give_up;           // abandoned if nobody has started by then
   std::optional<Duration> feeding_time;  // time of day, for feeding tasks
   std::vector<Visit> visits;
+  int* people_at_it = nullptr;  // counts those who are working on it, also while an urgent task interrupts them
 };
 
 // An order for a task with one sow, requested now.

@@ -37,6 +37,7 @@ enum class TaskKind : std::uint8_t {
   set_up,
   records,
   full_access_top_up,  ///< fill the feeder and look at the trough, once a day
+  farrowing_watch,     ///< stay with the sows in labour for a while
 };
 
 /// For charts, in which so many kinds cannot be told apart.
@@ -133,6 +134,8 @@ constexpr auto task_catalogue = [] {
       {records, "records", Group::moving, closing, "records", same_day, at_midnight, ""},
       {full_access_top_up, "full-access top-up", Group::feed, "feed", "feed_by_drop", after_feeding_time, at_midnight,
        "feeder empty"},
+      {farrowing_watch, "farrowing watch", Group::farrowing, "farrowing watch", "farrowing_watch", end_of_shift,
+       at_midnight, "births unattended"},
   });
   // clang-format on
 }();

@@ -16,6 +16,9 @@ const PolicyFamily<AttendancePolicy>& attendance() {
        {"close_watch",
         {"{kind: close_watch}", "{kind: close_watch, look_every: 5 min, worry_after: 5 min}",
          "{kind: close_watch, round_every: 10 min, look_every: 2 h, worry_after: 90 min, night_people: 5}"}},
+       {"present",
+        {"{kind: present}", "{kind: present, round_every: 15 min, night_people: 1}",
+         "{kind: present, help_after: 20 min, care_intensity: 1}"}},
        {"none", {"{kind: none}"}}}};
   return family;
 }
@@ -105,6 +108,16 @@ TEST(FarrowingRounds, StandardIsTheTradesRule) {
     EXPECT_EQ(policy->help({.exams = row.exams, .since_last_birth_min = row.waited_min}), row.helped)
         << row.exams << " exams, " << row.waited_min << " min";
   for (const LabourView& view : views()) EXPECT_TRUE(policy->look_at(view));
+}
+
+TEST(AttendanceContract, WhoeverStaysAlsoGoesRoundAndHelps) {
+  attendance().for_every([](const AttendancePolicy& policy) {
+    if (!policy.stays()) return;
+    EXPECT_TRUE(policy.round_every().has_value());
+    EXPECT_TRUE(policy.help({.births = 3, .since_last_birth_min = 240}));
+  });
+  EXPECT_TRUE(attendance().policy("{kind: present}")->stays());
+  EXPECT_FALSE(attendance().policy("{}")->stays());
 }
 
 TEST(CloseWatch, PassesBySowsSeenLatelyWhoseBirthsFollowEachOther) {

@@ -39,6 +39,9 @@ class AttendancePolicy {
   // People in the room from the end of the last shift to the start of the first.
   virtual int night_people() const = 0;
 
+  // Whether one person stays with the sows in labour of a room while people are on duty and one of them can be spared.
+  virtual bool stays() const { return false; }
+
   // The extent of care for each newborn piglet, 0-1: drying, clearing airways, warming, helping to the udder.
   virtual double care_intensity() const = 0;
 
