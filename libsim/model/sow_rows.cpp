@@ -27,6 +27,7 @@ void fill_farrowing(const Sow& sow, SowRow& row) {
   row.births_on_duty = count_piglets(sow, [](const Piglet& piglet) { return piglet.born_on_duty; });
   row.attended_births_on_duty =
       count_piglets(sow, [](const Piglet& piglet) { return piglet.attended && piglet.born_on_duty; });
+  row.induced = sow.traits.induced ? 1 : 0;
   row.gestation_length_d = sow.traits.gestation_length_d;
   if (sow.labour.births > 0) row.farrowing_start_h = hours_since_start(sow.traits.onset);
   if (sow.farrowed.reached()) row.farrowing_duration_min = sow.farrowing_duration_min();

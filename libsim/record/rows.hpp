@@ -19,7 +19,7 @@ struct SowRow {
   std::int32_t replicate = 0, group = 1, room = 1, sow = 0, parity = 0, nurse = 0;
   std::int32_t functional_teats = 0, total_born = 0, born_alive = 0, stillborn = 0, weaned = 0, died_before_weaning = 0;
   std::int32_t exams = 0, assisted_births = 0, attended_births = 0;
-  std::int32_t births_on_duty = 0, attended_births_on_duty = 0;
+  std::int32_t births_on_duty = 0, attended_births_on_duty = 0, induced = 0;
   double farrowing_start_h = missing, farrowing_duration_min = missing, gestation_length_d = missing;
   double lactation_length_d = missing;
   double feed_intake_kg_per_day = missing, feed_intake_d1_7_kg_per_day = missing,

@@ -36,6 +36,7 @@ BirthInterval::BirthInterval(const Coefficients& coefficients) {
   interval_sd_ = intervals.number("interval_sd", "log");
   mean_correction_ = intervals.number("interval_mean_correction", "log");
   body_centre_ = intervals.number("parity_and_backfat_centre", "log");
+  constipation_centre_ = intervals.number("constipation_centre", "log");
   meal_centre_ = intervals.number("meal_centre", "log");
   const auto shape = coefficients.group("sow.farrowing.interval_shape");
   early_rise_ = shape.number("early_rise", "-");
@@ -68,7 +69,7 @@ double BirthInterval::operator()(int birth_rank, int total_born, double log_modi
 }
 
 double BirthInterval::log_modifiers(const LabourConditions& conditions) const {
-  double sum = parity_[parity_class(conditions.parity)] + body_centre_;
+  double sum = parity_[parity_class(conditions.parity)] + body_centre_ + constipation_centre_;
   sum += backfat_per_mm_ * above(conditions.backfat_mm, backfat_from_mm_);
   sum += constipation_per_score_ * above(conditions.constipation_score, constipation_from_);
   sum += warmth_per_k_ * above(conditions.room_deg_c, warm_from_deg_c_);
@@ -139,6 +140,8 @@ Stillbirth::Stillbirth(const Coefficients& coefficients) {
   interval_per_min_ = logit.number("interval", "logit/min");
   interval_cap_min_ = logit.number("interval_cap", "min");
   per_piglet_ = logit.number("litter_size", "logit/piglet");
+  bend_piglets_ = logit.number("litter_size_bend", "piglets");
+  above_per_piglet_ = logit.number("litter_size_above", "logit/piglet");
   centre_piglets_ = logit.number("litter_size_centre", "piglets");
   litter_sd_ = logit.number("litter_sd", "logit");
   pre_labour_share_ = logit.number("pre_labour_share", "-");
@@ -172,7 +175,8 @@ double Stillbirth::meal_term(double hours) const {
 
 double Stillbirth::litter_logit(const StillbirthLitter& litter) const {
   const bool old = litter.parity >= 5;
-  double sum = intercept_ + per_piglet_ * (litter.total_born - centre_piglets_) + litter.litter_effect +
+  double sum = intercept_ + per_piglet_ * (litter.total_born - centre_piglets_) +
+               above_per_piglet_ * above(litter.total_born, bend_piglets_) + litter.litter_effect +
                litter.intercept_shift + parity_centre_;
   if (litter.parity == 3 || litter.parity == 4) sum += parity_3_to_4_;
   if (old) sum += parity_5_up_;

@@ -43,6 +43,7 @@ struct LabourConditions {
 ///     1 + late_rise * (r - late_from) / (1 - late_from) if r > late_from; else 1
 ///   modifiers [log] = interval_modifiers.parity[class] + parity_and_backfat_centre
 ///     + backfat * max(0, P2 - backfat_from) + constipation * max(0, score - constipation_from)
+///     + constipation_centre
 ///     + room_temperature * max(0, T - room_temperature_from)
 ///     + meal + (pen if 'in a pen') + (fibre if 'fibre is added')
 ///   meal [log] = ln(1 + kappa * meal_term.slope * clip(hours - starts_at, 0, span)) + meal_centre
@@ -74,7 +75,8 @@ class BirthInterval {
   double veterinary_treatment() const { return veterinary_treatment_; }
 
  private:
-  double level_, size_slope_, size_reference_, interval_sd_, mean_correction_, body_centre_, meal_centre_;
+  double level_, size_slope_, size_reference_, interval_sd_, mean_correction_, body_centre_, constipation_centre_,
+      meal_centre_;
   double early_rise_, early_until_, late_from_, late_rise_;
   double pen_, backfat_per_mm_, backfat_from_mm_, constipation_per_score_, constipation_from_, warmth_per_k_,
       warm_from_deg_c_;
@@ -206,7 +208,8 @@ struct StillbirthPiglet {
 
 /// Probability that a piglet is stillborn unless revived. The intercept is for a herd with supervised farrowings.
 /// Equation:
-///   litter [logit] = intercept + herd + litter_size * (TB - litter_size_centre) + litter_sd * z + age + parity_centre
+///   litter [logit] = intercept + herd + litter_size * (TB - litter_size_centre)
+///     + litter_size_above * max(0, TB - litter_size_bend) + litter_sd * z + age + parity_centre
 ///     + (hot if T > hot_above) + (short_gestation if GL < short_gestation_below) + (add_ons.fibre if 'fibre is added')
 ///     + (previous_stillborn if 'more than one in her last litter') + meal
 ///   age [logit] = parity_3_to_4 if 3 <= parity <= 4; parity_5_and_later if parity >= 5, and then
@@ -242,7 +245,8 @@ class Stillbirth {
  private:
   double meal_term(double hours) const;
 
-  double intercept_, rank_, rank_cubed_, per_hour_, interval_per_min_, interval_cap_min_, per_piglet_, centre_piglets_;
+  double intercept_, rank_, rank_cubed_, per_hour_, interval_per_min_, interval_cap_min_, per_piglet_, centre_piglets_,
+      bend_piglets_, above_per_piglet_;
   double litter_sd_, pre_labour_share_;
   double parity_3_to_4_, parity_5_up_, parity_centre_, light_, light_below_kg_, weight_centre_, male_, female_;
   double thin_old_, thin_below_mm_, hot_, hot_above_deg_c_, fibre_, stillborn_before_;

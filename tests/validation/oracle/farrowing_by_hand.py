@@ -45,7 +45,8 @@ def constipation(random: Generator, litters: int) -> np.ndarray:
     """The sow's own lengthening [log]."""
     c, modifiers = SOW.constipation, SOW.farrowing.interval_modifiers
     score = np.clip(random.normal(c.score_mean, c.score_sd, litters), c.score_least, c.score_most)
-    return modifiers.constipation * np.clip(score - modifiers.constipation_from, 0, None)
+    lengthening = modifiers.constipation * np.clip(score - modifiers.constipation_from, 0, None)
+    return lengthening + SOW.farrowing.intervals.constipation_centre
 
 
 def meal_term(hours_since_meal: np.ndarray) -> np.ndarray:
@@ -117,6 +118,7 @@ def stillbirth_logit(
     logit = c.intercept + c.birth_order * relative_rank + c.birth_order_cubed * relative_rank**3
     logit = logit + c.cumulative_time * since_first_birth / 60 + c.interval * np.minimum(interval, c.interval_cap)
     logit = logit + c.litter_size * (total_born - c.litter_size_centre)
+    logit = logit + c.litter_size_above * max(0, total_born - c.litter_size_bend)
     by_parity = 0 if parity < 3 else add.parity_3_to_4 if parity < 5 else add.parity_5_and_later
     logit = logit + by_parity + add.parity_centre + add.weight_centre
     logit = logit + add.low_birth_weight * (weight_kg < add.low_birth_weight_below)
