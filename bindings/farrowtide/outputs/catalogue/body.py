@@ -65,7 +65,7 @@ OESTRUS = Output(
     good="lower",
     decimals=1,
     negligible=0.1,
-    note="Computed after weaning, outside the room; understates the effect of severe feed restriction (grade C).",
+    note="Computed after weaning, outside the room, of the sows that come into oestrus.",
     group="further",
     phrases=("the weaning-to-oestrus interval is {} longer", "the weaning-to-oestrus interval is {} shorter"),
 )
