@@ -62,7 +62,7 @@ TRIAL_KEYS = {
 }
 PUBLISHED_KEYS = {"row", "kind", "source", "target"}  # what every row has
 STATISTIC_KEYS = {  # what functions of measures.py and measures_litter.py read
-    *("are", "below", "beside", "column", "count", "days", "from", "hours", "late", "loss", "mcal_per_kg"),
+    *("are", "below", "beside", "by", "column", "count", "days", "from", "hours", "late", "loss", "mcal_per_kg"),
     *("mcal_per_kg_gain", "meal_h", "minutes", "of", "on", "over", "own", "parities", "parity", "patterns", "quantile"),
     *("quartile", "relative", "sow", "than", "to", "until"),
 }
