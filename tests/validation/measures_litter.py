@@ -284,6 +284,36 @@ def spread_within_litters(result: Result, row: dict) -> pd.Series:
     return _mean(result, spread, spread.index.to_frame().replicate)
 
 
+def _relative_spread(animals: pd.DataFrame, row: dict) -> pd.DataFrame:
+    litters = animals.groupby(LITTER)[row["column"]].agg(["mean", "std", "size"])
+    return litters.assign(spread=100 * litters["std"] / litters["mean"]).reset_index()
+
+
+def deviation_of_spread_within_litters(result: Result, row: dict) -> np.ndarray:
+    """Standard deviation between litters of the coefficient of variation among live-born litter-mates [points]."""
+    return _jackknifed(_relative_spread(_live_born(result, row), row), lambda litters: litters["spread"].std())
+
+
+def spread_explained_by_size_percent(result: Result, row: dict) -> np.ndarray:
+    """Variance between litters of that coefficient of variation that goes with the number born alive."""
+    litters = _relative_spread(_live_born(result, row), row).dropna()
+    return _jackknifed(litters, lambda those: 100 * those["spread"].corr(those["size"]) ** 2)
+
+
+def live_born_explained_percent(result: Result, row: dict) -> np.ndarray:
+    """Variance between live-born piglets of `column` that goes with `on`."""
+    return _jackknifed(_live_born(result, row), lambda born: 100 * born[row["column"]].corr(born[row["on"]]) ** 2)
+
+
+def spread_within_reared_litters(result: Result, row: dict) -> pd.Series:
+    """Mean over the litters that sows weaned, own and fostered piglets together, of their coefficient of variation [%]."""
+    born = _live_born(result, row)
+    weaned = born[born.weaning_weight_kg.notna()]
+    litters = weaned.groupby(["replicate", "reared_by"])[row["column"]].agg(["mean", "std"])
+    spread = 100 * litters["std"] / litters["mean"]
+    return _mean(result, spread, spread.index.to_frame().replicate)
+
+
 def born_ratio(result: Result, row: dict) -> np.ndarray:
     return _compared(_born(result, row), row, lambda chosen, others: chosen / others)
 
