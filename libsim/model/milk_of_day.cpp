@@ -15,12 +15,14 @@ double share_of_day_in_milk(const Sow& sow, int lactation_day) {
   return lactation_day > 0 ? 1 : 1 - sow.labour.last_birth.hour_of_day() / 24;
 }
 
-// Milk yield adapts to the demand of fostered-in piglets, and a sow given a whole litter may yield less.
+// Milk yield adapts to the demand of fostered-in piglets, and a sow given a whole litter may yield less at first.
 double demand_multiplier(const FarrowingRoom& room, const Sow& sow) {
   const Litter& litter = sow.litter;
   if (!litter.strangers_at || litter.nursing() == 0) return 1;
-  return litter.adoption_multiplier * room.biology.demand_mismatch(litter.stranger_mean_kg, litter.expected_kg,
-                                                                   (room.clock.now() - *litter.strangers_at).days());
+  const DemandMismatch& mismatch = room.biology.demand_mismatch;
+  const double days = (room.clock.now() - *litter.strangers_at).days();
+  return (1 - (1 - litter.adoption_multiplier) * mismatch.left(days)) *
+         mismatch(litter.stranger_mean_kg, litter.expected_kg, days);
 }
 
 double milk_health_multiplier(const FarrowingRoom& room, const Sow& sow, int lactation_day) {
@@ -67,6 +69,13 @@ MilkParts milk_of_day(const FarrowingRoom& room, Sow& sow, int lactation_day, do
   return milk;
 }
 
+// Whether all her piglets are of one other dam: a litter that was moved as a whole keeps its order at the teats.
+bool nurses_a_whole_litter(const Sow& sow) {
+  const auto& piglets = sow.litter.sucklings;
+  return !piglets.empty() && !piglets.front()->born_to(sow) &&
+         std::ranges::all_of(piglets, [&](const Piglet* piglet) { return piglet->dam == piglets.front()->dam; });
+}
+
 // Fraction of its share of the milk that a piglet obtains: moved piglets and residents joined by fostered piglets
 // obtain less.
 double hindrance(const FarrowingRoom& room, const Sow& sow, const Piglet& piglet) {
@@ -79,16 +88,16 @@ double hindrance(const FarrowingRoom& room, const Sow& sow, const Piglet& piglet
 }
 
 // Divides the litter's gain from milk among the piglets [kg]; returns what no piglet takes.
-double share_gain(const FarrowingRoom& room, const Sow& sow, double milk_gain_kg, double usual_gain_kg_per_piglet,
-                  std::span<double> gain_kg) {
+double share_gain(const FarrowingRoom& room, const Sow& sow, double milk_gain_kg, std::span<double> gain_kg) {
+  const bool whole = nurses_a_whole_litter(sow);
   std::vector<GainClaim> claims;
   claims.reserve(sow.litter.sucklings.size());
   for (const Piglet* piglet : sow.litter.sucklings) {
     claims.push_back({.weight_kg = piglet->weight_kg,
                       .teat_effect = piglet->teat_effect,
-                      .hindrance = hindrance(room, sow, *piglet)});
+                      .hindrance = whole ? 1 : hindrance(room, sow, *piglet)});
   }
-  return room.biology.gain_sharing(milk_gain_kg, usual_gain_kg_per_piglet, claims, gain_kg);
+  return room.biology.gain_sharing(milk_gain_kg, claims, gain_kg);
 }
 
 // Share of what the piglets need to live that the milk of the day does not give.
@@ -150,10 +159,8 @@ DayOfMilk day_of_milk(const FarrowingRoom& room, Sow& sow, int lactation_day, do
   if (imposed_kg) return imposed_day_of_milk(room, sow, eaten_kg, milk.potential_mcal, *imposed_kg);
   const double offered_kg =
       share > 0 ? share * biology.litter_gain(milk.milk_mcal / share, piglets) * (1 - sow.litter.unfed_share) : 0;
-  const double usual_kg =
-      share > 0 && piglets > 0 ? share * biology.litter_gain(milk.potential_mcal / share, piglets) / piglets : 0;
   std::vector<double> gain_of_piglets_kg(static_cast<std::size_t>(piglets));
-  const double left_kg = share_gain(room, sow, offered_kg, usual_kg, gain_of_piglets_kg);
+  const double left_kg = share_gain(room, sow, offered_kg, gain_of_piglets_kg);
   if (sow.litter.set_back_until > room.now() - 1_d)
     for (double& kg : gain_of_piglets_kg) kg *= biology.handling.late_processing_gain_multiplier();
   const double left_mcal =

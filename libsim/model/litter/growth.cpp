@@ -58,33 +58,38 @@ double LitterGain::milk_mcal(double gain_kg_per_day, double piglets) const {
 GainSharing::GainSharing(const Coefficients& coefficients)
     : weight_exponent_{coefficients.number("litter.growth.share_weight_exponent", "-")},
       teat_sd_{coefficients.number("litter.growth.share_teat_sd", "log")},
-      appetite_cap_{coefficients.number("litter.growth.appetite_cap", "-")},
+      teat_bound_{coefficients.number("litter.growth.teat_bound", "-")},
+      teat_most_kg_{coefficients.number("litter.growth.teat_most_gain", "kg/d")},
       most_gain_kg_{coefficients.number("litter.growth.most_gain", "kg/d")},
       most_gain_exponent_{coefficients.number("litter.growth.most_gain_exponent", "-")} {}
 
 double GainSharing::most_kg(double weight_kg) const { return most_gain_kg_ * std::pow(weight_kg, most_gain_exponent_); }
 
-double GainSharing::operator()(double litter_gain_kg, double sow_reared_mean_kg, std::span<const GainClaim> claims,
+double GainSharing::operator()(double litter_gain_kg, std::span<const GainClaim> claims,
                                std::span<double> gain_kg) const {
   if (claims.size() != gain_kg.size()) throw InternalError("GainSharing: claims and gains differ in number");
   if (claims.empty()) return litter_gain_kg;
-  double size_sum = 0;
   double pull_sum = 0;
   std::vector<Mouth> mouths;
   mouths.reserve(claims.size());
   for (const GainClaim& claim : claims) {
-    const double size = std::pow(claim.weight_kg, weight_exponent_);
-    mouths.push_back({size * std::exp(claim.teat_effect), size, false});
-    size_sum += size;
-    pull_sum += mouths.back().pull;
+    const double own = std::exp(claim.teat_effect);
+    const double pull = std::pow(claim.weight_kg, weight_exponent_) * own;
+    mouths.push_back({pull, std::min(most_kg(claim.weight_kg) * own, teat_most_kg_), false});
+    pull_sum += pull;
   }
-  const double appetite_per_size = appetite_cap_ * sow_reared_mean_kg * static_cast<double>(claims.size()) / size_sum;
+  double left_kg = litter_gain_kg;
+  std::vector<double> own_kg(claims.size());
   for (std::size_t i = 0; i < claims.size(); ++i) {
-    const double appetite_kg = std::min(appetite_per_size * mouths[i].limit_kg, most_kg(claims[i].weight_kg));
     const double fair_kg = litter_gain_kg * mouths[i].pull / pull_sum;
-    mouths[i].limit_kg = claims[i].hindrance < 1 ? claims[i].hindrance * std::min(fair_kg, appetite_kg) : appetite_kg;
+    own_kg[i] = std::min(1.0, claims[i].hindrance) * std::min(fair_kg, mouths[i].limit_kg);
+    mouths[i].limit_kg = claims[i].hindrance < 1 ? 0 : mouths[i].limit_kg - own_kg[i];
+    left_kg -= own_kg[i];
   }
-  return fill(litter_gain_kg, pull_sum, mouths, gain_kg);
+  const double bound_kg = teat_bound_ * std::max(0.0, left_kg);
+  const double unused_kg = bound_kg + fill(std::max(0.0, left_kg) - bound_kg, pull_sum, mouths, gain_kg);
+  for (std::size_t i = 0; i < claims.size(); ++i) gain_kg[i] += own_kg[i];
+  return unused_kg;
 }
 
 }  // namespace farrowtide

@@ -34,22 +34,20 @@ struct GainClaim {
 
 /// Shares litter gain among piglets by weight and teat.
 ///
-/// A hindered piglet leaves part of its share; littermates take it up only to the limit of their own appetite and of
-/// what a piglet of their size can gain at all. The rest stays in the udder, and costs the sow nothing.
+/// A piglet takes at most its share, what it can gain at its own size, and what one teat yields. What a hindered or satisfied
+/// piglet leaves stays in its teat, which no other piglet empties, but for a part that its mates reach; the rest costs
+/// the sow nothing.
 /// Equation:
-///   size [-] = weight^share_weight_exponent
-///   pull [-] = size * exp(share_teat_sd * z)
+///   pull [-] = weight^share_weight_exponent * exp(share_teat_sd * z)
 ///   fair [kg/d] = LG * pull / sum(pull)
-///   appetite [kg/d] = appetite_cap * usual * N * size / sum(size)
-///   most [kg/d] = most_gain * weight^most_gain_exponent
-///   limit [kg/d] = hindrance * min(fair, appetite, most) if hindrance < 1, else min(appetite, most)
-///   gain [kg/d] = min(limit, 'its part by pull of what satisfied piglets left')
-/// Where: weight [kg] of the piglet; z [-] standard normal, one per teat; LG [kg/d] litter gain; N [piglets] suckling;
-///   usual [kg/d] gain of a piglet of the litter's mean weight; hindrance [-] multiplier when moved, chilled or
-///   scouring
+///   most [kg/d] = min(most_gain * weight^most_gain_exponent * exp(share_teat_sd * z), teat_most_gain)
+///   own [kg/d] = hindrance * min(fair, most)
+///   gain [kg/d] = own + 'its part by pull, up to' most 'and if not hindered, of' (1 - teat_bound) * (LG - sum(own))
+/// Where: weight [kg] of the piglet; z [-] standard normal, one per piglet and its teat; LG [kg/d] litter gain;
+///   hindrance [-] multiplier when moved
 /// Valid: suckling piglets
-/// Source: appetite Harrell 1993 (gain on a liquid diet offered ad libitum); most gain Hodge 1974, Thompson & Fraser
-///   1988; exponent and teat effect assumed
+/// Source: most gain Hodge 1974, Harrell 1993, Thompson & Fraser 1988; exponent and teat effect fitted to Muns et al.
+///   2014, where spread at weaning depended little on that at birth (slope 0.5 over 1,836 litters, Zindove et al. 2013)
 class GainSharing {
  public:
   explicit GainSharing(const Coefficients& coefficients);
@@ -57,16 +55,14 @@ class GainSharing {
   /// Log effect of a piglet's teat, z standard normal.
   double teat_effect(double z) const { return teat_sd_ * z; }
 
-  /// The most that a piglet of this weight can gain in a day [kg], on milk ad libitum.
+  /// The most that an average piglet of this weight can gain in a day [kg], on milk ad libitum.
   double most_kg(double weight_kg) const;
 
   /// Fills gain_kg (same length as claims) and returns the unused gain; all together sum to litter_gain_kg.
-  /// sow_reared_mean_kg, the usual gain that day of a piglet of the litter's mean weight, sets the appetite.
-  double operator()(double litter_gain_kg, double sow_reared_mean_kg, std::span<const GainClaim> claims,
-                    std::span<double> gain_kg) const;
+  double operator()(double litter_gain_kg, std::span<const GainClaim> claims, std::span<double> gain_kg) const;
 
  private:
-  double weight_exponent_, teat_sd_, appetite_cap_, most_gain_kg_, most_gain_exponent_;
+  double weight_exponent_, teat_sd_, teat_bound_, teat_most_kg_, most_gain_kg_, most_gain_exponent_;
 };
 
 }  // namespace farrowtide

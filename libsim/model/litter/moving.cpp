@@ -89,12 +89,16 @@ DemandMismatch::DemandMismatch(const Coefficients& coefficients)
     : exponent_{coefficients.number("litter.moving.demand_mismatch.exponent", "-")},
       least_{coefficients.number("litter.moving.demand_mismatch.least", "-")},
       most_{coefficients.number("litter.moving.demand_mismatch.most", "-")},
+      holds_d_{coefficients.number("litter.moving.demand_mismatch.holds", "d")},
       lasts_d_{coefficients.number("litter.moving.demand_mismatch.lasts", "d")} {}
+
+double DemandMismatch::left(double days_since_move) const {
+  return days_since_move <= holds_d_ ? 1.0 : std::max(0.0, (lasts_d_ - days_since_move) / (lasts_d_ - holds_d_));
+}
 
 double DemandMismatch::operator()(double piglet_mean_kg, double expected_kg, double days_since_move) const {
   const double at_first = std::clamp(std::pow(piglet_mean_kg / expected_kg, exponent_), least_, most_);
-  const double left = std::clamp(1 - days_since_move / lasts_d_, 0.0, 1.0);
-  return 1 + (at_first - 1) * left;
+  return 1 + (at_first - 1) * left(days_since_move);
 }
 
 DiseaseTransfer::DiseaseTransfer(const Coefficients& coefficients)

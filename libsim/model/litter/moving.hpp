@@ -93,7 +93,7 @@ class ResidentEffects {
 /// of 9.
 /// Equation:
 ///   refused if uniform < refuses
-///   milk [-] = milk_drop_multiplier if uniform < milk_drops, else 1
+///   milk [-] = milk_drop_multiplier if uniform < milk_drops, else 1; 'the loss ends as that of' DemandMismatch
 /// Where: refused [-] the whole litter is refused; uniform [-] uniform draw between 0 and 1, one for each line
 /// Valid: nurse sows
 /// Source: a Danish study of 10 intermediate nurse sows, authors not recorded; size of the drop assumed
@@ -103,17 +103,19 @@ class LitterAdoption {
 
   bool refuses(double uniform) const { return uniform < refuses_; }
 
-  /// Multiplies her milk for the rest of that litter's stay with her.
+  /// Multiplies her milk at first.
   double milk_multiplier(double uniform) const { return uniform < milk_drops_ ? drop_multiplier_ : 1; }
 
  private:
   double refuses_, milk_drops_, drop_multiplier_;
 };
 
-/// Milk multiplier when the age of the piglets does not match the stage of lactation: milk follows demand.
+/// Milk multiplier when the age of the piglets does not match the stage of lactation: milk follows demand for some days,
+/// after which the piglets have adapted to the sow and the sow to them.
 /// Equation:
 ///   at_first [-] = clip((weight / usual)^exponent, demand_mismatch.least, demand_mismatch.most)
-///   f [-] = 1 + (at_first - 1) * clip(1 - t / demand_mismatch.lasts, 0, 1)
+///   left [-] = clip((demand_mismatch.lasts - t) / (demand_mismatch.lasts - holds), 0, 1)
+///   f [-] = 1 + (at_first - 1) * left
 /// Where: weight [kg] mean weight of the piglets; usual [kg] actual or usual weight of her own piglets on that day; t
 ///   [d] time since the move
 /// Valid: 0.75-1.27
@@ -125,8 +127,11 @@ class DemandMismatch {
   /// expected_kg is the actual or usual weight of her own piglets on that day of lactation.
   double operator()(double piglet_mean_kg, double expected_kg, double days_since_move) const;
 
+  /// Share of the effect of a move that is left.
+  double left(double days_since_move) const;
+
  private:
-  double exponent_, least_, most_, lasts_d_;
+  double exponent_, least_, most_, holds_d_, lasts_d_;
 };
 
 /// Probability that a move transfers disease from the source litter to the receiving litter.

@@ -14,19 +14,19 @@ namespace farrowtide {
 namespace {
 
 const Coefficients coefficients = Coefficients::built_in();
-const GainSharing limited_by_size{coefficients};
-// Without the limit by size, which has a test of its own.
-const GainSharing sharing{coefficients.with_value("litter.growth.most_gain", 10)};
+// Each limit has a test of its own.
+const Coefficients of_any_teat = coefficients.with_value("litter.growth.teat_most_gain", 10);
+const GainSharing limited_by_size{of_any_teat};
+const GainSharing sharing{of_any_teat.with_value("litter.growth.most_gain", 10)};
 
 struct Outcome {
   std::vector<double> gain_kg;
   double unused_kg;
 };
 
-Outcome share(double litter_gain_kg, double mean_kg, const std::vector<GainClaim>& claims,
-              const GainSharing& rule = sharing) {
+Outcome share(double litter_gain_kg, const std::vector<GainClaim>& claims, const GainSharing& rule = sharing) {
   Outcome outcome{std::vector<double>(claims.size()), 0};
-  outcome.unused_kg = rule(litter_gain_kg, mean_kg, claims, outcome.gain_kg);
+  outcome.unused_kg = rule(litter_gain_kg, claims, outcome.gain_kg);
   return outcome;
 }
 
@@ -42,11 +42,11 @@ TEST(LitterGain, AgreesWithTheReferenceValues) {
 
 TEST(GainSharing, FollowsWeightAndTeat) {
   const auto [gain_kg, unused_kg] =
-      share(1, 0.25, {{.weight_kg = 2}, {.weight_kg = 4}, {.weight_kg = 4, .teat_effect = 0.1}});
-  EXPECT_NEAR(gain_kg[1] / gain_kg[0], std::pow(2, 0.75), 1e-12);
+      share(1, {{.weight_kg = 2}, {.weight_kg = 4}, {.weight_kg = 4, .teat_effect = 0.1}});
+  EXPECT_NEAR(gain_kg[1] / gain_kg[0], std::pow(2, 0.5), 1e-12);
   EXPECT_NEAR(gain_kg[2] / gain_kg[1], std::exp(0.1), 1e-12);
   EXPECT_EQ(unused_kg, 0);
-  EXPECT_NEAR(sharing.teat_effect(1), 0.12, 1e-12);
+  EXPECT_NEAR(sharing.teat_effect(1), 0.19, 1e-12);
 }
 
 TEST(GainSharing, NeitherMakesNorLosesGain) {
@@ -55,60 +55,63 @@ TEST(GainSharing, NeitherMakesNorLosesGain) {
     for (int i = 0; i < 14; ++i) {
       claims.push_back({.weight_kg = 1.0 + 0.2 * i, .teat_effect = 0.1 * (i % 5 - 2), .hindrance = i % 4 ? 1.0 : 0.7});
     }
-    const Outcome outcome = share(litter_gain_kg, 0.23, claims);
+    const Outcome outcome = share(litter_gain_kg, claims);
     EXPECT_NEAR(sum(outcome), litter_gain_kg, 1e-12);
     for (const double gain : outcome.gain_kg) EXPECT_GE(gain, 0);
     EXPECT_GE(outcome.unused_kg, 0);
   }
 }
 
-TEST(GainSharing, LeavesAHinderedPigletItsPartAndItsMatesTheRest) {
+// By hand: of the 0.0504 kg that it leaves, 80 % stay in its teat.
+TEST(GainSharing, LeavesAHinderedPigletItsPartAndItsMatesLittleOfTheRest) {
   std::vector<GainClaim> claims(10, {.weight_kg = 3});
   claims[0].hindrance = 0.79;  // moved at a week of age: Horrell & Bennett 1981
-  const auto [gain_kg, unused_kg] = share(2.4, 0.24, claims);
+  const auto [gain_kg, unused_kg] = share(2.4, claims);
   EXPECT_NEAR(gain_kg[0], 0.79 * 0.24, 1e-12);
-  EXPECT_NEAR(gain_kg[1], (2.4 - 0.79 * 0.24) / 9, 1e-12);
-  EXPECT_EQ(unused_kg, 0);
+  EXPECT_NEAR(gain_kg[1], 0.24 + 0.2 * 0.0504 / 9, 1e-12);
+  EXPECT_NEAR(unused_kg, 0.8 * 0.0504, 1e-12);
 }
 
 TEST(GainSharing, LeavesMilkInTheUdderWhenAllAreHindered) {
-  const auto [gain_kg, unused_kg] = share(2.4, 0.24, std::vector<GainClaim>(10, {.weight_kg = 3, .hindrance = 0.79}));
+  const auto [gain_kg, unused_kg] = share(2.4, std::vector<GainClaim>(10, {.weight_kg = 3, .hindrance = 0.79}));
   EXPECT_NEAR(gain_kg[4], 0.79 * 0.24, 1e-12);
   EXPECT_NEAR(unused_kg, 0.21 * 2.4, 1e-12);
-}
-
-TEST(GainSharing, StopsAtAppetite) {
-  const auto [gain_kg, unused_kg] = share(3, 0.25, std::vector<GainClaim>(4, {.weight_kg = 3}));
-  for (const double gain : gain_kg) EXPECT_NEAR(gain, 1.7 * 0.25, 1e-12);  // Harrell 1993: +70 % on free liquid diet
-  EXPECT_NEAR(unused_kg, 3 - 4 * 1.7 * 0.25, 1e-12);
 }
 
 // On milk ad libitum piglets grew 576 g/d from 10 to 30 d (Hodge 1974), to 9.5 kg at 21 d (Harrell 1993): no sow rears
 // one that grows faster, however much milk she has.
 TEST(GainSharing, StopsAtWhatAPigletOfItsSizeCanGain) {
   double weight_kg = 1.5;
-  for (int day = 0; day < 21; ++day) weight_kg += share(3, 1, {{.weight_kg = weight_kg}}, limited_by_size).gain_kg[0];
-  EXPECT_NEAR(weight_kg, 10, 0.4);
-  const auto [gain_kg, unused_kg] = share(10, 1, std::vector<GainClaim>(10, {.weight_kg = 1.5}), limited_by_size);
+  for (int day = 0; day < 21; ++day) weight_kg += share(3, {{.weight_kg = weight_kg}}, limited_by_size).gain_kg[0];
+  EXPECT_NEAR(weight_kg, 9.5, 0.3);
+  const auto [gain_kg, unused_kg] = share(10, std::vector<GainClaim>(10, {.weight_kg = 1.5}), limited_by_size);
   EXPECT_LT(gain_kg[0], 0.227) << "litter means of up to 227 g/d on d0-3, of heavier piglets (Thompson & Fraser 1988)";
   EXPECT_NEAR(unused_kg, 10 - 10 * gain_kg[0], 1e-12);
 }
 
-TEST(GainSharing, PassesOnlyWhatAppetiteLeaves) {
-  // One teat far better than the others: its piglet is full, the rest goes to the mates by their own pull.
-  std::vector<GainClaim> claims(5, {.weight_kg = 3});
-  claims[2].teat_effect = 1.5;
-  const auto [gain_kg, unused_kg] = share(1.5, 0.3, claims);
-  EXPECT_NEAR(gain_kg[2], 1.7 * 0.3, 1e-12);
-  EXPECT_NEAR(gain_kg[0], (1.5 - 1.7 * 0.3) / 4, 1e-12);
-  EXPECT_EQ(unused_kg, 0);
+// By hand: a piglet of 1 kg among four of 4 kg has a ninth of the gain, of which it can use 0.152 kg; a fifth of the rest
+// goes to its mates.
+TEST(GainSharing, PassesOnALittleOfWhatASatisfiedPigletLeaves) {
+  std::vector<GainClaim> claims(5, {.weight_kg = 4});
+  claims[2].weight_kg = 1;
+  const auto [gain_kg, unused_kg] = share(1.5, claims, limited_by_size);
+  const double left_kg = 1.5 / 9 - 0.152;
+  EXPECT_NEAR(gain_kg[2], 0.152, 1e-12);
+  EXPECT_NEAR(gain_kg[0], 1.5 * 2 / 9 + 0.2 * left_kg / 4, 1e-12);
+  EXPECT_NEAR(unused_kg, 0.8 * left_kg, 1e-12);
+}
+
+TEST(GainSharing, StopsAtWhatATeatYields) {
+  const auto [gain_kg, unused_kg] = share(3, std::vector<GainClaim>(3, {.weight_kg = 9}), GainSharing{coefficients});
+  for (const double gain : gain_kg) EXPECT_NEAR(gain, 0.4, 1e-12);
+  EXPECT_NEAR(unused_kg, 3 - 3 * 0.4, 1e-12);
 }
 
 TEST(GainSharing, RefusesGainsThatDoNotMatchTheClaims) {
   std::array<GainClaim, 2> claims{{{.weight_kg = 2}, {.weight_kg = 3}}};
   std::array<double, 3> gain_kg{};
-  EXPECT_THROW(sharing(1, 0.2, claims, gain_kg), InternalError);
-  EXPECT_EQ(sharing(1, 0.2, {}, {}), 1);
+  EXPECT_THROW(sharing(1, claims, gain_kg), InternalError);
+  EXPECT_EQ(sharing(1, {}, {}), 1);
 }
 
 }  // namespace
