@@ -16,12 +16,19 @@ void break_out(FarrowingRoom& room, Sow& sow) {
     if (!scours.takes(sow.traits.parity, room.draws.uniform(Purpose::scours_attack, piglet->entity()))) continue;
     piglet->scouring = true;
     piglet->has_scoured = true;
-    piglet->scours_until =
-        nearest_midnight + scours.days_ill(room.draws.uniform(Purpose::scours_length, piglet->entity())) * 1_d;
+    const int days = scours.days_ill(room.draws.uniform(Purpose::scours_length, piglet->entity()));
+    piglet->scours_until = nearest_midnight + scours.untreated_days(days) * 1_d;
+    piglet->scours_until_if_treated = nearest_midnight + days * 1_d;
     ++sow.litter.scoured;
   }
   room.records.event(room.now(), EventKind::scours_began, sow.number, -1, sow.litter.scouring());
   settle_litter(room, sow);
+}
+
+void treat_scours(FarrowingRoom&, Sow& sow) {
+  for (Piglet* piglet : sow.litter.sucklings) {
+    if (piglet->scouring) piglet->scours_until = piglet->scours_until_if_treated;
+  }
 }
 
 void let_scours_pass(FarrowingRoom& room, Sow& sow) {

@@ -11,6 +11,8 @@ struct Sow;
 
 Process<> scour(FarrowingRoom& room, Sow& sow);
 void break_out(FarrowingRoom& room, Sow& sow);
+// Treatment of the litter: its piglets are well again sooner.
+void treat_scours(FarrowingRoom& room, Sow& sow);
 void let_scours_pass(FarrowingRoom& room, Sow& sow);
 
 }  // namespace farrowtide

@@ -38,7 +38,7 @@ struct Piglet {
   bool splay_legged = false;
   bool scouring = false, has_scoured = false;
   int days_scoured = 0;
-  Time scours_until;
+  Time scours_until, scours_until_if_treated;
   int moves = 0;
   MoveBurden move_burden;
   bool eats_creep_feed = false;

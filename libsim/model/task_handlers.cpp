@@ -10,6 +10,7 @@
 #include "libsim/model/labour.hpp"
 #include "libsim/model/moving.hpp"
 #include "libsim/model/recovering.hpp"
+#include "libsim/model/scouring.hpp"
 #include "libsim/model/troughs.hpp"
 #include "libsim/model/work.hpp"
 
@@ -120,7 +121,7 @@ constexpr auto handlers = [] {
       {newborn_care, to_sow<care_for_newborn>, has_left},
       {temperature_check, to_sow<take_temperature>, has_left},
       {treat_sow, to_sow<treat>, has_left},
-      {treat_litter, only_minutes, has_left},
+      {treat_litter, to_sow<treat_scours>, has_left},
       {foster_move, bring_piglets, has_left},
       {processing, process_piglets, has_left},
       {remove_dead, to_sow<remove_dead_piglets>, has_left},

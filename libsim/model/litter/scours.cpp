@@ -17,10 +17,13 @@ Scours::Scours(const Coefficients& coefficients)
       attack_{coefficients.number("litter.scours.attack", "-")},
       attack_first_parity_{coefficients.number("litter.scours.attack_first_parity", "-")},
       mean_days_{coefficients.number("litter.scours.duration_mean", "d")},
+      untreated_{coefficients.number("litter.scours.untreated_duration", "-")},
+      gain_loss_days_{coefficients.number("litter.scours.gain_loss_days", "d")},
       gain_loss_last_day_{static_cast<int>(coefficients.number("litter.scours.gain_loss_last_day", "d"))},
       widespread_from_{coefficients.number("litter.scours.widespread_from", "-")} {
   const auto& loss = coefficients.table("litter.scours.gain_loss", "g/d");
-  for (std::size_t i = 0; i < gain_loss_g_per_day_.size(); ++i) gain_loss_g_per_day_[i] = loss.at(i);
+  for (std::size_t i = 0; i < gain_loss_g_per_day_.size(); ++i)
+    gain_loss_g_per_day_[i] = loss.at(i) * gain_loss_last_day_ / gain_loss_days_;
   read_onset(coefficients);
 }
 
@@ -64,6 +67,8 @@ int Scours::days_ill(double uniform) const {
   const double stays_ill = 1 - 1 / mean_days_;
   return stays_ill > 0 ? 1 + static_cast<int>(std::log1p(-uniform) / std::log(stays_ill)) : 1;
 }
+
+int Scours::untreated_days(int days) const { return static_cast<int>(std::lround(untreated_ * days)); }
 
 double Scours::gain_loss_g_per_day(const ScoursHistory& history) const {
   const auto [one_day, longer, widespread] = gain_loss_g_per_day_;

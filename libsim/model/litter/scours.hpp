@@ -44,14 +44,15 @@ struct ScoursHistory {
 ///   onset [1/d] = base * (herd_scale or problem_herd_multiplier) * (first if parity = 1)
 ///     * (sick_sow_multiplier if 'she is or was ill')
 ///   taken if uniform < (attack_first_parity if parity = 1, else attack)
-///   ill [d] = 1 + floor(ln(1 - uniform) / ln(1 - 1 / duration_mean))
-///   loss [g/d] = gain_loss[ill] 'to' gain_loss_last_day 'and later only while it is ill';
-///     'the last one for every piglet of the litter' if share >= widespread_from
+///   ill [d] = 1 + floor(ln(1 - uniform) / ln(1 - 1 / duration_mean)) 'if the litter is treated, else' round(
+///     untreated_duration * ill)
+///   loss [g/d] = gain_loss[ill] * gain_loss_last_day / gain_loss_days 'to' gain_loss_last_day 'and later only while it
+///     is ill'; 'the last one for every piglet of the litter' if share >= widespread_from
 /// Where: n_early, n_peak [d] number of days in those periods; parity [-] of the sow; taken [-] a piglet of the litter
 ///   is affected; uniform [-] uniform draws between 0 and 1, per piglet; share [-] share of the litter that is or was
 ///   ill, up to gain_loss_last_day
 /// Valid: d1-14
-/// Source: Svensmark et al. 1989; Kongsted et al. 2014; hazards and attack rates assumed
+/// Source: Svensmark et al. 1989; Kongsted et al. 2014; hazards, attack rates and what treatment does assumed
 class Scours {
  public:
   explicit Scours(const Coefficients& coefficients);
@@ -62,8 +63,10 @@ class Scours {
   /// Whether this piglet of an affected litter falls ill; one uniform draw per piglet.
   bool takes(int parity, double uniform) const { return uniform < (parity == 1 ? attack_first_parity_ : attack_); }
 
-  /// Number of days a piglet is ill, at least 1 (geometric).
+  /// Number of days a treated piglet is ill, at least 1 (geometric).
   int days_ill(double uniform) const;
+  /// The same if nobody treats the litter.
+  int untreated_days(int days) const;
 
   /// Loss of gain [g/d]: for a piglet from its first day of illness to d10, later only while it is ill; up to d10 also
   /// for every piglet of a litter in which half or more of the piglets were ill.
@@ -76,8 +79,9 @@ class Scours {
   int first_day_, early_last_day_, peak_first_day_, peak_last_day_, last_day_;
   double peak_per_day_, off_peak_per_day_, late_per_day_;
   double herd_scale_, problem_multiplier_, first_parity_usual_, first_parity_problem_, sick_sow_;
-  double attack_, attack_first_parity_, mean_days_;
+  double attack_, attack_first_parity_, mean_days_, untreated_;
   std::array<double, 3> gain_loss_g_per_day_;
+  double gain_loss_days_;
   int gain_loss_last_day_;
   double widespread_from_;
 };

@@ -91,17 +91,25 @@ TEST(Scours, LastsAGeometricNumberOfDays) {
   EXPECT_NEAR(static_cast<double>(one) / n, 0.4, 1e-4);
 }
 
+// By hand: 1.3 times as many days, rounded. Assumed.
+TEST(Scours, LastLongerUntreated) {
+  EXPECT_EQ(scours.untreated_days(1), 1);
+  EXPECT_EQ(scours.untreated_days(2), 3);
+  EXPECT_EQ(scours.untreated_days(4), 5);
+}
+
 // Kongsted et al. 2014, BMC Vet Res 10:90: -9 g/d ill one day, -14 longer, -38 for every piglet where half or more of
 // the litter is ill. Restated.
 TEST(Scours, CostsThePublishedGain) {
   const auto loss = [](const ScoursHistory& history) { return scours.gain_loss_g_per_day(history); };
-  EXPECT_EQ(loss({.lactation_day = 5, .share_of_litter_ill = 0.3}), 0);
-  EXPECT_EQ(loss({.lactation_day = 5, .days_ill = 1, .share_of_litter_ill = 0.3}), 9);
-  EXPECT_EQ(loss({.lactation_day = 10, .days_ill = 3, .share_of_litter_ill = 0.3}), 14);
-  EXPECT_EQ(loss({.lactation_day = 5, .share_of_litter_ill = 0.5}), 38);
-  EXPECT_EQ(loss({.lactation_day = 5, .days_ill = 3, .share_of_litter_ill = 0.5}), 38);
-  EXPECT_EQ(loss({.lactation_day = 11, .days_ill = 3, .share_of_litter_ill = 0.8}), 0) << "no longer ill";
-  EXPECT_EQ(loss({.lactation_day = 11, .days_ill = 3, .ill_now = true, .share_of_litter_ill = 0.8}), 14);
+  constexpr double all_days = 10 / 7.1;  // means over d0-10, lost on the days from onset
+  EXPECT_DOUBLE_EQ(loss({.lactation_day = 5, .share_of_litter_ill = 0.3}), 0);
+  EXPECT_DOUBLE_EQ(loss({.lactation_day = 5, .days_ill = 1, .share_of_litter_ill = 0.3}), 9 * all_days);
+  EXPECT_DOUBLE_EQ(loss({.lactation_day = 10, .days_ill = 3, .share_of_litter_ill = 0.3}), 14 * all_days);
+  EXPECT_DOUBLE_EQ(loss({.lactation_day = 5, .share_of_litter_ill = 0.5}), 38 * all_days);
+  EXPECT_DOUBLE_EQ(loss({.lactation_day = 5, .days_ill = 3, .share_of_litter_ill = 0.5}), 38 * all_days);
+  EXPECT_DOUBLE_EQ(loss({.lactation_day = 11, .days_ill = 3, .share_of_litter_ill = 0.8}), 0) << "no longer ill";
+  EXPECT_DOUBLE_EQ(loss({.lactation_day = 11, .days_ill = 3, .ill_now = true, .share_of_litter_ill = 0.8}), 14 * all_days);
 }
 
 // Svensmark et al. 1989: 0.6 more dead in an affected litter, +-0.2. Fitted (extra_hazard). Base hazards are those of a
