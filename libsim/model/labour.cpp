@@ -58,6 +58,9 @@ void begin_labour(FarrowingRoom& room, Sow& sow) {
   litter.mean_birth_weight_kg =
       room.birth_weight.litter_mean_kg(sow.traits.total_born * biology.expected_born_alive_share, sow.traits.parity,
                                        draws.normal(Purpose::litter_birth_weight, sow.entity()));
+  litter.birth_weight_spread_kg =
+      room.birth_weight.spread_kg(litter.mean_birth_weight_kg, sow.traits.total_born * biology.expected_born_alive_share,
+                                  draws.normal(Purpose::birth_weight_spread, sow.entity()));
   draw_frailty(room, sow);
   litter.creep_feed_z = draws.normal(Purpose::creep_feed_of_litter, sow.entity());
   litter.teats.functional = sow.traits.functional_teats;
@@ -107,7 +110,7 @@ Piglet conceived(FarrowingRoom& room, const Sow& sow, int birth_rank) {
   piglet.sex = biology.newborn_traits.sex(draws.uniform(Purpose::sex, entity));
   piglet.splay_legged = biology.newborn_traits.is_splay_legged(draws.uniform(Purpose::splay_legged, entity));
   piglet.birth_weight_kg = room.birth_weight(
-      sow.litter.mean_birth_weight_kg, draws.normal(Purpose::birth_weight, entity),
+      sow.litter.mean_birth_weight_kg, sow.litter.birth_weight_spread_kg, draws.normal(Purpose::birth_weight, entity),
       room.settings.herd.runts ? biology.runts.deficit_kg(sow.traits.total_born * biology.expected_born_alive_share,
                                                           draws.uniform(Purpose::runt, entity))
                                : 0);
@@ -196,7 +199,7 @@ void draw_frailty(FarrowingRoom& room, Sow& sow) {
   litter.birth_frailty = biology.frailty.birth(draws.normal(Purpose::birth_frailty, sow.entity()));
   litter.rear_frailty = biology.frailty.rear(draws.normal(Purpose::rearing_frailty, sow.entity()));
   litter.middle_frailty = biology.frailty.phase(draws.normal(Purpose::middle_frailty, sow.entity()));
-  litter.late_frailty = biology.frailty.phase(draws.normal(Purpose::late_frailty, sow.entity()));
+  litter.late_frailty = biology.frailty.late_phase(draws.normal(Purpose::late_frailty, sow.entity()));
 }
 
 // Mean feed eaten over the last days before farrowing; days before loading have the allowance of late gestation.

@@ -32,7 +32,8 @@ void share_colostrum(const FarrowingRoom& room, Sow& sow) {
   shares.mouths_to_come = sow.traits.total_born - sow.labour.births;
   const double duration_min = sow.farrowing_duration_min();
   const double mouths = sow.litter.born_alive + shares.mouths_to_come;
-  shares.yield_g = biology.colostrum_yield(mouths, sow.traits.parity, duration_min, sow.litter.colostrum_z) *
+  shares.yield_g = biology.colostrum_yield(mouths, sow.litter.mean_birth_weight_kg, sow.traits.parity, duration_min,
+                                           sow.litter.colostrum_z) *
                    (sow.labour.assisted ? biology.colostrum_yield.assisted_multiplier() : 1) *
                    biology.colostrum_chill(room.weather.climate().mean_deg_c);
   const double g_per_weight = biology.colostrum_sharing.g_per_weight(shares);
@@ -41,9 +42,9 @@ void share_colostrum(const FarrowingRoom& room, Sow& sow) {
         piglet->colostrum_before_g + biology.colostrum_sharing.projected_g(shares.piglets[piglet->teat], g_per_weight);
 }
 
-// How much lighter it is than the mean of its littermates [kg].
+// How much lighter it is than the mean of its littermates [kg]; negative if heavier.
 double kg_below_mates(const Piglet& piglet, double litter_kg, int nursing) {
-  return nursing > 1 ? std::max(0.0, (litter_kg - piglet.weight_kg) / (nursing - 1) - piglet.weight_kg) : 0;
+  return nursing > 1 ? (litter_kg - piglet.weight_kg) / (nursing - 1) - piglet.weight_kg : 0;
 }
 
 int usable_teats(const FarrowingRoom& room, const Sow& sow) {

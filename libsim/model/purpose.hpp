@@ -49,6 +49,7 @@ enum class Purpose : std::uint32_t {
   colostrum_share = 37,
   teat = 38,
   runt = 39,
+  birth_weight_spread = 92,  // of the sow
   // survival
   birth_frailty = 40,
   rearing_frailty = 41,

@@ -77,7 +77,7 @@ struct Litter {
   LitterHazards hazards;
   Time hazards_at;  // deaths have been applied up to this time
   double birth_frailty = 0, rear_frailty = 0, middle_frailty = 0, late_frailty = 0;
-  double stillbirth_logit = 0, mean_birth_weight_kg = 0, colostrum_z = 0;
+  double stillbirth_logit = 0, mean_birth_weight_kg = 0, birth_weight_spread_kg = 0, colostrum_z = 0;
   int born_alive = 0, stillborn = 0, died = 0, moved_in = 0, moved_out = 0;
   int dead_to_remove = 0;
   int orphans_coming = 0;                   // on their way to her from sows that died

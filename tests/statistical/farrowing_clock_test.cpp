@@ -196,6 +196,7 @@ class FarrowingLoop {
   void judge(Farrowing& farrowing, const Draws& draw, const StillbirthLitter& risk) const {
     const double litter_logit = stillbirth_.litter_logit(risk);
     const double mean_kg = weight_.litter_mean_kg(risk.total_born, risk.parity, draw.normal(litter_weight_draw));
+    const double spread_kg = weight_.spread_kg(mean_kg, risk.total_born, 0);
     const ObservedRounds rounds{round_every_min_, draw.uniform(phase_draw)};
     for (int rank = 1; rank <= risk.total_born; ++rank) {
       const auto occasion = static_cast<std::uint32_t>(rank);
@@ -203,7 +204,7 @@ class FarrowingLoop {
       const StillbirthPiglet piglet{.relative_rank = relative_birth_rank(rank, risk.total_born),
                                     .since_first_birth_min = birth.at_min,
                                     .interval_min = birth.interval_min,
-                                    .weight_kg = weight_(mean_kg, draw.normal(weight_draw, occasion)),
+                                    .weight_kg = weight_(mean_kg, spread_kg, draw.normal(weight_draw, occasion)),
                                     .sex = traits_.sex(draw.uniform(sex_draw, occasion))};
       if (draw.uniform(stillborn_draw, occasion) >= stillbirth_.probability(litter_logit, piglet)) continue;
       const bool somebody_there =

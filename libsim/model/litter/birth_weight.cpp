@@ -1,6 +1,7 @@
 #include "libsim/model/litter/birth_weight.hpp"
 
 #include <algorithm>
+#include <cmath>
 
 #include "libsim/scenario/coefficients.hpp"
 
@@ -13,6 +14,8 @@ BirthWeight::BirthWeight(const Coefficients& coefficients)
       first_parity_kg_{coefficients.number("litter.birth_weight.first_parity", "kg")},
       litter_sd_kg_{coefficients.number("litter.birth_weight.litter_sd", "kg")},
       piglet_sd_kg_{coefficients.number("litter.birth_weight.piglet_sd", "kg")},
+      spread_size_slope_{coefficients.number("litter.birth_weight.spread_size_slope", "1/piglet")},
+      spread_litter_sd_{coefficients.number("litter.birth_weight.spread_litter_sd", "log")},
       least_kg_{coefficients.number("litter.birth_weight.least", "kg")},
       most_kg_{coefficients.number("litter.birth_weight.most", "kg")} {}
 
@@ -28,8 +31,15 @@ double BirthWeight::litter_mean_kg(double born_alive, int parity, double litter_
          litter_sd_kg_ * litter_z;
 }
 
-double BirthWeight::operator()(double litter_mean_kg, double piglet_z, double runt_deficit_kg) const {
-  return std::clamp(litter_mean_kg + piglet_sd_kg_ * piglet_z - runt_deficit_kg, least_kg_, most_kg_);
+double BirthWeight::spread_kg(double litter_mean_kg, double born_alive, double spread_z) const {
+  return piglet_sd_kg_ * litter_mean_kg / mean_kg_ *
+         std::exp(spread_size_slope_ * (born_alive - size_centre_) + spread_litter_sd_ * spread_z -
+                  spread_litter_sd_ * spread_litter_sd_ / 2);
+}
+
+double BirthWeight::operator()(double litter_mean_kg, double spread_kg, double piglet_z,
+                               double runt_deficit_kg) const {
+  return std::clamp(litter_mean_kg + spread_kg * piglet_z - runt_deficit_kg, least_kg_, most_kg_);
 }
 
 Runts::Runts(const Coefficients& coefficients)

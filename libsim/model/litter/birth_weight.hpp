@@ -6,15 +6,18 @@ class Coefficients;
 
 enum class Sex { female, male };
 
-/// Piglet birth weight: a litter mean that decreases with litter size, plus an individual deviation.
+/// Piglet birth weight: a litter mean that decreases with litter size, plus an individual deviation. The spread within a
+/// litter is in proportion to its mean, grows with litter size and differs between litters.
 /// Equation:
 ///   litter_mean [kg] = birth_weight.mean - size_slope * (LB - size_centre) - first + litter_sd * z_litter
 ///   first [kg] = first_parity if parity = 1, else 0
-///   weight [kg] = clip(litter_mean + piglet_sd * z_piglet - Runts, least, most)
-/// Where: LB [piglets] born alive; parity [-] of the sow; z_litter, z_piglet [-] standard normal draws per litter and
-///   per piglet
+///   spread [kg] = piglet_sd * litter_mean / birth_weight.mean
+///     * exp(spread_size_slope * (LB - size_centre) + spread_litter_sd * z_spread - spread_litter_sd^2 / 2)
+///   weight [kg] = clip(litter_mean + spread * z_piglet - Runts, least, most)
+/// Where: LB [piglets] born alive; parity [-] of the sow; z_litter, z_spread, z_piglet [-] standard normal draws, two
+///   per litter and one per piglet
 /// Valid: 5-25 born alive
-/// Source: Jourquin et al. 2016; Smith et al. 2007; slope between van den Bosch et al. 2022 and Quiniou et al. 2002
+/// Source: Jourquin et al. 2016; Smith et al. 2007; Quiniou et al. 2002; slope and spread fitted to 1,005 litters of J Anim Sci abstract 250 (authors not recorded) and Nam & Sukon 2022
 class BirthWeight {
  public:
   explicit BirthWeight(const Coefficients& coefficients);
@@ -24,11 +27,15 @@ class BirthWeight {
   /// Litter mean [kg]; calibrated on piglets born alive (5-25); litter_z standard normal.
   double litter_mean_kg(double born_alive, int parity, double litter_z) const;
 
+  /// Standard deviation within a litter of this mean [kg]; spread_z standard normal.
+  double spread_kg(double litter_mean_kg, double born_alive, double spread_z) const;
+
   /// Weight of one piglet [kg], less a runt's deficit, clipped to the observed range; piglet_z standard normal.
-  double operator()(double litter_mean_kg, double piglet_z, double runt_deficit_kg = 0) const;
+  double operator()(double litter_mean_kg, double spread_kg, double piglet_z, double runt_deficit_kg = 0) const;
 
  private:
-  double mean_kg_, size_slope_kg_, size_centre_, first_parity_kg_, litter_sd_kg_, piglet_sd_kg_, least_kg_, most_kg_;
+  double mean_kg_, size_slope_kg_, size_centre_, first_parity_kg_, litter_sd_kg_, piglet_sd_kg_;
+  double spread_size_slope_, spread_litter_sd_, least_kg_, most_kg_;
 };
 
 /// Birth weight deficit of growth-retarded piglets: a small share of all piglets, larger in large litters.

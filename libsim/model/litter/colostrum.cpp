@@ -22,6 +22,8 @@ ColostrumYield::ColostrumYield(const Coefficients& coefficients) {
   size_centre_ = sow.number("size_centre", "piglets");
   const auto& by_parity = sow.table("parity_factor", "-");
   std::copy_n(by_parity.begin(), parity_factor_.size(), parity_factor_.begin());
+  weight_exponent_ = sow.number("weight_exponent", "-");
+  weight_centre_kg_ = sow.number("weight_centre", "kg");
   duration_slope_g_ = sow.number("duration_slope", "g/min");
   duration_from_min_ = sow.number("duration_from", "min");
   duration_least_min_ = sow.number("duration_least", "min");
@@ -30,9 +32,11 @@ ColostrumYield::ColostrumYield(const Coefficients& coefficients) {
   assisted_ = sow.number("assisted_multiplier", "-");
 }
 
-double ColostrumYield::operator()(double born_alive, int parity, double farrowing_duration_min, double z) const {
+double ColostrumYield::operator()(double born_alive, double litter_mean_kg, int parity, double farrowing_duration_min,
+                                  double z) const {
   const double undisturbed =
-      (mean_g_ + sd_g_ * z) * (1 + size_slope_ * (born_alive - size_centre_)) * parity_factor_[parity_class(parity)];
+      (mean_g_ + sd_g_ * z) * (1 + size_slope_ * (born_alive - size_centre_)) *
+      std::pow(litter_mean_kg / weight_centre_kg_, weight_exponent_) * parity_factor_[parity_class(parity)];
   const double longer_min =
       std::clamp(farrowing_duration_min - duration_from_min_, duration_least_min_, duration_most_min_);
   return std::max(floor_g_, undisturbed - duration_slope_g_ * longer_min);

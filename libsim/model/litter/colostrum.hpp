@@ -8,30 +8,33 @@ namespace farrowtide {
 
 class Coefficients;
 
-/// Colostrum yield of a sow over 24 h, on the bottle-fed scale (0.70 of the deuterium scale).
+/// Colostrum yield of a sow over 24 h, on the bottle-fed scale (0.70 of the deuterium scale). Heavy litters draw more;
+/// of litters of one mean weight, large ones a little more, so that yield as a whole does not rise with litter size.
 /// Equation:
 ///   size [-] = 1 + size_slope * (LB - size_centre)
-///   undisturbed [g] = (sow_yield.mean + sow_yield.sd * z) * size * parity_factor[class]
+///   weight [-] = (BW / weight_centre)^sow_yield.weight_exponent
+///   undisturbed [g] = (sow_yield.mean + sow_yield.sd * z) * size * weight * parity_factor[class]
 ///   longer [min] = clip(FD - duration_from, duration_least, duration_most)
 ///   yield [g] = max(floor, undisturbed - duration_slope * longer)
 ///   assisted [g] = assisted_multiplier * yield
-/// Where: LB [piglets] born alive; class [-] parity 1, 2-4, 5 and later; FD [min] farrowing duration, elapsed time
+/// Where: LB [piglets] born alive; BW [kg] mean birth weight of the litter; class [-] parity 1, 2-4, 5 and later; FD [min] farrowing duration, elapsed time
 ///   until the last piglet is born; z [-] standard normal draw per sow; assisted is the yield after an assisted
 ///   farrowing
 /// Valid: full effect of duration for farrowings of 2-10 h
-/// Source: Devillers et al. 2007; duration Hasan et al. 2019; assistance Wongwaipisitkul et al. 2023
+/// Source: Devillers et al. 2007 (yield r = 0.38 with the litter's mean weight); duration Hasan et al. 2019; assistance Wongwaipisitkul et al. 2023
 class ColostrumYield {
  public:
   explicit ColostrumYield(const Coefficients& coefficients);
 
   /// z standard normal; farrowing_duration_min is the elapsed time until the last piglet is born.
-  double operator()(double born_alive, int parity, double farrowing_duration_min, double z) const;
+  double operator()(double born_alive, double litter_mean_kg, int parity, double farrowing_duration_min,
+                    double z) const;
 
   /// Multiplies colostrum yield after an assisted farrowing. Wongwaipisitkul et al. 2023.
   double assisted_multiplier() const { return assisted_; }
 
  private:
-  double mean_g_, sd_g_, size_slope_, size_centre_;
+  double mean_g_, sd_g_, size_slope_, size_centre_, weight_exponent_, weight_centre_kg_;
   std::array<double, 3> parity_factor_;
   double duration_slope_g_, duration_from_min_, duration_least_min_, duration_most_min_, floor_g_, assisted_;
 };

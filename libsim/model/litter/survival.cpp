@@ -37,7 +37,8 @@ Eigen::Map<Eigen::ArrayXd> in_a_row(std::vector<PerCause>& slots) {
 }  // namespace
 
 Frailty::Frailty(const Coefficients& coefficients)
-    : phase_sd_{coefficients.number("litter.survival.frailty.phase_sd", "log")} {
+    : phase_sd_{coefficients.number("litter.survival.frailty.phase_sd", "log")},
+      late_phase_sd_{coefficients.number("litter.survival.frailty.late_phase_sd", "log")} {
   const double litter_sd = coefficients.number("litter.survival.frailty.litter_sd", "log");
   const double birth_share = coefficients.number("litter.survival.frailty.birth_share", "-");
   birth_sd_ = litter_sd * std::sqrt(birth_share);
@@ -107,6 +108,8 @@ void Survival::read_modifiers(const Coefficients& coefficients) {
   cold_per_k_ = modifiers.number("cold_room_per_degree", "log/K");
   cold_below_deg_c_ = modifiers.number("cold_room_below", "degC");
   cold_centre_ = modifiers.number("cold_room_centre", "log");
+  heat_per_k_ = modifiers.number("hot_room_first_parity", "log/K");
+  heat_above_deg_c_ = modifiers.number("hot_room_above", "degC");
   care_centre_ = modifiers.number("newborn_care_centre", "log");
 }
 
@@ -148,6 +151,8 @@ double Survival::rearing_terms(const RearingRisk& rearing, std::size_t age, doub
   double sum = rearing.rear_frailty + rearing.herd_frailty;
   if (!newborn) sum += age == from_d8 ? rearing.late_frailty : rearing.middle_frailty;
   if (rearing.parity == 1) sum += first_parity_[newborn ? 0 : age_d < first_week_until_d_ ? 1 : 2];
+  if (rearing.parity == 1 && age < from_d8)
+    sum += heat_per_k_ * std::max(0.0, rearing.room_deg_c - heat_above_deg_c_);
   if (age > first_24_h) sum += surplus_term(rearing.surplus_piglets);
   if (newborn) sum += cold_per_k_ * std::max(0.0, cold_below_deg_c_ - rearing.room_deg_c) + cold_centre_;
   return sum;

@@ -26,7 +26,7 @@ inline constexpr std::size_t survival_ages = 5;
 ///   draw(s) [log] = s * z - s^2 / 2
 ///   birth [log] = draw(litter_sd * sqrt(birth_share)) 'of the birth litter, stays with the piglet'
 ///   rear [log] = draw(litter_sd * sqrt(1 - birth_share)) 'of the sow that rears it'
-///   phase [log] = draw(phase_sd) 'of the rearing sow, once for d2-7, once from d8'
+///   phase [log] = draw(phase_sd) 'of the rearing sow for d2-7', draw(late_phase_sd) 'from d8'
 /// Where: s [log] standard deviation; z [-] standard normal draws, one per term
 /// Valid: deaths before weaning
 /// Source: fitted to Koketsu, Iida & Piñeiro 2021; split between birth and rearing assumed
@@ -36,12 +36,13 @@ class Frailty {
 
   double birth(double z) const { return draw(birth_sd_, z); }  ///< of the birth litter, stays with the piglet
   double rear(double z) const { return draw(rear_sd_, z); }    ///< of the sow that rears it
-  double phase(double z) const { return draw(phase_sd_, z); }  ///< of the rearing sow, once for d2-7, once from d8
+  double phase(double z) const { return draw(phase_sd_, z); }      ///< of the rearing sow, for d2-7
+  double late_phase(double z) const { return draw(late_phase_sd_, z); }  ///< of the rearing sow, from d8
 
  private:
   static double draw(double sd, double z) { return sd * z - sd * sd / 2; }
 
-  double birth_sd_, rear_sd_, phase_sd_;
+  double birth_sd_, rear_sd_, phase_sd_, late_phase_sd_;
 };
 
 /// Risk factors fixed at birth, regardless of the rearing sow.
@@ -73,7 +74,7 @@ struct PigletRisk {
   double birth_weight_kg;
   double colostrum_g;  ///< projected intake on the first day, bottle-fed scale
   Sex sex;
-  double kg_below_mates = 0;  ///< max(0, mean weight of its littermates - its own)
+  double kg_below_mates = 0;  ///< mean weight of its littermates less its own, negative if it is heavier
   double care = 0;            ///< NewbornCare::log_hazard(); Survival adds the centring
   double moved = 0;           ///< log hazard while a move still has an effect
   double unfed = 0;           ///< starvation hazard [1/d] of UnfedLitter
@@ -101,6 +102,7 @@ struct LitterRisk {
 ///   fading [-] = clip((farrowing_duration_none_from_size - TB)
 ///     / (farrowing_duration_none_from_size - farrowing_duration_full_until_size), 0, 1)
 ///   rearing [log] = u_rear + u_herd + (v if day >= 2) + (modifiers.first_parity[day] if parity = 1)
+///     + (hot_room_first_parity * max(0, T - hot_room_above) if parity = 1 and day < 8)
 ///     + (surplus_piglet * surplus if day >= 1)
 ///     + (cold_room_per_degree * max(0, cold_room_below - T) + cold_room_centre if newborn)
 ///   piglet [log] = (modifiers.male or modifiers.female) + moved + (competition * below_mates if day >= 1)
@@ -117,10 +119,11 @@ struct LitterRisk {
 ///   herd; BW [kg] birth weight; CI [g] colostrum intake on the first day; GL [d] gestation length; SB3 [-] 1 if three
 ///   or more were stillborn, else 0; FD [min] farrowing duration; TB [piglets] total born; parity [-] of the rearing
 ///   sow; surplus [piglets] in excess of usable teats; T [degC] room temperature; moved [log] effect of moves;
-///   below_mates [kg] weight below the mean of its littermates; lame, ill, low_drinker, bad_start [-] the rearing sow;
+///   below_mates [kg] weight below the mean of its littermates, negative above it; lame, ill, low_drinker, bad_start [-] the rearing sow;
 ///   unfed [1/d] hazard of UnfedLitter
 /// Valid: from birth to 28 d
-/// Source: fitted to Feldpausch et al. 2019, Devillers et al. 2011, Quiniou et al. 2002, Koketsu, Iida & Piñeiro 2021
+/// Source: fitted to Feldpausch et al. 2019, Devillers et al. 2011, Quiniou et al. 2002, Koketsu, Iida & Piñeiro 2021;
+///   heat Nuntapaitoon & Tummaruk 2018 (the deaths of which cause is not known, so that it acts on all)
 class Survival {
  public:
   explicit Survival(const Coefficients& coefficients);
@@ -171,7 +174,7 @@ class Survival {
   double gestation_per_d_, gestation_centre_d_, gestation_until_d_, first_week_until_d_;
   double stillborn_first_, stillborn_later_, stillborn_centre_;
   double duration_per_min_, duration_from_min_, duration_full_until_, duration_none_from_;
-  double cold_per_k_, cold_below_deg_c_, cold_centre_, care_centre_;
+  double cold_per_k_, cold_below_deg_c_, cold_centre_, heat_per_k_, heat_above_deg_c_, care_centre_;
   double lame_crushing_, ill_crushing_, ill_starving_, low_drinker_starving_, bad_start_starving_, scours_extra_;
 };
 

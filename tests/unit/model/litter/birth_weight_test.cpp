@@ -2,6 +2,8 @@
 
 #include <gtest/gtest.h>
 
+#include <cmath>
+
 #include "libsim/scenario/coefficients.hpp"
 
 namespace farrowtide {
@@ -11,17 +13,27 @@ const Coefficients coefficients = Coefficients::built_in();
 
 TEST(BirthWeight, FallsWithLitterSizeAndInTheFirstParity) {
   const BirthWeight weight{coefficients};
-  EXPECT_DOUBLE_EQ(weight.litter_mean_kg(13, 3, 0), 1.46);  // Jourquin et al. 2016
-  EXPECT_NEAR(weight.litter_mean_kg(16, 3, 0) - weight.litter_mean_kg(13, 3, 0), -0.09, 1e-12);
-  EXPECT_NEAR(weight.litter_mean_kg(13, 1, 0), 1.36, 1e-12);
-  EXPECT_NEAR(weight.litter_mean_kg(13, 3, 1), 1.61, 1e-12);
+  EXPECT_DOUBLE_EQ(weight.litter_mean_kg(13, 3, 0), 1.49);  // 1,005 litters, J Anim Sci abstract 250
+  EXPECT_NEAR(weight.litter_mean_kg(16, 3, 0) - weight.litter_mean_kg(13, 3, 0), -0.105, 1e-12);
+  EXPECT_NEAR(weight.litter_mean_kg(13, 1, 0), 1.39, 1e-12);
+  EXPECT_NEAR(weight.litter_mean_kg(13, 3, 1), 1.64, 1e-12);
 }
 
 TEST(BirthWeight, IsTruncatedToWhatIsSeen) {
   const BirthWeight weight{coefficients};
-  EXPECT_NEAR(weight(1.46, -1), 1.185, 1e-12);
-  EXPECT_EQ(weight(1.46, -9), 0.45);
-  EXPECT_EQ(weight(1.46, 9), 2.5);
+  EXPECT_NEAR(weight(1.46, 0.29, -1), 1.17, 1e-12);
+  EXPECT_EQ(weight(1.46, 0.29, -9), 0.45);
+  EXPECT_EQ(weight(1.46, 0.29, 9), 2.5);
+}
+
+// By hand: 0.29 kg at 1.49 kg and 13 born; in proportion to the mean; exp(0.052 a piglet); 0.22 log between litters.
+TEST(BirthWeight, SpreadsInProportionToTheMeanAndMoreInLargeLitters) {
+  const BirthWeight weight{coefficients};
+  const double average = weight.spread_kg(1.49, 13, 0.11);
+  EXPECT_NEAR(average, 0.29, 1e-12) << "the draw at which the log-normal has its mean";
+  EXPECT_NEAR(weight.spread_kg(0.745, 13, 0.11), average / 2, 1e-12);
+  EXPECT_NEAR(weight.spread_kg(1.49, 18, 0.11) / average, std::exp(0.26), 1e-12);
+  EXPECT_NEAR(weight.spread_kg(1.49, 13, 1.11) / average, std::exp(0.22), 1e-12);
 }
 
 TEST(Runts, AreFewAndCommonerInLargeLitters) {
@@ -34,9 +46,9 @@ TEST(Runts, AreFewAndCommonerInLargeLitters) {
 
 TEST(Runts, LackTheirDeficitAndLeaveTheOthersAsTheyAre) {
   const BirthWeight weight{coefficients};
-  EXPECT_EQ(weight(1.46, -1, 0), weight(1.46, -1));
-  EXPECT_NEAR(weight(1.46, -1, 0.35), weight(1.46, -1) - 0.35, 1e-12);
-  EXPECT_EQ(weight(1.46, -2.5, 0.35), 0.45) << "no piglet is lighter than the least seen";
+  EXPECT_EQ(weight(1.46, 0.3, -1, 0), weight(1.46, 0.3, -1));
+  EXPECT_NEAR(weight(1.46, 0.3, -1, 0.35), weight(1.46, 0.3, -1) - 0.35, 1e-12);
+  EXPECT_EQ(weight(1.46, 0.3, -2.5, 0.35), 0.45) << "no piglet is lighter than the least seen";
 }
 
 TEST(NewbornTraits, ReadEachUniformOnce) {

@@ -44,9 +44,9 @@ double log_ratio(DeathCause cause, double age_d, Change change) {
 TEST(Survival, AgreesWithTheReferenceValues) {
   const Survival reference{coefficients.with_overlay(
       R"({"litter.survival.hazard.base": [0.0063, 0.0021, 0.0057, 0.0107, 0.026]})", "reference values")};
-  EXPECT_NEAR(reference.log_hazard(0, 0.95, 180), 2.412, 1e-12);
-  EXPECT_NEAR(reference.base(0) * std::exp(reference.log_hazard(0, 0.95, 180)), 0.07028438351, 5e-12);
-  EXPECT_NEAR(reference.base(3) * std::exp(reference.log_hazard(3, 0.95, 180)), 0.07082724489, 5e-12);
+  EXPECT_NEAR(reference.log_hazard(0, 0.95, 180), 1.92, 1e-12);
+  EXPECT_NEAR(reference.base(0) * std::exp(reference.log_hazard(0, 0.95, 180)), 0.04297203836, 5e-12);
+  EXPECT_NEAR(reference.base(3) * std::exp(reference.log_hazard(3, 0.95, 180)), 0.04738206310, 5e-12);
   double hazard = 0;
   for (std::size_t age = 0; age < survival_ages; ++age) {
     hazard += reference.base(age) * std::exp(reference.log_hazard(age, 1.6, 340));
@@ -86,8 +86,8 @@ TEST(Survival, IsConstantBetweenBoundaries) {
 
 TEST(Survival, SplitsTheBaseRateAmongTheCauses) {
   const PerCause per_d = survival(plain_piglet, plain_birth, plain_rearing, 5);
-  EXPECT_NEAR(rate(per_d, DeathCause::crushed) / total(per_d), 0.30, 1e-12);
-  EXPECT_NEAR(rate(per_d, DeathCause::starved) / total(per_d), 0.25, 1e-12);
+  EXPECT_NEAR(rate(per_d, DeathCause::crushed) / total(per_d), 0.35, 1e-12);
+  EXPECT_NEAR(rate(per_d, DeathCause::starved) / total(per_d), 0.15, 1e-12);
   EXPECT_EQ(rate(per_d, DeathCause::scours), 0);
   // Hand-made: base, weight, sex, centred share of litters with three or more stillborn.
   EXPECT_NEAR(total(per_d), survival.base(3) / 4 * std::exp(-0.33 * 0.29 - 0.175 - 0.21 * 0.13), 1e-15);
@@ -124,16 +124,31 @@ TEST(Survival, AddsTheTermsOfTheRearingSow) {
   EXPECT_NEAR(log_ratio(other, 7, frail), 1.1, 1e-12);
   EXPECT_NEAR(log_ratio(other, 8, frail), 2.1, 1e-12);
   const auto cold = [](auto&, auto&, auto& r) { r.room_deg_c = 20; };
-  EXPECT_NEAR(log_ratio(other, 1.5, cold), 0.1, 1e-12);
+  EXPECT_NEAR(log_ratio(other, 1.5, cold), 0.15, 1e-12);
   EXPECT_NEAR(log_ratio(other, 2, cold), 0, 1e-12);
   EXPECT_NEAR(log_ratio(other, 20, [](auto&, auto&, auto& r) { r.herd_frailty = 0.33; }), 0.33, 1e-12);
+}
+
+// Nuntapaitoon & Tummaruk 2018: the heat of the first week kills piglets of parity 1 and of no other. Fitted.
+TEST(Survival, CountsHeatInTheFirstWeekOfFirstParitiesOnly) {
+  using enum DeathCause;
+  const double per_k = coefficients.number("litter.survival.modifiers.hot_room_first_parity", "log/K");
+  const auto heat = [](int parity, double age_d) {
+    return log_ratio(crushed, age_d, [&](auto&, auto&, auto& r) { r.parity = parity, r.room_deg_c = 29; }) -
+           log_ratio(crushed, age_d, [&](auto&, auto&, auto& r) { r.parity = parity; });
+  };
+  EXPECT_NEAR(heat(1, 0.5), 3 * per_k, 1e-12);
+  EXPECT_NEAR(heat(1, 7.9), 3 * per_k, 1e-12);
+  EXPECT_NEAR(heat(1, 8), 0, 1e-12);
+  EXPECT_NEAR(heat(2, 0.5), 0, 1e-12);
 }
 
 TEST(Survival, AddsThePigletsOwnTerms) {
   using enum DeathCause;
   EXPECT_NEAR(log_ratio(other, 5, [](auto& p, auto&, auto&) { p.sex = Sex::male; }), 0.35, 1e-12);
   EXPECT_NEAR(log_ratio(other, 0.5, [](auto& p, auto&, auto&) { p.kg_below_mates = 0.4; }), 0, 1e-12);
-  EXPECT_NEAR(log_ratio(other, 1.5, [](auto& p, auto&, auto&) { p.kg_below_mates = 0.4; }), 0.2, 1e-12);
+  EXPECT_NEAR(log_ratio(other, 1.5, [](auto& p, auto&, auto&) { p.kg_below_mates = 0.4; }), 0.32, 1e-12);
+  EXPECT_NEAR(log_ratio(other, 1.5, [](auto& p, auto&, auto&) { p.kg_below_mates = -0.4; }), -0.32, 1e-12);
   EXPECT_NEAR(log_ratio(other, 1.5, [](auto& p, auto&, auto&) { p.care = -0.2; }), -0.2, 1e-12);
   EXPECT_NEAR(log_ratio(other, 2, [](auto& p, auto&, auto&) { p.care = -0.2; }), 0, 1e-12);
   EXPECT_NEAR(log_ratio(other, 7.9, [](auto& p, auto&, auto&) { p.splay_legged = true; }), 3.6, 1e-12);
@@ -189,10 +204,11 @@ TEST(Frailty, KeepsTheMeanHazard) {
   EXPECT_NEAR(mean_multiplier([&](double z) { return frailty.birth(z); }), 1, 1e-9);
   EXPECT_NEAR(mean_multiplier([&](double z) { return frailty.rear(z); }), 1, 1e-9);
   EXPECT_NEAR(mean_multiplier([&](double z) { return frailty.phase(z); }), 1, 1e-9);
+  EXPECT_NEAR(mean_multiplier([&](double z) { return frailty.late_phase(z); }), 1, 1e-6);
   const double birth_sd = frailty.birth(1) - frailty.birth(0);
   const double rear_sd = frailty.rear(1) - frailty.rear(0);
-  EXPECT_NEAR(birth_sd, 0.71, 0.005);
-  EXPECT_NEAR(birth_sd * birth_sd + rear_sd * rear_sd, 1.0, 1e-12);
+  EXPECT_NEAR(birth_sd, 0.849, 0.001);
+  EXPECT_NEAR(birth_sd * birth_sd + rear_sd * rear_sd, 1.44, 1e-12);
 }
 
 TEST(LitterHazards, FindTheEarliestDeath) {
