@@ -46,8 +46,9 @@ struct GainClaim {
 /// Where: weight [kg] of the piglet; z [-] standard normal, one per piglet and its teat; LG [kg/d] litter gain;
 ///   hindrance [-] multiplier when moved
 /// Valid: suckling piglets
-/// Source: most gain Hodge 1974, Harrell 1993, Thompson & Fraser 1988; exponent and teat effect fitted to Muns et al.
-///   2014, where spread at weaning depended little on that at birth (slope 0.5 over 1,836 litters, Zindove et al. 2013)
+/// Source: most gain Hodge 1974, Harrell 1993, Thompson & Fraser 1988; exponent and own effect fitted to Muns et al. 2014
+///   and Zindove et al. 2013, where spread at three weeks depended less on that at birth than on other things; what one
+///   teat yields, and what mates reach of another's, assumed
 class GainSharing {
  public:
   explicit GainSharing(const Coefficients& coefficients);
