@@ -58,9 +58,9 @@ void begin_labour(FarrowingRoom& room, Sow& sow) {
   litter.mean_birth_weight_kg =
       room.birth_weight.litter_mean_kg(sow.traits.total_born * biology.expected_born_alive_share, sow.traits.parity,
                                        draws.normal(Purpose::litter_birth_weight, sow.entity()));
-  litter.birth_weight_spread_kg =
-      room.birth_weight.spread_kg(litter.mean_birth_weight_kg, sow.traits.total_born * biology.expected_born_alive_share,
-                                  draws.normal(Purpose::birth_weight_spread, sow.entity()));
+  litter.birth_weight_spread_kg = room.birth_weight.spread_kg(litter.mean_birth_weight_kg,
+                                                              sow.traits.total_born * biology.expected_born_alive_share,
+                                                              draws.normal(Purpose::birth_weight_spread, sow.entity()));
   draw_frailty(room, sow);
   litter.creep_feed_z = draws.normal(Purpose::creep_feed_of_litter, sow.entity());
   litter.teats.functional = sow.traits.functional_teats;

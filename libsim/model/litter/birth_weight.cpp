@@ -37,8 +37,7 @@ double BirthWeight::spread_kg(double litter_mean_kg, double born_alive, double s
                   spread_litter_sd_ * spread_litter_sd_ / 2);
 }
 
-double BirthWeight::operator()(double litter_mean_kg, double spread_kg, double piglet_z,
-                               double runt_deficit_kg) const {
+double BirthWeight::operator()(double litter_mean_kg, double spread_kg, double piglet_z, double runt_deficit_kg) const {
   return std::clamp(litter_mean_kg + spread_kg * piglet_z - runt_deficit_kg, least_kg_, most_kg_);
 }
 

@@ -6,9 +6,8 @@ class Coefficients;
 
 enum class Sex { female, male };
 
-/// Piglet birth weight: a litter mean that decreases with litter size, plus an individual deviation. The spread within a
-/// litter is in proportion to its mean, grows with litter size and differs between litters.
-/// Equation:
+/// Piglet birth weight: a litter mean that decreases with litter size, plus an individual deviation. The spread within
+/// a litter is in proportion to its mean, grows with litter size and differs between litters. Equation:
 ///   litter_mean [kg] = birth_weight.mean - size_slope * (LB - size_centre) - first + litter_sd * z_litter
 ///   first [kg] = first_parity if parity = 1, else 0
 ///   spread [kg] = piglet_sd * litter_mean / birth_weight.mean
@@ -17,7 +16,8 @@ enum class Sex { female, male };
 /// Where: LB [piglets] born alive; parity [-] of the sow; z_litter, z_spread, z_piglet [-] standard normal draws, two
 ///   per litter and one per piglet
 /// Valid: 5-25 born alive
-/// Source: Jourquin et al. 2016; Smith et al. 2007; Quiniou et al. 2002; slope and spread fitted to 1,005 litters of J Anim Sci abstract 250 (authors not recorded) and Nam & Sukon 2022
+/// Source: Jourquin et al. 2016; Smith et al. 2007; Quiniou et al. 2002; slope and spread fitted to 1,005 litters of J
+/// Anim Sci abstract 250 (authors not recorded) and Nam & Sukon 2022
 class BirthWeight {
  public:
   explicit BirthWeight(const Coefficients& coefficients);

@@ -34,9 +34,9 @@ ColostrumYield::ColostrumYield(const Coefficients& coefficients) {
 
 double ColostrumYield::operator()(double born_alive, double litter_mean_kg, int parity, double farrowing_duration_min,
                                   double z) const {
-  const double undisturbed =
-      (mean_g_ + sd_g_ * z) * (1 + size_slope_ * (born_alive - size_centre_)) *
-      std::pow(litter_mean_kg / weight_centre_kg_, weight_exponent_) * parity_factor_[parity_class(parity)];
+  const double undisturbed = (mean_g_ + sd_g_ * z) * (1 + size_slope_ * (born_alive - size_centre_)) *
+                             std::pow(litter_mean_kg / weight_centre_kg_, weight_exponent_) *
+                             parity_factor_[parity_class(parity)];
   const double longer_min =
       std::clamp(farrowing_duration_min - duration_from_min_, duration_least_min_, duration_most_min_);
   return std::max(floor_g_, undisturbed - duration_slope_g_ * longer_min);

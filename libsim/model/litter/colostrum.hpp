@@ -17,11 +17,13 @@ class Coefficients;
 ///   longer [min] = clip(FD - duration_from, duration_least, duration_most)
 ///   yield [g] = max(floor, undisturbed - duration_slope * longer)
 ///   assisted [g] = assisted_multiplier * yield
-/// Where: LB [piglets] born alive; BW [kg] mean birth weight of the litter; class [-] parity 1, 2-4, 5 and later; FD [min] farrowing duration, elapsed time
+/// Where: LB [piglets] born alive; BW [kg] mean birth weight of the litter; class [-] parity 1, 2-4, 5 and later; FD
+/// [min] farrowing duration, elapsed time
 ///   until the last piglet is born; z [-] standard normal draw per sow; assisted is the yield after an assisted
 ///   farrowing
 /// Valid: full effect of duration for farrowings of 2-10 h
-/// Source: Devillers et al. 2007 (yield r = 0.38 with the litter's mean weight); duration Hasan et al. 2019; assistance Wongwaipisitkul et al. 2023
+/// Source: Devillers et al. 2007 (yield r = 0.38 with the litter's mean weight); duration Hasan et al. 2019; assistance
+/// Wongwaipisitkul et al. 2023
 class ColostrumYield {
  public:
   explicit ColostrumYield(const Coefficients& coefficients);

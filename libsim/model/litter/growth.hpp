@@ -34,10 +34,9 @@ struct GainClaim {
 
 /// Shares litter gain among piglets by weight and teat.
 ///
-/// A piglet takes at most its share, what it can gain at its own size, and what one teat yields. What a hindered or satisfied
-/// piglet leaves stays in its teat, which no other piglet empties, but for a part that its mates reach; the rest costs
-/// the sow nothing.
-/// Equation:
+/// A piglet takes at most its share, what it can gain at its own size, and what one teat yields. What a hindered or
+/// satisfied piglet leaves stays in its teat, which no other piglet empties, but for a part that its mates reach; the
+/// rest costs the sow nothing. Equation:
 ///   pull [-] = weight^share_weight_exponent * exp(share_teat_sd * z)
 ///   fair [kg/d] = LG * pull / sum(pull)
 ///   most [kg/d] = min(most_gain * weight^most_gain_exponent * exp(share_teat_sd * z), teat_most_gain)
@@ -46,7 +45,8 @@ struct GainClaim {
 /// Where: weight [kg] of the piglet; z [-] standard normal, one per piglet and its teat; LG [kg/d] litter gain;
 ///   hindrance [-] multiplier when moved
 /// Valid: suckling piglets
-/// Source: most gain Hodge 1974, Harrell 1993, Thompson & Fraser 1988; exponent and own effect fitted to Muns et al. 2014
+/// Source: most gain Hodge 1974, Harrell 1993, Thompson & Fraser 1988; exponent and own effect fitted to Muns et al.
+/// 2014
 ///   and Zindove et al. 2013, where spread at three weeks depended less on that at birth than on other things; what one
 ///   teat yields, and what mates reach of another's, assumed
 class GainSharing {

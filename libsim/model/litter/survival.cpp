@@ -151,8 +151,7 @@ double Survival::rearing_terms(const RearingRisk& rearing, std::size_t age, doub
   double sum = rearing.rear_frailty + rearing.herd_frailty;
   if (!newborn) sum += age == from_d8 ? rearing.late_frailty : rearing.middle_frailty;
   if (rearing.parity == 1) sum += first_parity_[newborn ? 0 : age_d < first_week_until_d_ ? 1 : 2];
-  if (rearing.parity == 1 && age < from_d8)
-    sum += heat_per_k_ * std::max(0.0, rearing.room_deg_c - heat_above_deg_c_);
+  if (rearing.parity == 1 && age < from_d8) sum += heat_per_k_ * std::max(0.0, rearing.room_deg_c - heat_above_deg_c_);
   if (age > first_24_h) sum += surplus_term(rearing.surplus_piglets);
   if (newborn) sum += cold_per_k_ * std::max(0.0, cold_below_deg_c_ - rearing.room_deg_c) + cold_centre_;
   return sum;

@@ -34,9 +34,9 @@ class Frailty {
  public:
   explicit Frailty(const Coefficients& coefficients);
 
-  double birth(double z) const { return draw(birth_sd_, z); }  ///< of the birth litter, stays with the piglet
-  double rear(double z) const { return draw(rear_sd_, z); }    ///< of the sow that rears it
-  double phase(double z) const { return draw(phase_sd_, z); }      ///< of the rearing sow, for d2-7
+  double birth(double z) const { return draw(birth_sd_, z); }            ///< of the birth litter, stays with the piglet
+  double rear(double z) const { return draw(rear_sd_, z); }              ///< of the sow that rears it
+  double phase(double z) const { return draw(phase_sd_, z); }            ///< of the rearing sow, for d2-7
   double late_phase(double z) const { return draw(late_phase_sd_, z); }  ///< of the rearing sow, from d8
 
  private:
@@ -119,8 +119,8 @@ struct LitterRisk {
 ///   herd; BW [kg] birth weight; CI [g] colostrum intake on the first day; GL [d] gestation length; SB3 [-] 1 if three
 ///   or more were stillborn, else 0; FD [min] farrowing duration; TB [piglets] total born; parity [-] of the rearing
 ///   sow; surplus [piglets] in excess of usable teats; T [degC] room temperature; moved [log] effect of moves;
-///   below_mates [kg] weight below the mean of its littermates, negative above it; lame, ill, low_drinker, bad_start [-] the rearing sow;
-///   unfed [1/d] hazard of UnfedLitter
+///   below_mates [kg] weight below the mean of its littermates, negative above it; lame, ill, low_drinker, bad_start
+///   [-] the rearing sow; unfed [1/d] hazard of UnfedLitter
 /// Valid: from birth to 28 d
 /// Source: fitted to Feldpausch et al. 2019, Devillers et al. 2011, Quiniou et al. 2002, Koketsu, Iida & Piñeiro 2021;
 ///   heat Nuntapaitoon & Tummaruk 2018 (the deaths of which cause is not known, so that it acts on all)

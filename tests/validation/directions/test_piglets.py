@@ -127,7 +127,9 @@ def test_scours_that_nobody_treats_cost_no_fewer_piglets():
             replications=30,
             seed=SEED,
             record=["piglets"],
-        ).piglets.fate.eq("died").mean()
+        )
+        .piglets.fate.eq("died")
+        .mean()
         for times_as_long in (1.0, 2.0)
     ]
     assert died[0] < died[1]

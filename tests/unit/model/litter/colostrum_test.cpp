@@ -34,8 +34,8 @@ TEST(ColostrumYield, FallsWithLongFarrowingsBetweenItsClips) {
   EXPECT_EQ(yield(12.9, 1.44, 3, 240, -9), 1200);
 }
 
-// Devillers et al. 2007: yield r = 0.38 with the litter's mean weight, none with litter size. By hand: 1.44 kg at 13 born;
-// five more piglets, each 0.035 kg lighter, take off 12 % by weight and add 2.5 % by number.
+// Devillers et al. 2007: yield r = 0.38 with the litter's mean weight, none with litter size. By hand: 1.44 kg at 13
+// born; five more piglets, each 0.035 kg lighter, take off 12 % by weight and add 2.5 % by number.
 TEST(ColostrumYield, FollowsTheLittersWeightAndHardlyItsSize) {
   const ColostrumYield yield{coefficients};
   EXPECT_NEAR(yield(12.9, 1.584, 3, 240, 0) / yield(12.9, 1.44, 3, 240, 0), 1.1, 1e-12);

@@ -89,8 +89,8 @@ TEST(GainSharing, StopsAtWhatAPigletOfItsSizeCanGain) {
   EXPECT_NEAR(unused_kg, 10 - 10 * gain_kg[0], 1e-12);
 }
 
-// By hand: a piglet of 9 kg among four of 1 kg has 9^0.62 parts of 4 + 9^0.62, of which it can use 0.156 * 9^0.6 kg; half of
-// the rest goes to its mates.
+// By hand: a piglet of 9 kg among four of 1 kg has 9^0.62 parts of 4 + 9^0.62, of which it can use 0.156 * 9^0.6 kg;
+// half of the rest goes to its mates.
 TEST(GainSharing, PassesOnHalfOfWhatASatisfiedPigletLeaves) {
   std::vector<GainClaim> claims(5, {.weight_kg = 1});
   claims[2].weight_kg = 9;

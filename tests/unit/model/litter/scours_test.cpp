@@ -109,7 +109,8 @@ TEST(Scours, CostsThePublishedGain) {
   EXPECT_DOUBLE_EQ(loss({.lactation_day = 5, .share_of_litter_ill = 0.5}), 38 * all_days);
   EXPECT_DOUBLE_EQ(loss({.lactation_day = 5, .days_ill = 3, .share_of_litter_ill = 0.5}), 38 * all_days);
   EXPECT_DOUBLE_EQ(loss({.lactation_day = 11, .days_ill = 3, .share_of_litter_ill = 0.8}), 0) << "no longer ill";
-  EXPECT_DOUBLE_EQ(loss({.lactation_day = 11, .days_ill = 3, .ill_now = true, .share_of_litter_ill = 0.8}), 14 * all_days);
+  EXPECT_DOUBLE_EQ(loss({.lactation_day = 11, .days_ill = 3, .ill_now = true, .share_of_litter_ill = 0.8}),
+                   14 * all_days);
 }
 
 // Svensmark et al. 1989: 0.6 more dead in an affected litter, +-0.2. Fitted (extra_hazard). Base hazards are those of a
