@@ -7,7 +7,8 @@ class Coefficients;
 enum class Sex { female, male };
 
 /// Piglet birth weight: a litter mean that decreases with litter size, plus an individual deviation. The spread within
-/// a litter is in proportion to its mean, grows with litter size and differs between litters. Equation:
+/// a litter is in proportion to its mean, grows with litter size and differs between litters.
+/// Equation:
 ///   litter_mean [kg] = birth_weight.mean - size_slope * (LB - size_centre) - first + litter_sd * z_litter
 ///   first [kg] = first_parity if parity = 1, else 0
 ///   spread [kg] = piglet_sd * litter_mean / birth_weight.mean

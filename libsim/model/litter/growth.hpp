@@ -36,7 +36,8 @@ struct GainClaim {
 ///
 /// A piglet takes at most its share, what it can gain at its own size, and what one teat yields. What a hindered or
 /// satisfied piglet leaves stays in its teat, which no other piglet empties, but for a part that its mates reach; the
-/// rest costs the sow nothing. Equation:
+/// rest costs the sow nothing.
+/// Equation:
 ///   pull [-] = weight^share_weight_exponent * exp(share_teat_sd * z)
 ///   fair [kg/d] = LG * pull / sum(pull)
 ///   most [kg/d] = min(most_gain * weight^most_gain_exponent * exp(share_teat_sd * z), teat_most_gain)

@@ -111,7 +111,8 @@ class LitterAdoption {
 };
 
 /// Milk multiplier when the age of the piglets does not match the stage of lactation: milk follows demand for some
-/// days, after which the piglets have adapted to the sow and the sow to them. Equation:
+/// days, after which the piglets have adapted to the sow and the sow to them.
+/// Equation:
 ///   at_first [-] = clip((weight / usual)^exponent, demand_mismatch.least, demand_mismatch.most)
 ///   left [-] = clip((demand_mismatch.lasts - t) / (demand_mismatch.lasts - holds), 0, 1)
 ///   f [-] = 1 + (at_first - 1) * left

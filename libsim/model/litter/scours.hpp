@@ -44,10 +44,10 @@ struct ScoursHistory {
 ///   onset [1/d] = base * (herd_scale or problem_herd_multiplier) * (first if parity = 1)
 ///     * (sick_sow_multiplier if 'she is or was ill')
 ///   taken if uniform < (attack_first_parity if parity = 1, else attack)
-///   ill [d] = 1 + floor(ln(1 - uniform) / ln(1 - 1 / duration_mean)) 'if the litter is treated, else' round(
-///     untreated_duration * ill)
-///   loss [g/d] = gain_loss[ill] * gain_loss_last_day / gain_loss_days 'to' gain_loss_last_day 'and later only while it
-///     is ill'; 'the last one for every piglet of the litter' if share >= widespread_from
+///   ill [d] = 1 + floor(ln(1 - uniform) / ln(1 - 1 / duration_mean)) 'if the litter is treated'
+///   untreated [d] = round(untreated_duration * ill)
+///   loss [g/d] = gain_loss[ill] * gain_loss_last_day / gain_loss_days 'to' gain_loss_last_day
+///     'and later only while it is ill'; 'the last one for every piglet of the litter' if share >= widespread_from
 /// Where: n_early, n_peak [d] number of days in those periods; parity [-] of the sow; taken [-] a piglet of the litter
 ///   is affected; uniform [-] uniform draws between 0 and 1, per piglet; share [-] share of the litter that is or was
 ///   ill, up to gain_loss_last_day
