@@ -130,3 +130,18 @@ def test_columns_of_the_newborn(rooms_of_litters):
     assert list(born.since_first_birth_min) == [0, 60, 120]
     assert list(born.lost_by_a_day) == [0, 1, 1]
     assert born.colostrum_g_per_kg[1] == pytest.approx(200)
+
+
+def test_the_spread_of_litters_and_what_goes_with_their_size_are_those_of_the_animals(chance):
+    """Litters of 20 and 40 whose coefficients of variation are 10 and 20 %: 5 points apart from their mean, all of it by
+    size but for the error of a sample."""
+    size = np.tile([20, 40], 2000)
+    litter = np.repeat(np.arange(len(size)), size)
+    kg = 1.5 * (1 + np.where(size[litter] == 20, 0.1, 0.2) * chance.normal(size=len(litter)))
+    piglets = pd.DataFrame({"replicate": litter % ROOMS, "sow": litter // ROOMS, "kg": kg})
+    spread = measures_litter._relative_spread(piglets, {"column": "kg"})
+    by_size = spread.groupby("size").spread.mean()
+    assert list(by_size) == pytest.approx([10, 20], rel=0.02)
+    assert 100 * spread["spread"].corr(spread["size"]) ** 2 == pytest.approx(
+        100 * 25 / (25 + 10**2 / 78 + 20**2 / 156), rel=0.1
+    )
