@@ -89,9 +89,11 @@ TEST(Induction, BringsLabourWithinTheDayAfter) {
     const double mean = induction.delay_h(schedule, 0);
     return normal_share_below((32 - mean) / (induction.delay_h(schedule, 1) - mean));
   };
-  EXPECT_NEAR(share_within_32_h(InductionSchedule::single), 0.8413447461, 5e-11);
+  // Some of the trial's sows began by themselves: fewer than 84.4 % of the starts that the dose causes come by then.
+  EXPECT_GT(share_within_32_h(InductionSchedule::single), 0.70);
+  EXPECT_LT(share_within_32_h(InductionSchedule::single), 0.844);
   EXPECT_GT(share_within_32_h(InductionSchedule::split), 0.95);
-  EXPECT_GT(induction.log_interval_multiplier(InductionSchedule::single), 0);
+  EXPECT_EQ(induction.log_interval_multiplier(InductionSchedule::single), 0) << "no harm by itself";
 }
 
 // Single injection: Gooneratne 1979, 25.4 h, SD 5.0 (25 sows); a 15-sow trial, 27.7 h, SD 6.2. Intervals of the 91-sow

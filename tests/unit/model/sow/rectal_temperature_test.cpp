@@ -66,7 +66,9 @@ TEST(RectalTemperature, SwingsOverTheDayAndSpreadsAsPublished) {
     if (temperature({.clock_hour = hour}) < least) least = temperature({.clock_hour = hour}), least_hour = hour;
   EXPECT_NEAR(least_hour, 5, 1.01);
   const double plain = temperature({});
-  EXPECT_NEAR(std::hypot(temperature({.sow_z = 1}) - plain, temperature({.measurement_z = 1}) - plain), 0.5, 0.01);
+  const double own = std::hypot(temperature({.sow_z = 1}) - plain, temperature({.start_z = 1}) - plain);
+  EXPECT_NEAR(std::hypot(own, temperature({.measurement_z = 1}) - plain), 0.5, 0.01);
+  EXPECT_LT(temperature({.start_z = 1}), plain) << "her litter starts well (sign Thompson & Fraser 1988)";
 }
 
 TEST(RectalTemperature, RisesWithTheSeverityOfIllness) {
