@@ -18,7 +18,7 @@ namespace {
 constexpr const char* warm_chamber = "room: {crates: 8}\nclimate: {kind: imposed, temperature: 20}\n";
 
 TEST(Stay, GoesFromLoadingThroughLabourToWeaning) {
-  const SimulatedFarm room(warm_chamber);
+  const SimulatedFarm room(std::string(warm_chamber) + "herd: {health: off}\n");
   for (int sow = 1; sow <= 8; ++sow) {
     std::vector<EventKind> order;
     for (const auto& event : room.events(sow)) {
@@ -45,7 +45,7 @@ TEST(Stay, WeansTheGroupOnOneDayOrEachSowAfterHerOwnLactation) {
     if (event.what != EventKind::litter_weaned) continue;
     EXPECT_EQ(std::floor(event.time_h / 24), 25) << "4 days to the mean due date and 21 more";
   }
-  const SimulatedFarm each(std::string(warm_chamber) + "group: {lactation_days: 21, weaning: each_sow}\n");
+  const SimulatedFarm each(std::string(warm_chamber) + "group: {lactation_days: 21, weaning: each_sow}\nherd: {health: off}\n");
   for (const double length_d : each.column(each.tables().sows, "lactation_length_d")) EXPECT_EQ(length_d, 21);
 }
 
@@ -129,7 +129,7 @@ TEST(Eating, PausesAroundFarrowing) {
 TEST(Eating, NeverExceedsWhatTheTroughHoldsAndTheRestOfTheFeedIsCounted) {
   const SimulatedFarm room(
       "room: {crates: 8, trough_capacity: 4 kg}\nclimate: {kind: imposed, temperature: 20}\n"
-      "feeding: {kind: hand, times: [\"07:00\"], allowance: {rule: flat, amount: 9 kg/d}}\n");
+      "feeding: {kind: hand, times: [\"07:00\"], allowance: {rule: flat, amount: 9 kg/d}}\nherd: {health: off}\n");
   const auto& days = room.tables().sow_days;
   const auto offered_kg = room.column(days, "offered_kg"), undelivered_kg = room.column(days, "undelivered_kg"),
              farrowed = room.column(days, "farrowed"), day = room.column(days, "day");
@@ -216,14 +216,14 @@ TEST(Cleaning, IsDoneAtMostOnceADayBeforePouringAndRemovesOnlyStaleFeed) {
 TEST(Litter, OfATrialWithoutMortalityIsWeanedWhole) {
   const SimulatedFarm room(
       std::string(warm_chamber) +
-      "herd: {mortality: off, every_sow: {parity: 3, total_born: 11, weight: 230 kg, backfat: 16 mm}}\n");
+      "herd: {mortality: off, health: off, every_sow: {parity: 3, total_born: 11, weight: 230 kg, backfat: 16 mm}}\n");
   const auto& sows = room.tables().sows;
   for (const double weaned : room.column(sows, "weaned")) EXPECT_EQ(weaned, 11);
   for (const double parity : room.column(sows, "parity")) EXPECT_EQ(parity, 3);
 }
 
 TEST(Litter, GrowsByWhatItsDaysSay) {
-  const SimulatedFarm room(std::string(warm_chamber) + "herd: {mortality: off, every_sow: {total_born: 11}}\n");
+  const SimulatedFarm room(std::string(warm_chamber) + "herd: {mortality: off, health: off, every_sow: {total_born: 11}}\n");
   std::map<int, double> grown_kg, born_kg;
   const auto& days = room.tables().sow_days;
   const auto sow = room.column(days, "sow"), gain_kg = room.column(days, "litter_gain_kg");
