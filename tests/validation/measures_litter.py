@@ -210,8 +210,7 @@ def ill_within_percent(result: Result, row: dict) -> pd.Series:
     """Of the sows with the post-partum disorder, those that fell ill within so many `hours` of the last birth."""
     litters = _litters(result, row)
     ill = litters[litters.disorder_onset_h.notna()]
-    last_birth_h = ill.farrowing_start_h + ill.farrowing_duration_min / 60
-    return _mean(result, 100.0 * (ill.disorder_onset_h - last_birth_h <= row["hours"]), ill.replicate)
+    return _mean(result, 100.0 * (ill.disorder_onset_h <= row["hours"]), ill.replicate)
 
 
 def _hit(result: Result, row: dict) -> pd.DataFrame:

@@ -12,6 +12,8 @@ AppetiteCurve::AppetiteCurve(const Coefficients& coefficients)
       half_time_d_(coefficients, "sow.appetite.curve.half_time", "d"),
       late_fall_per_d_(coefficients.number("sow.appetite.curve.late_fall", "1/d")),
       late_from_d_(coefficients.number("sow.appetite.curve.late_from", "d")),
+      reference_mcal_per_kg_(Diet::standard(coefficients).energy_mcal_per_kg),
+      energy_compensation_(coefficients.number("sow.appetite.curve.energy_compensation", "-")),
       farrowing_day_multiplier_(coefficients.number("sow.pre_farrow.farrowing_day_appetite_multiplier", "-")) {}
 
 double AppetiteCurve::mcal_per_day(int day, int parity) const {
@@ -21,7 +23,9 @@ double AppetiteCurve::mcal_per_day(int day, int parity) const {
 
 double AppetiteCurve::operator()(int lactation_day, int parity, const Diet& diet) const {
   const double late = std::exp(-late_fall_per_d_ * std::max(0.0, lactation_day - late_from_d_));
-  const double intake_kg = late * mcal_per_day(std::max(1, lactation_day), parity) / diet.energy_mcal_per_kg;
+  const double compensated = std::pow(reference_mcal_per_kg_ / diet.energy_mcal_per_kg, energy_compensation_);
+  const double intake_kg =
+      late * mcal_per_day(std::max(1, lactation_day), parity) / reference_mcal_per_kg_ * compensated;
   return lactation_day < 1 ? farrowing_day_multiplier_ * intake_kg : intake_kg;
 }
 

@@ -19,12 +19,14 @@ enum class FeedForm { dry, with_water, liquid };
 ///   energy [kcal/d] = energy_at_zero + (energy_asymptote - energy_at_zero) * x / (1 + x)
 ///   late [-] = exp(-late_fall * max(0, d - late_from))
 ///   start [-] = farrowing_day_appetite_multiplier if d < 1, else 1
-///   curve [kg/d] = start * late * energy / E_diet
+///   compensated [-] = (E_usual / E_diet)^energy_compensation
+///   curve [kg/d] = start * late * compensated * energy / E_usual
 /// Where: d [d] day of lactation, 0 on the day of farrowing; parity [-] of the sow; E_diet [kcal/kg] metabolisable
-///   energy of the diet
+///   energy of the diet; E_usual [kcal/kg] that of the default diet
 /// Valid: days 1-28; day 0 is assumed
 /// Source: shape of NRC 2012, Nutrient Requirements of Swine, from memory; early rise fitted to a trial of full feeding
-///   from farrowing (78 sows, 1979) and Huang et al. 2025; late fall between Huang et al. 2025 and Cabezón et al. 2017
+///   from farrowing (78 sows, 1979) and Huang et al. 2025; late fall between Huang et al. 2025 and Cabezón et al. 2017;
+///   energy of the diet Wang et al. 2022
 class AppetiteCurve {
  public:
   explicit AppetiteCurve(const Coefficients& coefficients);
@@ -35,7 +37,9 @@ class AppetiteCurve {
   double mcal_per_day(int day, int parity) const;
   double energy_at_zero_mcal_, energy_asymptote_mcal_, shape_;
   ParityTable half_time_d_;
-  double late_fall_per_d_, late_from_d_, farrowing_day_multiplier_;
+  double late_fall_per_d_, late_from_d_;
+  double reference_mcal_per_kg_, energy_compensation_;
+  double farrowing_day_multiplier_;
 };
 
 /// Change in appetite with the number of suckling piglets.

@@ -124,3 +124,10 @@ def test_dips_gather_in_unsteady_sows():
         return days.groupby(["replicate", "sow"]).eaten_kg.std().std()
 
     assert spread_of_daily_sd(0.5) > 1.3 * spread_of_daily_sd(0.0)
+
+
+def test_a_denser_diet_is_eaten_less_but_gives_no_less_energy():
+    # Wang et al. 2022: added fat lowers feed intake and by tendency raises the energy eaten.
+    eaten = {kcal: intake_kg_per_day(run({"diet": {"energy": f"{kcal} kcal/kg"}})) for kcal in (3100, 3500)}
+    assert eaten[3500] < eaten[3100]
+    assert 3500 * eaten[3500] > 3100 * eaten[3100]

@@ -42,6 +42,19 @@ TEST(AppetiteCurve, KeepsTheHandbooksMean) {
 }
 
 // The handbook's curve is of herds as fed: 1.99 kg/d on day 1, 4.2 kg/d over the first week.
+// Halfway between the same feed and the same energy: 1.1^-0.5 of the feed of a diet with a tenth more energy.
+TEST(AppetiteCurve, CompensatesPartOfTheEnergyOfADiet) {
+  const AppetiteCurve curve{built_in()};
+  const Diet usual = Diet::standard(built_in());
+  Diet dense = usual;
+  dense.energy_mcal_per_kg *= 1.1;
+  EXPECT_NEAR(curve(14, 3, dense) / curve(14, 3, usual), 1 / std::sqrt(1.1), 1e-12);
+  const AppetiteCurve in_full{built_in().with_value("sow.appetite.curve.energy_compensation", 1.0)};
+  EXPECT_NEAR(in_full(14, 3, dense) / in_full(14, 3, usual), 1 / 1.1, 1e-12);
+  const AppetiteCurve in_kg{built_in().with_value("sow.appetite.curve.energy_compensation", 0.0)};
+  EXPECT_NEAR(in_kg(14, 3, dense), in_kg(14, 3, usual), 1e-12);
+}
+
 TEST(AppetiteCurve, StartsAboveTheHandbooksHerdsAsFed) {
   const AppetiteCurve curve{built_in()};
   EXPECT_GT(curve(1, 3, Diet::standard(built_in())), 1.99);
