@@ -96,11 +96,11 @@ TEST(LitterSizeEffect, BarelySeparatesEightFromFourteen) {
 }
 
 // Schinckel et al. 2010: less than 15 % of the extra milk energy is eaten.
-TEST(MilkFeedbackEffect, EatsAnEighthOfTheExtraMilk) {
+TEST(MilkFeedbackEffect, EatsAShareOfTheExtraMilk) {
   const MilkFeedbackEffect effect{built_in()};
   const Diet diet = Diet::standard(built_in());
   const double extra_feed_mcal = effect(13, 12, diet) * diet.energy_mcal_per_kg;
-  EXPECT_NEAR(extra_feed_mcal, 0.13 / 0.70, 1e-12);
+  EXPECT_NEAR(extra_feed_mcal, 0.06 / 0.70, 1e-12);
   EXPECT_EQ(effect(12, 12, diet), 0);
   EXPECT_LT(effect(11, 12, diet), 0);
 }
@@ -113,8 +113,8 @@ TEST(TemperatureEffect, GivesTheOracleValues) {
     double share;
   };
   for (const auto& [deg_c, parity, share] :
-       {Row{23.5, 3, 0.938775510}, Row{26, 3, 0.841836735}, Row{28, 3, 0.663265306}, Row{29, 3, 0.540816327},
-        Row{32, 3, 0.497448980}, Row{25, 1, 0.924623116}, Row{30, 1, 0.592964824}, Row{20, 3, 1.000000000},
+       {Row{23.5, 3, 0.938775510}, Row{26, 3, 0.840306122}, Row{28, 3, 0.651530612}, Row{29, 3, 0.520408163},
+        Row{32, 3, 0.477040816}, Row{25, 1, 0.924623116}, Row{30, 1, 0.577135678}, Row{20, 3, 1.000000000},
         Row{20, 1, 1.000000000}})
     EXPECT_NEAR(effect(deg_c, parity), share, 1e-9) << deg_c << " degC, parity " << parity;
 }
@@ -144,17 +144,21 @@ TEST(TemperatureEffect, FollowsTheChamberTrials) {
 TEST(ConditionEffect, FallsWithBackfatWithinItsClip) {
   const ConditionEffect effect{built_in()};
   EXPECT_EQ(effect(18, 3), 1);
-  EXPECT_NEAR(effect(22, 3), 1 - 4 * 0.009, 1e-12);
+  EXPECT_NEAR(effect(22, 3), 1 - 4 * 0.012, 1e-12);
   EXPECT_NEAR(effect(22, 1), 1 - 4 * 0.012, 1e-12);
   EXPECT_EQ(effect(60, 3), 0.8);
   EXPECT_EQ(effect(0, 1), 1.1);
+  // Both slopes are alike by default; each parity has its own.
+  const ConditionEffect steeper{built_in().with_value("sow.appetite.condition.slope_first_parity", 0.02)};
+  EXPECT_NEAR(steeper(22, 1), 1 - 4 * 0.02, 1e-12);
+  EXPECT_NEAR(steeper(22, 3), 1 - 4 * 0.012, 1e-12);
 }
 
 // Knots (restated). The Aarhus University trial found 3.96 / 4.44 / 4.07 kg/d eaten in week 1, of limited allowances.
 TEST(PreFarrowFeedEffect, ActsInTheFirstWeekOnly) {
   const PreFarrowFeedEffect effect{built_in()};
-  EXPECT_NEAR(effect(3, 1.8, 18), 0.85, 1e-12);
-  EXPECT_NEAR(effect(7, 5.0, 18), 0.88, 1e-12);
+  EXPECT_NEAR(effect(3, 1.8, 18), 0.79, 1e-12);
+  EXPECT_NEAR(effect(7, 5.0, 18), 0.82, 1e-12);
   EXPECT_EQ(effect(5, 3, 18), 1);
   EXPECT_EQ(effect(8, 1.8, 18), 1);
 }
@@ -180,7 +184,7 @@ TEST(AppetiteVariation, KeepsItsVarianceAndItsCorrelation) {
   // Unit variance is a fixed point of e' = rho e + sqrt(1 - rho^2) z.
   const double from_last = variation.next_noise(1, 0), from_z = variation.next_noise(0, 1);
   EXPECT_NEAR(from_last * from_last + from_z * from_z, 1, 1e-12);
-  EXPECT_NEAR(from_last, 0.7, 1e-12);
+  EXPECT_NEAR(from_last, 0.68, 1e-12);
 }
 
 TEST(AppetiteVariation, SowMultiplierHasMeanOneOverSows) {
@@ -202,10 +206,10 @@ TEST(AppetiteVariation, SowMultiplierHasMeanOneOverSows) {
 
 TEST(AppetiteVariation, NoiseShrinksWithSmallAppetitesAndNeverTakesThemBelowZero) {
   const AppetiteVariation variation{built_in()};
-  EXPECT_NEAR(variation.noise_kg_per_day(6, 1, 3, 1), 0.82, 1e-12);
+  EXPECT_NEAR(variation.noise_kg_per_day(6, 1, 3, 1), 0.79, 1e-12);
   EXPECT_NEAR(variation.noise_kg_per_day(6, 1, 1, 1), 0.95, 1e-12);
-  EXPECT_NEAR(variation.noise_kg_per_day(3, 1, 3, 1), 0.41, 1e-12);
-  EXPECT_NEAR(variation.noise_kg_per_day(6, 1, 3, 0.4), 0.328, 1e-12);
+  EXPECT_NEAR(variation.noise_kg_per_day(3, 1, 3, 1), 0.395, 1e-12);
+  EXPECT_NEAR(variation.noise_kg_per_day(6, 1, 3, 0.4), 0.316, 1e-12);
   EXPECT_EQ(variation(2, 1, 3, 0, -20, 1), 0);
 }
 

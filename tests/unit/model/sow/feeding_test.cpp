@@ -18,10 +18,10 @@ const Coefficients& built_in() {
 
 Time at(Duration since_start) { return Time{since_start}; }
 
-TEST(MealRules, ThresholdScalesWithTheRootOfAppetite) {
+TEST(MealRules, ThresholdScalesWithAPowerOfAppetite) {
   const MealRules rules{built_in()};
   EXPECT_NEAR(rules.threshold_kg(7, 0), 0.9, 1e-12);
-  EXPECT_NEAR(rules.threshold_kg(7.0 / 4, 0), 0.45, 1e-12);
+  EXPECT_NEAR(rules.threshold_kg(7.0 / 4, 0), 0.465869215729, 1e-12);
   EXPECT_NEAR(rules.threshold_kg(7, 1), 0.9 * std::exp(0.35), 1e-12);
   EXPECT_EQ(rules.threshold_kg(0, 0), std::numeric_limits<double>::infinity());
 }
