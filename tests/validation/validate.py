@@ -251,7 +251,8 @@ def handbook_values(trial: dict, overlay: Mapping[str, Any] = MappingProxyType({
 
 def _simulated(trial: dict, effort: Effort, threads: int) -> list[Verdict]:
     """As many replicates as make every row precise, guessed from a first try, or as many as are allowed."""
-    replicates, most = effort.replicates(trial.get("sows", USUAL_SOWS))
+    groups = trial["scenario"].get("farm", {}).get("groups", 1)
+    replicates, most = effort.replicates(groups * trial.get("sows", USUAL_SOWS))
     found = _rows(trial, replicates, threads)
     while replicates < most and (excess := max(verdict.excess(effort) for verdict in found)) > 1:
         replicates = min(most, math.ceil(1.2 * excess**2 * replicates) + 1)
