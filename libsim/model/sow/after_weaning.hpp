@@ -17,8 +17,8 @@ struct LactationPast {
   double weight_loss_pct = 0;  ///< of body weight after farrowing
   double weight_loss_kg_per_day = 0;
   double farrowing_duration_min = 0;
-  double early_intake_kg_per_day = 6;  ///< mean over the first two weeks
-  bool zero_feed_day_early = false;    ///< at least one day without feed intake in the first two weeks
+  double early_intake_kg_per_day = 6;       ///< mean over the first two weeks
+  bool zero_feed_day_early = false;         ///< at least one day without feed intake in the first two weeks
   double effective_temperature_deg_c = 20;  ///< mean over the lactation
   bool lame = false;                        ///< when she leaves
 };
@@ -123,7 +123,8 @@ class RemovalRisk {
   int window_last_day() const { return window_last_day_; }
 
  private:
-  double base_, late_, late_from_d_, low_intake_odds_, low_intake_kg_, zero_day_odds_, lame_odds_, usual_lame_odds_, anoestrous_;
+  double base_, late_, late_from_d_, low_intake_odds_, low_intake_kg_, zero_day_odds_, lame_odds_, usual_lame_odds_,
+      anoestrous_;
   int window_last_day_;
 };
 

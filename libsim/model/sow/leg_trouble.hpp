@@ -4,8 +4,8 @@
 
 namespace farrowtide {
 
-/// Leg or structural problems at loading, which only treatment can end. The effects on her piglets, her own death and her
-/// removal are in Survival, SowLoss and RemovalRisk. What a lame sow needs is the herd veterinarian's decision.
+/// Leg or structural problems at loading, which only treatment can end. The effects on her piglets, her own death and
+/// her removal are in Survival, SowLoss and RemovalRisk. What a lame sow needs is the herd veterinarian's decision.
 /// Equation:
 ///   lame if uniform < p
 ///   p [-] = 1 / (1 + (1 - prevalence) / prevalence * exp(-level))

@@ -28,8 +28,8 @@ struct RectalTemperatureInputs {
 ///   alarm 'above' rectal_temperature.alarm; 'checked' check_at 'after the last birth'
 /// Where: t [h] time since the last birth, negative before it; last_knot [h] last knot of time_course, after which it
 ///   falls; h [h] clock hour; parity [-] of the sow; T_room [degC] room temperature; z_sow, z [-] standard normal, per
-///   sow and per reading; z_start [-] of LitterStart; severity [-] of IllnessSeverity while she is ill, else 0; alarm [-] a reading that counts as
-///   a sign
+///   sow and per reading; z_start [-] of LitterStart; severity [-] of IllnessSeverity while she is ill, else 0; alarm
+///   [-] a reading that counts as a sign
 /// Valid: 12 h before farrowing to weaning
 /// Source: Stiehler et al. 2015; Gourdine et al. 2007; illness, room temperature and the slow start assumed
 class RectalTemperature {

@@ -37,8 +37,8 @@ double SowLoss::per_day(const SowLossInputs& sow) const {
   const bool peripartum = sow.since_farrowing_d < until_d_;
   const double share_per_day =
       peripartum ? peripartum_share_ / (until_d_ - from_d_) : (1 - peripartum_share_) / (lactation_d_ - until_d_);
-  double ratio = centred(sow.season == Season::summer, summer_, summer_share) *
-                 centred(sow.lame, lame_, usual_lame_share_);
+  double ratio =
+      centred(sow.season == Season::summer, summer_, summer_share) * centred(sow.lame, lame_, usual_lame_share_);
   if (sow.farrowed) {
     ratio *= (1 + per_stillborn_ * sow.stillborn) / (1 + per_stillborn_ * usual_stillborn_);
     ratio *= centred(sow.farrowing_duration_min > long_from_min_, long_farrowing_, usual_long_share_);

@@ -32,7 +32,8 @@ struct SowLossInputs {
 ///   prolapse if prolapse_from <= t < prolapse_until and uniform < prolapse_share_of_deaths / share
 /// Where: t [d] time since farrowing, negative before it; SB [piglets] stillborn; FD [min] farrowing duration;
 ///   summer is the quarter of the year around the warmest day; lame [-] of LegTrouble; share [-] of sows with the risk
-///   factor or, for prolapse, of all deaths that fall within its window; prolapse [-] cause of death; uniform [-] uniform draw between 0 and 1, one per death
+///   factor or, for prolapse, of all deaths that fall within its window; prolapse [-] cause of death; uniform [-]
+///   uniform draw between 0 and 1, one per death
 /// Valid: from two days before farrowing to weaning
 /// Source: records of 121 European herds; prolapse from a survey of 104 farms; shares and multipliers assumed
 class SowLoss {

@@ -60,11 +60,12 @@ EarlyWeaning EarlyWeaning::read(Section& section) {
                                "is weaned early.",
                        .coefficient = "staff.practice.off_feed_days_to_wean",
                        .only_with = "care.wean_early: true"});
-  weaning.lame = section.boolean({.name = "wean_lame",
-                                  .default_value = false,
-                                  .help = "Whether the litter of a sow seen lame is weaned early too, from wean_from_day "
-                                          "on. What a lame sow needs is the herd veterinarian's decision.",
-                                  .only_with = "care.wean_early: true"});
+  weaning.lame =
+      section.boolean({.name = "wean_lame",
+                       .default_value = false,
+                       .help = "Whether the litter of a sow seen lame is weaned early too, from wean_from_day "
+                               "on. What a lame sow needs is the herd veterinarian's decision.",
+                       .only_with = "care.wean_early: true"});
   return weaning;
 }
 

@@ -45,7 +45,8 @@ TEST(Stay, WeansTheGroupOnOneDayOrEachSowAfterHerOwnLactation) {
     if (event.what != EventKind::litter_weaned) continue;
     EXPECT_EQ(std::floor(event.time_h / 24), 25) << "4 days to the mean due date and 21 more";
   }
-  const SimulatedFarm each(std::string(warm_chamber) + "group: {lactation_days: 21, weaning: each_sow}\nherd: {health: off}\n");
+  const SimulatedFarm each(std::string(warm_chamber) +
+                           "group: {lactation_days: 21, weaning: each_sow}\nherd: {health: off}\n");
   for (const double length_d : each.column(each.tables().sows, "lactation_length_d")) EXPECT_EQ(length_d, 21);
 }
 
@@ -223,7 +224,8 @@ TEST(Litter, OfATrialWithoutMortalityIsWeanedWhole) {
 }
 
 TEST(Litter, GrowsByWhatItsDaysSay) {
-  const SimulatedFarm room(std::string(warm_chamber) + "herd: {mortality: off, health: off, every_sow: {total_born: 11}}\n");
+  const SimulatedFarm room(std::string(warm_chamber) +
+                           "herd: {mortality: off, health: off, every_sow: {total_born: 11}}\n");
   std::map<int, double> grown_kg, born_kg;
   const auto& days = room.tables().sow_days;
   const auto sow = room.column(days, "sow"), gain_kg = room.column(days, "litter_gain_kg");

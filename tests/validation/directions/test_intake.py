@@ -60,7 +60,14 @@ def test_humid_heat_takes_more_than_dry_heat():
 def test_heat_around_farrowing_lowers_intake_after_it():
     # Assumed (no published size): a pig's rectal temperature takes days to return to normal after heat.
     def after_heat(strength):
-        warm = {"climate": {"kind": "imposed", "temperature": "29 degC", "temperature_days": [29, 29, 29, 20], "days_from": "due_date"}}
+        warm = {
+            "climate": {
+                "kind": "imposed",
+                "temperature": "29 degC",
+                "temperature_days": [29, 29, 29, 20],
+                "days_from": "due_date",
+            }
+        }
         return intake_kg_per_day(run(warm, coefficients={"sow.appetite.heat_carry_over.strength": strength}), 6, 12)
 
     assert after_heat(0.5) < after_heat(0.25) < after_heat(0.0)

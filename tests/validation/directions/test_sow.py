@@ -5,6 +5,7 @@ differs.
 """
 
 from functools import cache
+from typing import ClassVar
 
 import numpy as np
 import pytest
@@ -33,7 +34,9 @@ def _frozen(value):
 def _thawed(value):
     if isinstance(value, tuple) and value and value[0] == "dict":
         return {key: _thawed(inner) for key, inner in value[1]}
-    return [_thawed(inner) for inner in value[1]] if isinstance(value, tuple) and value and value[0] == "list" else value
+    return (
+        [_thawed(inner) for inner in value[1]] if isinstance(value, tuple) and value and value[0] == "list" else value
+    )
 
 
 def run(coefficients=None, rooms=ROOMS, **changes):
@@ -97,7 +100,7 @@ class TestReturnToOestrus:
 class TestBeingThere:
     """White 1996 (60 litters): 6.8 and 1.6 % stillborn; Monteiro et al. 2022: 28 % fewer in induced, attended farrowings."""
 
-    STAFF = {"shifts": [{"from": "06:00", "until": "18:00", "people": 4, "break": "0 min"}]}
+    STAFF: ClassVar = {"shifts": [{"from": "06:00", "until": "18:00", "people": 4, "break": "0 min"}]}
 
     def stillborn(self, attendance, staff=None):
         result = run(attendance=attendance, staff=staff or self.STAFF)
@@ -147,7 +150,7 @@ class TestInduction:
 class TestDeathsOfSows:
     """121 European herds (113,517 females): more deaths after summer farrowings; the year's mean is the coefficient."""
 
-    MORE = {"sow.sow_loss.death_in_room": {"value": 0.1, "outside_range": True}}
+    MORE: ClassVar = {"sow.sow_loss.death_in_room": {"value": 0.1, "outside_range": True}}
 
     def test_seasons_are_centred_on_the_year(self):
         rooms, lost = 150, []

@@ -43,7 +43,8 @@ double odds_of_long_interval(const WeaningToOestrus& interval, const LactationPa
   return late / (1 - late);
 }
 
-// Iida & Koketsu 2019, first parity: 4.1/30.0/38.4/7.9/12.7/6.9 % of those mated, +-2.5 (fitted); 3 % are not (assumed).
+// Iida & Koketsu 2019, first parity: 4.1/30.0/38.4/7.9/12.7/6.9 % of those mated, +-2.5 (fitted); 3 % are not
+// (assumed).
 TEST(WeaningToOestrus, HasThePublishedFirstParityShares) {
   const WeaningToOestrus interval{built_in()};
   EXPECT_NEAR(interval.predictor(centred_first_parity()), 0, 1e-12);
@@ -212,7 +213,8 @@ TEST(RemovalRisk, RisesWithLateServiceAndPoorEating) {
   EXPECT_NEAR(risk(sow, 5) / (1 - risk(sow, 5)), 3 * 0.18 / 0.82, 1e-12);
 }
 
-// Iida et al. 2020: 19.6 removals for lameness in 1,000 sow-years, 0.85 % a cycle; 6 % of sows lame (Pluym et al. 2013).
+// Iida et al. 2020: 19.6 removals for lameness in 1,000 sow-years, 0.85 % a cycle; 6 % of sows lame (Pluym et al.
+// 2013).
 TEST(RemovalRisk, LamenessAddsThePublishedRemovalsAndLeavesTheMean) {
   const RemovalRisk risk{built_in()};
   LactationPast sow, lame;
