@@ -42,7 +42,7 @@ def _litters(result: Result, row: dict) -> pd.DataFrame:
     alive = result.piglets[result.piglets.fate != "stillborn"]
     of_a_day = alive[~(alive.age_at_death_d < 1)]
     colostrum_g = alive.groupby(LITTER).colostrum_g.sum()
-    litters = sows.assign(
+    litters = sows.copy().assign(
         onset_clock_h=sows.farrowing_start_h % 24,
         stillborn_percent=100 * sows.stillborn / sows.total_born,
         alive_after_a_day=of_a_day.groupby(LITTER).size(),
@@ -67,7 +67,7 @@ def _born(result: Result, row: dict) -> pd.DataFrame:
     born = result.piglets.join(litters, on=LITTER).join(weaned_d.rename("weaned_d"), on=["replicate", "reared_by"])
     gain_kg, days = born.weaning_weight_kg - born.birth_weight_kg, born.weaned_d - born.birth_time_h / 24
     return _of(
-        born.assign(
+        born.copy().assign(  # in one block, to which columns are added fast
             quarter=np.ceil(4 * born.birth_order / born.total_born),
             third=np.ceil(3 * born.birth_order / born.total_born),
             dead_at_birth=(born.fate == "stillborn").astype(int),

@@ -18,6 +18,8 @@ LEFT_OUT = {
     "sow.milk.litter_start.bad_start_share": OFF,
     "sow.water.low_drinker.milk_multiplier": 1,
     "sow.starvation.enough_for_milk": 0,
+    "litter.growth.most_gain": {"value": 10, "outside_range": True},
+    "litter.growth.teat_most_gain": {"value": 10, "outside_range": True},
     "litter.creep_feed.non_eaters": {"value": 1, "outside_range": True},
     "litter.chilling.heat_per_degree": OFF,
 }

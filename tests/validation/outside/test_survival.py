@@ -22,6 +22,7 @@ OFF = {"value": 0, "outside_range": True}
 KNOWN_RISK = {
     "litter.survival.frailty.litter_sd": OFF,
     "litter.survival.frailty.phase_sd": OFF,
+    "litter.survival.frailty.late_phase_sd": OFF,
     "litter.survival.frailty.competition": OFF,
     "litter.survival.hazard.colostrum_slope": OFF,
     "litter.survival.modifiers.gestation_per_day": OFF,
