@@ -44,7 +44,8 @@ double other_gain_kg(const FarrowingRoom& room, const Sow& sow, const Piglet& pi
          litter.unfed_share * biology.unfed.weight_loss_kg(piglet.weight_kg);
 }
 
-// Adds a day's gain to the piglets' weights and returns the total [kg].
+// Adds a day's gain to the piglets' weights and returns the total [kg]. Whatever takes it, a piglet loses no more in a
+// day than one that gets no milk at all.
 double grow_litter(const FarrowingRoom& room, Sow& sow, int lactation_day, std::span<const double> milk_gain_kg) {
   const CreepFeed& creep_feed = room.biology.creep_feed;
   const bool others = lactation_day > 0 && !room.settings.imposed.litter_gain_kg(lactation_day);
@@ -54,7 +55,8 @@ double grow_litter(const FarrowingRoom& room, Sow& sow, int lactation_day, std::
   for (std::size_t i = 0; i < milk_gain_kg.size(); ++i) {
     Piglet& piglet = *sow.litter.sucklings[i];
     const double gain_kg =
-        milk_gain_kg[i] + (others ? other_gain_kg(room, sow, piglet, lactation_day, creep_feed_kg) : 0);
+        std::max(milk_gain_kg[i] + (others ? other_gain_kg(room, sow, piglet, lactation_day, creep_feed_kg) : 0),
+                 -room.biology.unfed.weight_loss_kg(piglet.weight_kg));
     piglet.weight_kg += gain_kg;
     sum_kg += gain_kg;
   }
