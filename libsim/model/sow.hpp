@@ -260,7 +260,6 @@ struct HandlingState {
 
 // Expected performance in her next reproductive cycle; empty where she shows no oestrus.
 struct NextCycle {
-  bool anoestrous = false;
   std::optional<double> weaning_to_oestrus_d = {}, farrowing_rate = {}, total_born_change = {};
   double removal_risk = 0;
 };

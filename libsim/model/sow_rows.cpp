@@ -114,7 +114,7 @@ void fill_health_and_water(const Sow& sow, SowRow& row) {
 }
 
 void fill_next_cycle(const NextCycle& next, SowRow& row) {
-  row.anoestrous = next.anoestrous ? 1 : 0;
+  row.anoestrous = next.weaning_to_oestrus_d ? 0 : 1;
   row.weaning_to_oestrus_d = next.weaning_to_oestrus_d.value_or(missing);
   row.farrowing_rate = next.farrowing_rate.value_or(missing);
   row.next_total_born_change = next.total_born_change.value_or(missing);

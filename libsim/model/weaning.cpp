@@ -33,7 +33,7 @@ std::optional<NextCycle> next_cycle(const FarrowingRoom& room, const Sow& sow) {
   if (std::isnan(past.intake_kg_per_day)) return {};
   const std::optional<int> interval_d =
       biology.weaning_to_oestrus(past, room.draws.uniform(Purpose::oestrus, sow.entity()));
-  NextCycle next{.anoestrous = !interval_d, .removal_risk = biology.removal_risk(past, interval_d)};
+  NextCycle next{.removal_risk = biology.removal_risk(past, interval_d)};
   if (interval_d) {
     next.weaning_to_oestrus_d = static_cast<double>(*interval_d);
     next.farrowing_rate = biology.farrowing_rate(past, *interval_d);
