@@ -216,7 +216,8 @@ def ill_within_percent(result: Result, row: dict) -> pd.Series:
 def _hit(result: Result, row: dict) -> pd.DataFrame:
     dead = result.piglets[result.piglets.age_at_death_d.between(*row["days"], inclusive="left")]
     litters = _litters(result, row)
-    hit = pd.MultiIndex.from_frame(litters[LITTER]).isin(pd.MultiIndex.from_frame(dead[LITTER]))
+    nursed_by = dead.assign(sow=dead.reared_by.where(dead.reared_by > 0, dead.sow))
+    hit = pd.MultiIndex.from_frame(litters[LITTER]).isin(pd.MultiIndex.from_frame(nursed_by[LITTER]))
     return litters.assign(hit_percent=100.0 * hit)
 
 
