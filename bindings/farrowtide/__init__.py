@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from farrowtide import labour as labour
     from farrowtide import pairing as pairing
     from farrowtide import policies as policies
+    from farrowtide import records as records
     from farrowtide import selecting as selecting
     from farrowtide.engine.result import Interrupted, Result
     from farrowtide.engine.running import run
@@ -34,7 +35,7 @@ if TYPE_CHECKING:
 
 # Names and the modules that define them. They are loaded on first use, so that `farrowtide --help` does not wait for
 # pandas.
-_MODULES = ("labour", "pairing", "policies", "selecting")
+_MODULES = ("labour", "pairing", "policies", "records", "selecting")
 _HOMES = {
     "Comparison": "results.comparison",
     "Description": "report.description.document",

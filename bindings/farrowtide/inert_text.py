@@ -75,9 +75,14 @@ def in_spreadsheet(cell: object) -> object:
     return _FORMULA.sub(r"\1'\2", visible(re.sub(r"[\t\n]", " ", cell)))
 
 
-def write_csv(table: pd.DataFrame, file: Path) -> None:
-    """Writes a table as CSV, its text as in `in_spreadsheet`, its numbers with eight significant digits."""
+def write_csv(table: pd.DataFrame, file: Path, *, remark: str = "") -> None:
+    """Writes a table as CSV, its text as in `in_spreadsheet`, its numbers with eight significant digits.
+
+    A `remark` is the first line, after "# ".
+    """
     text = [name for name, kind in table.dtypes.items() if kind.kind not in "biuf"]
     inert = table.assign(**{str(name): table[name].map(in_spreadsheet) for name in text})
     with replacing(file) as out:
+        if remark:
+            out.write(f"# {one_line(remark)}\n".encode())
         inert.to_csv(out, index=False, lineterminator="\n", encoding="utf-8", float_format=_CSV_NUMBERS)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 import json
 import os
 from collections.abc import Iterable, Mapping
@@ -140,6 +141,12 @@ class Scenario:
     def question(self) -> str:
         """The question that the study answers; empty if the scenario asks none."""
         return self._core.question
+
+    @property
+    def start(self) -> datetime.date:
+        """The date of day 0."""
+        values = {path: value for path, value, *_ in _core.settings_in_effect(self._core)}
+        return datetime.date.fromisoformat(values["start"])
 
     @property
     def source_name(self) -> str:
