@@ -5,11 +5,14 @@ from __future__ import annotations
 import difflib
 import warnings
 from collections.abc import Iterable
+from dataclasses import dataclass
 from typing import Any
 
 from farrowtide._core import InternalError, Mistake, ScenarioError, UserError
 
 __all__ = [
+    "FileError",
+    "FileMistake",
     "InternalError",
     "Mistake",
     "PlausibilityWarning",
@@ -60,6 +63,43 @@ class PlausibilityWarning(UserWarning):
         }
 
 
+@dataclass(frozen=True, order=True)
+class FileMistake:
+    """A mistake in a file that the engine does not read, and its place; the same members as `Mistake`."""
+
+    source: str
+    line: int  # from 1; 0: none
+    column: int
+    key: str
+    value: str
+    problem: str
+    allowed: str = ""
+    suggestion: str = ""
+    excerpt: str = ""
+
+    def __str__(self) -> str:
+        place = f"{self.source}:{self.line}:{self.column}" if self.line else self.source
+        subject = " = ".join(filter(None, (self.key, self.value)))
+        allowed = f" ({self.allowed})" if self.allowed else ""
+        suggested = f" Did you mean {self.suggestion}?" if self.suggestion else ""
+        return f"{place}: {subject}{': ' if subject else ''}{self.problem}{allowed}.{suggested}"
+
+    def with_excerpt(self) -> str:
+        """The same with the line below, and a mark below its place."""
+        if not self.line or not self.excerpt:
+            return str(self)
+        number, before = str(self.line), " " * max(0, self.column - 1)
+        return f"{self}\n  {number} | {self.excerpt}\n  {' ' * len(number)} | {before}^"
+
+
+class FileError(UserError):
+    """A file that a user wrote has mistakes; `mistakes` lists all of them."""
+
+    def __init__(self, mistakes: Iterable[FileMistake]) -> None:
+        self.mistakes = tuple(sorted(set(mistakes)))
+        super().__init__("\n".join(map(str, self.mistakes)))
+
+
 def emit(issued: Iterable[PlausibilityWarning], *, finished: Any = None) -> None:
     """Issues these as Python warnings. If a filter makes errors of them, the first is raised with all as its notes.
 
@@ -84,7 +124,7 @@ def quoted(names: Iterable[str]) -> str:
     return ", ".join(f"'{name}'" for name in dict.fromkeys(names))
 
 
-def in_plain_values(error: Mistake | str) -> dict[str, Any]:
+def in_plain_values(error: Mistake | FileMistake | str) -> dict[str, Any]:
     """Returns a mistake as JSON holds it; of an error that is only a text, the text is the problem."""
     keys = ("source", "line", "column", "key", "value", "problem", "allowed", "suggestion")
     if isinstance(error, str):

@@ -28,7 +28,7 @@ from farrowtide.commands import (
     sweeping,
 )
 from farrowtide.commands.exit_codes import EXIT_INTERNAL, EXIT_INTERRUPTED, EXIT_MISTAKE
-from farrowtide.errors import PlausibilityWarning, ScenarioError, UserError, in_plain_values
+from farrowtide.errors import FileError, PlausibilityWarning, ScenarioError, UserError, in_plain_values
 from farrowtide.inert_text import visible_line
 
 _ARGUMENTS = "farrowtide.arguments"
@@ -57,6 +57,10 @@ class _Commands(click.Group):
         except ScenarioError as error:
             scenarios.print_mistakes(error.mistakes)
             scenarios.print_hints(error.mistakes, given_policies="--policies" in context.meta[_ARGUMENTS])
+            _print_errors(context, [in_plain_values(mistake) for mistake in error.mistakes])
+            context.exit(EXIT_MISTAKE)
+        except FileError as error:
+            scenarios.print_mistakes(error.mistakes)
             _print_errors(context, [in_plain_values(mistake) for mistake in error.mistakes])
             context.exit(EXIT_MISTAKE)
         except UserError as error:

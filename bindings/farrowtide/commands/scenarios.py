@@ -12,7 +12,7 @@ import click
 from farrowtide.commands import printing
 from farrowtide.commands.exit_codes import EXIT_MISTAKE
 from farrowtide.commands.options import policies_option, strict_option, units_option
-from farrowtide.errors import Mistake
+from farrowtide.errors import FileMistake, Mistake
 from farrowtide.inert_text import visible_line
 from farrowtide.scenarios.schema import json_schema
 
@@ -72,7 +72,7 @@ def _print_checked(checked_file: Checked, units: str) -> None:
     printing.echo(visible_line(f"{checked_file.file}: {verdict}{warned}"))
 
 
-def print_mistakes(mistakes: Iterable[Mistake]) -> None:
+def print_mistakes(mistakes: Iterable[Mistake | FileMistake]) -> None:
     """Prints each error with its place and the line it is in, on standard error."""
     for mistake in mistakes:
         said = str(mistake)

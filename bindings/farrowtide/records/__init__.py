@@ -1,6 +1,7 @@
 """A farm's own records: read and checked, turned into a scenario, or taken from a simulated farm."""
 
+from farrowtide.records.reading import read
 from farrowtide.records.simulated import simulated
 from farrowtide.records.tables import Records, Source
 
-__all__ = ["Records", "Source", "simulated"]
+__all__ = ["Records", "Source", "read", "simulated"]
