@@ -22,6 +22,7 @@ from farrowtide.commands import (
     parts,
     picking,
     printing,
+    records,
     reproducing,
     running,
     scenarios,
@@ -175,6 +176,7 @@ for command in (
     *sweeping.COMMANDS,
     *picking.COMMANDS,
     *pairing.COMMANDS,
+    *records.COMMANDS,
     *reproducing.COMMANDS,
 ):
     main.add_command(command)

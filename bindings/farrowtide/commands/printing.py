@@ -138,3 +138,17 @@ def progress(activity: str, quiet: bool) -> Iterator[Progress | None]:
     with Progress(*columns, console=screen, transient=True) as bar:
         task = bar.add_task(activity, total=None, note="")
         yield lambda done, total, note="": bar.update(task, completed=done, total=total, note=note)
+
+
+@contextmanager
+def waiting(activity: str, quiet: bool) -> Iterator[None]:
+    """The time that an activity of unknown length has taken, where standard error is a terminal; nothing elsewhere."""
+    screen = console(stderr=True)
+    if quiet or not screen.is_terminal:
+        yield
+        return
+    from rich.progress import Progress, SpinnerColumn, TextColumn, TimeElapsedColumn
+
+    with Progress(SpinnerColumn(), TextColumn(activity), TimeElapsedColumn(), console=screen, transient=True) as bar:
+        bar.add_task(activity, total=None)
+        yield

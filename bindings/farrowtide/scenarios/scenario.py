@@ -264,6 +264,14 @@ def load(
     return _build(_source(name, _text_of(name), own), ())
 
 
+def from_text(text: str, name: str, like: Scenario | None = None) -> Scenario:
+    """The scenario of a file's text, of which messages say that it is `name`; it may use the own policies of `like`.
+
+    Raises ScenarioError with every mistake.
+    """
+    return _build(_source(name, text, like._source.policies if like else ()), ())
+
+
 def _source(
     name: str, text: str, own: tuple[type[Policy] | PolicyFile, ...], source_code: str | None = None
 ) -> _Source:
