@@ -57,6 +57,7 @@ class RunOptions:
     threads: int
     changes: tuple[str, ...]
     coefficients: str | None
+    weather: Path | None
     policies: tuple[str, ...]
     units: str
     as_json: bool
@@ -73,6 +74,7 @@ class RunOptions:
         if self.changes:
             scenario = scenario.override(dict(map(_change, self.changes)))
         scenario = scenario.case(case) if case else scenario
+        scenario = scenario.with_weather(self.weather) if self.weather else scenario
         return scenario.alternative(alternative) if alternative else scenario
 
 
@@ -154,6 +156,12 @@ run_options = _as_one_object(
             "--coefficients",
             type=click.Path(exists=True, dir_okay=False),
             help="A file whose coefficients replace the built-in ones.",
+        ),
+        click.option(
+            "--weather",
+            type=click.Path(exists=True, dir_okay=False, path_type=Path),
+            help="Hourly outdoor weather from the scenario's start on (CSV: time, temperature_deg_c, "
+            "relative_humidity_percent), instead of the preset climate.",
         ),
         policies_option,
         units_option,

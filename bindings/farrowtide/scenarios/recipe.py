@@ -39,7 +39,10 @@ Change = Annotated[
     | Annotated[tuple[Literal["together"], list[str]], Tag("together")]
     | Annotated[tuple[Literal["case"], str], Tag("case")]
     | Annotated[tuple[Literal["without_alternatives"], None], Tag("without_alternatives")]
-    | Annotated[tuple[Literal["with_coefficients"], tuple[str, str]], Tag("with_coefficients")],
+    | Annotated[tuple[Literal["with_coefficients"], tuple[str, str]], Tag("with_coefficients")]
+    | Annotated[
+        tuple[Literal["with_weather"], tuple[list[tuple[str, JsonText]], Name, list[Name]]], Tag("with_weather")
+    ],
     Discriminator(lambda change: change[0] if isinstance(change, (list, tuple)) and change else None),
 ]
 

@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from farrowtide.scenarios.recipe import ScenarioRecipe
 
 _LARGEST_BYTES = 4 << 20  # of a file, as in the engine
+_LONGEST_STAY_D = 120  # from loading to weaning, with room for alternatives that change it
 _MAPPING, _MAPPING_OF_COEFFICIENTS = "mapping", "coefficients given as a mapping"  # names of what was not in a file
 
 
@@ -39,6 +40,8 @@ class _Step:
                 return ""
             case "override":
                 return repr({key: json.loads(value) for key, value in self.arguments})
+            case "with_weather":
+                return repr(self.arguments[1])
             case "with_coefficients":
                 text, name = self.arguments
                 return repr(_as_mapping(text) if name == _MAPPING_OF_COEFFICIENTS else name)
@@ -109,8 +112,49 @@ class Scenario:
         file = os.fspath(overlay)
         return self._after(_Step("with_coefficients", [_text_of(file), file]))
 
+    def with_weather(self, file: str | os.PathLike[str]) -> Scenario:
+        """Returns the scenario with the outdoor weather of a CSV file from its start on, instead of the preset climate.
+
+        The columns are `time` (ISO 8601, local, without an offset), `temperature_deg_c` and, optionally,
+        `relative_humidity_percent` (1 to 100); without it, the dew point is that of the preset `climate.outdoor`. Several
+        rows in an hour are averaged, and gaps of up to three hours are interpolated, of which a warning tells. The hours
+        become part of the scenario, so that nothing needs the file again; its start cannot be changed afterwards. Raises
+        UserError with the line of what cannot be read, and where the file does not cover the start, and ScenarioError
+        where it ends before the last group is weaned.
+        """
+        from farrowtide.scenarios.declarations import declaration
+        from farrowtide.scenarios.weather import humidity_percent, read_weather
+
+        farm, name = self.farm, os.fspath(file)
+        groups = farm["lead_in_groups"] + farm["groups"] + farm["lead_out_groups"]
+        weather = read_weather(Path(name), self.start, _LONGEST_STAY_D + groups * farm["group_every_days"])
+        humidity = weather.relative_humidity_percent
+        if humidity is None:
+            settings = {path: value for path, value, *_ in _core.settings_in_effect(self._core)}
+            climate = next(key for key in declaration().keys if key.name == "climate")
+            presets = next(key for key in climate.keys if key.name == "outdoor").options
+            preset = presets.index(settings["climate.outdoor"])
+            humidity = humidity_percent(weather.temperature_deg_c, self._core.coefficients, preset)
+        values = [
+            ["climate.outdoor_hours", as_json(weather.temperature_deg_c, "temperature_deg_c")],
+            ["climate.outdoor_humidity_hours", as_json(humidity, "relative_humidity_percent")],
+        ]
+        return self._after(_Step("with_weather", [values, name, weather.filled]))
+
+    @property
+    def weather(self) -> tuple[str, list[str]] | None:
+        """The file of `with_weather` and the hours that were interpolated in it; None without such a file."""
+        steps = [step.arguments for step in self._steps if step.method == "with_weather"]
+        return (steps[-1][1], list(steps[-1][2])) if steps else None
+
     def _after(self, step: _Step) -> Scenario:
-        return Scenario(_applied(self._core, step), self._source, (*self._steps, step))
+        changed = Scenario(_applied(self._core, step), self._source, (*self._steps, step))
+        if self.weather and step.method != "with_weather" and changed.start != self.start:
+            raise UserError(
+                f"{step.method} {step.arguments!r:.60}: moves the start to {changed.start}, but the weather of "
+                f"{self.weather[0]} was read from {self.start}; choose the start or the case (--case) before the weather"
+            )
+        return changed
 
     @property
     def recipe(self) -> dict[str, Any]:
@@ -334,6 +378,8 @@ def _applied(core: _core.Scenario, step: _Step) -> _core.Scenario:
     match step.method:
         case "override":
             return core.override([tuple(pair) for pair in step.arguments])
+        case "with_weather":
+            return core.override([tuple(pair) for pair in step.arguments[0]])
         case "without_alternatives":
             return core.without_alternatives()
         case "with_coefficients":

@@ -81,7 +81,8 @@ class Plan:
         if any(policy.get("hash") == NOT_RECORDED for policy in recipe["policies"]):
             raise UserError("with a study folder, policies must be defined in a file so that they can be identified")
         # Paths and commits may change between two parts of a study; what changes numbers may not.
-        steps = [[method, given[:1] if method == "with_coefficients" else given] for method, given in recipe["steps"]]
+        from_files = ("with_coefficients", "with_weather")
+        steps = [[method, given[:1] if method in from_files else given] for method, given in recipe["steps"]]
         return {
             "verb": self.verb,
             "about": {"engine": engine, "source": recipe["source"]},

@@ -113,3 +113,17 @@ def paid_hours_at_night(facts: Facts) -> Found:
         f"{hours / facts.scenario.farm['sows_per_room']:.1f} h a sow, whatever is worked",
         "Compare paid hours, not only labour per litter, which counts minutes worked.",
     )
+
+
+@_kind("weather filled in")
+def weather_filled_in(facts: Facts) -> Found:
+    """Hours that are missing in a file of outdoor weather were interpolated."""
+    if facts.scenario.weather is None:
+        return
+    file, filled = facts.scenario.weather
+    if filled:
+        yield (
+            file,
+            f"{len(filled)} of the hours are missing and were interpolated, the first at {filled[0]}",
+            "Nothing needs to be done if these are few.",
+        )
