@@ -20,6 +20,7 @@ from farrowtide.commands.options import (
 )
 from farrowtide.commands.running import simulating
 from farrowtide.errors import UserError
+from farrowtide.inert_text import visible_line
 from farrowtide.limits import MOST_REPLICATES
 
 if TYPE_CHECKING:
@@ -254,7 +255,7 @@ def _print_sources(screen: Console, read_in: Records) -> None:
     for source in read_in.sources:
         rows = printing.count(source.rows, "row")
         doubtful = read_in.doubtful.loc[read_in.doubtful["file"] == source.file, "line"].nunique()
-        printing.print_text(screen, f"{source.table}: {source.file} ({source.written_in})")
+        printing.echo(visible_line(f"{source.table}: {source.file} ({source.written_in})"))
         used = f"{source.used:,} used, of which {doubtful:,} doubtful" if doubtful else f"{source.used:,} used"
         printing.print_text(screen, f"  {rows}: {used}; {source.rejected:,} rejected", style="bold")
 
@@ -266,17 +267,15 @@ def _column_table(read_in: Records, name: str, units: str) -> Table:
     columns = columns_found(read_in)
     columns = columns[columns["table"] == name]
     renamed = (columns["heading"] != columns["column"]).any()
+    converted = units != "si"  # the names of columns say the unit that they are in
     headings = [
         "Column",
         *(["Heading"] if renamed else []),
-        ">Values",
-        ">Missing",
-        ">Lowest",
-        ">Mean",
-        ">Highest",
-        "Unit",
+        *(">Values", ">Missing", ">Lowest", ">Mean", ">Highest"),
+        *(["Shown in"] if converted else []),
     ]
     table = printing.table("", *headings)
+    table.padding = (0, 1, 0, 0)
 
     def shown(value: Any, unit: str) -> str:
         if value is None or value != value:
@@ -286,8 +285,8 @@ def _column_table(read_in: Records, name: str, units: str) -> Table:
     for row in columns.to_dict(orient="records"):
         limits = [shown(row[part], row["unit"]) for part in ("lowest", "mean", "highest")]
         heading = [row["heading"]] if renamed else []
-        unit = unit_in(units, row["unit"])
-        printing.add_row(table, row["column"], *heading, f"{row['values']:,}", f"{row['missing']:,}", *limits, unit)
+        unit = [unit_in(units, row["unit"])] if converted else []
+        printing.add_row(table, row["column"], *heading, f"{row['values']:,}", f"{row['missing']:,}", *limits, *unit)
     return table
 
 
@@ -300,7 +299,7 @@ def _print_findings(screen: Console, title: str, found: pd.DataFrame) -> None:
         subject = " = ".join(filter(None, (row["column"], row["value"])))
         more = f" (and in {printing.count(row['size'] - 1, 'line')} below)" if row["size"] > 1 else ""
         place = f"{row['file']}:{row['min']}: {subject}"
-        printing.print_text(screen, f"{place}{': ' if subject else ''}{row['reason']}{more}")
+        printing.echo(visible_line(f"{place}{': ' if subject else ''}{row['reason']}{more}"))
     left_off = int(alike["size"].iloc[_SHOWN:].sum())
     if left_off:
         printing.print_text(screen, f"... and {left_off:,} more (--out FOLDER writes all of them)")

@@ -112,8 +112,8 @@ def _set(document: CommentedMap, estimate: Estimate) -> None:
     for section in sections:
         if not isinstance(node.get(section), CommentedMap):
             node[section] = CommentedMap()
+        _require_lines(node, section)
         node = node[section]
-        node.fa.set_block_style()
     value = estimate.value
     after = _taken_after(node, key)
     if isinstance(value, list):
@@ -122,6 +122,18 @@ def _set(document: CommentedMap, estimate: Estimate) -> None:
     node[key] = value
     token = CommentToken(f" # {one_line(estimate.comment)}\n{after}", CommentMark(0), None)
     node.ca.items[key] = [None, None, token, None]
+
+
+def _require_lines(parent: CommentedMap, section: str) -> None:
+    """Writes a section that stands on one line on a line for each key, so that each can have a comment."""
+    node = parent[section]
+    if not node.fa.flow_style():
+        return
+    node.fa.set_block_style()
+    held = parent.ca.items.pop(section, None)
+    node.ca.comment = None  # the same
+    if held and held[2] and len(node):
+        node.ca.items[list(node)[-1]] = [None, None, held[2], None]
 
 
 def _taken_after(node: CommentedMap, key: str) -> str:
@@ -135,7 +147,8 @@ def _taken_after(node: CommentedMap, key: str) -> str:
         if isinstance(old.ca.comment, list):
             tokens += [token for token in old.ca.comment if isinstance(token, CommentToken)]
         old = old[last]
-    return "".join(token.value.partition("\n")[2] for token in tokens)
+    once = {id(token): token for token in tokens}  # of a list on one line, both it and its key hold the token
+    return "".join(token.value.partition("\n")[2] for token in once.values())
 
 
 def _closing(unsaid: list[Unsaid], records: Records) -> list[str]:

@@ -161,7 +161,7 @@ def _total_born(litters: pd.DataFrame, coefficients: _core.Coefficients) -> Iter
     else:
         rounding = 1 / 12
         sd = float(np.sqrt(max(0.0, (within**2).sum() / freedom - rounding)))
-        yield Estimate(sd_key, round(sd, 2), _error_of_sd(within, sd), len(born), "within parities")
+        yield Estimate(sd_key, round(sd, 2), _error_of_sd(within, freedom), len(born), "within parities")
 
 
 def _weights(litters: pd.DataFrame, coefficients: _core.Coefficients) -> Iterator[Estimate | Unsaid]:
@@ -184,7 +184,7 @@ def _weights(litters: pd.DataFrame, coefficients: _core.Coefficients) -> Iterato
         return
     deviation = (relative - level) / level
     cv = float(deviation.std(ddof=1))
-    yield Estimate(cv_key, round(cv, 3), _error_of_sd(deviation, cv), len(known), "within parities")
+    yield Estimate(cv_key, round(cv, 3), _error_of_sd(deviation, len(deviation) - 1), len(known), "within parities")
 
 
 def _backfat(litters: pd.DataFrame) -> Iterator[Estimate | Unsaid]:
@@ -200,7 +200,9 @@ def _backfat(litters: pd.DataFrame) -> Iterator[Estimate | Unsaid]:
     else:
         sd = float(depths.std(ddof=1))
         said = "P2 at loading"
-        yield Estimate("herd.backfat_sd", round(sd, 1), _error_of_sd(depths - depths.mean(), sd), len(known), said)
+        yield Estimate(
+            "herd.backfat_sd", round(sd, 1), _error_of_sd(depths - depths.mean(), len(depths) - 1), len(known), said
+        )
 
 
 def _birth_weight(litters: pd.DataFrame, coefficients: _core.Coefficients) -> Estimate | Unsaid:
@@ -246,12 +248,13 @@ def _ratio_mean(values: pd.Series, ratio: pd.Series, sows: pd.Series) -> tuple[f
     return mean, float(np.sqrt(few * (of_sow**2).sum())) / weight
 
 
-def _error_of_sd(deviations: pd.Series, sd: float) -> float:
-    """The standard error of a standard deviation from the fourth moment, which no shape of distribution is assumed for."""
-    if sd <= 0:
+def _error_of_sd(deviations: pd.Series, freedom: int) -> float:
+    """The standard error of a standard deviation from the fourth moment: no shape of the distribution is assumed."""
+    second, fourth = float((deviations**2).mean()), float((deviations**4).mean())
+    if second == 0:
         return 0.0
-    fourth = float((deviations**4).mean())
-    return float(np.sqrt(max(0.0, fourth - sd**4) / len(deviations))) / (2 * sd)
+    few = len(deviations) / freedom
+    return float(np.sqrt(few * max(0.0, fourth - second**2) / len(deviations) / second)) / 2 * float(np.sqrt(few))
 
 
 def _too_few(key: str, records: int, needed: int) -> Unsaid:
