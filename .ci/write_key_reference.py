@@ -1,4 +1,5 @@
-"""Writes .site/generated/keys.md and warnings.md, from the declarations of keys and the checks that warn.
+"""Writes .site/generated/keys.md, warnings.md and records.md, from the declarations of keys, the checks that warn, and the
+layout of records with its rules.
 
 With --check: fails if a page is not current.
 """
@@ -6,6 +7,7 @@ With --check: fails if a page is not current.
 import sys
 from pathlib import Path
 
+from farrowtide.records.layout_page import layout_page
 from farrowtide.report.warnings_page import warnings_page
 from farrowtide.scenarios.key_page import key_page
 
@@ -24,11 +26,21 @@ about the scenario and the results first, and they are in the report and in `--j
 they are errors. In Python they are `farrowtide.PlausibilityWarning`, and `.warnings` of every result.
 
 """
+RECORDS = """# Records: columns and rules
+
+Written by `.ci/write_key_reference.py` from the schemas and rules that records are checked by. How to read records:
+[records](../pages/records.md). The limits are common practice, no source: they say what looks wrong, not what is right.
+
+"""
 
 
 def main() -> int:
     folder = Path(__file__).resolve().parent.parent / ".site" / "generated"
-    pages = {folder / "keys.md": KEYS + key_page(), folder / "warnings.md": WARNINGS + warnings_page()}
+    pages = {
+        folder / "keys.md": KEYS + key_page(),
+        folder / "warnings.md": WARNINGS + warnings_page(),
+        folder / "records.md": RECORDS + layout_page(),
+    }
     if "--check" not in sys.argv:
         for page, text in pages.items():
             page.write_text(text, encoding="utf-8")

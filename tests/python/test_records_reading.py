@@ -239,6 +239,12 @@ def test_each_bad_day_is_told_with_its_place(tmp_path, change, verdict, column, 
     assert days.rows == days.used + days.rejected == 2
 
 
+def test_a_group_without_a_name_is_that_of_a_room_and_day_of_loading(tmp_path):
+    unnamed = GOOD | {"group": ""}
+    rows = [unnamed, unnamed | {"sow": "B", "room": ""}, unnamed | {"sow": "C", "loaded_on": ""}]
+    assert read(tmp_path, rows).farrowings["group"].tolist() == ["2 2026-03-02", "2026-03-02", pd.NA]
+
+
 def test_a_value_that_is_left_out_is_not_used(tmp_path):
     read_in = read(tmp_path, [GOOD | {"litter_weight_kg": "6.2"}])
     assert only(read_in.farrowings)["litter_weight_kg"] is pd.NA

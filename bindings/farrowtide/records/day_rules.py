@@ -64,6 +64,7 @@ _FEED = [
         Verdict.DOUBTFUL,
     ),
 ]
+RULES = [*_ROW, *_WITH_FARROWINGS, *_FEED]
 _LONGEST_BEFORE_D, _LONGEST_AFTER_D = 30, 60  # of a stay whose loading or weaning is not recorded
 
 

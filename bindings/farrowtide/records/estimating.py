@@ -103,11 +103,10 @@ def _start(litters: pd.DataFrame) -> Estimate | Unsaid:
 
 def _crates(litters: pd.DataFrame) -> Estimate | Unsaid:
     """The usual number of sows that were together in a room."""
-    known = litters[litters["group"].notna() | litters["loaded_on"].notna()]
+    known = litters[litters["group"].notna()]
     if known.empty:
         return Unsaid("room.crates", "neither groups nor days of loading are recorded")
-    groups = known["group"].astype("object").fillna(known["loaded_on"].dt.strftime("%Y-%m-%d"))
-    sizes = known.groupby([groups, known["room"].astype("object").fillna("")]).size()
+    sizes = known.groupby(["group", known["room"].fillna("")]).size()
     said = f"median of sows in a room and group, {sizes.min()} to {sizes.max()}"
     return Estimate("room.crates", int(sizes.median()), None, len(sizes), said)
 

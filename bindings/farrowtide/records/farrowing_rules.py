@@ -236,6 +236,8 @@ _GROUPS = [
     ),
 ]
 
+RULES = [*_IMPOSSIBLE, *_MIXED_UP, *_DOUBTS, *_BETWEEN_ROWS, *_GROUPS]
+
 
 def check_farrowings(table: pd.DataFrame, findings: Findings, today: pd.Timestamp) -> None:
     """Applies every rule to typed farrowings; values that are left out are emptied in `table`."""

@@ -46,7 +46,7 @@ def read(
     litters = _table(Path(farrowings), "farrowings", described.of("farrowings"), source)
     table = typed(litters, layout("farrowings"), described.of("farrowings"))
     check_farrowings(table, litters, latest)
-    used = _used(table, litters, "farrowings")
+    used = _with_groups(_used(table, litters, "farrowings"))
     if days is None:
         return _records(used, None, litters, None)
     daily = _table(Path(days), "days", described.of("days"), source)
@@ -121,6 +121,13 @@ def _headings(grid: Grid, name: str, mapping: TableMapping, source: MappingSourc
 
 def _used(table: pd.DataFrame, findings: Findings, name: str) -> pd.DataFrame:
     return in_layout(table[~findings.rejected], name)
+
+
+def _with_groups(litters: pd.DataFrame) -> pd.DataFrame:
+    """The farrowings with a group where none is named: the sows of a room that were loaded on one day."""
+    loaded = litters["loaded_on"].dt.strftime("%Y-%m-%d").astype("string")
+    room = litters["room"].where(litters["room"].notna(), "")
+    return litters.assign(group=litters["group"].fillna((room + " " + loaded).str.strip()))
 
 
 def _records(used: pd.DataFrame, used_days: pd.DataFrame | None, litters: Findings, daily: Findings | None) -> Records:
