@@ -268,6 +268,22 @@ def test_nothing_is_written_where_no_farrowing_can_be_used(tmp_path):
     assert not (tmp_path / "farm.yaml").exists()
 
 
+def test_records_are_never_replaced(folder, tmp_path):
+    own = tmp_path / "farrowings.csv"
+    own.write_text("\n".join((folder / "farrowings.csv").read_text().splitlines()[1:]) + "\n")
+    before = own.read_bytes()
+    for arguments in (
+        ["check", own, "--out", tmp_path],
+        ["describe", own, "--out", own],
+        ["simulate", ROOT / "scenarios/feeding/meals_a_day.yaml", "--out", tmp_path],
+    ):
+        result = call("records", *arguments)
+        assert result.exit_code == 2, arguments
+        assert "will not be replaced" in result.stderr
+    assert own.read_bytes() == before
+    assert [file.name for file in tmp_path.iterdir()] == ["farrowings.csv"]
+
+
 def test_mistakes_of_a_mapping_are_shown_with_their_line(folder, tmp_path):
     (tmp_path / "map.yaml").write_text("mapping: 1\nfarowings: {}\n")
     result = call("records", "check", folder / "farrowings.csv", "--mapping", tmp_path / "map.yaml", "--json")

@@ -264,6 +264,13 @@ def test_the_room_of_a_row_that_is_too_long_is_not_guessed(tmp_path):
     assert (told["line"], told["reason"]) == (3, "the row has 24 cells, but there are 22 headings")
 
 
+def test_a_row_that_breaks_off_is_doubtful(tmp_path):
+    file = tmp_path / "farrowings.csv"
+    file.write_text("\n".join([*lines_of([GOOD]), ",".join(["B", *list(GOOD.values())[1:14]])]) + "\n")
+    told = only(records.read(file, today=TODAY).doubtful)
+    assert (told["line"], told["reason"]) == (3, "the row has 14 cells, but there are 22 headings")
+
+
 def test_rows_are_conserved_whatever_is_in_them(tmp_path):
     """Fixed seed: cells are exchanged, emptied and damaged at random, and every row is used or rejected with a reason."""
     draw = random.Random(7)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -33,6 +34,8 @@ if TYPE_CHECKING:
 
 _SHOWN = 8  # findings of a kind that are printed; files hold all
 _LITTERS = 300
+_SIMULATED = "Simulated from an invented farm, not real records"
+_WRITTEN = ("farrowings.csv", "days.csv", "rejected.csv", "doubtful.csv")
 _QUIET = click.option("--quiet", "-q", is_flag=True, help="Print no names of files written.")
 _FILE = click.Path(exists=True, dir_okay=False, path_type=Path)
 
@@ -79,6 +82,8 @@ def check(
     rejected[].{file, line, column, value, reason}, doubtful[].{the same}.
     """
     delivery.require_writable(out)
+    if out is not None:
+        _require_other_files((farrowings, days, mapping), [out / name for name in _WRITTEN])
     read_in = _read(farrowings, days, mapping, quiet)
     written = delivery.write_to(out, "tables", lambda folder: _write(read_in, folder))
     if as_json:
@@ -129,6 +134,7 @@ def describe(
     from farrowtide.scenarios.scenario import load
 
     delivery.require_writable(out.parent)
+    _require_other_files((farrowings, days, mapping), [out])
     model = load(like, policies=policies) if like else None
     read_in = _read(farrowings, days, mapping, quiet)
     described = described_from(read_in, like=model, name=str(out))
@@ -171,12 +177,13 @@ def simulate(options: RunOptions, alternative: str | None, case: str | None, lit
     if litters is not None and options.replications is not None:
         raise UserError("--litters and --replications both say how many rooms are simulated: leave one of them out")
     delivery.require_writable(out)
+    _require_no_real_records(out)
     scenario = options.scenario(case=case, alternative=alternative)
     wanted = options.replications or math.ceil((litters or _LITTERS) / scenario.litters_per_replication)
 
     def deliver_result(result: Result) -> None:
         made = simulated(result, scenario)
-        remark = f"Simulated from an invented farm, not real records: {result.provenance['command']}"
+        remark = f"{_SIMULATED}: {result.provenance['command']}"
         files = [str(file) for file in made.write(out, remark=remark)]
 
         def data() -> dict[str, Any]:
@@ -193,6 +200,23 @@ def simulate(options: RunOptions, alternative: str | None, case: str | None, lit
 
     simulate_rooms = simulating(scenario, wanted, options, ("sows", "sow_days", "piglets"))
     delivery.carry_out("simulating", options, simulate_rooms, deliver_result)
+
+
+def _require_other_files(read_from: Iterable[Path | None], written: Iterable[Path]) -> None:
+    """Raises UserError where a file that is read would be replaced by one that is written."""
+    sources = {file.resolve() for file in read_from if file is not None}
+    for file in written:
+        if file.resolve() in sources:
+            raise UserError(f"{file}: is read from, and will not be replaced; name another place (--out)")
+
+
+def _require_no_real_records(folder: Path) -> None:
+    """Raises UserError where simulated records would replace others."""
+    from farrowtide.whole_files import read_bytes
+
+    for file in (folder / "farrowings.csv", folder / "days.csv"):
+        if file.exists() and not read_bytes(file).startswith(f"# {_SIMULATED}".encode()):
+            raise UserError(f"{file}: holds other records, and will not be replaced by simulated ones (--out)")
 
 
 def _read(farrowings: Path, days: Path | None, mapping: Path | None, quiet: bool) -> Records:

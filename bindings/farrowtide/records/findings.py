@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from enum import Enum, auto
+from functools import cache, lru_cache
 
 import numpy as np
 import pandas as pd
@@ -51,10 +52,15 @@ class Findings:
             for row, value, reason in zip(rows, values, each, strict=True)
         ]
 
+    @property
+    def rows_with_a_reason(self) -> int:
+        """The number of rejected rows of which a reason is told."""
+        return len({row for row, *_ in self._told if self.rejected[row]})
+
     def told(self, *, rejected: bool) -> pd.DataFrame:
         """The findings in rows that were rejected, or in those that are used, in order of line."""
         chosen = [
-            (self.grid.file, self.grid.lines[row], visible_line(heading), _short(value), reason)
+            (self.grid.file, self.grid.lines[row], _heading(heading), _short(value), reason)
             for row, heading, value, reason, _ in sorted(self._told, key=lambda finding: finding[0])
             if self.rejected[row] == rejected
         ]
@@ -63,6 +69,12 @@ class Findings:
         return pd.DataFrame(chosen, columns=list(FINDINGS)).astype(no_findings().dtypes.to_dict())
 
 
+@cache
+def _heading(text: str) -> str:
+    return visible_line(text)
+
+
+@lru_cache(maxsize=10_000)
 def _short(value: str) -> str:
     text = visible_line(value)
     return text if len(text) <= _LONGEST_VALUE else f"{text[: _LONGEST_VALUE - 3]}..."

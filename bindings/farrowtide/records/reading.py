@@ -72,10 +72,12 @@ def _table(file: Path, name: str, mapping: TableMapping, source: MappingSource |
         texts = [row[place[heading]] for row in whole]
         cells[column] = np.array(["" if text in missing else text for text in texts], dtype=object)
     findings = Findings(grid, headings, cells, np.zeros(rows, dtype=bool))
-    ragged = [number for number, row in enumerate(grid.rows) if any(cell.strip() for cell in row[width:])]
-    if ragged:
-        told = [f"the row has {len(grid.rows[number])} cells, but there are {width} headings" for number in ragged]
-        findings.add(np.array(ragged), "", told, Verdict.REJECTED)
+    lengths = np.array([len(row) for row in grid.rows])
+    beyond = np.array([any(cell.strip() for cell in row[width:]) for row in grid.rows], dtype=bool)
+    for where, verdict in ((beyond, Verdict.REJECTED), (lengths < width, Verdict.DOUBTFUL)):
+        uneven = np.flatnonzero(where)
+        told = [f"the row has {lengths[row]} cells, but there are {width} headings" for row in uneven]
+        findings.add(uneven, "", told, verdict)
     return findings
 
 
@@ -151,7 +153,7 @@ def _listed(read_in: list[tuple[str, Findings, pd.DataFrame]], *, rejected: bool
 def _source(name: str, findings: Findings, used: pd.DataFrame) -> Source:
     """What became of the rows of a file: none is lost without being told."""
     rows, rejected = len(findings.grid.rows), int(findings.rejected.sum())
-    told = findings.told(rejected=True)["line"].nunique()
+    told = findings.rows_with_a_reason
     if rows != len(used) + rejected or told != rejected:
         raise InternalError(f"{findings.grid.file}: {rows} rows, {len(used)} used, {rejected} rejected, {told} told")
     return Source(

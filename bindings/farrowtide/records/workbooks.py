@@ -54,7 +54,7 @@ def read_grid(file: Path, table: str, *, sheet: str | None, encoding: str | None
         heading_line=heading_line,
         headings=headings,
         lines=[number for number, _ in below],
-        rows=[row for _, row in below],
+        rows=[row + [""] * (len(headings) - len(row)) for _, row in below],  # empty cells at the end may be left out
     )
 
 
