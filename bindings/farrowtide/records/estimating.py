@@ -51,7 +51,7 @@ def estimates(records: Records, coefficients: _core.Coefficients) -> list[Estima
     """
     litters = records.farrowings
     found = [
-        _start(litters),
+        _start(litters, coefficients),
         _crates(litters),
         _lactation_days(litters),
         _days_before_due(litters),
@@ -84,11 +84,13 @@ def _declared() -> dict[str, Declaration]:
     return {path: key for key, path, _ in visit(declaration().keys)}
 
 
-def _start(litters: pd.DataFrame) -> Estimate | Unsaid:
-    """The middle day of loading in the latest of the seasons that have most farrowings."""
-    days = litters["loaded_on"].fillna(litters["farrowed_on"] - pd.Timedelta(days=4)).dropna()
-    if days.empty:
-        return Unsaid("start", "there is no farrowing")
+def _start(litters: pd.DataFrame, coefficients: _core.Coefficients) -> Estimate:
+    """The middle day of loading in the latest of the seasons that have most farrowings.
+
+    Where it is not recorded, sows are taken to have been loaded as many days before they farrowed as by default.
+    """
+    usual = pd.Timedelta(days=coefficients.find("sow.herd.loading_before_mean_due_date").value[0])
+    days = litters["loaded_on"].fillna(litters["farrowed_on"] - usual)
     season_of_month = {month: season for season, months in _SEASONS.items() for month in months}
     seasons = days.dt.month.map(season_of_month)
     most = seasons.value_counts(sort=False).reindex(list(_SEASONS), fill_value=0).idxmax()
