@@ -70,6 +70,19 @@ void bind_scenario(py::module_& module) {
       .def_readonly("outputs", &StudySettings::outputs, "Names of the headline outputs; empty for the default ones.")
       .def_readonly("parts", &StudySettings::parts, "The alternatives that are practices of a programme.");
 
+  py::class_<CostOfChange>(module, "CostOfChange", "What it costs to change to an alternative.")
+      .def_readonly("per_crate", &CostOfChange::per_crate, "Spent for each crate.")
+      .def_readonly("per_crate_and_year", &CostOfChange::per_crate_and_year, "Spent for each crate every year.")
+      .def_readonly("once", &CostOfChange::once, "Spent for all crates together.")
+      .def_readonly("training_hours", &CostOfChange::training_hours, "Hours of training of all staff together.")
+      .def_readonly("lasts_years", &CostOfChange::lasts_years, "Years over which what is spent is spread.");
+
+  py::class_<Prices>(module, "Prices", "The prices of a scenario.")
+      .def_readonly("currency", &Prices::currency, "Unit of all prices.")
+      .def_readonly("given", &Prices::given, "Key and price of everything that has a price.")
+      .def_readonly("change", &Prices::change, "What it costs to change to an alternative.")
+      .def_readonly("matters_per_litter", &Prices::matters_per_litter, "Smallest difference that matters, if given.");
+
   py::class_<Scenario>(module, "Scenario", "A checked scenario; farrowtide.Scenario is made of it.")
       .def_static(
           "parse",
@@ -98,6 +111,10 @@ void bind_scenario(py::module_& module) {
       .def_property_readonly("set_points_by_day", &set_points_by_day)
       .def_property_readonly("withheld_care", &Scenario::withheld_care)
       .def_property_readonly("farm", &farm_in_numbers)
+      .def_property_readonly("crate_turn_days", [](const Scenario& self) { return self.farm().crate_turn_days(); })
+      .def_property_readonly("crates", [](const Scenario& self) { return self.farm().equipment.crates; })
+      .def_property_readonly("lactation_days", [](const Scenario& self) { return self.farm().group.lactation_days; })
+      .def_property_readonly("prices", &Scenario::prices)
       .def_property_readonly("study", &Scenario::study)
       .def_property_readonly("alternatives", [](const Scenario& self) { return names_of(self.alternatives()); })
       .def_property_readonly("cases", [](const Scenario& self) { return names_of(self.cases()); });

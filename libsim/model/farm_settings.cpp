@@ -131,6 +131,11 @@ CountedTime FarmSettings::counted() const {
   return {from, from + schedule.groups * schedule.group_every_days * 1_d};
 }
 
+double FarmSettings::crate_turn_days() const {
+  if (schedule.groups == 1) return weaning_day() + wash_and_dry_days;
+  return static_cast<double>(schedule.group_every_days) * schedule.rooms / schedule.rooms_per_group;
+}
+
 int FarmSettings::last_day_of_farm() const {
   return (schedule.groups_in_all(last_day()) - 1) * schedule.group_every_days + last_day();
 }

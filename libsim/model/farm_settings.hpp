@@ -63,6 +63,9 @@ struct FarmSettings {
   int weaning_day() const { return loading->days_before_due() + group.lactation_days; }
   int last_day() const;
   int last_day_of_farm() const;  // of its last group
+  // Days between two loadings of a room: of a farm of several groups, by its timetable; of a single group, as if the
+  // next one were loaded as soon as the room is washed and dry after its planned weaning.
+  double crate_turn_days() const;
   CountedTime counted() const;
 };
 

@@ -10,11 +10,13 @@ namespace {
 
 constexpr const char* alternatives_key = "alternatives";
 constexpr const char* cases_key = "cases";
+constexpr const char* prices_key = "prices";
 
 struct Settings {
   std::string title, question;
   FarmSettings farm;
   StudySettings study;
+  std::optional<Prices> prices;
   std::vector<SettingInEffect> in_effect;
 
   static Settings read(Section& section, const PolicyCatalogues& catalogues = PolicyCatalogues::built_in()) {
@@ -24,6 +26,9 @@ struct Settings {
         section.string({.name = "question", .default_value = "", .help = "Question that the scenario answers."});
     settings.farm = FarmSettings::read(section, catalogues);
     settings.study = section.read<StudySettings>("study", "Settings of the comparison.");
+    if (std::optional<Section> prices = section.optional_section(
+            prices_key, "Prices, from which margins follow; without this section nothing is counted in money."))
+      settings.prices = Prices::read(*prices);
     section.anything(cases_key,
                      "Conditions that cannot be chosen, by name: {dotted.key: value}. All alternatives are compared "
                      "within each case.");
@@ -117,6 +122,20 @@ Variation joined(const std::vector<Variation>& alternatives, const std::vector<s
   return all;
 }
 
+// A variation may change a price, but not which things have one: its margin would be one of other things.
+void require_same_prices(const std::optional<Prices>& prices, const std::optional<Prices>& of_variation,
+                         const char* key, const Variation& variation) {
+  if (!of_variation || (prices && prices->counts_same_things_as(*of_variation))) return;
+  const auto change = std::ranges::find_if(variation.overrides, [](const Override& given) {
+    return given.path == prices_key || given.path.starts_with(std::string(prices_key) + ".");
+  });
+  if (change == variation.overrides.end()) return;  // a mistake in the file itself, reported there
+  throw ScenarioError(
+      {mistake_at(change->place, std::string(key) + "." + variation.name + "." + change->path, shown(*change->value),
+                  "counts other things in money than the scenario as written",
+                  "the currency, the prices and matters_per_litter that `prices` of the scenario has")});
+}
+
 Document without_variations(const Document& document) { return document.without(alternatives_key).without(cases_key); }
 
 }  // namespace
@@ -185,14 +204,20 @@ Scenario Scenario::read(Document document, std::string source_name, Coefficients
   };
   std::vector<Mistake> mistakes;
   collect(mistakes, [&] { content->settings = read_document(content->document); });
+  const bool readable = mistakes.empty();
   content->alternatives = variations(content->document, alternatives_key, mistakes);
   content->cases = variations(content->document, cases_key, mistakes);
   const Document plain = without_variations(content->document);
-  for (const auto* list : {&content->cases, &content->alternatives}) {
-    for (const Variation& variation : *list) {
-      collect(mistakes, [&] { read_document(plain.with_overrides(variation.overrides)); });
+  const auto check_variations = [&](const char* key, const std::vector<Variation>& list) {
+    for (const Variation& variation : list) {
+      collect(mistakes, [&] {
+        const Settings settings = read_document(plain.with_overrides(variation.overrides));
+        if (readable) require_same_prices(content->settings.prices, settings.prices, key, variation);
+      });
     }
-  }
+  };
+  check_variations(cases_key, content->cases);
+  check_variations(alternatives_key, content->alternatives);
   if (!mistakes.empty()) throw ScenarioError(std::move(mistakes));
   check_study(content->document, *content);
   return Scenario(std::move(content));
@@ -257,6 +282,7 @@ std::vector<std::string> Scenario::withheld_care() const {
 }
 
 const std::vector<SettingInEffect>& Scenario::settings_in_effect() const { return content_->settings.in_effect; }
+const std::optional<Prices>& Scenario::prices() const { return content_->settings.prices; }
 const StudySettings& Scenario::study() const { return content_->settings.study; }
 const std::vector<Variation>& Scenario::alternatives() const { return content_->alternatives; }
 const std::vector<Variation>& Scenario::cases() const { return content_->cases; }

@@ -3,10 +3,12 @@
 
 #include <cstdint>
 #include <memory>
+#include <optional>
 #include <string>
 #include <vector>
 
 #include "libsim/model/farm_settings.hpp"
+#include "libsim/run/prices.hpp"
 #include "libsim/scenario/coefficients.hpp"
 #include "libsim/scenario/document.hpp"
 
@@ -53,6 +55,7 @@ class Scenario {
   // only.
   std::vector<std::string> withheld_care() const;
   const StudySettings& study() const;
+  const std::optional<Prices>& prices() const;
   const std::vector<Variation>& alternatives() const;  // what the user can choose
   const std::vector<Variation>& cases() const;         // what the user cannot choose
 

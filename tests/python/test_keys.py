@@ -23,8 +23,10 @@ SHIPPED = sorted(set(SCENARIOS.rglob("*.yaml")) - set(INVALID.rglob("*.yaml")))
 # `octal_looking` are numbers to other readers of YAML.
 BEYOND_A_SCHEMA = [
     "alternative_out_of_range",
+    "change_that_lasts_for_no_time",
     "day_by_day_without_amounts",
     "fall_ends_before_it_begins",
+    "hour_paid_twice",
     "hours_of_two_lengths",
     "induced_too_early",
     "light_ends_before_it_begins",
@@ -34,11 +36,13 @@ BEYOND_A_SCHEMA = [
     "no_such_date",
     "not_a_number",
     "octal_looking",
+    "price_of_one_alternative_only",
     "reference_is_no_alternative",
     "repeated_key",
     "repeated_nested_key",
     "temperature_in_kelvin",
     "times_not_rising",
+    "training_without_a_price",
     "unit_of_another_dimension",
     "unknown_unit",
 ]
