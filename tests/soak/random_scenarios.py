@@ -30,12 +30,28 @@ AFFORDABLE = {
     "farm.rooms_per_group": 2,
     "farm.warm_up_groups": 1,
 }
-_OF_THE_STUDY = ("title", "question", "study", "cases", "alternatives")  # what no alternative changes
+# What no alternative changes; of prices, one may change what the others count, too.
+_OF_THE_STUDY = ("title", "question", "study", "prices", "cases", "alternatives")
 
 # Whether dependent keys are drawn each for itself, in the whole of a scenario.
 _CARELESS = st.shared(st.sampled_from([False] * 7 + [True]), key="careless")
 _SELDOM = st.sampled_from([False, False, False, True])
 _HALF_THE_TIME = st.booleans()
+
+_HOURS = ("hour_of_work", "hour_on_duty")
+_AMOUNTS = st.sampled_from([0, 0.35, 22, 1000])
+
+
+@st.composite
+def _prices(draw: st.DrawFn) -> dict[str, Any]:
+    """Of any things, of which one is not free; the price of an hour is that of an hour worked or of one on duty."""
+    section = next(key for key in declaration().keys if key.name == "prices")
+    free = [key.name for key in section.keys if key.name not in ("currency", "change", "matters_per_litter", *_HOURS)]
+    drawn = {name: draw(_AMOUNTS) for name in draw(st.lists(st.sampled_from(free), unique=True))}
+    change = {name: draw(_AMOUNTS) for name in ("per_crate", "per_crate_and_year", "once", "training_hours")}
+    drawn |= {draw(st.sampled_from(_HOURS)): draw(_AMOUNTS) + 0.01}
+    return drawn | {"currency": draw(st.sampled_from(["EUR", "$", "=1+1"])), "change": change | {"lasts_years": 8}}
+
 
 # Values that the declaration says too little about to be drawn from it.
 _BY_PATH = {
@@ -46,6 +62,7 @@ _BY_PATH = {
     "farm.group_every": st.sampled_from([1, 7, 14, 21, 28, 42, 60]),
     "start": st.dates(datetime.date(1900, 1, 1), datetime.date(2199, 12, 31)).map(lambda date: date.isoformat()),
     "room.crates": CRATES,
+    "prices": _prices(),
 }
 # The fewest and the most entries of lists, of which sows that are described and sows that are named agree.
 _LENGTHS = {

@@ -93,12 +93,12 @@ class SweepTables:
 
     def pareto(self, outputs: Sequence[str], case: str | None = None) -> pd.DataFrame:
         """Which alternatives are Pareto-efficient in these outputs; see `farrowtide.selecting.pareto`."""
-        selected = chosen(outputs, only=True)
+        selected = chosen(outputs, only=True, prices=self.scenario.prices)
         return pareto_table(self.table(case or self.cases[0], [output.name for output in selected]), selected)
 
     def best_within(self, objective: str, limits: Sequence[str] = (), *, units: str = "si") -> limits_table.BestWithin:
         """The alternative with the best mean of an output among those within limits; see `farrowtide.selecting.best_within`."""
-        every = list(catalogue().values())
+        every = list(catalogue(self.scenario.prices).values())
         names = {output_named(objective, every).name}
         names |= {limit(text, every).output.name for text in limits}
         return limits_table.best_within(

@@ -16,6 +16,7 @@ from farrowtide.limits import MOST_REPLICATES, MOST_THREADS
 from farrowtide.study import executors
 
 if TYPE_CHECKING:
+    from farrowtide.scenarios.prices import Prices
     from farrowtide.scenarios.scenario import Scenario
 
 Command = Callable[..., Any]
@@ -107,12 +108,12 @@ class StudyOptions(FolderOptions):
 
     precision: tuple[str, ...]
 
-    def arguments(self) -> dict[str, Any]:
-        """The arguments of `compare` and `sweep` that they stand for. Raises UserError."""
+    def arguments(self, prices: Prices | None = None) -> dict[str, Any]:
+        """The arguments of `compare` and `sweep` that they stand for; `prices`: of the scenario. Raises UserError."""
         from farrowtide.outputs.catalogue import catalogue
         from farrowtide.outputs.parsing import half_widths
 
-        return super().arguments() | {"precision": half_widths(self.precision, catalogue().values())}
+        return super().arguments() | {"precision": half_widths(self.precision, catalogue(prices).values())}
 
 
 def _as_one_object(kind: type, name: str, options: list[Callable[[Command], Command]]) -> Callable[[Command], Command]:

@@ -121,7 +121,9 @@ def _headlines(result: Result) -> list[Output]:
     """Those that the study in the file names, by default the usual ones."""
     from farrowtide.outputs.catalogue import chosen
 
-    return [output for output in chosen(result.scenario.study.outputs, only=False) if output.group == "headline"]
+    scenario = result.scenario
+    outputs = chosen(scenario.study.outputs, only=False, prices=scenario.prices)
+    return [output for output in outputs if output.group == "headline"]
 
 
 def _show(screen: Console, result: Result, wanted: int, units: str) -> None:

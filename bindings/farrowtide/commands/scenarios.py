@@ -122,7 +122,7 @@ def explain(key: str) -> None:
 @click.command()
 def outputs() -> None:
     """List the outputs that can be compared."""
-    from farrowtide.outputs.catalogue import catalogue
+    from farrowtide.outputs.catalogue import catalogue, money
     from farrowtide.outputs.units import MISSING
 
     table = printing.table("", "Output", "Unit", "Meaning", "Better", "Too small to matter below")
@@ -130,6 +130,10 @@ def outputs() -> None:
     for output in catalogue().values():
         label = output.label if output.group == "headline" else f"{output.label} ({output.group})"
         printing.add_row(table, output.name, output.unit, label, output.good or MISSING, f"{output.negligible:g}")
+    for output in money.declared():
+        printing.add_row(
+            table, output.name, output.unit, f"{output.label} ({output.group})", output.good or MISSING, MISSING
+        )
     printing.console().print(table)
 
 

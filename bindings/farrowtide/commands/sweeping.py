@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -35,6 +35,7 @@ if TYPE_CHECKING:
     from farrowtide.outputs.output import Output
     from farrowtide.report.pictures.picture import Picture
     from farrowtide.results.sweep import Sweep
+    from farrowtide.scenarios.scenario import Scenario
 
 
 _MOST_SHOWN = 12  # alternatives in a printed table
@@ -97,7 +98,7 @@ def sweep(
     from farrowtide.study.grid import AS_WRITTEN
 
     scenario = options.scenario(case=case, alternative=alternative)
-    question = _question(best, scenario.study.outputs, limits, pareto)
+    question = _question(best, scenario, limits, pareto)
     delivery.require_writable(out)
 
     def simulate(progress: printing.Progress | None, pool: Executor | None) -> Sweep:
@@ -110,7 +111,7 @@ def sweep(
             reference=reference or AS_WRITTEN,
             executor=pool,
             progress=progress,
-            **study.arguments(),
+            **study.arguments(scenario.prices),
         )
 
     delivery.carry_out(
@@ -127,15 +128,15 @@ class _Question:
     pareto: list[Output]  # in which alternatives are to be Pareto-efficient
 
 
-def _question(best: str | None, of_study: Sequence[str], limits: tuple[str, ...], pareto: str | None) -> _Question:
+def _question(best: str | None, scenario: Scenario, limits: tuple[str, ...], pareto: str | None) -> _Question:
     """Checked before anything is simulated. Raises UserError."""
     from farrowtide.outputs import parsing
-    from farrowtide.outputs.catalogue import HEADLINES, catalogue
+    from farrowtide.outputs.catalogue import catalogue
     from farrowtide.outputs.output import good_direction
 
-    declared = list(catalogue().values())
-    named = [parsing.output_named(word, declared) for word in ([best] if best else of_study)]
-    aims = [output for output in named if best or output.good] or [HEADLINES[0]]
+    declared = list(catalogue(scenario.prices).values())
+    named = [parsing.output_named(word, declared) for word in ([best] if best else scenario.study.outputs)]
+    aims = [output for output in named if best or output.good] or [declared[0]]
     outputs = [parsing.output_named(word, declared) for word in (pareto or "").split(",") if word.strip()]
     for output in (*aims, *outputs):
         good_direction(output)
@@ -167,7 +168,7 @@ def _deliver(sweep: Sweep, question: _Question, out: Path | None, options: RunOp
             "outputs": list(best_by_aim),
             "best": {name: within.best for name, within in best_by_aim.items()},
             "ranking": [
-                {"output": name, "unit": catalogue()[name].unit, **row}
+                {"output": name, "unit": catalogue(sweep.scenario.prices)[name].unit, **row}
                 for name, within in best_by_aim.items()
                 for row in within.table.to_dict(orient="records")
             ],
@@ -229,7 +230,7 @@ def _show(
             for name in _efficient(pareto[case]):
                 printing.print_text(screen, f"    {name}")
     if sweep.precision:
-        printing.print_text(screen, precision_reached(sweep.precision, units))
+        printing.print_text(screen, precision_reached(sweep.precision, units, prices=sweep.scenario.prices))
     printing.print_text(
         screen,
         "The best alternative is chosen by the same rooms that measure it, which flatters it: `farrowtide pick` selects "

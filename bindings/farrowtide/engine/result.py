@@ -155,7 +155,7 @@ class Result:
 
     @property
     def outputs(self) -> pd.DataFrame:
-        """One row per replicate, one column per output of `farrowtide.catalogue()`; NaN where there is no value."""
+        """One row per replicate, one column per output of `farrowtide.catalogue(scenario.prices)`; NaN where there is no value."""
         return self._outputs.copy(deep=False)
 
     @property
@@ -189,7 +189,7 @@ class Result:
 
     @cached_property
     def _rooms(self) -> Rooms:
-        return Rooms(self._columns(), first=self.first_replicate, count=self.replications)
+        return Rooms(self._columns(), first=self.first_replicate, count=self.replications, prices=self.scenario.prices)
 
     def _columns(self) -> dict[str, Columns]:
         """The recorded tables by column, categories as codes."""

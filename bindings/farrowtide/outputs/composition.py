@@ -9,15 +9,16 @@ import numpy as np
 from farrowtide import _core
 from farrowtide.outputs.output import Output
 from farrowtide.outputs.rooms import Rooms
+from farrowtide.scenarios.prices import Prices
 
 
 class _RecordingRooms(Rooms):
     """Rooms without animals that record what an output computes from them."""
 
-    def __init__(self) -> None:
+    def __init__(self, prices: Prices | None) -> None:
         self.read: list[str] = []
         self.computed: list[str] = []
-        super().__init__({name: {} for name in _core.tables()}, first=0, count=1)
+        super().__init__({name: {} for name in _core.tables()}, first=0, count=1, prices=prices)
 
     def values(self, table: str, column: str) -> np.ndarray:
         self.read.append(f"{table}.{column}")
@@ -59,9 +60,12 @@ class _RecordingRooms(Rooms):
         return self._record("sum where", table, None, lambda: super(_RecordingRooms, self).sum_of(table, values, where))
 
 
-def computed_from(output: Output) -> str:
-    """The quantities and columns from which an output is computed, such as "sum(tasks.minutes), rows where(sows)"."""
-    rooms = _RecordingRooms()
+def computed_from(output: Output, prices: Prices | None = None) -> str:
+    """The quantities and columns from which an output is computed, such as "sum(tasks.minutes), rows where(sows)".
+
+    `prices`: of the scenario, for outputs in money.
+    """
+    rooms = _RecordingRooms(prices)
     output.measure(rooms)
     by = f"; by {', '.join(dict.fromkeys(rooms.read))}" if rooms.read else ""
-    return ", ".join(rooms.computed) + by
+    return ", ".join(dict.fromkeys(rooms.computed)) + by

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from farrowtide.errors import UserError
-from farrowtide.outputs.catalogue import catalogue
+from farrowtide.outputs.catalogue import catalogue, money
 from farrowtide.outputs.output import Output
 from farrowtide.outputs.parsing import output_named
 from farrowtide.scenarios import reference
@@ -16,7 +16,7 @@ def explain(key: str) -> str:
 
     Raises UserError with a suggestion if there is no such name.
     """
-    outputs = catalogue()
+    outputs = {output.name: output for output in money.declared()} | catalogue()
     if key in outputs:
         return _output(outputs[key])
     try:
@@ -34,6 +34,12 @@ def _output(output: Output) -> str:
     lines = [
         f"{output.name} [{output.unit}]: output: {output.label} ({output.group})",
         f"  direction {output.good or 'neither'} is better",
-        f"  matters   differences of {output.negligible:g} {output.unit} or more (a choice of this project)",
+        f"  matters   differences of {_matters(output)}",
     ]
     return "\n".join([*lines, f"  evidence  {output.note}"] if output.note else lines)
+
+
+def _matters(output: Output) -> str:
+    if output.unit == money.CURRENCY:
+        return "prices.matters_per_litter or more (`farrowtide explain prices.matters_per_litter`)"
+    return f"{output.negligible:g} {output.unit} or more (a choice of this project)"

@@ -36,6 +36,7 @@ class Output:
     negligible: float = 0.05  # a smaller difference is too small to matter [in `unit`]; a choice of this project
     note: str = ""  # the evidence behind it, in a sentence
     table: str = "sows"  # the table from which it is measured
+    further_tables: tuple[str, ...] = ()  # and these
     group: str = "headline"  # p values are adjusted within a group
     phrases: tuple[str, str] | None = None  # for a higher and a lower value; {} stands for the difference
     share: bool = False  # whether it is a share of animals, days or tasks, between 0 and 100 %

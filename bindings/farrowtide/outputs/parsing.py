@@ -12,6 +12,7 @@ from farrowtide.errors import UserError, did_you_mean
 from farrowtide.outputs.output import Output, in_sentence
 from farrowtide.outputs.units import unit_in
 
+_IN_MONEY = ("margin", "income", "cost")  # of the names of outputs that a scenario has only with prices
 _LIMIT = re.compile(r"(?P<word>[^<>=]+)(?P<sense><=|>=)(?P<value>[^<>=]+)")
 
 
@@ -34,6 +35,11 @@ def output_named(word: str, outputs: Iterable[Output]) -> Output:
     if candidates:
         names = ", ".join(output.name for output in candidates)
         raise UserError(f"'{word.strip()}' can mean several outputs: {names}")
+    if any(part in wanted for part in _IN_MONEY):
+        raise UserError(
+            f"'{word.strip()}' has no price: outputs in money need the section `prices:` in the scenario, with a price "
+            "for each thing that is to count (`farrowtide explain prices`)"
+        )
     suggestion = did_you_mean(wanted, known) or did_you_mean(
         wanted, {part for name in known for part in name.split("_")}
     )

@@ -8,6 +8,7 @@ from functools import cache, cached_property
 import numpy as np
 
 from farrowtide import _core
+from farrowtide.scenarios.prices import Prices
 from farrowtide.statistics.intervals import ratio
 
 LONG_FARROWING_MIN = 300  # first to last birth; a common alarm in practice
@@ -28,16 +29,17 @@ def labels_of(table: str, column: str) -> list[str]:
 
 
 class Rooms:
-    """The tables of `count` consecutive replicates from `first`. Methods return arrays of shape (count,): one value per
+    """The tables of `count` consecutive replicates from `first`, and the prices of their scenario. Methods return arrays of shape (count,): one value per
     replicate, NaN where there is none. `where` is a boolean array that selects rows of the table.
 
     A nurse sow did not farrow here: she counts for piglets and feed, in the table "all_sows", but not in "sows".
     """
 
-    def __init__(self, tables: Mapping[str, Columns], *, first: int, count: int) -> None:
+    def __init__(self, tables: Mapping[str, Columns], *, first: int, count: int, prices: Prices | None = None) -> None:
         self._tables = {**tables, "all_sows": tables["sows"]}
         self._first = first
         self.count = count
+        self.prices = prices
         self._read: dict[tuple[str, str], np.ndarray] = {}
         self._filled: dict[tuple[str, str], np.ndarray] = {}
         self._of_parity: dict[tuple[str, int], np.ndarray] = {}

@@ -86,7 +86,7 @@ def pick(
     Raises UserError; Interrupted on Ctrl-C, whose `finished` is what is known after the last complete round, or None.
     """
     require_scenario(scenario)
-    aim = output_named(output, catalogue().values())
+    aim = output_named(output, catalogue(scenario.prices).values())
     study = plan(
         scenario,
         alternatives,

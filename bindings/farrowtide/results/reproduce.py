@@ -249,10 +249,11 @@ def _trade_off(swept: Sweep, recorded: Recorded) -> Picture:
 
 def _drawn(swept: Sweep, recorded: Recorded, count: int) -> list[Output]:
     """The outputs in a picture of a sweep. Raises UserError where they or the case are none of the sweep's."""
-    unknown = [name for name in recorded.drawn if name not in catalogue()]
+    known = catalogue(swept.scenario.prices)
+    unknown = [name for name in recorded.drawn if name not in known]
     if unknown or len(recorded.drawn) != count or recorded.case not in swept.cases:
         raise UserError(f"the picture '{recorded.picture}' is not one of case '{recorded.case}' and {recorded.drawn}")
-    return [catalogue()[name] for name in recorded.drawn]
+    return [known[name] for name in recorded.drawn]
 
 
 _COMPARISON_PICTURES: dict[str, Callable[[Comparison, Recorded], Picture]] = {

@@ -15,6 +15,7 @@ from farrowtide.errors import UserError
 from farrowtide.inert_text import visible_line
 from farrowtide.scenarios.policies.families import Policy
 from farrowtide.scenarios.policies.loading import PolicyFile, classes, origin
+from farrowtide.scenarios.prices import Prices, prices_of
 from farrowtide.whole_files import read_bytes
 
 if TYPE_CHECKING:
@@ -269,6 +270,11 @@ class Scenario:
     def cases(self) -> list[str]:
         """The names of the cases, in the order of the file."""
         return list(self._core.cases)
+
+    @property
+    def prices(self) -> Prices | None:
+        """The prices given in the file; None if it gives none, so that nothing is counted in money."""
+        return prices_of(self._core)
 
     @property
     def study(self) -> _core.StudySettings:

@@ -18,7 +18,7 @@ from farrowtide.outputs.catalogue import catalogue
 from farrowtide.outputs.rooms import PARITY_CLASSES
 
 _WHOLE = 100 + 1e-6  # %
-_MOST = 1e9  # of any number of a room, in its unit
+_MOST = 1e15  # of any number of a room, in its unit or in money
 _LIMITS = {"hour": (0, 23), "day": (0, 1_000)}
 _KEYS = {  # what tells the rows of a table apart within a replicate
     "intake_days": ["parity_class", "day"],

@@ -115,7 +115,9 @@ def _array(values: np.ndarray | pd.Series) -> pa.Array:
 def is_of(table: pa.Table, block: Block) -> bool:
     """Whether a table that was read from a file has the form, the labels and the first replicates of a block."""
     made = (table.schema.metadata or {}).get(_CHECKS, b"")
-    if _form(table.schema) != _form_of(block.kept) or not re.fullmatch(rb"\d{1,18}", made):
+    prices = block.arm.scenario.prices
+    form = _form_of(block.kept, tuple(prices.given) if prices else ())
+    if _form(table.schema) != form or not re.fullmatch(rb"\d{1,18}", made):
         return False
     replicates = table["replicate"].to_pylist()
     try:
@@ -158,9 +160,11 @@ def _is_table(kind: pa.DataType) -> bool:
 
 
 @cache
-def _form_of(kept: Kept) -> list[tuple[str, object]]:
-    """The form of every block of which this is kept: that of the smallest room."""
-    smallest = Arm("", "", load({"title": "the form of a block", "room": {"crates": 1}}), seed=0)
+def _form_of(kept: Kept, priced: tuple[str, ...]) -> list[tuple[str, object]]:
+    """The form of every block of which this is kept: that of the smallest room. `priced`: the things with a price."""
+    room: dict[str, object] = {"title": "the form of a block", "room": {"crates": 1}}
+    prices = {"prices": {"currency": "-", **dict.fromkeys(priced, 1)}} if priced else {}
+    smallest = Arm("", "", load(room | prices), seed=0)
     return _form(simulate(Block(smallest, 0, 1, kept)).schema)
 
 

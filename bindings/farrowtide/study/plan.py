@@ -39,6 +39,9 @@ class Plan:
     given_alternatives: Mapping[str, Mapping[str, Any]] | None = None  # in Python; None: those of the file
     given_outputs: bool = False
 
+    def __post_init__(self) -> None:
+        _require_same_prices(self.scenario, self.arms)
+
     @property
     def rooms(self) -> dict[tuple[str, str], Scenario]:
         """The scenario of every case and alternative."""
@@ -133,19 +136,19 @@ def plan(
         scenario=scenario,
         arms=arms,
         reference=reference_of([arm.alternative for arm in arms], reference, study.reference),
-        outputs=chosen(study.outputs if outputs is None else outputs, only=outputs is not None),
+        outputs=chosen(study.outputs if outputs is None else outputs, only=outputs is not None, prices=scenario.prices),
         seed=seed,
         wanted=wanted,
         kept=Kept(tables=tuple(tables)),
-        precision=_targets(precision or {}),
+        precision=_targets(precision or {}, scenario),
         given_alternatives=alternatives and {name: {**values} for name, values in alternatives.items()},
         given_outputs=outputs is not None,
     )
 
 
-def _targets(precision: Mapping[str, float]) -> dict[str, float]:
+def _targets(precision: Mapping[str, float], scenario: Scenario) -> dict[str, float]:
     """The targets by exact output names; see outputs.parsing.half_widths."""
-    return half_widths([f"{name}={value}" for name, value in precision.items()], catalogue().values())
+    return half_widths([f"{name}={value}" for name, value in precision.items()], catalogue(scenario.prices).values())
 
 
 def _arms(
@@ -165,6 +168,17 @@ def _arms(
     if len(names) < 2:  # after the mistakes within an only alternative
         raise UserError(f"{scenario.source_name}: nothing to compare: name at least two `alternatives`")
     return arms
+
+
+def _require_same_prices(scenario: Scenario, arms: Sequence[Arm]) -> None:
+    """Raises UserError where the margin of an arm would be one of other things than that of the scenario as written."""
+    counted = scenario.prices and scenario.prices.counted
+    for arm in arms:
+        if (arm.scenario.prices and arm.scenario.prices.counted) != counted:
+            raise UserError(
+                f"alternative '{arm.alternative}' counts other things in money than the scenario as written: only what "
+                "has a price there may have one (the same currency and matters_per_litter)"
+            )
 
 
 def reference_of(names: list[str], wanted: str | None, default: str) -> str:

@@ -8,6 +8,7 @@ from farrowtide.errors import UserError
 from farrowtide.outputs.catalogue import chosen
 from farrowtide.outputs.catalogue.work import LABOUR
 from farrowtide.outputs.output import Output
+from farrowtide.scenarios.prices import Prices
 from farrowtide.scenarios.scenario import Scenario, require_scenario
 from farrowtide.study.blocks import Arm, Kept
 from farrowtide.study.grid import AS_WRITTEN
@@ -62,7 +63,7 @@ def plan_of_parts(
             for name, applied in applied_in(practices).items()
         ],
         reference=AS_WRITTEN,
-        outputs=_with_labour(named),
+        outputs=_with_labour(named, scenario.prices),
         seed=seed,
         wanted=wanted,
         kept=Kept(),
@@ -80,12 +81,12 @@ def applied_in(practices: Sequence[str]) -> dict[str, list[str]]:
     }
 
 
-def _with_labour(names: Sequence[str]) -> list[Output]:
+def _with_labour(names: Sequence[str], prices: Prices | None) -> list[Output]:
     """The outputs that are shown, with labour, and all others."""
     if not names:
-        return chosen([], only=False)
-    known = [output.name for output in chosen(names, only=True)]
-    return chosen(known if LABOUR.name in known else [*known, LABOUR.name], only=False)
+        return chosen([], only=False, prices=prices)
+    known = [output.name for output in chosen(names, only=True, prices=prices)]
+    return chosen(known if LABOUR.name in known else [*known, LABOUR.name], only=False, prices=prices)
 
 
 def keys_of_practices(study: Plan) -> dict[str, list[str]]:

@@ -65,7 +65,7 @@ class UntilPrecise:
 
     def __init__(self, plan: Plan) -> None:
         self._plan = plan
-        targets = [catalogue()[name] for name in plan.precision]
+        targets = [catalogue(plan.scenario.prices)[name] for name in plan.precision]
         least = max(stopping.LEAST, *(output.floor.rooms for output in targets))
         self._precision = stopping.Precision(plan.precision, least=least)
         tiny = [output.tiny for output in targets]
@@ -91,7 +91,7 @@ class UntilPrecise:
         """The precision so far and the target."""
         if self.reached is None:
             return ""
-        outputs = catalogue()
+        outputs = catalogue(self._plan.scenario.prices)
         widths = self.reached.half_widths
         return ", ".join(
             f"{outputs[name].label.lower()} "

@@ -3,18 +3,20 @@
 from __future__ import annotations
 
 import copyreg
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from functools import cache
+from typing import Any
 
 import numpy as np
 
 from farrowtide import _core
 from farrowtide.errors import UserError
-from farrowtide.outputs.catalogue import body, climate, farrowing, feed, health, litters, work
+from farrowtide.outputs.catalogue import body, climate, farrowing, feed, health, litters, money, work
 from farrowtide.outputs.output import Output
 from farrowtide.outputs.parsing import output_named
 from farrowtide.outputs.rooms import Rooms
+from farrowtide.scenarios.prices import Prices
 
 # The outputs that are judged first unless a study names others, and the further ones.
 HEADLINES = (
@@ -75,39 +77,56 @@ FURTHER = (
 )
 
 
-def _named(name: str, group: str) -> Output:
-    return replace(catalogue()[name], group=group)
+_OF_PRICES = ("unit", "decimals", "negligible", "note", "further_tables")  # fields that a scenario's prices decide
 
 
-def _reduced(output: Output) -> tuple[Callable[[str, str], Output], tuple[str, str]]:
+def _named(name: str, changed: Mapping[str, Any]) -> Output:
+    return replace(_declared()[name], **changed)
+
+
+def _reduced(output: Output) -> tuple[Callable[[str, Mapping[str, Any]], Output], tuple[str, Mapping[str, Any]]]:
     """A declared output is pickled by its name."""
-    if output.name not in catalogue() or replace(catalogue()[output.name], group=output.group) != output:
+    known = _declared().get(output.name)
+    own = ("group", *_OF_PRICES) if known and known.unit == money.CURRENCY else ("group",)
+    changed = {field: getattr(output, field) for field in own}
+    if known is None or replace(known, **changed) != output:
         raise UserError(f"'{output.name}' is not one of the declared outputs, which alone can be pickled")
-    return _named, (output.name, output.group)
+    return _named, (output.name, changed)
 
 
 copyreg.pickle(Output, _reduced)
 
 
-def catalogue() -> dict[str, Output]:
-    """All outputs by name: headlines, further outputs, those by parity class, work by task."""
-    return dict(_catalogue())
+def catalogue(prices: Prices | None = None) -> dict[str, Output]:
+    """All outputs by name: headlines, further outputs, priced quantities, those by parity class, work by task.
+
+    `prices`: of a scenario (`Scenario.prices`), whose outputs in money come first.
+    """
+    in_money = money.in_money(prices) if prices else []
+    return {output.name: output for output in in_money} | _catalogue()
 
 
 @cache
 def _catalogue() -> dict[str, Output]:
     kinds = next(info.labels for info in _core.tables()["tasks"] if info.name == "kind")
     practices = (output for subject in (feed, farrowing, health, body) for output in subject.practices_by_parity())
-    declared = (*HEADLINES, *FURTHER, *feed.by_parity(), *practices, *work.by_task(kinds))
+    declared = (*HEADLINES, *FURTHER, *money.UNPRICED, *feed.by_parity(), *practices, *work.by_task(kinds))
     return {output.name: output for output in declared}
 
 
-def chosen(names: Sequence[str], *, only: bool) -> list[Output]:
+@cache
+def _declared() -> dict[str, Output]:
+    """All outputs of any scenario."""
+    return _catalogue() | {output.name: output for output in money.declared()}
+
+
+def chosen(names: Sequence[str], *, only: bool, prices: Prices | None = None) -> list[Output]:
     """The named outputs as headlines, in this order, followed by all others unless `only`. Raises UserError.
 
-    A word may stand for an output as in output_named. Without names, all outputs with the default headlines.
+    A word may stand for an output as in output_named. Without names, all outputs with the default headlines. `prices` as
+    in catalogue.
     """
-    known = catalogue()
+    known = catalogue(prices)
     names = [output_named(name, known.values()).name for name in names]
     if not names:
         return list(known.values())
@@ -118,5 +137,7 @@ def chosen(names: Sequence[str], *, only: bool) -> list[Output]:
 
 
 def measure(rooms: Rooms) -> dict[str, np.ndarray]:
-    """Measures every output whose table was recorded: one value per replicate."""
-    return {name: output.measure(rooms) for name, output in catalogue().items() if output.table in rooms}
+    """Measures every output whose tables were recorded: one value per replicate."""
+    outputs = catalogue(rooms.prices).values()
+    recorded = [output for output in outputs if all(map(rooms.__contains__, (output.table, *output.further_tables)))]
+    return {output.name: output.measure(rooms) for output in recorded}

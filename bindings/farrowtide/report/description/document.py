@@ -130,7 +130,11 @@ def _completed(comparison: ComparisonTables) -> _Study:
         outputs=None,
         reference=comparison.reference,
     )
-    stopping = precision_reached(comparison.precision) if comparison.precision else FIXED_NUMBER
+    stopping = (
+        precision_reached(comparison.precision, prices=comparison.scenario.prices)
+        if comparison.precision
+        else FIXED_NUMBER
+    )
     return _Study(
         replace(planned, outputs=comparison.outputs),
         comparison.provenance,
@@ -149,7 +153,7 @@ def _plan_without_alternatives(scenario: Scenario) -> Plan:
         scenario=scenario,
         arms=[Arm(case, ONLY_CASE, in_case, study.seed) for case, in_case in cases.items()],
         reference=ONLY_CASE,
-        outputs=chosen(study.outputs, only=False),
+        outputs=chosen(study.outputs, only=False, prices=scenario.prices),
         seed=study.seed,
         wanted=study.replications,
         kept=Kept(),
@@ -179,7 +183,7 @@ def _facts(study: _Study) -> dict[str, Any]:
         "unit": unit_of_replication(study.base),
         "starts": [start if who == "all" else f"{start} ({who})" for start, who in alike(rooms, start_of).items()],
         "precision": _precision(study),
-        "outputs": [(output, computed_from(output)) for output in plan.outputs],
+        "outputs": [(output, computed_from(output, scenario.prices)) for output in plan.outputs],
         "headlines": [output for output in plan.outputs if output.group == "headline"],
         "tasks": lists.tasks(coefficients),
         "tables": {name: (lists.meaning(name), _core.tables()[name]) for name in TABLES},

@@ -9,6 +9,7 @@ from farrowtide.outputs.catalogue import catalogue
 from farrowtide.outputs.output import in_sentence
 from farrowtide.outputs.units import as_written
 from farrowtide.scenarios.plausibility.facts import Facts
+from farrowtide.scenarios.prices import Prices
 from farrowtide.scenarios.scenario import Scenario
 from farrowtide.statistics.inference import LEAST_APART, highest_share
 from farrowtide.study.stopping import Reached
@@ -56,9 +57,12 @@ def _why_not_known(reached: Reached, name: str) -> str:
     return f"not known: {differing} of {n:,} rooms differ; with 95 % confidence fewer than {share:.2g} % do"
 
 
-def precision_reached(reached: Reached, units: str = "si") -> str:
-    """The half-widths of the paired confidence intervals that a precision was asked for, and whether it was reached."""
-    declared = catalogue()
+def precision_reached(reached: Reached, units: str = "si", *, prices: Prices | None = None) -> str:
+    """The half-widths of the paired confidence intervals that a precision was asked for, and whether it was reached.
+
+    `prices`: of the scenario.
+    """
+    declared = catalogue(prices)
     widths = ", ".join(
         f"{in_sentence(declared[name].label)} "
         + (
