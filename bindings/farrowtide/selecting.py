@@ -1,5 +1,8 @@
-"""Selection: the best alternative, limits, equivalence, Pareto sets and quantiles, from the results of a comparison."""
+"""Selection: the best alternative, limits, equivalence, Pareto sets, quantiles and what an alternative may cost, from the
+results of a comparison.
+"""
 
+from farrowtide.analysis.break_even import break_even
 from farrowtide.analysis.limits import BestWithin, best_within
 from farrowtide.analysis.margins import equivalent, no_worse_than
 from farrowtide.analysis.pareto import pareto, surely_dominated
@@ -12,6 +15,7 @@ __all__ = [
     "BestWithin",
     "Selection",
     "best_within",
+    "break_even",
     "equivalent",
     "good_direction",
     "no_worse_than",

@@ -175,7 +175,7 @@ def test_compare_as_json_has_stable_keys(meals_file, tmp_path):
     )
     assert set(said) == {
         "provenance", "caution", "withheld_care", "warnings", "set_aside", "interrupted", "reference", "precision",
-        "no_worse", "answers", "not_clear", "report", "differences",
+        "no_worse", "answers", "not_clear", "may_cost", "break_even", "report", "differences",
     }  # fmt: skip
     assert set(said["differences"][0]) == {
         "case", "output", "unit", "alternative", "reference", "mean_alternative", "mean_reference", "difference",

@@ -11,6 +11,7 @@ import pandas as pd
 
 from farrowtide.analysis import margins as within_margins
 from farrowtide.analysis import quantiles
+from farrowtide.analysis.break_even import COLUMNS as BREAK_EVEN
 from farrowtide.errors import PlausibilityWarning
 from farrowtide.outputs.catalogue import catalogue, chosen
 from farrowtide.outputs.output import Output
@@ -41,6 +42,8 @@ class ComparisonTables:
     farrowings   one row per case, alternative and sow: duration [min].
     task_counts  one row per case, alternative, replicate and task: times asked, done late, left undone.
     staff_hours  one row per case, alternative, replicate and hour of the day: minutes worked and on duty.
+    break_even   what each alternative may cost, and at which prices its margin and that of the reference are equal: see
+                 `farrowtide.selecting.break_even`. Empty where the scenario has no prices.
     """
 
     scenario: Scenario
@@ -67,25 +70,34 @@ class ComparisonTables:
     set_aside: list[dict[str, Any]] = field(
         default_factory=list
     )  # rooms that broke off: case, alternative, replicate, ...
+    break_even: pd.DataFrame = field(default_factory=lambda: pd.DataFrame(columns=BREAK_EVEN))
 
     def worst_decile(self, outputs: Sequence[str] | None = None) -> pd.DataFrame:
         """The worst decile: one room in ten is this bad or worse, by output; see `farrowtide.selecting.worst_decile`.
 
         `outputs`: None: the headlines that have a good direction.
         """
-        named = chosen(outputs, only=True) if outputs else headlines(self)
+        named = chosen(outputs, only=True, prices=self.scenario.prices) if outputs else headlines(self)
         return quantiles.worst_decile(self.replicates, named)
 
     def no_worse_than(self, margins: Mapping[str, float]) -> pd.DataFrame:
         """Is an alternative worse than the reference by less than the margin? See `farrowtide.selecting.no_worse_than`."""
         return within_margins.no_worse_than(
-            self.replicates, catalogue().values(), self.reference, margins, animals=self.litters_per_replication
+            self.replicates,
+            catalogue(self.scenario.prices).values(),
+            self.reference,
+            margins,
+            animals=self.litters_per_replication,
         )
 
     def equivalent(self, margins: Mapping[str, float]) -> pd.DataFrame:
         """Does an alternative differ from the reference by less than the margin? See `farrowtide.selecting.equivalent`."""
         return within_margins.equivalent(
-            self.replicates, catalogue().values(), self.reference, margins, animals=self.litters_per_replication
+            self.replicates,
+            catalogue(self.scenario.prices).values(),
+            self.reference,
+            margins,
+            animals=self.litters_per_replication,
         )
 
 

@@ -78,7 +78,8 @@ def compare(
     \b
     JSON: provenance{}, caution, withheld_care{alternative: [phrase]}, warnings[].{kind, place, problem,
     advice, where[]}, interrupted, reference, precision{}, set_aside[].{case, alternative, replicate, seed, fault},
-    no_worse[], answers{case: [sentence]}, not_clear{case: [sentence]}, report,
+    no_worse[], answers{case: [sentence]}, not_clear{case: [sentence]}, may_cost{case: [sentence]},
+    break_even[].{case, alternative, reference, of, unit, now, break_even, ci_low, ci_high, better, n}, report,
     differences[].{case, output, unit, alternative, reference, mean_alternative, mean_reference,
     difference, ci_low, ci_high, n, n_differing, p_holm, verdict, rooms_needed, reason}. ci_low and
     ci_high are null where too few rooms differ for an interval; reason says why.
@@ -88,7 +89,7 @@ def compare(
     from farrowtide.results import comparison
 
     scenario = options.scenario()
-    margin_of = parsing.amounts(margins, catalogue().values(), what="the margin", example="weaned=0.1")
+    margin_of = parsing.amounts(margins, catalogue(scenario.prices).values(), what="the margin", example="weaned=0.1")
     folder = out or _RESULTS / (Path(options.file).stem.strip(".") or "scenario")
     delivery.require_writable(None if out else _RESULTS)
     delivery.require_writable(folder)
@@ -106,7 +107,7 @@ def compare(
             reference=reference,
             executor=pool,
             progress=progress,
-            **study.arguments(),
+            **study.arguments(scenario.prices),
         )
 
     delivery.carry_out("comparing", options, simulate, deliver_results, executor)
@@ -142,6 +143,7 @@ def _question(provenance: Mapping[str, Any]) -> str:
 
 def _deliver(comparison: Comparison, margins: dict[str, float], folder: Path, options: RunOptions) -> None:
     from farrowtide.report.wording.comparison import answers, not_clear
+    from farrowtide.report.wording.money import may_cost
 
     report = comparison.write_report(folder, units=options.units)
 
@@ -154,6 +156,8 @@ def _deliver(comparison: Comparison, margins: dict[str, float], folder: Path, op
             "no_worse": comparison.no_worse_than(margins).to_dict(orient="records") if margins else [],
             "answers": answers(comparison, options.units),
             "not_clear": not_clear(comparison, options.units),
+            "break_even": comparison.break_even.to_dict(orient="records"),
+            "may_cost": may_cost(comparison),
             "report": str(report),
             "differences": comparison.differences.to_dict(orient="records"),
         }
@@ -169,15 +173,16 @@ def _deliver(comparison: Comparison, margins: dict[str, float], folder: Path, op
 def _show(screen: Console, comparison: Comparison, margins: dict[str, float], units: str) -> None:
     from farrowtide.analysis.verdicts import HOLM
     from farrowtide.report.wording.comparison import answers, margins_kept, not_clear
+    from farrowtide.report.wording.money import WHAT_MARGINS_ARE, may_cost
     from farrowtide.report.wording.study import case_title, precision_reached, what_counts
 
     if comparison.interrupted:
         delivery.stopped_early(screen, comparison.replications, comparison.wanted_replications)
     if comparison.precision:
-        printing.print_text(screen, precision_reached(comparison.precision, units))
+        printing.print_text(screen, precision_reached(comparison.precision, units, prices=comparison.scenario.prices))
     for case in comparison.cases:
         _show_differences(screen, comparison, case, units)
-    unclear = not_clear(comparison, units)
+    unclear, costs = not_clear(comparison, units), may_cost(comparison)
     for case, sentences in answers(comparison, units).items():
         printing.print_text(
             screen, f"{case_title(comparison.scenario, case)}, compared with {comparison.reference}:", style="bold"
@@ -186,6 +191,11 @@ def _show(screen: Console, comparison: Comparison, margins: dict[str, float], un
         if unclear[case]:
             printing.print_text(screen, "Too small to matter, or not known:")
             printing.print_sentences(screen, unclear[case])
+        if costs:
+            printing.print_text(screen, "What each may cost:")
+            printing.print_sentences(screen, costs[case])
+    if costs:
+        printing.print_text(screen, WHAT_MARGINS_ARE)
     printing.print_text(screen, HOLM)
     if margins:
         printing.print_sentences(screen, margins_kept(comparison, margins, units))

@@ -31,6 +31,7 @@ from farrowtide.report.pictures.intake import intake
 from farrowtide.report.wording.cells import Row, pages, rows, table
 from farrowtide.report.wording.comparison import answers, not_clear, support, what_differs
 from farrowtide.report.wording.labour import shown
+from farrowtide.report.wording.money import WHAT_MARGINS_ARE, may_cost
 from farrowtide.report.wording.study import case_title, precision_reached, unit_of_replication, what_counts
 from farrowtide.statistics.inference import DIFFERENCES, DIFFERENCES_OF_CLASS, LEAST_APART
 from farrowtide.whole_files import make_folder, write_text
@@ -40,13 +41,15 @@ _MIN_SHARE_PERCENT = 0.05  # late and undone together; less rounds to 0.0
 
 
 def write_report(comparison: ComparisonTables, path: Path, *, units: str = "si") -> Path:
-    """Writes report.html, differences.csv and outputs.csv; the same comparison gives the same bytes."""
+    """Writes report.html, differences.csv and outputs.csv, with prices break_even.csv; the same comparison gives the same bytes."""
     page = path if path.suffix == ".html" else path / "report.html"
     folder = page.parent
     make_folder(folder)
     write_text(page, render(comparison, units=units))
     write_csv(comparison.differences, folder / "differences.csv")
     write_csv(comparison.replicates, folder / "outputs.csv")
+    if not comparison.break_even.empty:
+        write_csv(comparison.break_even, folder / "break_even.csv")
     provenance.write(folder, comparison.provenance | {"units": units})
     return page
 
@@ -68,11 +71,13 @@ def render(comparison: ComparisonTables, *, units: str = "si") -> str:
         title=comparison.scenario.title,
         question=comparison.scenario.question,
         stopped_early_of=stopped_early_of,
-        precision=precision_reached(comparison.precision, units)
+        precision=precision_reached(comparison.precision, units, prices=comparison.scenario.prices)
         if comparison.precision and not stopped_early_of
         else "",
         answers=answers(comparison, units),
         not_clear=not_clear(comparison, units),
+        may_cost=may_cost(comparison),
+        what_margins_are=WHAT_MARGINS_ARE,
         case_title=partial(case_title, comparison.scenario),
         tables=by_case(lambda case: tables(comparison, case, {"headline": headlines(comparison)}, units)),
         further=by_case(lambda case: tables(comparison, case, other_outputs, units)) if other_outputs else {},

@@ -13,8 +13,13 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+import pandas as pd
+
+from farrowtide.analysis.break_even import COLUMNS, break_even
 from farrowtide.analysis.comparison import ComparisonTables, in_order, others
 from farrowtide.analysis.differences import differences, means
+from farrowtide.outputs.catalogue import catalogue
+from farrowtide.outputs.catalogue.money import PER_CRATE
 from farrowtide.outputs.one_line import listed, one_line
 from farrowtide.outputs.units import count, recorded, require_units
 from farrowtide.report.wording.study import policies_as_written
@@ -40,7 +45,7 @@ class Comparison(ComparisonTables):
         )
 
     def write_report(self, path: str | os.PathLike[str], *, units: str = "si") -> Path:
-        """Writes report.html, differences.csv and outputs.csv into a folder; returns the report's path.
+        """Writes report.html, differences.csv, outputs.csv and, with prices, break_even.csv into a folder; returns the report's path.
 
         A path that ends in .html names the report itself; the tables go beside it. `units`: "si" or "us", on the page.
         """
@@ -168,5 +173,14 @@ def _assembled(study: Plan, rounds: list[Round], course: Course, interrupted: bo
         provenance=of_comparison(study, replications, checks=sum(map(blocks.checks, tables)), interrupted=interrupted),
         warnings=course.warnings(),
         set_aside=course.watch.set_aside(),
+        break_even=_break_even(study, replicates),
         **{name: in_order(blocks.rows_of(tables, name), order) for name in study.kept.tables},
     )
+
+
+def _break_even(study: Plan, replicates: pd.DataFrame) -> pd.DataFrame:
+    prices = {key: room.prices for key, room in study.rooms.items() if room.prices}
+    if not prices:
+        return pd.DataFrame(columns=COLUMNS)
+    tiny = catalogue(study.scenario.prices)[PER_CRATE.name].tiny
+    return break_even(replicates, prices, study.reference, animals=study.litters_per_replication, tiny=tiny)

@@ -64,7 +64,7 @@ def support(comparison: ComparisonTables) -> dict[str, str]:
 
 def margins_kept(comparison: ComparisonTables, margins: Mapping[str, float], units: str) -> list[str]:
     """Whether alternatives are worse than the reference by less than a margin; a sentence for each case and output."""
-    declared = catalogue()
+    declared = catalogue(comparison.scenario.prices)
     sentences = []
     for (case, name), judged in comparison.no_worse_than(margins).groupby(["case", "output"], sort=False):
         output = declared[str(name)]
