@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from farrowtide.outputs.output import Output
     from farrowtide.report.description.document import Description, describe
     from farrowtide.results.comparison import Comparison, compare
+    from farrowtide.results.doubt import Doubt, doubt
     from farrowtide.results.parts import Parts, parts
     from farrowtide.results.pick import Picked, pick
     from farrowtide.results.reproduce import reproduce
@@ -39,6 +40,7 @@ _MODULES = ("labour", "pairing", "policies", "records", "selecting")
 _HOMES = {
     "Comparison": "results.comparison",
     "Description": "report.description.document",
+    "Doubt": "results.doubt",
     "InternalError": "errors",
     "Interrupted": "engine.result",
     "Mistake": "errors",
@@ -54,6 +56,7 @@ _HOMES = {
     "catalogue": "outputs.catalogue",
     "compare": "results.comparison",
     "describe": "report.description.document",
+    "doubt": "results.doubt",
     "explain": "outputs.explaining",
     "grid": "study.grid",
     "load": "scenarios.scenario",
@@ -67,6 +70,7 @@ _HOMES = {
 __all__ = [
     "Comparison",
     "Description",
+    "Doubt",
     "InternalError",
     "Interrupted",
     "Mistake",
@@ -82,6 +86,7 @@ __all__ = [
     "catalogue",
     "compare",
     "describe",
+    "doubt",
     "explain",
     "grid",
     "load",

@@ -18,9 +18,19 @@ CAUTION = (
     "piglets; lowering the room temperature; changing the feed; and working alone, by day or by night. "
     + LEFT_OUT_OF_INTERVALS
 )
+# The same where some intervals hold more.
+LEFT_OUT_WITH_DOUBT = (
+    "Intervals cover sampling variation only, except those said to hold both doubts, which cover uncertainty in the model's "
+    "parameters as well; none covers what the model leaves out."
+)
 FOR_COMPARISON_ONLY = "for comparison only"
 
 WithheldCare = Mapping[str, Sequence[str]]  # alternative -> phrases such as "sick sows are not treated"
+
+
+def with_both_doubts(caution: str) -> str:
+    """The caution of a result of which some intervals hold both doubts."""
+    return caution.replace(LEFT_OUT_OF_INTERVALS, LEFT_OUT_WITH_DOUBT)
 
 
 def withheld_by(alternatives: Iterable[tuple[str, Sequence[str]]]) -> dict[str, list[str]]:

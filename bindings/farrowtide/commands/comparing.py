@@ -13,6 +13,7 @@ import click
 from farrowtide.commands import delivery, printing
 from farrowtide.commands.options import (
     ExecutorOptions,
+    FolderOptions,
     RunOptions,
     StudyOptions,
     executor_options,
@@ -20,6 +21,7 @@ from farrowtide.commands.options import (
     study_options,
 )
 from farrowtide.errors import UserError
+from farrowtide.limits import LEAST_DRAWS, MOST_DRAWS
 from farrowtide.whole_files import read_bytes
 
 if TYPE_CHECKING:
@@ -29,6 +31,7 @@ if TYPE_CHECKING:
 
     from farrowtide.report.wording.cells import Cell
     from farrowtide.results.comparison import Comparison
+    from farrowtide.results.doubt import Doubt
 
 
 _RESULTS = Path("results")
@@ -57,6 +60,20 @@ _GAP = 2  # padding and the space between two columns
     "given more than once.",
 )
 @click.option(
+    "--doubt",
+    "with_doubt",
+    is_flag=True,
+    help="Also draw all coefficients and levels that have a range: how sure is the answer with what is not known of the "
+    "farm and the model, what does it hang on, and what should be measured first?",
+)
+@click.option(
+    "--doubt-draws",
+    type=click.IntRange(LEAST_DRAWS, MOST_DRAWS),
+    default=200,
+    show_default=True,
+    help="Draws of --doubt: 400 halve the error of a probability that 100 have.",
+)
+@click.option(
     "--out",
     type=click.Path(file_okay=False, path_type=Path),
     help="Folder for report.html and its tables; default: results/ and the name of the file, followed by a short hash "
@@ -69,6 +86,8 @@ def compare(
     reference: str | None,
     outputs: tuple[str, ...],
     margins: tuple[str, ...],
+    with_doubt: bool,
+    doubt_draws: int,
     out: Path | None,
 ) -> None:
     """Compare the alternatives of the scenario in FILE within each case, on the same animals.
@@ -83,10 +102,22 @@ def compare(
     differences[].{case, output, unit, alternative, reference, mean_alternative, mean_reference,
     difference, ci_low, ci_high, n, n_differing, p_holm, verdict, rooms_needed, reason}. ci_low and
     ci_high are null where too few rooms differ for an interval; reason says why.
+
+    \b
+    With --doubt also: doubt{answer[], subject{case, output, alternative, best}, asked, drawn, rooms,
+    parameters, floor, explained, worth_of_all, interrupted, impossible{draw: problem}, set_aside[],
+    intervals[].{case, output, alternative, unit, difference, ci_low, ci_high, reference, both_low,
+    both_high, median, p_sign, p_sign_error, p_matters, off_by, between, within, draws},
+    causes[].{parameter, grade, unit, value[], low[], high[], share, share_low, share_high, real,
+    any_shape, size, half_width, spread, source}, flips[].{parameter, unit, low[], high[], value[],
+    at_low, at_high, way, flip[], flip_low[], flip_high[], instead},
+    worth[].{parameter, worth, share_of_all}}; see .site/pages/doubt.md.
     """
+    from farrowtide.engine.result import Interrupted
     from farrowtide.outputs import parsing
     from farrowtide.outputs.catalogue import catalogue
     from farrowtide.results import comparison
+    from farrowtide.results import doubt as doubting
 
     scenario = options.scenario()
     margin_of = parsing.amounts(margins, catalogue(scenario.prices).values(), what="the margin", example="weaned=0.1")
@@ -94,10 +125,10 @@ def compare(
     delivery.require_writable(None if out else _RESULTS)
     delivery.require_writable(folder)
 
-    def deliver_results(results: Comparison) -> None:
+    def deliver_results(results: Comparison | Doubt) -> None:
         _deliver(results, margin_of, out or folder_of(results.provenance, folder, options.units), options)
 
-    def simulate(progress: printing.Progress | None, pool: Executor | None) -> Comparison:
+    def compared(progress: printing.Progress | None, pool: Executor | None) -> Comparison:
         return comparison.compare(
             scenario,
             replications=options.replications,
@@ -109,6 +140,23 @@ def compare(
             progress=progress,
             **study.arguments(scenario.prices),
         )
+
+    def doubted(progress: printing.Progress | None, pool: Executor | None) -> Doubt:
+        results = compared(progress, pool)
+        try:
+            return doubting.doubt(
+                results,
+                draws=doubt_draws,
+                threads=options.threads,
+                executor=pool,
+                progress=progress,
+                **FolderOptions(study.study, study.resume).arguments(),
+            )
+        except Interrupted as stopped:
+            raise stopped.with_finished(stopped.finished or results) from None
+
+    def simulate(progress: printing.Progress | None, pool: Executor | None) -> Comparison | Doubt:
+        return doubted(progress, pool) if with_doubt else compared(progress, pool)
 
     delivery.carry_out("comparing", options, simulate, deliver_results, executor)
 
@@ -141,11 +189,14 @@ def _question(provenance: Mapping[str, Any]) -> str:
     return json.dumps({name: provenance.get(name) for name in of_question}, sort_keys=True)
 
 
-def _deliver(comparison: Comparison, margins: dict[str, float], folder: Path, options: RunOptions) -> None:
+def _deliver(results: Comparison | Doubt, margins: dict[str, float], folder: Path, options: RunOptions) -> None:
     from farrowtide.report.wording.comparison import answers, not_clear
     from farrowtide.report.wording.money import may_cost
+    from farrowtide.results.doubt import Doubt
 
-    report = comparison.write_report(folder, units=options.units)
+    doubt = results if isinstance(results, Doubt) else None
+    comparison = results.comparison if isinstance(results, Doubt) else results
+    report = results.write_report(folder, units=options.units)
 
     def data() -> dict[str, Any]:
         return {
@@ -160,13 +211,16 @@ def _deliver(comparison: Comparison, margins: dict[str, float], folder: Path, op
             "may_cost": may_cost(comparison),
             "report": str(report),
             "differences": comparison.differences.to_dict(orient="records"),
+            **({"doubt": _in_plain_values(doubt, options.units)} if doubt else {}),
         }
 
     def show(screen: Console) -> None:
         _show(screen, comparison, margins, options.units)
+        if doubt:
+            _show_doubt(screen, doubt, options.units)
 
     delivery.deliver(
-        options, comparison.provenance, data, show, plausibility=comparison.warnings, written=("report", report)
+        options, results.provenance, data, show, plausibility=comparison.warnings, written=("report", report)
     )
 
 
@@ -201,6 +255,32 @@ def _show(screen: Console, comparison: Comparison, margins: dict[str, float], un
         printing.print_sentences(screen, margins_kept(comparison, margins, units))
     if what_counts(comparison.scenario):
         printing.print_text(screen, f"\n{what_counts(comparison.scenario)}")
+
+
+def _show_doubt(screen: Console, doubt: Doubt, units: str) -> None:
+    from farrowtide.report.wording.doubt import first_lines
+
+    printing.print_text(screen, "\nHow sure is that?", style="bold")
+    printing.print_sentences(screen, first_lines(doubt, units))
+
+
+def _in_plain_values(doubt: Doubt, units: str) -> dict[str, Any]:
+    from farrowtide.report.wording.doubt import first_lines
+
+    tables = ("intervals", "causes", "flips", "worth")
+    numbers = ("asked", "drawn", "rooms", "parameters", "floor", "explained", "worth_of_all", "interrupted")
+    subject = doubt.subject
+    return {
+        "answer": first_lines(doubt, units),
+        "subject": {
+            "case": subject.case,
+            "output": subject.output.name,
+            "alternative": subject.alternative,
+            "best": subject.best,
+        },
+        **{name: getattr(doubt, name) for name in (*numbers, "impossible", "set_aside")},
+        **{name: getattr(doubt, name).to_dict(orient="records") for name in tables},
+    }
 
 
 def _show_differences(screen: Console, comparison: Comparison, case: str, units: str) -> None:

@@ -46,6 +46,10 @@ class Interrupted(KeyboardInterrupt):
         self.finished = finished
         self.folder = folder
 
+    def with_finished(self, finished: Any) -> Interrupted:
+        """The same of something else that is finished."""
+        return Interrupted(finished, self.folder)
+
 
 class Result:
     """The tables of one run, as data frames. Column names carry the unit; `columns` describes each column.

@@ -17,17 +17,20 @@ import pandas as pd
 from farrowtide import _core
 from farrowtide.analysis import labour
 from farrowtide.analysis.comparison import ComparisonTables, further, headlines, others
+from farrowtide.analysis.doubt import DoubtTables
 from farrowtide.analysis.variance_reduction import NO_CHANCE, shown_factor, variance_reduction
 from farrowtide.analysis.verdicts import HOLM
-from farrowtide.cautions import LEFT_OUT_OF_INTERVALS, for_comparison_only, marked
+from farrowtide.cautions import LEFT_OUT_OF_INTERVALS, LEFT_OUT_WITH_DOUBT, for_comparison_only, marked
 from farrowtide.engine import provenance
 from farrowtide.inert_text import visible, write_csv
 from farrowtide.outputs.output import Output, in_sentence
 from farrowtide.outputs.units import MISSING, sentence_in, warning_in
 from farrowtide.report.pictures import work
 from farrowtide.report.pictures.differences import headline_differences
+from farrowtide.report.pictures.doubt import tornado
 from farrowtide.report.pictures.farrowings import farrowings
 from farrowtide.report.pictures.intake import intake
+from farrowtide.report.wording import doubt as in_doubt
 from farrowtide.report.wording.cells import Row, pages, rows, table
 from farrowtide.report.wording.comparison import answers, not_clear, support, what_differs
 from farrowtide.report.wording.labour import shown
@@ -40,22 +43,29 @@ _MAX_COLUMNS = 4  # alternatives side by side on a page
 _MIN_SHARE_PERCENT = 0.05  # late and undone together; less rounds to 0.0
 
 
-def write_report(comparison: ComparisonTables, path: Path, *, units: str = "si") -> Path:
-    """Writes report.html, differences.csv and outputs.csv, with prices break_even.csv; the same comparison gives the same bytes."""
+def write_report(
+    comparison: ComparisonTables, path: Path, *, units: str = "si", doubt: DoubtTables | None = None
+) -> Path:
+    """Writes report.html, differences.csv and outputs.csv, with prices break_even.csv, with doubt its tables; the same results give the same bytes."""
+    origin = (doubt or comparison).provenance | {"units": units}
     page = path if path.suffix == ".html" else path / "report.html"
     folder = page.parent
     make_folder(folder)
-    write_text(page, render(comparison, units=units))
+    write_text(page, render(comparison, units=units, doubt=doubt))
     write_csv(comparison.differences, folder / "differences.csv")
     write_csv(comparison.replicates, folder / "outputs.csv")
     if not comparison.break_even.empty:
         write_csv(comparison.break_even, folder / "break_even.csv")
-    provenance.write(folder, comparison.provenance | {"units": units})
+    if doubt:
+        write_csv(doubt.intervals, folder / "doubt.csv")
+        write_csv(doubt.causes, folder / "causes.csv")
+    provenance.write(folder, origin)
     return page
 
 
-def render(comparison: ComparisonTables, *, units: str = "si") -> str:
+def render(comparison: ComparisonTables, *, units: str = "si", doubt: DoubtTables | None = None) -> str:
     """The page as text."""
+    origin = (doubt or comparison).provenance
     other_outputs = further(comparison)
     reductions = variance_reduction(comparison.replicates, headlines(comparison), comparison.reference)
     worst_deciles = comparison.worst_decile()
@@ -99,17 +109,30 @@ def render(comparison: ComparisonTables, *, units: str = "si") -> str:
         no_chance=NO_CHANCE,
         negligible=negligible(headlines(comparison), units),
         notes=notes(comparison),
-        provenance=provenance_rows(comparison.provenance),
-        provenance_json=json.dumps(comparison.provenance | {"units": units}, ensure_ascii=False),
-        caution=comparison.provenance["caution"],
+        provenance=provenance_rows(origin),
+        provenance_json=json.dumps(origin | {"units": units}, ensure_ascii=False),
+        caution=origin["caution"],
+        doubt=doubt and doubt_section(doubt, units),
         warnings=[warning_in(units, warning) for warning in comparison.warnings],
-        left_out_of_intervals=LEFT_OUT_OF_INTERVALS,
+        left_out_of_intervals=LEFT_OUT_WITH_DOUBT if doubt else LEFT_OUT_OF_INTERVALS,
         floor=DIFFERENCES,
         floor_of_class=DIFFERENCES_OF_CLASS,
         least_apart=LEAST_APART,
         for_comparison_only=for_comparison_only(comparison.provenance["withheld_care"]),
         marked=lambda name: marked(name, comparison.provenance["withheld_care"]),
     )
+
+
+def doubt_section(doubt: DoubtTables, units: str) -> dict[str, Any]:
+    """What the section on doubt says."""
+    return {
+        "lines": in_doubt.first_lines(doubt, units),
+        "picture": None if doubt.flips.empty else tornado(doubt, units),
+        "causes": in_doubt.cause_table(doubt, units),
+        "intervals": {case: in_doubt.interval_table(doubt, case, units) for case in doubt.comparison.cases},
+        "unit": doubt.subject.output.difference_unit(units),
+        "reading": in_doubt.reading(doubt),
+    }
 
 
 def template(name: str) -> jinja2.Template:

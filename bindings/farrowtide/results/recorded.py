@@ -10,6 +10,7 @@ from pydantic import ConfigDict, Field
 
 from farrowtide.engine.result import TABLES
 from farrowtide.errors import UserError
+from farrowtide.limits import LEAST_DRAWS, MOST_DRAWS
 from farrowtide.own_files import Count, Record, Seed, checked, json_in, read_text
 from farrowtide.scenarios.recipe import ScenarioRecipe
 
@@ -47,6 +48,7 @@ class CompareRecipe(_StudyRecipe):
 
     verb: Literal["compare"]
     alternatives: dict[str, dict[str, Any]] | None
+    doubt_draws: Annotated[int, Field(ge=LEAST_DRAWS, le=MOST_DRAWS)] | None = None  # with doubt
 
 
 class SweepRecipe(_StudyRecipe):

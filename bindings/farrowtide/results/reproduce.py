@@ -19,6 +19,7 @@ from farrowtide.report.pictures import sweep as sweep_pictures
 from farrowtide.report.pictures.picture import DRAWN_WITH, Picture
 from farrowtide.results import labour
 from farrowtide.results.comparison import Comparison, compare
+from farrowtide.results.doubt import Doubt, doubt
 from farrowtide.results.each_sow import each_sow
 from farrowtide.results.pairing import pairing_table
 from farrowtide.results.parts import parts
@@ -153,13 +154,16 @@ def _compared(recipe: CompareRecipe, again: _Again) -> dict[str, Any]:
     comparison = compare(
         again.scenario, recipe.alternatives, **recipe.of_both, threads=again.threads, progress=again.progress
     )
-    own = again.adopt_provenance(comparison.provenance)
+    results: Comparison | Doubt = comparison
+    if recipe.doubt_draws is not None:
+        results = doubt(comparison, draws=recipe.doubt_draws, threads=again.threads, progress=again.progress)
+    own = again.adopt_provenance(results.provenance)
     if again.path.suffix == ".svg":
         draw = _named(_COMPARISON_PICTURES, again)
         draw(comparison, again.recorded).save(again.folder / again.path.name)
     else:
         report = again.path.name if again.path.suffix == ".html" else ""
-        comparison.write_report(again.folder / report, units=again.recorded.units)
+        results.write_report(again.folder / report, units=again.recorded.units)
     return own
 
 

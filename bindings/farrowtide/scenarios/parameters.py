@@ -10,7 +10,7 @@ from functools import cache
 from importlib.resources import files
 from typing import Any, Literal
 
-from scipy.stats import norm
+from scipy.special import ndtri
 
 from farrowtide import _core
 from farrowtide.errors import UserError
@@ -47,7 +47,7 @@ class Parameter:
             raise ValueError(f"a probability between 0 and 1 is needed, not {probability}")
         share = 2 * probability - 1  # of the way from the value to an end, were it uniform
         if self.grade != "C":
-            share = float(norm.ppf(0.5 + share * _WITHIN / 2) / norm.ppf(0.5 + _WITHIN / 2))
+            share = float(ndtri(0.5 + share * _WITHIN / 2) / ndtri(0.5 + _WITHIN / 2))
         ends = self.high if share > 0 else self.low
         return tuple(value + abs(share) * (end - value) for value, end in zip(self.value, ends, strict=True))
 

@@ -31,7 +31,8 @@ class Course:
     """A plan being carried out, the same for every verb. Neither what runs it nor its folder changes a number.
 
     `threads` of the engine where there is no `executor` (0: all that the machine has). `rule`: which arms go on after
-    each round; None: all, until they are precise enough where the plan asks for a precision. Raises UserError where
+    each round; None: all, until they are precise enough where the plan asks for a precision. `watch`: what is said of
+    its rooms; None: all that there is to say. Raises UserError where
     `folder` holds anything but this study, or this study without `resume`.
     """
 
@@ -44,13 +45,14 @@ class Course:
         folder: str | os.PathLike[str] | None = None,
         resume: bool = False,
         rule: Rule | None = None,
+        watch: Watch | None = None,
     ) -> None:
         if threads < 0:
             raise UserError(f"threads = {threads}: must be at least 0")
         self._plan = plan
         self._threads = threads
         self._executor = executor
-        self.watch = Watch(plan)
+        self.watch = watch or Watch(plan)
         self._rule = rule or (UntilPrecise(plan) if plan.precision else AllRooms(plan))
         self.folder = None if folder is None else StudyFolder(folder, plan, resume=resume)
 

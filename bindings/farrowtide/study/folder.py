@@ -43,7 +43,7 @@ class StudyFolder:
     def __init__(self, path: str | os.PathLike[str], plan: Plan, *, resume: bool = False) -> None:
         self.path = Path(path)
         self.blocks = self.path / "blocks"
-        self._numbers = {arm: number for number, arm in enumerate(plan.arms)}
+        self._number_of = plan.number_of
         identity = plan.identity()
         self.study = manifests.hash_of(identity)
         self._manifest = manifests.manifest_of(identity)
@@ -142,7 +142,7 @@ class StudyFolder:
         return table
 
     def _place(self, block: Block) -> tuple[int, int]:
-        return self._numbers[block.arm], block.first
+        return self._number_of(block.arm), block.first
 
 
 def rooms_in(folder: Path, study: str, columns: Sequence[str]) -> pa.Table:

@@ -17,7 +17,7 @@ from farrowtide.study.blocks import REPORT_TABLES
 
 FORMAT = 3
 FILE = "manifest.json"
-Verb = Literal["compare", "sweep", "parts", "pick", "pairing", "each-sow"]
+Verb = Literal["compare", "sweep", "parts", "pick", "pairing", "each-sow", "doubt"]
 
 
 class _Engine(Record):
@@ -74,6 +74,7 @@ class _Third(_Study):
     format: Literal[3]
     verb: Verb
     tables: list[str]
+    points: str | None = None  # a hash of the points of the parameters, where a study has some
     sha256: str
 
 

@@ -72,6 +72,14 @@ class Plan:
         """The sows whose mean a replicate is, in the arm that has fewest."""
         return min(arm.scenario.litters_per_replication for arm in self.arms)
 
+    def number_of(self, arm: Arm) -> int:
+        """The number of an arm, under which a study folder keeps its blocks."""
+        return self._numbers[arm]
+
+    @cached_property
+    def _numbers(self) -> dict[Arm, int]:
+        return {arm: number for number, arm in enumerate(self.arms)}
+
     def rounds(self, replicates: int = REPLICATES) -> Iterator[list[Block]]:
         """The blocks of each round: the next `replicates` replicates of every arm."""
         for first in range(0, self.wanted, replicates):
@@ -130,7 +138,7 @@ def plan(
     if wanted < 1:
         raise UserError(f"replications = {wanted}: must be at least 1")
     seed = study.seed if seed is None else seed
-    arms = _arms(scenario, alternatives, cases, seed)
+    arms = arms_of(scenario, alternatives, cases, seed)
     return Plan(
         verb=verb,
         scenario=scenario,
@@ -151,7 +159,7 @@ def _targets(precision: Mapping[str, float], scenario: Scenario) -> dict[str, fl
     return half_widths([f"{name}={value}" for name, value in precision.items()], catalogue(scenario.prices).values())
 
 
-def _arms(
+def arms_of(
     scenario: Scenario, given: Mapping[str, Mapping[str, Any]] | None, cases: Sequence[str] | None, seed: int
 ) -> list[Arm]:
     """Every alternative in every case; `cases`: some of the file's."""

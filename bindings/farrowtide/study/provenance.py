@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import replace
 from typing import Any
 
-from farrowtide.cautions import withheld_by
+from farrowtide.cautions import with_both_doubts, withheld_by
 from farrowtide.engine.provenance import command, of_run
 from farrowtide.scenarios.scenario import Scenario, as_plain
 from farrowtide.study.plan import Plan
@@ -16,6 +16,18 @@ def of_comparison(study: Plan, replications: int, *, checks: int, interrupted: b
     """The provenance of a comparison; its `recipe` reproduces it anywhere, without the files it was made from."""
     recipe = {"verb": "compare", "alternatives": as_plain(study.given_alternatives)}
     return _of_study(study, replications, checks, recipe, _comparing, interrupted)
+
+
+def with_doubt(of_a_comparison: Mapping[str, Any], draws: int) -> dict[str, Any]:
+    """The provenance of a comparison with so many draws of what is not known."""
+    command = of_a_comparison["command"]
+    in_words = command.startswith("farrowtide ")
+    added = f"{command} --doubt --doubt-draws {draws}" if in_words else f"farrowtide.doubt({command}, draws={draws})"
+    return dict(of_a_comparison) | {
+        "command": added,
+        "caution": with_both_doubts(of_a_comparison["caution"]),
+        "recipe": of_a_comparison["recipe"] | {"doubt_draws": draws},
+    }
 
 
 def of_parts(study: Plan, replications: int, *, checks: int, interrupted: bool) -> dict[str, Any]:

@@ -1,0 +1,244 @@
+"""Doubt in words: what is known of a difference with both doubts, what it hangs on, and what to measure first."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from farrowtide.analysis.comparison import headlines
+from farrowtide.analysis.doubt import SHOWN, DoubtTables
+from farrowtide.outputs.output import Output, in_sentence
+from farrowtide.outputs.units import MISSING, count
+from farrowtide.report.wording.cells import rows
+from farrowtide.report.wording.study import case_title
+
+_NAMED = 3  # parameters on the first screen
+NOT_COVERED = (
+    "Not covered: what the model leaves out or describes by another equation, numbers without a range, and ranges that hold "
+    "together, as those of coefficients fitted to one trial may."
+)
+
+
+def percent(probability: float, error: float = 0.0) -> str:
+    """A probability as printed, never surer than the number of draws allows."""
+    if math.isnan(probability):
+        return MISSING
+    if probability > 1 - error and probability > 0.99:
+        return "over 99 %"
+    return "under 1 %" if probability < 0.01 else f"{100 * probability:.0f} %"
+
+
+def first_lines(doubt: DoubtTables, units: str = "si") -> list[str]:
+    """The sentences of the first screen: with both doubts, what it hangs on, what turns it, and what to measure."""
+    return [
+        _with_both(doubt, units),
+        _hangs_on(doubt, units),
+        *filter(None, [_turns(doubt), _measure(doubt, units), left_out(doubt)]),
+    ]
+
+
+def _row(doubt: DoubtTables, case: str, output: str, alternative: str) -> Any:
+    table = doubt.intervals
+    chosen = (table["case"] == case) & (table["output"] == output) & (table["alternative"] == alternative)
+    return next(rows(table[chosen]))
+
+
+def subject_row(doubt: DoubtTables) -> Any:
+    """The row of the intervals that the doubt is taken apart for."""
+    return _row(doubt, doubt.subject.case, doubt.subject.output.name, doubt.subject.alternative)
+
+
+def amount(output: Output, value: float, units: str) -> str:
+    """A difference with its unit."""
+    return f"{output.shown(value, units=units, signed=True)} {output.difference_unit(units)}"
+
+
+def _ends(output: Output, low: float, high: float, units: str) -> str:
+    return output.shown_range(low, high, units=units, signed=True)
+
+
+def _with_both(doubt: DoubtTables, units: str) -> str:
+    subject, row = doubt.subject, subject_row(doubt)
+    output = subject.output
+    case = f"{case_title(doubt.comparison.scenario, subject.case)}, " if len(doubt.comparison.cases) > 1 else ""
+    better = "better" if (row.difference > 0) == (subject.sign > 0) else "worse"
+    judged = better if output.good else ("higher" if row.difference > 0 else "lower")
+    return (
+        f"With what is not known of the farm and the model ({doubt.parameters} numbers, {count(doubt.drawn, 'draw')}): "
+        f"{case}{in_sentence(output.label)}, {subject.alternative} against {doubt.comparison.reference}: "
+        f"{amount(output, row.difference, units)} ({_ends(output, row.both_low, row.both_high, units)}; chance alone "
+        f"{_ends(output, row.ci_low, row.ci_high, units)}). "
+        f"{percent(row.p_sign, row.p_sign_error).capitalize()} sure that {subject.alternative} is {judged}, and "
+        f"{percent(row.p_matters, row.p_sign_error)} that by enough to matter."
+    )
+
+
+def _hangs_on(doubt: DoubtTables, units: str) -> str:
+    """By what moving one number alone showed, and, where that was not done, by the draws."""
+    found = doubt.causes
+    named = found[found["size"] > found["half_width"]] if found["size"].notna().any() else found[found["real"]]
+    if named.empty:
+        return f"No single number can be told from chance: each carries less than {_percent(doubt.floor)} of the doubt."
+    phrases = [
+        f"{row.parameter} ({_carries(doubt, row, units)}, grade {row.grade})" for row in rows(named.head(_NAMED))
+    ]
+    real = int(found["real"].sum())
+    together = (
+        f"; the {real} that draws can tell from chance carry {_percent(doubt.explained)} of the doubt"
+        if real > 1
+        else ""
+    )
+    return f"It hangs most on {', '.join(phrases)}{together}."
+
+
+def _carries(doubt: DoubtTables, row: Any, units: str) -> str:
+    output = doubt.subject.output
+    share = f"{_percent(row.share)} of the doubt" if row.real else f"below {_percent(doubt.floor)} of the doubt"
+    if math.isnan(row.size):
+        return share
+    moved = output.value_in(units, row.size, difference=True)
+    return f"moves it by {moved:.2g} {output.difference_unit(units)}, {share}"
+
+
+def _percent(share: float) -> str:
+    return f"{100 * share:.0f} %"
+
+
+def values(numbers: Sequence[float] | None, unit: str) -> str:
+    """The value of a parameter as printed; a table as its first entry and how many there are."""
+    if numbers is None:
+        return MISSING
+    shown = f"{numbers[0]:.3g}".replace("-", "\N{MINUS SIGN}")
+    if len(numbers) > 1:
+        shown = f"{shown}, ... ({len(numbers)} entries)"
+    return f"{shown} {unit}".strip() if unit not in ("", "1", "-") else shown
+
+
+def _turns(doubt: DoubtTables) -> str:
+    if doubt.flips.empty:
+        return ""
+    turning = doubt.flips[doubt.flips["flip"].notna()]
+    if turning.empty:
+        return (
+            f"None of the {len(doubt.flips)} strongest turns the choice of {doubt.subject.best} inside its range, the others being "
+            "as given."
+        )
+    named = [
+        f"{row.parameter} at {values(row.flip, row.unit)} (now {values(row.value, row.unit)}; then {row.instead} is best)"
+        for row in rows(turning)
+    ]
+    return f"The choice of {doubt.subject.best} turns with {'; '.join(named)}."
+
+
+def _measure(doubt: DoubtTables, units: str) -> str:
+    output = doubt.subject.output
+    if output.shown(doubt.worth_of_all, units=units, signed=True).strip("+0.,") == "":
+        return f"Measuring more would not change the choice: knowing everything is worth {_worth(output, doubt.worth_of_all, units)}."
+    best = next(rows(doubt.worth))
+    everything = f"knowing everything is worth {_worth(output, doubt.worth_of_all, units)}"
+    if best.share_of_all < 0.05:
+        return f"No single number is worth measuring first: {everything}, and no one of them a twentieth of that."
+    return f"Measure first: {best.parameter}, worth {_worth(output, best.worth, units)} ({everything})."
+
+
+def _worth(output: Output, value: float, units: str) -> str:
+    shown = output.value_in(units, value, difference=True)
+    unit = output.difference_unit(units)
+    return (
+        f"{shown:.2g} {unit}"
+        if shown >= 10.0 ** -(output.decimals + 2)
+        else f"less than {10.0 ** -(output.decimals + 2):g} {unit}"
+    )
+
+
+def left_out(doubt: DoubtTables) -> str:
+    """What is missing from the doubt, in a sentence; empty where nothing is."""
+    said = []
+    if doubt.interrupted:
+        said.append(f"stopped early, {doubt.drawn} of {doubt.asked} draws are done")
+    if doubt.impossible:
+        said.append(f"{count(len(doubt.impossible), 'draw')} gave no possible scenario and are left out")
+    if doubt.set_aside:
+        said.append(f"{count(len(doubt.set_aside), 'room')} broke off in draws and are left out")
+    return f"{'; '.join(said).capitalize()}." if said else ""
+
+
+def interval_table(doubt: DoubtTables, case: str, units: str = "si") -> list[dict[str, str]]:
+    """The headline differences of a case with both intervals, a row per output and alternative."""
+    table = []
+    names = [name for name in doubt.comparison.alternatives if name != doubt.comparison.reference]
+    for output in headlines(doubt.comparison):
+        for name in names:
+            row = _row(doubt, case, output.name, name)
+            known = not math.isnan(row.ci_low)
+            table.append(
+                {
+                    "output": f"{output.label} [{output.difference_unit(units)}]",
+                    "alternative": name,
+                    "difference": output.shown(row.difference, units=units, signed=True),
+                    "chance": _ends(output, row.ci_low, row.ci_high, units) if known else MISSING,
+                    "both": _ends(output, row.both_low, row.both_high, units),
+                    "sign": percent(row.p_sign, row.p_sign_error),
+                    "matters": percent(row.p_matters, row.p_sign_error),
+                    "off": output.shown(row.off_by, units=units),
+                }
+            )
+    return table
+
+
+def cause_table(doubt: DoubtTables, units: str = "si") -> list[dict[str, str]]:
+    """The strongest parameters: what they carry, where they turn the choice, and what knowing each is worth."""
+    output = doubt.subject.output
+    flips = {row.parameter: row for row in rows(doubt.flips)} if not doubt.flips.empty else {}
+    worth: Mapping[str, float] = dict(zip(doubt.worth["parameter"], doubt.worth["worth"], strict=True))
+    table = []
+    for row in rows(doubt.causes.head(SHOWN)):
+        flip = flips.get(row.parameter)
+        table.append(
+            {
+                "parameter": row.parameter,
+                "grade": row.grade,
+                "source": row.source,
+                "range": f"{values(row.value, row.unit)} ({values(row.low, '')} to {values(row.high, '')})",
+                "share": f"{100 * row.share:.0f} % ({100 * row.share_low:.0f} to {100 * row.share_high:.0f})"
+                if row.real
+                else f"below {100 * doubt.floor:.0f} %",
+                "size": _size(output, row, units),
+                "flip": _flip(flip),
+                "worth": _worth(output, worth[row.parameter], units) if row.parameter in worth else MISSING,
+            }
+        )
+    return table
+
+
+def _size(output: Output, row: Any, units: str) -> str:
+    if math.isnan(row.size):
+        return MISSING
+    size, half = (output.value_in(units, value, difference=True) for value in (row.size, row.half_width))
+    return f"{size:.2g} \N{PLUS-MINUS SIGN} {half:.1g}"
+
+
+def _flip(row: Any) -> str:
+    if row is None:
+        return MISSING
+    if row.flip is None:
+        return "none inside its range"
+    return (
+        f"{values(row.flip, row.unit)} ({values(row.flip_low, '')} to {values(row.flip_high, '')}), then {row.instead}"
+    )
+
+
+def reading(doubt: DoubtTables) -> str:
+    """How the numbers came about, in a paragraph."""
+    row = subject_row(doubt)
+    paired = "" if math.isnan(doubt.pairing) else f", which made one room worth {doubt.pairing:.2g}"
+    return (
+        f"{count(doubt.drawn, 'draw')} of {doubt.parameters} coefficients and levels, all at once and each over its range; the same draw and the "
+        f"same animals for every alternative and case. After a pilot, {count(doubt.rooms, 'room')} in each draw, other rooms in each, "
+        f"less what the same room gave with the numbers as given{paired}. Draws differ by "
+        f"{row.between:.2g} (standard deviation of true differences), rooms of a draw by {row.within:.2g}. The interval with both doubts holds 95 % of "
+        "what is thought of the true difference; it is never narrower than that of chance alone. "
+        f"Shares are of the variance between draws, by straight lines; the smallest that {count(doubt.drawn, 'draw')} can tell from chance is "
+        f"{100 * doubt.floor:.0f} %. {NOT_COVERED}"
+    )
