@@ -22,7 +22,7 @@ def ishigami(probabilities):
 def test_shares_of_any_shape_are_the_sobol_indices_of_ishigami():
     inputs = qmc.LatinHypercube(3, rng=np.random.default_rng(1)).random(4000)
     result = ishigami(inputs)
-    assert result.var() == pytest.approx(V, rel=0.03)
+    assert result.var() == pytest.approx(V, rel=0.1)  # four standard errors
     shares = sensitivity.shares_of_any_shape(inputs, result, float(result.var()))
     assert shares == pytest.approx([V1 / V, V2 / V, 0.0], abs=0.04)
 
@@ -75,8 +75,8 @@ def test_variance_components_are_those_that_were_put_in():
     values = true + 1.5 * generator.standard_normal((4000, 3, 1))
     values[:2000, 2] = np.nan  # draws with fewer rooms
     found = Draws.of(values)
-    assert found.within[0] == pytest.approx(1.5**2, rel=0.05)
-    assert found.between[0] == pytest.approx(0.7**2, rel=0.15)
+    assert found.within[0] == pytest.approx(1.5**2, rel=0.09)  # four standard errors
+    assert found.between[0] == pytest.approx(0.7**2, rel=0.27)
     assert np.var(found.true) == pytest.approx(found.between[0], rel=0.01)
 
 
@@ -91,21 +91,16 @@ def test_the_rooms_of_a_draw_follow_the_variances():
     assert rooms(0.0, 1.0) == MOST_ROOMS
 
 
-def coverage(between, within, error, rooms, repeats=1500, draws=200):
-    """How often the interval holds the truth, which is one more draw, and the mean probability of the true sign."""
+def coverage(between, within, error, rooms, studies=1000, draws=200):
+    """In what share of studies the interval holds the truth, which is one more draw. Each study is a series."""
     generator = np.random.default_rng(6)
-    held = []
-    for _ in range(repeats):
-        given, truth = 0.3, 0.3 + between * generator.standard_normal()
-        values = between * generator.standard_normal((draws, 1, 1)) + within * generator.standard_normal(
-            (draws, rooms, 1)
-        )
-        found = Draws.of(values)
-        seen = given + error * generator.standard_normal()
-        both = BothDoubts(seen + found.true, np.array([error]), np.array([199]))
-        low, high = both.interval()
-        held.append(low[0] <= truth <= high[0])
-    return float(np.mean(held))
+    truth = 0.3 + between * generator.standard_normal(studies)
+    true = between * generator.standard_normal((draws, 1, studies))
+    found = Draws.of(true + within * generator.standard_normal((draws, rooms, studies)))
+    seen = 0.3 + error * generator.standard_normal(studies)
+    both = BothDoubts(seen + found.true, np.full(studies, error), np.full(studies, 199))
+    low, high = both.interval()
+    return float(np.mean((low <= truth) & (truth <= high)))
 
 
 @pytest.mark.parametrize(

@@ -124,17 +124,19 @@ def doubt(
         )
     doubting = _begun(comparison, draws, Means(threads, executor, folder, resume, progress))
     subject = tables.subject_of(comparison)
-    pilot = doubting.draw(0, _PILOT_DRAWS, _PILOT_ROOMS, "doubt: pilot", "pilot")
-    rooms = _rooms(comparison, subject, pilot.rooms)
-    last = len(doubting.draws.points)
+    parts: list[points.RoomsAtPoints] = []
+    rooms = _PILOT_ROOMS
     try:
-        rest = doubting.draw(_PILOT_DRAWS, last, rooms, "doubt: draws", "draws")
+        parts.append(doubting.draw(0, _PILOT_DRAWS, _PILOT_ROOMS, "doubt: pilot", "pilot"))
+        rooms = _rooms(comparison, subject, parts[0].rooms)
+        last = len(doubting.draws.points)
+        parts.append(doubting.draw(_PILOT_DRAWS, last, rooms, "doubt: draws", "draws"))
+        return _assembled(doubting, subject, rooms, parts, interrupted=False)
     except Interrupted as stopped:
-        finished = stopped.finished and _assembled(
-            doubting, subject, rooms, [pilot, stopped.finished], interrupted=True
-        )
-        raise Interrupted(finished, stopped.folder and Path(stopped.folder).parents[1]) from None
-    return _assembled(doubting, subject, rooms, [pilot, rest], interrupted=False)
+        if len(parts) == 1 and stopped.finished is not None:
+            parts.append(stopped.finished)
+        finished = _assembled(doubting, subject, rooms, parts, interrupted=True) if len(parts) > 1 else None
+        raise Interrupted(finished, Path(folder) if folder else None) from None
 
 
 def _begun(comparison: Comparison, asked: int, means: Means) -> _Doubting:

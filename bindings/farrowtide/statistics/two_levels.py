@@ -17,6 +17,7 @@ from farrowtide.statistics.intervals import CONFIDENCE
 
 LEAST_ROOMS = 2  # in each draw, so that chance within draws can be measured
 MOST_ROOMS = 20
+_LEAST_ERROR = 1e-200  # for which a difference divided by it is still a number
 _HALVINGS = 60  # of the bracket around a quantile
 
 
@@ -80,12 +81,11 @@ def rooms_of_a_draw(draws: Draws, cost_of_a_draw: float) -> np.ndarray:
     The square root of the cost of a draw, in rooms, times the variance within over that between draws (Cochran 1977, Sampling
     Techniques, section 10.6, from memory).
     """
-    ratio = np.divide(draws.within, draws.between, out=np.full(draws.within.shape, np.inf), where=draws.between > 0)
-    best = np.sqrt(cost_of_a_draw * np.where(draws.within > 0, ratio, 0.0))
-    rooms: np.ndarray = np.clip(
-        np.ceil(np.nan_to_num(best, nan=LEAST_ROOMS, posinf=MOST_ROOMS)), LEAST_ROOMS, MOST_ROOMS
-    )
-    return rooms.astype(int)
+    with np.errstate(over="ignore", divide="ignore", invalid="ignore"):
+        best = np.sqrt(cost_of_a_draw * draws.within / draws.between)
+    best = np.where(draws.within > 0, best, LEAST_ROOMS)
+    rooms: np.ndarray = np.clip(np.ceil(best), LEAST_ROOMS, MOST_ROOMS).astype(int)
+    return rooms
 
 
 @dataclass(frozen=True)
@@ -103,7 +103,7 @@ class BothDoubts:
     def below(self, bound: np.ndarray) -> np.ndarray:
         """The probability that the difference is below this, by series; NaN where no draw has a value."""
         known = ~np.isnan(self.centres)
-        error = np.maximum(self.error, np.finfo(float).tiny)
+        error = np.maximum(self.error, _LEAST_ERROR)
         each = special.stdtr(self.df, (bound - np.where(known, self.centres, 0.0)) / error)
         number = known.sum(axis=0)
         total = np.where(known, each, 0.0).sum(axis=0)

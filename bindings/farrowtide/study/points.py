@@ -142,7 +142,8 @@ def carry_out(plan: PlanAtPoints, means: Means) -> RoomsAtPoints:
         rooms.append(pa.concat_tables([without_lists(table) for table in tables]).combine_chunks())
 
     def assembled(interrupted: bool) -> RoomsAtPoints:
-        points = np.repeat(np.arange(len(rooms)), [table.num_rows for table in rooms])
-        return RoomsAtPoints(outputs_of(rooms).assign(point=points), course.watch.set_aside())
+        numbers = np.repeat(np.arange(len(rooms)), [table.num_rows for table in rooms])
+        frame = pd.concat([outputs_of(rooms), pd.Series(numbers, name="point")], axis="columns")
+        return RoomsAtPoints(frame, course.watch.set_aside())
 
     return course.carry_out(take, assembled, progress=means.progress, replicates=plan.each)

@@ -89,6 +89,7 @@ def _draw(axis: Axes, doubt: DoubtTables, ordered: Any, units: str) -> None:
             solid_capstyle="butt",
         )
         axis.plot(given, len(ordered) + offset, "o", color="black", markerfacecolor="white", markersize=4.5)
+    axis.set_axisbelow(True)
     axis.axhline(len(ordered) - 0.5, color="0.6", linewidth=0.6)
     axis.set_yticks(range(len(ordered) + 2), [*labels, "both doubts", "chance alone"])
     axis.set_ylim(len(ordered) + 1.6, -0.6)

@@ -109,7 +109,8 @@ def values(numbers: Sequence[float] | None, unit: str) -> str:
     """The value of a parameter as printed; a table as its first entry and how many there are."""
     if numbers is None:
         return MISSING
-    shown = f"{numbers[0]:.3g}".replace("-", "\N{MINUS SIGN}")
+    first = numbers[0]
+    shown = (f"{first:,.0f}" if abs(first) >= 1000 else f"{first:.3g}").replace("-", "\N{MINUS SIGN}")
     if len(numbers) > 1:
         shown = f"{shown}, ... ({len(numbers)} entries)"
     return f"{shown} {unit}".strip() if unit not in ("", "1", "-") else shown
@@ -156,7 +157,7 @@ def left_out(doubt: DoubtTables) -> str:
     """What is missing from the doubt, in a sentence; empty where nothing is."""
     said = []
     if doubt.interrupted:
-        said.append(f"stopped early, {doubt.drawn} of {doubt.asked} draws are done")
+        said.append(f"stopped early, {doubt.drawn} of {doubt.asked} draws are done, and no number was moved alone")
     if doubt.impossible:
         said.append(f"{count(len(doubt.impossible), 'draw')} gave no possible scenario and are left out")
     if doubt.set_aside:

@@ -1,0 +1,204 @@
+"""A comparison with what is not known: the same draws and animals for all, the same bytes however it is run, plain words."""
+
+import json
+
+import numpy as np
+import pandas as pd
+import pytest
+from click.testing import CliRunner
+from scipy.stats import norm
+
+import farrowtide
+from farrowtide.analysis import flips as turning
+from farrowtide.commands.main import main
+from farrowtide.report.wording.doubt import first_lines, percent
+from farrowtide.scenarios.parameters import Parameter, parameters
+from farrowtide.study import draws as drawing
+from farrowtide.study import points
+from farrowtide.study.plan import plan
+
+TABLES = ("intervals", "causes", "flips", "worth")
+
+
+@pytest.fixture(scope="module")
+def room(meals_file):
+    """Two alternatives in one case, four sows."""
+    scenario = farrowtide.load(meals_file).case("January").override({"room.crates": 4})
+    both = {"2 hand feeds": {"feeding": {"kind": "hand", "times": ["07:00", "15:00"]}}}
+    both |= {"full access": {"feeding": {"kind": "full_access", "from_day": 0}}}
+    return scenario.override({"alternatives": both})
+
+
+@pytest.fixture(scope="module")
+def compared(room):
+    return farrowtide.compare(room, replications=40, seed=3, threads=1)
+
+
+@pytest.fixture(scope="module")
+def doubt(compared):
+    return farrowtide.doubt(compared, draws=40, threads=1)
+
+
+def same(one, other):
+    for name in TABLES:
+        pd.testing.assert_frame_equal(getattr(one, name), getattr(other, name), check_exact=True)
+
+
+def test_no_draw_gives_an_impossible_scenario(room):
+    """100 draws of all parameters at once, far beyond what chance would leave; 2,000 were tried by hand, none failed."""
+    every = drawing.draws_of_parameters(room, 100, seed=11)
+    assert len(every.inputs) == len(parameters(room)) > 600
+    assert points.cannot_be_built(room, every.points) == {}
+
+
+def test_every_parameter_is_drawn_evenly_and_not_along_with_another(room):
+    every = drawing.draws_of_parameters(room, 200, seed=1)
+    strata = np.sort((every.probabilities * 200).astype(int), axis=0)
+    assert (strata == np.arange(200)[:, None]).all()  # one in each two-hundredth, as a Latin hypercube has
+    correlations = np.corrcoef(every.probabilities.T)
+    np.fill_diagonal(correlations, 0)
+    assert abs(correlations).max() < norm.ppf(1 - 1e-3 / correlations.size) / np.sqrt(200)
+
+
+def test_draws_depend_on_the_seed_alone(room):
+    one, again, other = (drawing.draws_of_parameters(room, 50, seed=seed).points for seed in (1, 1, 2))
+    assert one == again
+    assert one != other
+
+
+def test_posterior_draws_stand_in_for_what_was_calibrated(room):
+    class Calibration:
+        names = ("herd.intake_level", "sow.appetite.curve.energy_asymptote")
+        draws = ((1.01, 24000.0), (1.05, 25000.0), (1.03, 24500.0))
+
+    class Calibrated:
+        calibration = Calibration()
+        _core = room._core
+
+    every = drawing.draws_of_parameters(Calibrated(), 60, seed=1)
+    pairs = {tuple(point[name][0] for name in Calibration.names) for point in every.points}
+    assert pairs == set(Calibration.draws)  # together, as they were found
+    assert [each.name for each in every.inputs[-2:]] == list(Calibration.names)
+    assert len(every.inputs) == len(parameters(room))
+    assert every.inputs[-1].at(0.5) == (24500.0,)
+
+
+def test_all_alternatives_meet_the_same_draw_and_the_same_rooms(room, compared):
+    study = plan(room, seed=3, replications=40, tables=())
+    point = {"herd.intake_level": (1.1,)}
+    at = points.at_points(study, [{}, point], [0, 4], 4)
+    rooms = points.carry_out(at, points.Means(threads=1)).rooms
+    given = compared.replicates
+    shared = [name for name in given if name in rooms]
+    first = rooms[rooms["point"] == 0][shared].reset_index(drop=True)
+    same_rooms = given[given["replicate"] < 4][shared].reset_index(drop=True)
+    order = ["alternative", "replicate"]
+    pd.testing.assert_frame_equal(
+        first.sort_values(order, ignore_index=True), same_rooms.sort_values(order, ignore_index=True)
+    )
+    moved = rooms[rooms["point"] == 1].set_index(order)["feed_intake_kg_per_day"]
+    before = given[given["replicate"].between(4, 7)].set_index(order)["feed_intake_kg_per_day"]
+    assert (moved > before.loc[moved.index]).all()
+
+
+def test_the_interval_with_both_doubts_holds_that_of_chance_alone(doubt):
+    known = doubt.intervals.dropna(subset=["ci_low"])
+    assert len(known) > 5
+    assert (known["both_low"] <= known["ci_low"]).all()
+    assert (known["both_high"] >= known["ci_high"]).all()
+    intake = known[known["output"] == "feed_intake_kg_per_day"].iloc[0]
+    assert intake["both_high"] - intake["both_low"] > 2 * (intake["ci_high"] - intake["ci_low"])
+    assert 0.5 < intake["p_sign"] <= 1
+    assert intake["p_matters"] <= intake["p_sign"]
+    assert intake["draws"] == 40
+
+
+def test_it_is_the_same_on_any_number_of_threads_and_from_a_folder(doubt, compared, tmp_path):
+    again = farrowtide.doubt(compared, draws=40, threads=2, folder=tmp_path / "study")
+    same(again, doubt)
+    kept = sorted((tmp_path / "study/doubt").rglob("*.parquet"))
+    assert len(kept) == 40 * 2  # a block for each draw and alternative
+    for lost in kept[-30:]:
+        lost.unlink()
+    before = {file: file.stat().st_mtime_ns for file in kept[:-30]}
+    same(farrowtide.doubt(compared, draws=40, threads=1, folder=tmp_path / "study", resume=True), doubt)
+    assert {file: file.stat().st_mtime_ns for file in before} == before
+    assert sorted((tmp_path / "study/doubt").rglob("*.parquet")) == kept
+    with pytest.raises(farrowtide.UserError, match="differs in: points"):
+        farrowtide.doubt(compared, draws=41, threads=1, folder=tmp_path / "study", resume=True)
+
+
+def test_what_is_finished_is_kept_on_ctrl_c(compared, tmp_path):
+    def stop(done, total, note):
+        if note == "doubt: draws" and done > 20:
+            raise KeyboardInterrupt
+
+    with pytest.raises(farrowtide.Interrupted) as caught:
+        farrowtide.doubt(compared, draws=40, threads=1, folder=tmp_path / "study", progress=stop)
+    found = caught.value.finished
+    assert found.interrupted
+    assert 20 < found.drawn < 40
+    assert caught.value.folder == tmp_path / "study"
+    assert any(line.startswith(f"Stopped early, {found.drawn} of 40 draws") for line in first_lines(found))
+    assert found.write_report(tmp_path / "report").exists()
+
+
+def test_a_parameter_that_turns_the_choice_is_found_where_it_does():
+    """A lead of 1 that falls by 2.5 on the way to the high end of the range turns at 0.4 of it."""
+    steady, turning_one = (
+        Parameter(name, (10.0,), (0.0,), (20.0,), "kg", "C", "a toy", "coefficient") for name in ("steady", "turning")
+    )
+
+    def run(at):
+        leads = [1 - 0.25 * (point["turning"][0] - 10) if "turning" in point else 1.0 for point in at]
+        return [turning.Advantage(difference=lead, lead=lead, error=0.01, second="other") for lead in leads]
+
+    table = turning.flips([steady, turning_one], run).set_index("parameter")
+    assert table.loc["steady", "flip"] is None
+    found = table.loc["turning"]
+    assert found["flip"][0] == pytest.approx(14.0, abs=10 / 2**5)
+    assert found["flip_low"][0] <= 14.0 <= found["flip_high"][0]
+    assert (found["at_low"], found["at_high"], found["instead"]) == (3.5, -1.5, "other")
+
+
+def test_mistakes_are_named(compared, room):
+    with pytest.raises(farrowtide.UserError, match="draws = 39: must be at least 40"):
+        farrowtide.doubt(compared, draws=39)
+    few = farrowtide.compare(room, replications=3, seed=3)
+    with pytest.raises(farrowtide.UserError, match="at least 4 replications, not 3"):
+        farrowtide.doubt(few, draws=40)
+
+
+def test_no_probability_is_surer_than_its_draws():
+    assert percent(1.0, 0.01) == "over 99 %"
+    assert percent(0.914, 0.02) == "91 %"
+    assert percent(0.001, 0.01) == "under 1 %"
+
+
+def test_the_first_screen_the_report_and_json_say_how_sure_it_is(room, tmp_path, doubt):
+    file = tmp_path / "farm.yaml"
+    file.write_text(room.recipe["text"], encoding="utf-8")
+    command = ["compare", str(file), "--set", "room.crates=4", "--set", "cases={}", "-n", "40", "--seed", "3"]
+    command += ["--doubt", "--doubt-draws", "40", "--out", str(tmp_path / "out"), "--quiet"]
+    done = CliRunner().invoke(main, command)
+    assert done.exit_code == 0, done.output
+    assert "How sure is that?" in done.stdout
+    assert "With what is not known of the farm and the model" in done.stdout
+    assert "except those said to hold both doubts" in " ".join(done.stdout.split())
+    page = (tmp_path / "out/report.html").read_text(encoding="utf-8")
+    assert "What carries the doubt" in page
+    assert "none covers what the model leaves out" in page
+    assert {"doubt.csv", "causes.csv"} <= {file.name for file in (tmp_path / "out").iterdir()}
+    as_json = CliRunner().invoke(main, [*command, "--json"])
+    data = json.loads(as_json.stdout)["doubt"]
+    assert data["drawn"] == 40
+    assert set(TABLES) <= data.keys()
+    assert farrowtide.reproduce(tmp_path / "out").same
+
+
+def test_without_doubt_nothing_is_said_of_it(compared, tmp_path):
+    compared.write_report(tmp_path)
+    page = (tmp_path / "report.html").read_text(encoding="utf-8")
+    assert 'id="doubt"' not in page
+    assert "Intervals cover sampling variation only, not uncertainty in the model&#39;s parameters." in page
+    assert not (tmp_path / "doubt.csv").exists()
