@@ -98,7 +98,8 @@ def coverage(between, within, error, rooms, studies=1000, draws=200):
     true = between * generator.standard_normal((draws, 1, studies))
     found = Draws.of(true + within * generator.standard_normal((draws, rooms, studies)))
     seen = 0.3 + error * generator.standard_normal(studies)
-    both = BothDoubts(seen + found.true, np.full(studies, error), np.full(studies, 199))
+    chance = np.sqrt(error**2 + found.variance_of_centre)
+    both = BothDoubts(seen + found.true, chance, np.full(studies, 199))
     low, high = both.interval()
     return float(np.mean((low <= truth) & (truth <= high)))
 

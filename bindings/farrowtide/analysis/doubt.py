@@ -50,7 +50,7 @@ class DoubtTables:
                from the number of draws; `p_matters`: that it has this sign and is larger than `negligible`; `off_by`: from
                `difference` to the farther end of the interval; `between`: standard deviation of the true differences of draws,
                `within`: that of a room around that of its draw; `draws`: that have a value. NaN where none has.
-    causes     one row per parameter, the strongest first, for `subject`: `grade`, `unit`, `source`, `value`, `low`, `high` (lists, as
+    causes     one row per parameter, the strongest first, for `subject`: `grade`, `kind` (coefficient or level of the herd), `unit`, `source`, `value`, `low`, `high` (lists, as
                tables move as one); `share` of the variance between draws by straight line with its 95 % interval, `real`: above
                `floor`; `any_shape`: the share whatever the shape of the effect; `size`: mean change of the difference as it alone crosses
                the middle three quarters of what is thought of it, with `half_width` (95 %), `spread`: standard deviation of the change.
@@ -94,8 +94,9 @@ class Drawn:
 
     @property
     def both(self) -> BothDoubts:
-        """What is thought of the true differences."""
-        return BothDoubts(self.difference + self.draws.true, self.error, self.df)
+        """What is thought of the true differences. The chance is that of the difference as given and of the centre of draws."""
+        error = np.sqrt(self.error**2 + self.draws.variance_of_centre)
+        return BothDoubts(self.difference + self.draws.true, error, self.df)
 
 
 @dataclass(frozen=True)
@@ -255,6 +256,7 @@ def causes(inputs: Sequence[Parameter], found: Candidates, moved: sensitivity.El
         {
             "parameter": [inputs[each].name for each in shares.inputs],
             "grade": [inputs[each].grade for each in shares.inputs],
+            "kind": [inputs[each].kind for each in shares.inputs],
             "unit": [inputs[each].unit for each in shares.inputs],
             "value": [list(inputs[each].value) for each in shares.inputs],
             "low": [list(inputs[each].low) for each in shares.inputs],

@@ -108,7 +108,7 @@ def compare(
     parameters, floor, explained, worth_of_all, interrupted, impossible{draw: problem}, set_aside[],
     intervals[].{case, output, alternative, unit, difference, ci_low, ci_high, reference, both_low,
     both_high, median, p_sign, p_sign_error, p_matters, off_by, between, within, draws},
-    causes[].{parameter, grade, unit, value[], low[], high[], share, share_low, share_high, real,
+    causes[].{parameter, grade, kind, unit, value[], low[], high[], share, share_low, share_high, real,
     any_shape, size, half_width, spread, source}, flips[].{parameter, unit, low[], high[], value[],
     at_low, at_high, way, flip[], flip_low[], flip_high[], instead},
     worth[].{parameter, worth, share_of_all}}; see .site/pages/doubt.md.

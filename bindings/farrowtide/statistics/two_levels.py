@@ -61,6 +61,13 @@ class Draws:
         return number
 
     @property
+    def variance_of_centre(self) -> np.ndarray:
+        """The variance by which chance within draws moves the mean of all draws; 0 where it is not known."""
+        of_a_mean = np.where(self.rooms > 0, self.within / np.maximum(self.rooms, 1), 0.0).sum(axis=0)
+        variance: np.ndarray = np.nan_to_num(of_a_mean / np.maximum(self.number, 1) ** 2)
+        return variance
+
+    @property
     def true(self) -> np.ndarray:
         """The draws without the chance of their rooms: moved towards their centre until they spread as true values do.
 

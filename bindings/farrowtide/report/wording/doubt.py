@@ -14,6 +14,7 @@ from farrowtide.report.wording.cells import rows
 from farrowtide.report.wording.study import case_title
 
 _NAMED = 3  # parameters on the first screen
+_LISTED = 3  # entries of a table
 NOT_COVERED = (
     "Not covered: what the model leaves out or describes by another equation, numbers without a range, and ranges that hold "
     "together, as those of coefficients fitted to one trial may."
@@ -75,9 +76,9 @@ def _with_both(doubt: DoubtTables, units: str) -> str:
 
 
 def _hangs_on(doubt: DoubtTables, units: str) -> str:
-    """By what moving one number alone showed, and, where that was not done, by the draws."""
+    """The numbers that draws, or moving them alone, can tell from chance."""
     found = doubt.causes
-    named = found[found["size"] > found["half_width"]] if found["size"].notna().any() else found[found["real"]]
+    named = found[found["real"] | (found["size"] > found["half_width"])]
     if named.empty:
         return f"No single number can be told from chance: each carries less than {_percent(doubt.floor)} of the doubt."
     phrases = [
@@ -106,14 +107,17 @@ def _percent(share: float) -> str:
 
 
 def values(numbers: Sequence[float] | None, unit: str) -> str:
-    """The value of a parameter as printed; a table as its first entry and how many there are."""
+    """The value of a parameter as printed; of a long table the first entry and the last."""
     if numbers is None:
         return MISSING
-    first = numbers[0]
-    shown = (f"{first:,.0f}" if abs(first) >= 1000 else f"{first:.3g}").replace("-", "\N{MINUS SIGN}")
-    if len(numbers) > 1:
-        shown = f"{shown}, ... ({len(numbers)} entries)"
-    return f"{shown} {unit}".strip() if unit not in ("", "1", "-") else shown
+    shown = [_short(number) for number in numbers]
+    text = "/".join(shown) if len(shown) <= _LISTED else f"{shown[0]}...{shown[-1]}"
+    return f"{text} {unit}" if unit not in ("", "1", "-") else text
+
+
+def _short(number: float) -> str:
+    text = f"{number:,.0f}" if abs(number) >= 1000 else f"{number:.3g}"
+    return text.replace("-", "\N{MINUS SIGN}")
 
 
 def _turns(doubt: DoubtTables) -> str:
@@ -121,10 +125,7 @@ def _turns(doubt: DoubtTables) -> str:
         return ""
     turning = doubt.flips[doubt.flips["flip"].notna()]
     if turning.empty:
-        return (
-            f"None of the {len(doubt.flips)} strongest turns the choice of {doubt.subject.best} inside its range, the others being "
-            "as given."
-        )
+        return f"None of the {len(doubt.flips)} strongest turns the choice of {doubt.subject.best} by itself, inside its range."
     named = [
         f"{row.parameter} at {values(row.flip, row.unit)} (now {values(row.value, row.unit)}; then {row.instead} is best)"
         for row in rows(turning)
@@ -133,14 +134,17 @@ def _turns(doubt: DoubtTables) -> str:
 
 
 def _measure(doubt: DoubtTables, units: str) -> str:
-    output = doubt.subject.output
-    if output.shown(doubt.worth_of_all, units=units, signed=True).strip("+0.,") == "":
-        return f"Measuring more would not change the choice: knowing everything is worth {_worth(output, doubt.worth_of_all, units)}."
-    best = next(rows(doubt.worth))
+    """What knowing is worth for the choice, and which level of the herd, which a farm can measure, carries most of the doubt."""
+    output, best = doubt.subject.output, next(rows(doubt.worth))
     everything = f"knowing everything is worth {_worth(output, doubt.worth_of_all, units)}"
-    if best.share_of_all < 0.05:
-        return f"No single number is worth measuring first: {everything}, and no one of them a twentieth of that."
-    return f"Measure first: {best.parameter}, worth {_worth(output, best.worth, units)} ({everything})."
+    if best.worth > 0:
+        worth = f"Measure first: {best.parameter}, worth {_worth(output, best.worth, units)} ({everything})."
+    else:
+        worth = f"No single number is worth knowing for the choice itself ({everything})."
+    levels = doubt.causes[(doubt.causes["kind"] == "level") & doubt.causes["real"]]
+    if levels.empty:
+        return worth
+    return f"{worth} Of what a farm can measure itself, {levels.iloc[0]['parameter']} narrows the interval most."
 
 
 def _worth(output: Output, value: float, units: str) -> str:
@@ -166,13 +170,17 @@ def left_out(doubt: DoubtTables) -> str:
 
 
 def interval_table(doubt: DoubtTables, case: str, units: str = "si") -> list[dict[str, str]]:
-    """The headline differences of a case with both intervals, a row per output and alternative."""
+    """The headline differences of a case with both intervals, a row per output and alternative.
+
+    How sure is a direction is said where the comparison states one: where the interval by chance alone excludes 0.
+    """
     table = []
     names = [name for name in doubt.comparison.alternatives if name != doubt.comparison.reference]
     for output in headlines(doubt.comparison):
         for name in names:
             row = _row(doubt, case, output.name, name)
             known = not math.isnan(row.ci_low)
+            directed = row.ci_low > 0 or row.ci_high < 0
             table.append(
                 {
                     "output": f"{output.label} [{output.difference_unit(units)}]",
@@ -180,8 +188,8 @@ def interval_table(doubt: DoubtTables, case: str, units: str = "si") -> list[dic
                     "difference": output.shown(row.difference, units=units, signed=True),
                     "chance": _ends(output, row.ci_low, row.ci_high, units) if known else MISSING,
                     "both": _ends(output, row.both_low, row.both_high, units),
-                    "sign": percent(row.p_sign, row.p_sign_error),
-                    "matters": percent(row.p_matters, row.p_sign_error),
+                    "sign": percent(row.p_sign, row.p_sign_error) if directed else MISSING,
+                    "matters": percent(row.p_matters, row.p_sign_error) if directed else MISSING,
                     "off": output.shown(row.off_by, units=units),
                 }
             )
