@@ -148,3 +148,14 @@ def test_nothing_is_worth_knowing_where_no_draw_changes_the_choice():
     gains = np.column_stack([np.zeros(200), 1 + np.random.default_rng(9).random(200)])
     assert worth.of_perfect_information(gains) == 0
     assert worth.of_one_input(gains, np.linspace(0.01, 0.99, 200)) == 0
+
+
+def test_an_input_without_effect_is_never_worth_more_than_everything():
+    """Few draws and a rare change of the choice, where a spline alone would find an input that has no effect."""
+    generator = np.random.default_rng(10)
+    found = []
+    for _ in range(40):
+        gains = np.column_stack([np.zeros(60), 2 + generator.standard_normal(60)])
+        found.append((worth.of_one_input(gains, generator.random(60)), worth.of_perfect_information(gains)))
+    assert all(one <= everything for one, everything in found)
+    assert sum(one > 0 for one, _ in found) <= 2
