@@ -140,7 +140,7 @@ def test_trace_tells_the_first_room_in_words(meals_file):
 def test_compare_prints_differences_writes_a_report_and_says_where(meals_file, tmp_path):
     found = call("compare", meals_file, "-n", 40, "--set", "room.crates=6", "--out", tmp_path)
     assert found.exit_code == 0
-    assert "January, compared with 2 hand feeds:" in found.stdout
+    assert "January: the verdict" in found.stdout
     assert "worse" in found.stdout
     assert found.stderr.splitlines()[-1] == f"report: {tmp_path / 'report.html'}"
     assert (tmp_path / "report.html").stat().st_size > 10_000
@@ -175,7 +175,7 @@ def test_compare_as_json_has_stable_keys(meals_file, tmp_path):
     )
     assert set(said) == {
         "provenance", "caution", "withheld_care", "warnings", "set_aside", "interrupted", "reference", "precision",
-        "no_worse", "answers", "not_clear", "may_cost", "break_even", "report", "differences",
+        "no_worse", "verdict", "answers", "not_clear", "may_cost", "break_even", "report", "differences",
     }  # fmt: skip
     assert set(said["differences"][0]) == {
         "case", "output", "unit", "alternative", "reference", "mean_alternative", "mean_reference", "difference",

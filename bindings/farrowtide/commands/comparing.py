@@ -97,7 +97,8 @@ def compare(
     \b
     JSON: provenance{}, caution, withheld_care{alternative: [phrase]}, warnings[].{kind, place, problem,
     advice, where[]}, interrupted, reference, precision{}, set_aside[].{case, alternative, replicate, seed, fault},
-    no_worse[], answers{case: [sentence]}, not_clear{case: [sentence]}, may_cost{case: [sentence]},
+    no_worse[], verdict{case: {label: sentence}}, answers{case: [sentence]}, not_clear{case: [sentence]},
+    may_cost{case: [sentence]},
     break_even[].{case, alternative, reference, of, unit, now, break_even, ci_low, ci_high, better, n}, report,
     differences[].{case, output, unit, alternative, reference, mean_alternative, mean_reference,
     difference, ci_low, ci_high, n, n_differing, p_holm, verdict, rooms_needed, reason}. ci_low and
@@ -192,6 +193,7 @@ def _question(provenance: Mapping[str, Any]) -> str:
 def _deliver(results: Comparison | Doubt, margins: dict[str, float], folder: Path, options: RunOptions) -> None:
     from farrowtide.report.wording.comparison import answers, not_clear
     from farrowtide.report.wording.money import may_cost
+    from farrowtide.report.wording.verdict import verdict
     from farrowtide.results.doubt import Doubt
 
     doubt = results if isinstance(results, Doubt) else None
@@ -205,6 +207,7 @@ def _deliver(results: Comparison | Doubt, margins: dict[str, float], folder: Pat
             "precision": comparison.precision and vars(comparison.precision),
             "set_aside": comparison.set_aside,
             "no_worse": comparison.no_worse_than(margins).to_dict(orient="records") if margins else [],
+            "verdict": {case: dict(verdict(comparison, case, options.units)) for case in comparison.cases},
             "answers": answers(comparison, options.units),
             "not_clear": not_clear(comparison, options.units),
             "break_even": comparison.break_even.to_dict(orient="records"),
@@ -226,25 +229,20 @@ def _deliver(results: Comparison | Doubt, margins: dict[str, float], folder: Pat
 
 def _show(screen: Console, comparison: Comparison, margins: dict[str, float], units: str) -> None:
     from farrowtide.analysis.verdicts import HOLM
-    from farrowtide.report.wording.comparison import answers, margins_kept, not_clear
+    from farrowtide.report.wording.comparison import answers, margins_kept
     from farrowtide.report.wording.money import WHAT_MARGINS_ARE, may_cost
-    from farrowtide.report.wording.study import case_title, precision_reached, what_counts
+    from farrowtide.report.wording.study import precision_reached, what_counts
 
     if comparison.interrupted:
         delivery.stopped_early(screen, comparison.replications, comparison.wanted_replications)
     if comparison.precision:
         printing.print_text(screen, precision_reached(comparison.precision, units, prices=comparison.scenario.prices))
     for case in comparison.cases:
-        _show_differences(screen, comparison, case, units)
-    unclear, costs = not_clear(comparison, units), may_cost(comparison)
+        _show_verdict(screen, comparison, case, units)
+    costs = may_cost(comparison)
     for case, sentences in answers(comparison, units).items():
-        printing.print_text(
-            screen, f"{case_title(comparison.scenario, case)}, compared with {comparison.reference}:", style="bold"
-        )
+        _show_differences(screen, comparison, case, units)
         printing.print_sentences(screen, sentences)
-        if unclear[case]:
-            printing.print_text(screen, "Too small to matter, or not known:")
-            printing.print_sentences(screen, unclear[case])
         if costs:
             printing.print_text(screen, "What each may cost:")
             printing.print_sentences(screen, costs[case])
@@ -281,6 +279,19 @@ def _in_plain_values(doubt: Doubt, units: str) -> dict[str, Any]:
         **{name: getattr(doubt, name) for name in (*numbers, "impossible", "set_aside")},
         **{name: getattr(doubt, name).to_dict(orient="records") for name in tables},
     }
+
+
+def _show_verdict(screen: Console, comparison: Comparison, case: str, units: str) -> None:
+    from farrowtide.report.wording.study import case_title
+    from farrowtide.report.wording.verdict import verdict
+
+    table = printing.table(f"{case_title(comparison.scenario, case)}: the verdict")
+    table.show_header = False
+    table.add_column("", width=13)
+    table.add_column("", ratio=1)
+    for label, sentence in verdict(comparison, case, units):
+        table.add_row(printing.plain(label), printing.plain(sentence), style="bold" if label == "Best" else "")
+    screen.print(table)
 
 
 def _show_differences(screen: Console, comparison: Comparison, case: str, units: str) -> None:

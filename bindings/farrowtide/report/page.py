@@ -36,6 +36,7 @@ from farrowtide.report.wording.comparison import answers, not_clear, support, wh
 from farrowtide.report.wording.labour import shown
 from farrowtide.report.wording.money import WHAT_MARGINS_ARE, may_cost
 from farrowtide.report.wording.study import case_title, precision_reached, unit_of_replication, what_counts
+from farrowtide.report.wording.verdict import verdict
 from farrowtide.statistics.inference import DIFFERENCES, DIFFERENCES_OF_CLASS, LEAST_APART
 from farrowtide.whole_files import make_folder, write_text
 
@@ -84,6 +85,7 @@ def render(comparison: ComparisonTables, *, units: str = "si", doubt: DoubtTable
         precision=precision_reached(comparison.precision, units, prices=comparison.scenario.prices)
         if comparison.precision and not stopped_early_of
         else "",
+        verdicts=by_case(lambda case: verdict(comparison, case, units)),
         answers=answers(comparison, units),
         not_clear=not_clear(comparison, units),
         may_cost=may_cost(comparison),

@@ -1,0 +1,87 @@
+"""Which alternative a comparison comes down to, on the outputs that were asked for."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import pandas as pd
+
+from farrowtide.analysis import labour
+from farrowtide.analysis.comparison import ComparisonTables, headlines
+from farrowtide.analysis.differences import differences
+from farrowtide.analysis.verdicts import is_clear
+from farrowtide.outputs.output import Output
+
+
+@dataclass(frozen=True)
+class Choice:
+    """The best alternative of a case in the first output asked for in which any differs clearly from the reference.
+
+    `rivals`: how the others differ from the best in that output, as in ComparisonTables.differences with the best as
+    the reference.
+    """
+
+    case: str
+    output: Output
+    best: str
+    rivals: pd.DataFrame
+
+    @property
+    def level(self) -> list[str]:
+        """The alternatives that are not clearly apart from the best."""
+        return [str(row.alternative) for row in self.rivals.itertuples() if not is_clear(str(row.verdict))]
+
+
+def asked(comparison: ComparisonTables) -> list[Output]:
+    """The outputs that decide, in order: those that the study names, or else the headlines, as far as a direction is good."""
+    return [output for output in headlines(comparison) if output.good]
+
+
+def choose(comparison: ComparisonTables, case: str) -> Choice | None:
+    """The choice in a case; None where no alternative differs clearly in any output asked for.
+
+    Alternatives that withhold care are for comparison only and cannot be the best.
+    """
+    of_case = comparison.differences[comparison.differences["case"] == case]
+    for output in asked(comparison):
+        rows = of_case[of_case["output"] == output.name]
+        if rows["verdict"].map(is_clear).any() and (best := _best(comparison, case, output)):
+            replicates = comparison.replicates[comparison.replicates["case"] == case]
+            rivals = differences(
+                replicates,
+                [output],
+                best,
+                animals=comparison.litters_per_replication,
+                unit=comparison.scenario.unit_of_replication,
+            )
+            return Choice(case, output, best, rivals)
+    return None
+
+
+def _best(comparison: ComparisonTables, case: str, output: Output) -> str | None:
+    """The alternative with the best mean that may be chosen; of equal ones the first of the file."""
+    means = comparison.means
+    withheld = comparison.provenance["withheld_care"]
+    of_output = means[(means["case"] == case) & (means["output"] == output.name)].set_index("alternative")["mean"]
+    allowed = of_output[[name for name in comparison.alternatives if name not in withheld]].dropna()
+    if allowed.empty:
+        return None
+    return str(allowed.idxmax() if output.good == "higher" else allowed.idxmin())
+
+
+def crowded_out(comparison: ComparisonTables, case: str, alternative: str) -> pd.DataFrame:
+    """By how many percentage points more of each task are late or undone than under the reference, the most first.
+
+    Index: task; columns: reference_percent, alternative_percent, more_percent.
+    """
+    counts = comparison.task_counts[comparison.task_counts["case"] == case]
+
+    def missed(name: str) -> pd.Series:
+        shares = labour.shares(counts[counts["alternative"] == name], animals=comparison.litters_per_replication)
+        return shares["late_percent"] + shares["undone_percent"]
+
+    table = pd.DataFrame(
+        {"reference_percent": missed(comparison.reference), "alternative_percent": missed(alternative)}
+    ).fillna(0.0)
+    table["more_percent"] = table["alternative_percent"] - table["reference_percent"]
+    return table.sort_values("more_percent", ascending=False, kind="stable")

@@ -1,0 +1,175 @@
+"""The verdict of a comparison: what to choose in a case, how sure that is, what it costs, and whom it helps."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from farrowtide.analysis.choice import Choice, asked, choose, crowded_out
+from farrowtide.analysis.comparison import ComparisonTables
+from farrowtide.analysis.verdicts import TOO_FEW, TOO_FEW_FOR_SIZE, is_clear
+from farrowtide.outputs.catalogue import work
+from farrowtide.outputs.output import Output, in_sentence
+from farrowtide.report.wording.cells import about, interval_of, judgement, rows
+
+_CLASSES = {"p1": "first parity", "p2": "second parity", "p3_up": "third parity and later"}
+_SLACK_PERCENT = 50  # of paid time; below this work limits nothing
+_MATTERS_POINTS = 1.0  # more of a task late or undone
+_MOST_TASKS = 3
+
+Lines = list[tuple[str, str]]  # label, sentence
+
+
+def verdict(comparison: ComparisonTables, case: str, units: str = "si") -> Lines:
+    """What a case comes down to, in labelled sentences; the first is the answer."""
+    choice = choose(comparison, case)
+    if choice is None:
+        return [("Best", _undecided(comparison, case, units))]
+    lines = [
+        ("Best", _best(comparison, choice, units)),
+        ("Besides", _besides(comparison, choice, units)),
+        ("How sure", _how_sure(comparison, choice)),
+        ("Whom it helps", _whom(comparison, choice, units)),
+        ("Crowded out", _crowded_out(comparison, choice)),
+        ("Slack", _slack(comparison, choice)),
+    ]
+    return [(label, sentence) for label, sentence in lines if sentence]
+
+
+def _best(comparison: ComparisonTables, choice: Choice, units: str) -> str:
+    output, best = choice.output, choice.best
+    mean = output.shown(_mean(comparison, choice, output, best), units=units)
+    words = f"{_named([best])}: {in_sentence(output.label)} {mean} {output.shown_unit(units)}"
+    if best == comparison.reference:
+        words += ", and it is what the others are compared with"
+    else:
+        row = _difference(comparison, choice, output, best)
+        words += f", {_size(output, row, units)} against {_named([comparison.reference])}"
+    level = choice.level
+    if not level:
+        return f"{words}. All others are clearly behind."
+    return f"{words}. Not clearly apart from it: {_named(level)}{_rooms_to_tell(choice)}."
+
+
+def _rooms_to_tell(choice: Choice) -> str:
+    needed = [row.rooms_needed for row in rows(choice.rivals) if row.verdict in (TOO_FEW, TOO_FEW_FOR_SIZE)]
+    known = [rooms for rooms in needed if rooms == rooms]
+    return f" (too few rooms to tell; {about(max(known))} would)" if known else ""
+
+
+def _besides(comparison: ComparisonTables, choice: Choice, units: str) -> str:
+    """The other outputs asked for, of the best against the reference."""
+    if choice.best == comparison.reference:
+        return ""
+    by_judgement: dict[str, list[str]] = {}
+    for output in asked(comparison):
+        if output.name == choice.output.name:
+            continue
+        row = _difference(comparison, choice, output, choice.best)
+        if is_clear(row.verdict):
+            words = f"{in_sentence(output.label)} {_size(output, row, units)}"
+            by_judgement.setdefault(judgement(row.verdict), []).append(words)
+        else:
+            needed = f" ({about(row.rooms_needed)} would do)" if row.rooms_needed == row.rooms_needed else ""
+            by_judgement.setdefault(row.verdict, []).append(f"{in_sentence(output.label)}{needed}")
+    order = sorted(by_judgement, key=lambda name: ("worse", "better").index(name) if name in ("worse", "better") else 2)
+    return "; ".join(f"{name}: {', '.join(by_judgement[name])}" for name in order) + "." if order else ""
+
+
+def _how_sure(comparison: ComparisonTables, choice: Choice) -> str:
+    if choice.best == comparison.reference:
+        return ""
+    unit = comparison.scenario.unit_of_replication
+    return (
+        f"Chance is ruled out at p < 0.05 (Holm) in {comparison.replications} {unit}s. What is not known of the farm and "
+        "of the model is not in the intervals."
+    )
+
+
+def _whom(comparison: ComparisonTables, choice: Choice, units: str) -> str:
+    """The difference of each parity class in the first output asked for that is measured by class."""
+    if choice.best == comparison.reference:
+        return ""
+    declared = {output.name: output for output in comparison.outputs}
+    for output in [choice.output, *asked(comparison)]:
+        of_class = {
+            words: declared[name]
+            for name in declared
+            for label, words in _CLASSES.items()
+            if f"_{label}_" in name and name.replace(f"_{label}_", "_", 1) == output.name
+        }
+        differing = {words: _difference(comparison, choice, part, choice.best) for words, part in of_class.items()}
+        if any(is_clear(row.verdict) for row in differing.values()):
+            parts = [
+                f"{words} {of_class[words].shown(row.difference, units=units, signed=True)}"
+                + ("" if is_clear(row.verdict) else f" ({row.verdict})")
+                for words, row in differing.items()
+            ]
+            return f"{output.label} [{output.shown_unit(units)}]: {', '.join(parts)}."
+    return ""
+
+
+def _crowded_out(comparison: ComparisonTables, choice: Choice) -> str:
+    if choice.best == comparison.reference or comparison.task_counts.empty:
+        return ""
+    tasks = crowded_out(comparison, choice.case, choice.best)
+    more = tasks[tasks["more_percent"] >= _MATTERS_POINTS].head(_MOST_TASKS)
+    if more.empty:
+        return f"nothing: no task is late or undone more often than under {_named([comparison.reference])}."
+    named = [
+        f"{row.Index} ({row.reference_percent:.0f} to {row.alternative_percent:.0f} %)" for row in more.itertuples()
+    ]
+    return f"late or undone more often than under {_named([comparison.reference])}: {', '.join(named)}."
+
+
+def _slack(comparison: ComparisonTables, choice: Choice) -> str:
+    output = work.UTILISATION
+    used = _mean(comparison, choice, output, choice.best)
+    if used != used:
+        return ""
+    limit = "work does not limit here" if used < _SLACK_PERCENT else "there is little slack"
+    return f"{used:.0f} % of the paid time is used: {limit}."
+
+
+def _undecided(comparison: ComparisonTables, case: str, units: str) -> str:
+    """Why no alternative is best: too few rooms, or too small a difference."""
+    differences = comparison.differences
+    by_name = {output.name: output for output in asked(comparison)}
+    judged = [row for row in rows(differences[differences["case"] == case]) if row.output in by_name]
+    unsure = [row for row in judged if row.verdict in (TOO_FEW, TOO_FEW_FOR_SIZE)]
+    if not unsure:
+        return (
+            f"no alternative differs from {_named([comparison.reference])} by enough to matter in what was asked for."
+        )
+    row = min(unsure, key=lambda row: row.rooms_needed if row.rooms_needed == row.rooms_needed else float("inf"))
+    output = by_name[row.output]
+    needed = f"; {about(row.rooms_needed)} would" if row.rooms_needed == row.rooms_needed else ""
+    seen = f"{output.shown(row.difference, units=units, signed=True)} {output.difference_unit(units)}"
+    return f"too few rooms to tell. Nearest to an answer: {_named([row.alternative])}, {in_sentence(output.label)} {seen} so far{needed}."
+
+
+def _named(alternatives: list[str]) -> str:
+    """The names, which may hold commas, in quotation marks."""
+    return ", ".join(f"“{name}”" for name in alternatives)
+
+
+def _difference(comparison: ComparisonTables, choice: Choice, output: Output, alternative: str) -> Any:
+    differences = comparison.differences
+    chosen = (
+        (differences["case"] == choice.case)
+        & (differences["output"] == output.name)
+        & (differences["alternative"] == alternative)
+    )
+    return next(rows(differences[chosen]))
+
+
+def _mean(comparison: ComparisonTables, choice: Choice, output: Output, alternative: str) -> float:
+    means = comparison.means
+    chosen = (means["case"] == choice.case) & (means["output"] == output.name) & (means["alternative"] == alternative)
+    found = means[chosen]["mean"]
+    return float(found.iloc[0]) if len(found) else float("nan")
+
+
+def _size(output: Output, row: Any, units: str) -> str:
+    size = f"{output.shown(row.difference, units=units, signed=True)} {output.difference_unit(units)}"
+    interval = interval_of(output, row, units)
+    return f"{size} ({interval})" if interval else size

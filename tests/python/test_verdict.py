@@ -1,0 +1,63 @@
+"""What a comparison comes down to."""
+
+from dataclasses import replace
+
+import pytest
+
+import farrowtide
+from farrowtide.analysis.choice import choose, crowded_out
+from farrowtide.analysis.comparison import headlines
+from farrowtide.report.wording.verdict import verdict
+
+
+@pytest.fixture(scope="module")
+def january(comparison):
+    return dict(verdict(comparison, "January"))
+
+
+def test_the_best_is_the_alternative_with_the_best_mean_of_the_first_output(comparison, january):
+    means = comparison.means
+    intake = means[(means["case"] == "January") & (means["output"] == "feed_intake_kg_per_day")]
+    best = intake.set_index("alternative")["mean"].idxmax()
+    assert choose(comparison, "January").best == best
+    assert january["Best"].startswith(f"“{best}”: feed intake per sow")
+    assert "against “2 hand feeds”" in january["Best"]
+
+
+def test_what_an_alternative_does_besides_names_every_other_headline_once(comparison, january):
+    labels = [output.label for output in headlines(comparison)[1:]]
+    assert all(january["Besides"].count(label[0].lower() + label[1:]) == 1 for label in labels)
+
+
+def test_rivals_are_compared_with_the_best_and_not_with_the_reference(comparison):
+    choice = choose(comparison, "January")
+    rivals = choice.rivals.set_index("alternative")["difference"]
+    replicates = comparison.replicates[comparison.replicates["case"] == "January"]
+    wide = replicates.pivot(index="replicate", columns="alternative", values=choice.output.name)
+    for name in rivals.index:
+        assert rivals[name] == pytest.approx((wide[name] - wide[choice.best]).mean())
+
+
+def test_who_withholds_care_is_never_the_best(comparison):
+    withholding = {choose(comparison, "January").best: ["sick sows are not treated"]}
+    other = replace(comparison, provenance=comparison.provenance | {"withheld_care": withholding})
+    assert choose(other, "January").best not in withholding
+
+
+def test_few_rooms_give_no_verdict_but_say_how_many_would(small_room):
+    few = farrowtide.compare(small_room, replications=2, seed=1)
+    (best,) = verdict(few, "January")
+    assert best[0] == "Best"
+    assert best[1].startswith("too few rooms to tell")
+    assert "about" in best[1]
+
+
+def test_nothing_is_crowded_out_of_the_reference_by_itself(comparison):
+    assert (crowded_out(comparison, "January", comparison.reference)["more_percent"] == 0).all()
+
+
+def test_a_study_that_names_its_outputs_is_answered_on_them(meals_file):
+    scenario = farrowtide.load(meals_file).override({"room.crates": 6})
+    asked = farrowtide.compare(scenario, replications=40, seed=3, outputs=["labour_min_per_litter"])
+    assert choose(asked, "January").output.name == "labour_min_per_litter"
+    assert dict(verdict(asked, "January"))["Best"].startswith("“full access”: labour per litter")
