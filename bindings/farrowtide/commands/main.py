@@ -17,6 +17,7 @@ import click
 
 from farrowtide.commands import (
     comparing,
+    environment,
     labour,
     pairing,
     parts,
@@ -178,5 +179,6 @@ for command in (
     *pairing.COMMANDS,
     *records.COMMANDS,
     *reproducing.COMMANDS,
+    *environment.COMMANDS,
 ):
     main.add_command(command)

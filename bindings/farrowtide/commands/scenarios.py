@@ -1,8 +1,9 @@
-"""Commands about scenarios and outputs, without a study: `check`, `describe`, `explain`, `outputs`, `schema`."""
+"""Commands about scenarios and outputs, without a study: `new`, `check`, `describe`, `explain`, `outputs`, `schema`."""
 
 from __future__ import annotations
 
 import json
+import shlex
 from collections.abc import Iterable
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -14,10 +15,30 @@ from farrowtide.commands.exit_codes import EXIT_MISTAKE
 from farrowtide.commands.options import policies_option, strict_option, units_option
 from farrowtide.errors import FileMistake, Mistake
 from farrowtide.inert_text import visible_line
+from farrowtide.scenarios import starters
 from farrowtide.scenarios.schema import json_schema
 
 if TYPE_CHECKING:
     from farrowtide.results.checking import Checked
+
+
+@click.command()
+@click.argument("question", type=click.Choice(starters.QUESTIONS))
+@click.option(
+    "--out",
+    type=click.Path(dir_okay=False, path_type=Path),
+    help="File to write; default: the name of the question in the current folder. An existing file is kept.",
+)
+def new(question: str, out: Path | None) -> None:
+    """Write a commented scenario to start from, about QUESTION, and the schema with which editors complete its keys.
+
+    An editor with a YAML language server reads the schema that its first line names.
+    """
+    file = out or Path(f"{question}.yaml")
+    schema_file = starters.write(question, file)
+    printing.message(f"scenario: {file}")
+    printing.message(f"schema: {schema_file}")
+    printing.message(f"next: change what differs on your farm, then `farrowtide check {shlex.quote(str(file))}`")
 
 
 @click.command()
@@ -143,4 +164,4 @@ def schema() -> None:
     printing.echo(json.dumps(json_schema(), indent=2))
 
 
-COMMANDS = (check, describe, explain, outputs, schema)
+COMMANDS = (new, check, describe, explain, outputs, schema)
