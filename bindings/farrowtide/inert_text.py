@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING
 
-from farrowtide.whole_files import replacing
+from farrowtide.whole_files import write_text
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -80,9 +80,11 @@ def write_csv(table: pd.DataFrame, file: Path, *, remark: str = "") -> None:
 
     A `remark` is the first line, after "# ".
     """
+    write_text(file, (f"# {one_line(remark)}\n" if remark else "") + csv_text(table))
+
+
+def csv_text(table: pd.DataFrame) -> str:
+    """The table as write_csv writes it."""
     text = [name for name, kind in table.dtypes.items() if kind.kind not in "biuf"]
     inert = table.assign(**{str(name): table[name].map(in_spreadsheet) for name in text})
-    with replacing(file) as out:
-        if remark:
-            out.write(f"# {one_line(remark)}\n".encode())
-        inert.to_csv(out, index=False, lineterminator="\n", encoding="utf-8", float_format=_CSV_NUMBERS)
+    return inert.to_csv(index=False, lineterminator="\n", float_format=_CSV_NUMBERS)

@@ -61,7 +61,7 @@ def test_the_same_study_gives_the_same_bytes_on_any_number_of_threads(small_room
 def test_nothing_is_fetched_and_nothing_runs(page):
     assert page.all("script") == page.all("link") == page.all("iframe") == []
     assert all(image["src"].startswith("data:image/svg+xml;base64,") for image in page.all("img"))
-    assert {anchor["href"] for anchor in page.all("a")} == {"#evidence", "#warnings", "differences.csv", "outputs.csv"}
+    assert {anchor["href"] for anchor in page.all("a")} == {"#evidence", "#warnings"}
     assert "evidence" in {heading.get("id") for heading in page.all("h2")}
 
 

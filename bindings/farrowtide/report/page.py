@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import base64
 import json
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import partial
 from importlib import resources
@@ -22,13 +23,13 @@ from farrowtide.analysis.variance_reduction import NO_CHANCE, shown_factor, vari
 from farrowtide.analysis.verdicts import HOLM
 from farrowtide.cautions import LEFT_OUT_OF_INTERVALS, LEFT_OUT_WITH_DOUBT, for_comparison_only, marked
 from farrowtide.engine import provenance
-from farrowtide.inert_text import visible, write_csv
+from farrowtide.inert_text import csv_text, visible, write_csv
 from farrowtide.outputs.output import Output, in_sentence
 from farrowtide.outputs.units import MISSING, sentence_in, warning_in
 from farrowtide.report.pictures import work
 from farrowtide.report.pictures.differences import headline_differences
 from farrowtide.report.pictures.doubt import tornado
-from farrowtide.report.pictures.farrowings import farrowings
+from farrowtide.report.pictures.farrowings import differ, farrowings
 from farrowtide.report.pictures.intake import intake
 from farrowtide.report.wording import doubt as in_doubt
 from farrowtide.report.wording.cells import Row, pages, rows, table
@@ -37,9 +38,14 @@ from farrowtide.report.wording.labour import shown
 from farrowtide.report.wording.money import WHAT_MARGINS_ARE, may_cost
 from farrowtide.report.wording.study import case_title, precision_reached, unit_of_replication, what_counts
 from farrowtide.report.wording.verdict import verdict
+from farrowtide.report.workbook import workbook
 from farrowtide.statistics.inference import DIFFERENCES, DIFFERENCES_OF_CLASS, LEAST_APART
-from farrowtide.whole_files import make_folder, write_text
+from farrowtide.whole_files import make_folder, write_bytes, write_text
 
+_KINDS = {
+    ".csv": "text/csv;charset=utf-8",
+    ".xlsx": "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",
+}
 _MAX_COLUMNS = 4  # alternatives side by side on a page
 _MIN_SHARE_PERCENT = 0.05  # late and undone together; less rounds to 0.0
 
@@ -47,25 +53,38 @@ _MIN_SHARE_PERCENT = 0.05  # late and undone together; less rounds to 0.0
 def write_report(
     comparison: ComparisonTables, path: Path, *, units: str = "si", doubt: DoubtTables | None = None
 ) -> Path:
-    """Writes report.html, differences.csv and outputs.csv, with prices break_even.csv, with doubt its tables; the same results give the same bytes."""
-    origin = (doubt or comparison).provenance | {"units": units}
+    """Writes report.html, the tables that it carries, and outputs.csv; the same results give the same bytes."""
     page = path if path.suffix == ".html" else path / "report.html"
     folder = page.parent
     make_folder(folder)
-    write_text(page, render(comparison, units=units, doubt=doubt))
-    write_csv(comparison.differences, folder / "differences.csv")
+    carried = _carried(comparison, doubt, units)
+    write_text(page, render(comparison, units=units, doubt=doubt, carried=carried))
+    for name, content in carried.items():
+        write_bytes(folder / name, content)
     write_csv(comparison.replicates, folder / "outputs.csv")
-    if not comparison.break_even.empty:
-        write_csv(comparison.break_even, folder / "break_even.csv")
-    if doubt:
-        write_csv(doubt.intervals, folder / "doubt.csv")
-        write_csv(doubt.causes, folder / "causes.csv")
-    provenance.write(folder, origin)
+    provenance.write(folder, (doubt or comparison).provenance | {"units": units})
     return page
 
 
-def render(comparison: ComparisonTables, *, units: str = "si", doubt: DoubtTables | None = None) -> str:
-    """The page as text."""
+def _carried(comparison: ComparisonTables, doubt: DoubtTables | None, units: str) -> dict[str, bytes]:
+    """The files that the page holds, by name."""
+    tables = {"differences.csv": comparison.differences}
+    if not comparison.break_even.empty:
+        tables["break_even.csv"] = comparison.break_even
+    if doubt:
+        tables |= {"doubt.csv": doubt.intervals, "causes.csv": doubt.causes}
+    as_csv = {name: csv_text(table).encode() for name, table in tables.items()}
+    return {"tables.xlsx": workbook(comparison, units), **as_csv}
+
+
+def render(
+    comparison: ComparisonTables,
+    *,
+    units: str = "si",
+    doubt: DoubtTables | None = None,
+    carried: Mapping[str, bytes] | None = None,
+) -> str:
+    """The page as text; it holds the files `carried`, by name."""
     origin = (doubt or comparison).provenance
     other_outputs = further(comparison)
     reductions = variance_reduction(comparison.replicates, headlines(comparison), comparison.reference)
@@ -94,7 +113,8 @@ def render(comparison: ComparisonTables, *, units: str = "si", doubt: DoubtTable
         tables=by_case(lambda case: tables(comparison, case, {"headline": headlines(comparison)}, units)),
         further=by_case(lambda case: tables(comparison, case, other_outputs, units)) if other_outputs else {},
         forests=by_case(lambda case: headline_differences(comparison, case, units)),
-        pictures=[intake(comparison, units), farrowings(comparison)],
+        pictures=[intake(comparison, units), *([farrowings(comparison)] if differ(comparison) else [])],
+        farrowings_differ=differ(comparison),
         work=[work.work(comparison), work.utilisation(comparison)],
         missed=by_case(lambda case: missed_tasks(comparison, case)),
         unit=unit_of_replication(comparison.scenario),
@@ -113,6 +133,7 @@ def render(comparison: ComparisonTables, *, units: str = "si", doubt: DoubtTable
         notes=notes(comparison),
         provenance=provenance_rows(origin),
         provenance_json=json.dumps(origin | {"units": units}, ensure_ascii=False),
+        downloads={name: _data_uri(name, content) for name, content in (carried or {}).items()},
         caution=origin["caution"],
         doubt=doubt and doubt_section(doubt, units),
         warnings=[warning_in(units, warning) for warning in comparison.warnings],
@@ -135,6 +156,10 @@ def doubt_section(doubt: DoubtTables, units: str) -> dict[str, Any]:
         "unit": doubt.subject.output.difference_unit(units),
         "reading": in_doubt.reading(doubt),
     }
+
+
+def _data_uri(name: str, content: bytes) -> str:
+    return f"data:{_KINDS[Path(name).suffix]};base64,{base64.b64encode(content).decode()}"
 
 
 def template(name: str) -> jinja2.Template:

@@ -1,0 +1,86 @@
+"""The tables of a comparison as one Excel workbook."""
+
+from __future__ import annotations
+
+import datetime
+import io
+import math
+from typing import Any
+
+import pandas as pd
+import xlsxwriter
+
+from farrowtide.analysis.comparison import ComparisonTables
+from farrowtide.inert_text import visible
+from farrowtide.outputs.output import Output
+from farrowtide.report.wording.study import case_title
+from farrowtide.report.wording.verdict import verdict
+
+_NO_DATE = datetime.datetime(1980, 1, 1)  # the same comparison gives the same bytes
+_WIDTH = 14  # of a column, in characters
+_WIDEST = 90
+
+
+def workbook(comparison: ComparisonTables, units: str = "si") -> bytes:
+    """Sheets: verdict; means and differences, with a row of units below the headings; provenance. Text is never a formula."""
+    out = io.BytesIO()
+    options = {"in_memory": True, "strings_to_formulas": False, "strings_to_urls": False}
+    with xlsxwriter.Workbook(out, options) as book:
+        book.set_properties({"created": _NO_DATE})
+        bold = book.add_format({"bold": True, "bottom": 1})
+        verdicts = [
+            (case_title(comparison.scenario, case), label, sentence)
+            for case in comparison.cases
+            for label, sentence in verdict(comparison, case, units)
+        ]
+        _write(book, bold, "verdict", ["case", "", "verdict"], verdicts)
+        outputs = {output.name: output for output in comparison.outputs}
+        for name, table in (("differences", comparison.differences), ("means", comparison.means)):
+            shown = _in_units(table, outputs, units)
+            _write(book, bold, name, list(shown.columns), list(shown.itertuples(index=False)))
+        _write(book, bold, "provenance", ["", "value"], list(_flat(comparison.provenance)))
+    return out.getvalue()
+
+
+def _in_units(table: pd.DataFrame, outputs: dict[str, Output], units: str) -> pd.DataFrame:
+    """The table with its numbers in the units that are shown; the column `unit` names them."""
+    converted = table.copy()
+    values = [name for name in ("mean_alternative", "mean_reference", "mean") if name in table]
+    sizes = [name for name in ("difference", "ci_low", "ci_high", "sd") if name in table]
+    if "mean" in table:  # there the interval is of a mean
+        values, sizes = ["mean", "ci_low", "ci_high"], ["sd"]
+    for name, output in outputs.items():
+        rows = table["output"] == name
+        for columns, is_difference in ((values, False), (sizes, True)):
+            for column in columns:
+                converted.loc[rows, column] = output.value_in(
+                    units, table.loc[rows, column].to_numpy(), difference=is_difference
+                )
+    converted["unit"] = table["output"].map(lambda name: outputs[name].shown_unit(units))
+    return converted
+
+
+def _write(book: Any, bold: Any, name: str, headings: list[str], rows: list[Any]) -> None:
+    sheet = book.add_worksheet(name)
+    sheet.write_row(0, 0, headings, bold)
+    widths = [min(_WIDEST, max(_WIDTH, *(len(str(row[i])) for row in rows))) for i in range(len(headings))]
+    for column, width in enumerate(widths):
+        sheet.set_column(column, column, width)
+    for number, row in enumerate(rows, start=1):
+        for column, value in enumerate(row):
+            _write_cell(sheet, number, column, value)
+    sheet.freeze_panes(1, 0)
+
+
+def _write_cell(sheet: Any, row: int, column: int, value: Any) -> None:
+    if isinstance(value, str):
+        sheet.write_string(row, column, visible(value))
+    elif not (isinstance(value, float) and math.isnan(value)):
+        sheet.write_number(row, column, value)
+
+
+def _flat(values: Any, path: str = "") -> list[tuple[str, str]]:
+    """The entries of nested mappings by dotted path."""
+    if not isinstance(values, dict) or not values:
+        return [(path, str(values))]
+    return [entry for key, value in values.items() for entry in _flat(value, f"{path}.{key}" if path else str(key))]
