@@ -6,7 +6,9 @@ of; none of it acts on the program that shows it. Ordinary text comes out unchan
 
 from __future__ import annotations
 
+import html
 import re
+from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
 from farrowtide.whole_files import write_text
@@ -73,6 +75,21 @@ def in_spreadsheet(cell: object) -> object:
     if not isinstance(cell, str):
         return cell
     return _FORMULA.sub(r"\1'\2", visible(re.sub(r"[\t\n]", " ", cell)))
+
+
+def html_table(title: str, rows: Iterable[Sequence[object]]) -> str:
+    """A small table for a notebook: the title above it, the first cell of each row its heading."""
+    lines = [
+        f"<tr><th style='text-align: left'>{_html(head)}</th>"
+        + "".join(f"<td style='text-align: left'>{_html(cell)}</td>" for cell in cells)
+        + "</tr>"
+        for head, *cells in rows
+    ]
+    return f"<p><strong>{_html(title)}</strong></p><table>{''.join(lines)}</table>"
+
+
+def _html(cell: object) -> str:
+    return html.escape(visible(str(cell)))
 
 
 def write_csv(table: pd.DataFrame, file: Path, *, remark: str = "") -> None:

@@ -56,11 +56,9 @@ def _installed(name: str) -> str:
 @click.argument("shell", type=click.Choice(_SHELLS))
 def completion(shell: str) -> None:
     """Print the script with which SHELL completes commands and options: `eval "$(farrowtide completion bash)"`."""
-    from farrowtide.commands.main import main
-
     kind = get_completion_class(shell)
     assert kind is not None
-    printing.echo(kind(main, {}, "farrowtide", "_FARROWTIDE_COMPLETE").source())
+    printing.echo(kind(click.get_current_context().find_root().command, {}, "farrowtide", "_FARROWTIDE_COMPLETE").source())
 
 
 COMMANDS = (doctor, completion)

@@ -14,7 +14,8 @@ import pandas as pd
 from farrowtide import _core
 from farrowtide.engine import provenance
 from farrowtide.errors import PlausibilityWarning, UserError
-from farrowtide.outputs.catalogue import measure
+from farrowtide.inert_text import html_table
+from farrowtide.outputs.catalogue import catalogue, measure
 from farrowtide.outputs.one_line import one_line
 from farrowtide.outputs.plausibility.findings import found_in
 from farrowtide.outputs.plausibility.observed import Observed, observe
@@ -83,6 +84,14 @@ class Result:
             f"{count(self.replications, 'replication')} from {self.first_replicate}, seed {self.seed}",
             f"tables {', '.join(name for name in TABLES if name in self._recorded)}",
         )
+
+    def _repr_html_(self) -> str:
+        outputs = [
+            output for output in catalogue().values() if output.group == "headline" and output.table in self._recorded
+        ]
+        means = self.outputs.mean()
+        rows = [(output.label, output.shown(means[output.name]), output.shown_unit()) for output in outputs]
+        return html_table(f"{self.scenario.title}: means of {count(self.replications, 'replication')}", rows)
 
     def __reduce__(self) -> tuple[Any, ...]:
         """A pickle holds the tables, and the sentences of the trace where events were recorded."""

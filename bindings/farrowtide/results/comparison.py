@@ -18,11 +18,12 @@ import pandas as pd
 from farrowtide.analysis.break_even import COLUMNS, break_even
 from farrowtide.analysis.comparison import ComparisonTables, in_order, others
 from farrowtide.analysis.differences import differences, means
+from farrowtide.inert_text import html_table
 from farrowtide.outputs.catalogue import catalogue
 from farrowtide.outputs.catalogue.money import PER_CRATE
 from farrowtide.outputs.one_line import listed, one_line
 from farrowtide.outputs.units import count, recorded, require_units
-from farrowtide.report.wording.study import policies_as_written
+from farrowtide.report.wording.study import case_title, policies_as_written
 from farrowtide.scenarios.scenario import Scenario
 from farrowtide.study import blocks
 from farrowtide.study.course import Course, Progress, Round
@@ -44,8 +45,19 @@ class Comparison(ComparisonTables):
             f"{count(len(self.cases), 'case')}, {count(self.replications, 'replication')}, seed {self.seed}",
         )
 
+    def verdict(self, case: str | None = None, *, units: str = "si") -> dict[str, str]:
+        """What a case (None: the first) comes down to, as labelled sentences; "Best" is the answer. `units`: "si" or "us"."""
+        from farrowtide.report.wording.verdict import verdict
+
+        require_units(units)
+        return dict(verdict(self, self.cases[0] if case is None else case, units))
+
+    def _repr_html_(self) -> str:
+        tables = [html_table(case_title(self.scenario, case), self.verdict(case).items()) for case in self.cases]
+        return f"{''.join(tables)}{self.plot_differences().svg()}"
+
     def write_report(self, path: str | os.PathLike[str], *, units: str = "si") -> Path:
-        """Writes report.html, differences.csv, outputs.csv and, with prices, break_even.csv into a folder; returns the report's path.
+        """Writes report.html and the tables that it carries, and outputs.csv, into a folder; returns the report's path.
 
         A path that ends in .html names the report itself; the tables go beside it. `units`: "si" or "us", on the page.
         """

@@ -12,7 +12,7 @@ from typing import Any
 from farrowtide.analysis.each_sow import EachSowTables, chosen_measures, side_by_side
 from farrowtide.engine import provenance
 from farrowtide.errors import UserError
-from farrowtide.inert_text import write_csv
+from farrowtide.inert_text import html_table, write_csv
 from farrowtide.outputs.one_line import one_line
 from farrowtide.outputs.output import Output
 from farrowtide.outputs.units import count, recorded
@@ -35,6 +35,10 @@ class EachSow(EachSowTables):
             f"{self.alternative} against {self.reference}",
             f"{count(len(self.table), 'sow')} in {count(self.replications, 'replication')}, seed {self.seed}",
         )
+
+    def _repr_html_(self) -> str:
+        title = f"{self.alternative} against {self.reference}, sow by sow"
+        return f"{html_table(title, [(sentence,) for sentence in self.findings()])}{self.plot().svg()}"
 
     def write(self, folder: Path, *, units: str = "si") -> None:
         """Writes each_sow.csv, gains.csv, the picture and provenance.json. `units`: "si" or "us", in the picture."""

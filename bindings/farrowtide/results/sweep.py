@@ -16,7 +16,7 @@ from typing import Any
 from farrowtide.analysis.sweep import Sums, SweepTables
 from farrowtide.engine import provenance
 from farrowtide.errors import UserError
-from farrowtide.inert_text import write_csv
+from farrowtide.inert_text import html_table, write_csv
 from farrowtide.outputs.one_line import listed, one_line
 from farrowtide.outputs.units import count
 from farrowtide.scenarios.plausibility.facts import values_in_effect
@@ -40,6 +40,16 @@ class Sweep(SweepTables):
             f"{listed(others, 'alternative')} against {self.reference}",
             f"{count(len(self.cases), 'case')}, {count(self.replications, 'replication')}, seed {self.seed}",
         )
+
+    def _repr_html_(self) -> str:
+        outputs = [output for output in self.outputs if output.group == "headline"]
+        means = self.means.set_index(["case", "alternative", "output"])["mean"]
+        rows = [
+            (name, *(f"{output.shown(means[case, name, output.name])} {output.shown_unit()}" for output in outputs))
+            for case in self.cases
+            for name in self.alternatives
+        ]
+        return html_table(self.scenario.title, [("", *(output.label for output in outputs)), *rows])
 
     def write(self, folder: str | os.PathLike[str]) -> Path:
         """Writes means.csv, differences.csv and provenance.json."""

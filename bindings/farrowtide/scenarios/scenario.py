@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 from farrowtide import _core
 from farrowtide.errors import UserError
-from farrowtide.inert_text import visible_line
+from farrowtide.inert_text import html_table, visible_line
 from farrowtide.scenarios.policies.families import Policy
 from farrowtide.scenarios.policies.loading import PolicyFile, classes, origin
 from farrowtide.scenarios.prices import Prices, prices_of
@@ -283,6 +283,15 @@ class Scenario:
 
     def __repr__(self) -> str:
         return f"<Scenario '{self.title}' from {self.source_name}, {self.hash}>"
+
+    def _repr_html_(self) -> str:
+        named = {
+            "question": self.question,
+            "cases": ", ".join(self.cases),
+            "alternatives": ", ".join(self.alternatives),
+        }
+        rows = [(label, text) for label, text in named.items() if text]
+        return html_table(self.title, [*rows, *self.policies.items()])
 
 
 @dataclass(frozen=True)
