@@ -43,7 +43,7 @@ def _died(rooms: Rooms) -> np.ndarray:
 WEANED_KG = Output(
     "weaned_kg_per_litter",
     "kg",
-    "Piglets weaned per litter, in kg",
+    "Weight of piglets weaned per litter",
     per_litter("piglets", "weaning_weight_kg"),
     good="higher",
     decimals=1,
