@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from farrowtide.outputs.explaining import explain
     from farrowtide.outputs.output import Output
     from farrowtide.report.description.document import Description, describe
+    from farrowtide.results.calibration import Calibration, calibrate
     from farrowtide.results.comparison import Comparison, compare
     from farrowtide.results.doubt import Doubt, doubt
     from farrowtide.results.parts import Parts, parts
@@ -38,6 +39,7 @@ if TYPE_CHECKING:
 # pandas.
 _MODULES = ("labour", "pairing", "policies", "records", "selecting")
 _HOMES = {
+    "Calibration": "results.calibration",
     "Comparison": "results.comparison",
     "Description": "report.description.document",
     "Doubt": "results.doubt",
@@ -53,6 +55,7 @@ _HOMES = {
     "ScenarioError": "errors",
     "Sweep": "results.sweep",
     "UserError": "errors",
+    "calibrate": "results.calibration",
     "catalogue": "outputs.catalogue",
     "compare": "results.comparison",
     "describe": "report.description.document",
@@ -68,6 +71,7 @@ _HOMES = {
 }
 
 __all__ = [
+    "Calibration",
     "Comparison",
     "Description",
     "Doubt",
@@ -83,6 +87,7 @@ __all__ = [
     "ScenarioError",
     "Sweep",
     "UserError",
+    "calibrate",
     "catalogue",
     "compare",
     "describe",

@@ -16,6 +16,7 @@ from typing import Any
 import click
 
 from farrowtide.commands import (
+    calibrating,
     comparing,
     environment,
     labour,
@@ -171,6 +172,7 @@ def main() -> None:
 for command in (
     *scenarios.COMMANDS,
     *running.COMMANDS,
+    *calibrating.COMMANDS,
     *labour.COMMANDS,
     *comparing.COMMANDS,
     *parts.COMMANDS,

@@ -59,6 +59,7 @@ class RunOptions:
     changes: tuple[str, ...]
     coefficients: str | None
     weather: Path | None
+    calibration: str | None
     policies: tuple[str, ...]
     units: str
     as_json: bool
@@ -70,6 +71,8 @@ class RunOptions:
         from farrowtide.scenarios.scenario import load
 
         scenario = load(self.file, policies=self.policies)
+        if self.calibration:
+            scenario = scenario.with_calibration(self.calibration)
         if self.coefficients:
             scenario = scenario.with_coefficients(self.coefficients)
         if self.changes:
@@ -163,6 +166,11 @@ run_options = _as_one_object(
             type=click.Path(exists=True, dir_okay=False, path_type=Path),
             help="Hourly outdoor weather from the scenario's start on (CSV: time, temperature_deg_c, "
             "relative_humidity_percent), instead of the preset climate.",
+        ),
+        click.option(
+            "--calibration",
+            type=click.Path(exists=True, dir_okay=False),
+            help="A file that `farrowtide calibrate` wrote: levels and coefficients of a farm, from its records.",
         ),
         policies_option,
         units_option,

@@ -53,6 +53,7 @@ def of_run(
         "command": command,
         "caution": CAUTION,
         "withheld_care": dict(withheld_care),
+        **({"calibration": scenario.calibration.origin} if scenario.calibration else {}),
     }
 
 

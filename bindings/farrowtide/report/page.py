@@ -298,7 +298,16 @@ def provenance_rows(origin: dict[str, Any]) -> list[tuple[str, str]]:
         ("Commit", origin["commit"]),
         ("Scenario", f"{origin['scenario']} ({origin['scenario_hash']})"),
         ("Coefficients", f"{origin['coefficient_hash']}; changed by an overlay: {', '.join(overlaid) or 'none'}"),
+        *_calibration_rows(origin),
         ("Seed", str(origin["seed"])),
         ("Replications", str(origin["replications"])),
         ("Conservation checks", f"{origin['conservation_checks_passed']:,}, all passed"),
     ]
+
+
+def _calibration_rows(origin: dict[str, Any]) -> list[tuple[str, str]]:
+    """The calibration that the scenario was given, if any."""
+    if "calibration" not in origin:
+        return []
+    of = origin["calibration"]
+    return [("Calibration", f"{of['file']} ({of['hash']}), from {of['farrowings']:,} farrowings ({of['records']})")]

@@ -116,6 +116,7 @@ class Recorded(Record):
     command: str
     caution: str = ""
     withheld_care: dict[str, list[str]] = Field(default_factory=dict)
+    calibration: dict[str, str | int] | None = None  # the file that the farm was calibrated with, and its records
     recipe: Recipe
     wanted_replications: Count | None = None  # where Ctrl-C stopped it before
     units: Literal["si", "us"] = "si"  # of a report or a picture

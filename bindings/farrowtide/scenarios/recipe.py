@@ -42,7 +42,8 @@ Change = Annotated[
     | Annotated[tuple[Literal["with_coefficients"], tuple[str, str]], Tag("with_coefficients")]
     | Annotated[
         tuple[Literal["with_weather"], tuple[list[tuple[str, JsonText]], Name, list[Name]]], Tag("with_weather")
-    ],
+    ]
+    | Annotated[tuple[Literal["with_calibration"], tuple[str, str]], Tag("with_calibration")],
     Discriminator(lambda change: change[0] if isinstance(change, (list, tuple)) and change else None),
 ]
 

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 from farrowtide import _core
 from farrowtide.errors import UserError
 from farrowtide.inert_text import html_table, visible_line
+from farrowtide.scenarios import calibration as calibrations
 from farrowtide.scenarios.policies.families import Policy
 from farrowtide.scenarios.policies.loading import PolicyFile, classes, origin
 from farrowtide.scenarios.prices import Prices, prices_of
@@ -23,7 +24,9 @@ if TYPE_CHECKING:
 
 _LARGEST_BYTES = 4 << 20  # of a file, as in the engine
 _LONGEST_STAY_D = 120  # from loading to weaning, with room for alternatives that change it
-_MAPPING, _MAPPING_OF_COEFFICIENTS = "mapping", "coefficients given as a mapping"  # names of what was not in a file
+# names of what was not in a file
+_MAPPING, _MAPPING_OF_COEFFICIENTS = "mapping", "coefficients given as a mapping"
+_MAPPING_OF_CALIBRATION = "calibration given as a mapping"
 
 
 @dataclass(frozen=True)
@@ -46,6 +49,9 @@ class _Step:
             case "with_coefficients":
                 text, name = self.arguments
                 return repr(_as_mapping(text) if name == _MAPPING_OF_COEFFICIENTS else name)
+            case "with_calibration":
+                text, name = self.arguments
+                return repr(_as_mapping(text) if name == _MAPPING_OF_CALIBRATION else name)
         return repr(self.arguments)
 
 
@@ -147,6 +153,25 @@ class Scenario:
         """The file of `with_weather` and the hours that were interpolated in it; None without such a file."""
         steps = [step.arguments for step in self._steps if step.method == "with_weather"]
         return (steps[-1][1], list(steps[-1][2])) if steps else None
+
+    def with_calibration(self, file: str | os.PathLike[str] | Mapping[str, Any]) -> Scenario:
+        """Returns the scenario with the levels and coefficients of a calibration file, or of a mapping like one.
+
+        `calibration` then gives the draws of what they may be, and the provenance of every result names the file. Raises
+        FileError with every mistake of the file, and ScenarioError where a value is out of its range.
+        """
+        if isinstance(file, Mapping):
+            text_and_name = [as_json(file, "calibration"), _MAPPING_OF_CALIBRATION]
+            return self._after(_Step("with_calibration", text_and_name))
+        name = os.fspath(file)
+        return self._after(_Step("with_calibration", [calibrations.text_of(name), name]))
+
+    @property
+    def calibration(self) -> calibrations.Calibrated | None:
+        """The calibration that it was given last: names and draws of the parameters, hash. None without."""
+        given = (step.arguments for step in reversed(self._steps) if step.method == "with_calibration")
+        text_and_name = next(given, None)
+        return calibrations.read(*text_and_name) if text_and_name else None
 
     def _after(self, step: _Step) -> Scenario:
         changed = Scenario(_applied(self._core, step), self._source, (*self._steps, step))
@@ -399,6 +424,8 @@ def _applied(core: _core.Scenario, step: _Step) -> _core.Scenario:
             return core.without_alternatives()
         case "with_coefficients":
             return core.with_coefficients(core.coefficients.with_overlay(*step.arguments))
+        case "with_calibration":
+            return _calibrated(core, calibrations.read(*step.arguments))
         case "alternative":
             return core.alternative(step.arguments)
         case "together":
@@ -407,6 +434,12 @@ def _applied(core: _core.Scenario, step: _Step) -> _core.Scenario:
             return core.case(step.arguments)
         case unknown:
             raise UserError(f"'{unknown}' is not a change of a scenario")
+
+
+def _calibrated(core: _core.Scenario, found: calibrations.Calibrated) -> _core.Scenario:
+    core = core.override([(key, as_json(value, key)) for key, value in found.levels.items()])
+    overlay = as_json(found.coefficients, "coefficients")
+    return core.with_coefficients(core.coefficients.with_overlay(overlay, found.source))
 
 
 def _source_code_of(policy: type[Policy] | PolicyFile) -> str:
