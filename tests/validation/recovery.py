@@ -158,8 +158,8 @@ def page(farms: Sequence[Mapping[str, Any]], wrong: Mapping[str, Any]) -> str:
     lines = [
         head,
         f"**{inside:.1f} %** of {len(rows)} intervals hold the truth: {verdict} the target. Of the statistics of the groups",
-        f"kept aside, {100 * kept_inside / kept:.1f} % of {kept} lie in their 95 % interval. Disagreements over three standard errors that",
-        f"were told of farms with which nothing is wrong: {disagreeing} in {len(farms)} farms.",
+        f"kept aside, {100 * kept_inside / kept:.1f} % of {kept} lie in their 95 % interval. Quantities on which the model was said to disagree",
+        f"with the records of these farms, with which nothing is wrong: {disagreeing} in {len(farms)} farms.",
         "",
         f"A fit with one thread took {cpu:.0f} s of processor time in the median, and {seconds[len(seconds) // 2]:.0f} s of wall time",
         f"(longest {seconds[-1]:.0f} s) on a machine of two processors that had other work to do;",
@@ -243,7 +243,7 @@ def main() -> int:
     parser.add_argument("--farms", type=int, default=FARMS)
     farms = parser.parse_args().farms
     tasks = [("otherwise", -1), *((f"farm_{farm}", farm) for farm in range(farms))]
-    with multiprocessing.get_context("spawn").Pool(2) as pool, pictures.progress("farms", len(tasks)) as advance:
+    with multiprocessing.get_context("spawn").Pool(3) as pool, pictures.progress("farms", len(tasks)) as advance:
         found = {}
         for name, result in pool.imap_unordered(_in_worker, tasks):
             found[name] = result

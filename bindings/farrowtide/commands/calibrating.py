@@ -146,27 +146,36 @@ def _data(found: Calibration, written: Path) -> dict[str, Any]:
 
 def _show(screen: Console, found: Calibration) -> None:
     from farrowtide.report.calibration_page import shown
+    from farrowtide.report.wording.cells import rows
 
     if found.interrupted:
         printing.print_text(screen, "Stopped early: the fit had not settled.", style="bold")
     of = found.file["records"]
     title = f"{found.scenario.title}: fitted to {of['farrowings_used']:,} farrowings"
     table = printing.table(title, "Parameter", ">Before", ">Estimate", ">95 % interval", ">Left", "Known")
-    for row in found.parameters.itertuples():
+    for row in rows(found.parameters):
         interval = f"{row.ci_low:.3g} to {row.ci_high:.3g}"
         cells = (f"{row.before:.3g}", f"{row.estimate:.3g}", interval, f"{row.sd_share:.2f}", str(row.known))
         printing.add_row(table, str(row.parameter), *cells)
     screen.print(table)
     title = "Statistics of the records, and of the groups kept aside"
     table = printing.table(title, "Statistic", ">Recorded", ">Before", ">After", ">SE", ">Kept aside", ">95 % interval")
-    for row in found.statistics.itertuples():
+    for row in rows(found.statistics):
         cell = shown(row)
         mark = "" if not cell["kept"] or cell["inside"] else "*"
-        cells = (cell["recorded"], cell["before"], cell["after"], cell["residual"], f"{cell['kept']}{mark}", cell["interval"])
-        printing.add_row(table, f"{row.label} [{row.unit}]", *cells)
+        numbers = (
+            cell["recorded"],
+            cell["before"],
+            cell["after"],
+            cell["residual"],
+            f"{cell['kept']}{mark}",
+            cell["interval"],
+        )
+        printing.add_row(table, f"{row.label} [{row.unit}]", *numbers)
     screen.print(table)
     printing.print_text(
-        screen, "Left: standard deviation after over that before. SE: residual in standard errors. *: outside its interval."
+        screen,
+        "Left: standard deviation after over that before. SE: residual in standard errors. *: outside its interval.",
     )
     printing.print_sentences(screen, _said(found))
 

@@ -4,22 +4,20 @@ from __future__ import annotations
 
 import io
 from pathlib import Path
-from typing import Any, Protocol
+from typing import Any
 
-import pandas as pd
 from ruamel.yaml import YAML
 from ruamel.yaml.comments import CommentedMap, CommentedSeq
 
-from farrowtide.analysis.calibration.judging import DISAGREES_FROM
+from farrowtide.analysis.calibration.tables import CalibrationTables
 from farrowtide.engine import provenance
-from farrowtide.errors import PlausibilityWarning
 from farrowtide.inert_text import visible, write_csv
 from farrowtide.outputs.units import warning_in
 from farrowtide.report.page import provenance_rows, template
 from farrowtide.report.pictures.calibration import parameters, statistics
 from farrowtide.report.wording.calibration import in_words
+from farrowtide.report.wording.cells import Row, rows
 from farrowtide.scenarios.parameters import parameters as all_parameters
-from farrowtide.scenarios.scenario import Scenario
 from farrowtide.whole_files import make_folder, write_text
 
 FILE = "calibration.yaml"
@@ -27,27 +25,6 @@ _HEAD = """\
 # Levels and coefficients of a farm, from its records; written by `farrowtide calibrate`, read with --calibration FILE.
 # Draws are equally likely values of what is named above them. A model's parameters, not measurements of the farm.
 """
-
-
-class CalibrationTables(Protocol):
-    """What the page is made of: a `farrowtide.Calibration`."""
-
-    scenario: Scenario
-    parameters: pd.DataFrame
-    statistics: pd.DataFrame
-    directions: pd.DataFrame
-    stays: dict[str, str]
-    left_out: list[str]
-    groups_used: list[str]
-    groups_kept_aside: list[str]
-    inflation: float
-    weight_of_model: float
-    settled: bool
-    interrupted: bool
-    rooms: int
-    file: dict[str, Any]
-    provenance: dict[str, Any]
-    warnings: list[PlausibilityWarning]
 
 
 def write_report(calibration: CalibrationTables, folder: Path, *, units: str = "si") -> Path:
@@ -99,7 +76,7 @@ def render(calibration: CalibrationTables, *, units: str = "si") -> str:
         picture_of_statistics=statistics(calibration.statistics),
         parameters=calibration.parameters.to_dict(orient="records"),
         directions=calibration.directions.to_dict(orient="records"),
-        statistics=[shown(row) for row in calibration.statistics.itertuples()],
+        statistics=[shown(row) for row in rows(calibration.statistics)],
         others=len(all_parameters(calibration.scenario)) - len(calibration.parameters),
         weight_of_model=calibration.weight_of_model,
         inflation=calibration.inflation,
@@ -110,7 +87,7 @@ def render(calibration: CalibrationTables, *, units: str = "si") -> str:
     )
 
 
-def shown(row: Any) -> dict[str, Any]:
+def shown(row: Row) -> dict[str, Any]:
     """A row of the table of statistics as it is printed."""
     number = f"{{:.{int(row.decimals)}f}}".format
     kept = row.kept == row.kept  # not missing
@@ -123,7 +100,7 @@ def shown(row: Any) -> dict[str, Any]:
         "before": number(row.before),
         "after": number(row.after),
         "residual": f"{row.residual:+.1f}",
-        "disagrees": abs(row.residual) > DISAGREES_FROM,
+        "disagrees": bool(row.disagrees),
         "kept": number(row.kept) if kept else "",
         "interval": f"{number(row.kept_low)} to {number(row.kept_high)}" if kept else "",
         "inside": bool(row.kept_inside),

@@ -6,7 +6,6 @@ import hashlib
 import math
 import os
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
@@ -17,12 +16,14 @@ from farrowtide.analysis.calibration import choosing, judging
 from farrowtide.analysis.calibration.fitting import Fitted, Simulator, expected_blocks, simulated_statistics, waves
 from farrowtide.analysis.calibration.moving import Moved
 from farrowtide.analysis.calibration.summary import LEAST_GROUPS, Reduced
+from farrowtide.analysis.calibration.tables import CalibrationTables
 from farrowtide.engine import provenance
 from farrowtide.engine.result import Interrupted
-from farrowtide.errors import PlausibilityWarning, UserError, emit, quoted
+from farrowtide.errors import UserError, emit, quoted
 from farrowtide.outputs.one_line import listed, one_line
 from farrowtide.outputs.units import count
 from farrowtide.records import Records
+from farrowtide.report.wording.cells import rows
 from farrowtide.scenarios.parameters import with_parameters
 from farrowtide.scenarios.plausibility.arms import of_scenario
 from farrowtide.scenarios.scenario import Scenario, require_scenario
@@ -34,34 +35,8 @@ _MOST_KEPT_ASIDE = 0.5
 Progress = Callable[[int, int, str], None]
 
 
-@dataclass(frozen=True)
-class Calibration:
-    """What `calibrate` found.
-
-    `parameters` has a row for each level and coefficient that moved (see `farrowtide.analysis.calibration.judging`),
-    `statistics` one for each statistic of the records, `directions` one for each independent combination of parameters,
-    `draws` a column for each parameter and a row for each of the equally likely draws. `stays` names usual parameters that
-    stayed because the records hold nothing on them, and what they would need. `file` is the content of the calibration
-    file. `settled` is False where the fit stopped before it stayed in place.
-    """
-
-    scenario: Scenario
-    parameters: pd.DataFrame
-    statistics: pd.DataFrame
-    directions: pd.DataFrame
-    draws: pd.DataFrame
-    stays: dict[str, str]
-    left_out: list[str]  # statistics of the records that the scenario has none of
-    groups_used: list[str]
-    groups_kept_aside: list[str]
-    inflation: float
-    weight_of_model: float
-    settled: bool
-    interrupted: bool
-    rooms: int
-    file: dict[str, Any]
-    provenance: dict[str, Any]
-    warnings: list[PlausibilityWarning] = field(default_factory=list)
+class Calibration(CalibrationTables):
+    __doc__ = CalibrationTables.__doc__
 
     def __repr__(self) -> str:
         return one_line(
@@ -119,7 +94,9 @@ def calibrate(
     """
     require_scenario(scenario)
     if not isinstance(records, Records):
-        raise UserError(f"expected Records, got a {type(records).__name__}; read them with farrowtide.records.read(...)")
+        raise UserError(
+            f"expected Records, got a {type(records).__name__}; read them with farrowtide.records.read(...)"
+        )
     as_written = scenario.without_alternatives()
     emit(of_scenario(as_written))
     seed = scenario.study.seed if seed is None else seed
@@ -151,18 +128,16 @@ def calibrate(
     )
 
     def calibration(fitted: Fitted, interrupted: bool) -> Calibration:
-        return _assembled(
-            as_written, records, fitted, used, kept_names, kept, left_out, not move, seed, interrupted
-        )
+        return _assembled(as_written, records, fitted, used, kept_names, kept, left_out, not move, seed, interrupted)
 
-    fitted = None
+    last: Fitted | None = None
     try:
-        for fitted in waves(simulator, moved, used.sums, used.statistics, seed):
+        for last in waves(simulator, moved, used.sums, used.statistics, seed):  # noqa: B007  # kept for an interrupt
             pass
     except KeyboardInterrupt:
-        raise Interrupted(calibration(fitted, True) if fitted else None) from None
-    assert fitted is not None
-    return calibration(fitted, False)
+        raise Interrupted(calibration(last, True) if last else None) from None
+    assert last is not None
+    return calibration(last, False)
 
 
 def _kept_aside(groups: Sequence[str], asked: float | Sequence[str]) -> list[str]:
@@ -280,7 +255,7 @@ def _file(
                 "high": _rounded(row.kept_high),
                 "inside": bool(row.kept_inside),
             }
-            for row in judged.itertuples()
+            for row in rows(judged)
         ],
     }
 

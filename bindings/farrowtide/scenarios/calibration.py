@@ -22,6 +22,7 @@ from farrowtide import _core
 from farrowtide.errors import FileError, FileMistake
 from farrowtide.inert_text import visible_line
 from farrowtide.own_files import Record, read_text
+from farrowtide.scenarios.declarations import declaration, visit
 
 MOST_DRAWS = 10_000
 _MOST_PARAMETERS = 100
@@ -135,17 +136,27 @@ def read(text: str, source: str) -> Calibrated:
 def _mistakes(file: CalibrationFile, written: _Written) -> Iterator[FileMistake]:
     """What a schema cannot say: that names are known, and tables of the right length."""
     coefficients = _core.Coefficients.built_in()
-    for name in file.levels:
-        if not _LEVEL.fullmatch(name):
-            yield written.mistake(("levels", name), "is not a level of a herd", "such as herd.intake_level")
+    levels = {path: key for key, path, _ in visit(declaration().keys) if _LEVEL.fullmatch(path)}
+    for name, level in file.levels.items():
+        if name not in levels:
+            nearest = _core.closest(name, list(levels))
+            yield written.mistake(("levels", name), "is not a level of a herd", suggestion=nearest)
+        elif not levels[name].low <= level <= levels[name].high:
+            allowed = f"{levels[name].low:g} to {levels[name].high:g}"
+            yield written.mistake(("levels", name), "is outside the range", allowed)
     for path, value in file.coefficients.items():
         if not coefficients.has(path):
             nearest = _core.closest(path, coefficients.paths)
             yield written.mistake(("coefficients", path), "is not a coefficient", suggestion=nearest)
             continue
-        entries, given = len(coefficients.find(path).value), len(value) if isinstance(value, list) else 1
+        found = coefficients.find(path)
+        numbers = value if isinstance(value, list) else [value]
+        entries, given = len(found.value), len(numbers)
         if entries != given:
             yield written.mistake(("coefficients", path), f"has {given} values", f"{entries} values")
+        elif not all(low <= number <= high for low, number, high in zip(found.low, numbers, found.high, strict=True)):
+            allowed = ", ".join(f"{low:g} to {high:g}" for low, high in zip(found.low, found.high, strict=True))
+            yield written.mistake(("coefficients", path), "is outside the range", allowed)
     known = {*file.levels, *file.coefficients}
     for i, name in enumerate(file.posterior.names):
         if name.partition("[")[0] not in known:

@@ -67,7 +67,7 @@ class Surface:
     def error_share(self, points: Array) -> Array:
         """The variance of the surface at these points, as a share of `scatter`."""
         features = _features((points - self.centre) / self.scale)
-        return np.einsum("pf,fg,pg->p", features, self.inverse, features)
+        return np.asarray(np.einsum("pf,fg,pg->p", features, self.inverse, features))
 
 
 def _features(scaled: Array) -> Array:
@@ -122,7 +122,8 @@ class Observed:
             solved = min((least_squares(residuals, x0) for x0 in (start, mode)), key=lambda found: found.cost)
             mode = solved.x
             whitener = self._whitener(self.coordinates(mode[None, :]))
-        covariance = np.linalg.inv(solved.jac.T @ solved.jac)
+        slopes: Array = np.asarray(solved.jac)
+        covariance: Array = np.linalg.inv(slopes.T @ slopes)
         return self._sampled(mode, covariance, whitener, draws, np.random.default_rng(seed))
 
     def _gap(self, z: Array) -> Array:

@@ -54,7 +54,9 @@ def named(scenario: Scenario, names: Sequence[str]) -> list[Parameter]:
     found = [parameter(scenario, name) for name in names]
     paths = [each.name.partition("[")[0] for each in found]
     for each, path in zip(found, paths, strict=True):
-        if [other.name for other in found].count(each.name) > 1 or (path != each.name and path in [f.name for f in found]):
+        if [other.name for other in found].count(each.name) > 1 or (
+            path != each.name and path in [f.name for f in found]
+        ):
             raise UserError(f"{each.name} is named twice among what may move: {quoted(names)}")
     return found
 

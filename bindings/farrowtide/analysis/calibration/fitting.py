@@ -26,9 +26,10 @@ Array: TypeAlias = np.ndarray[Any, Any]
 Progress = Callable[[int, int, str], None]  # rooms done, rooms expected, what is known so far
 
 DRAWS = 200
-_LITTERS = 480  # simulated at a point
-_BLOCKS = 10  # of as many litters, simulated at a centre
+_LITTERS = 240  # simulated at a point
+_BLOCKS = 16  # of as many litters, simulated at a centre
 _POINTS = (6, 9, 9)  # of each wave, for each parameter
+_TINY = 1e-9
 _SPREAD = 1.5  # of the points of later waves, in posterior standard deviations
 _NEAR = 2.0  # posterior standard deviations from the centre, within which the surface is trusted
 
@@ -49,6 +50,7 @@ class Scatter:
         as an inverse Wishart prior would; it is enlarged where the records scatter more between groups.
         """
         own, models = (_per_unit(sums, spread) for sums in (recorded, model))
+        models += (np.diag(np.diag(models)) - models) / model.groups + _TINY * np.eye(len(models))  # of full rank
         ratios = np.diag(own) / np.maximum(np.diag(models), 1e-12)
         inflation = max(1.0, float(np.median(ratios)))
         share = len(spread) / (len(spread) + recorded.groups - 1)
@@ -113,9 +115,7 @@ def simulated_statistics(
     scenario: Scenario, statistics: Sequence[Statistic], *, seed: int, threads: int
 ) -> list[Statistic]:
     """Those that the scenario has, unlike feed of a fourth week where litters are weaned before."""
-    simulator = Simulator(
-        scenario, Moved(()), statistics, seed=seed, threads=threads, expected=1, progress=None
-    )
+    simulator = Simulator(scenario, Moved(()), statistics, seed=seed, threads=threads, expected=1, progress=None)
     sums = simulator.at(np.zeros(0), 0)
     usable = np.isfinite(sums.statistics(spreads(statistics))) & (sums.weight.sum(0) >= LEAST_ROWS)
     return [each for each, has in zip(statistics, usable, strict=True) if has]
@@ -176,7 +176,8 @@ def waves(
     spread = spreads(statistics)
     fitted = np.array([statistic.quantity.fitted for statistic in statistics])
     values, weight = observed.statistics(spread), observed.weight.sum(0)
-    centre, root = np.zeros(len(moved)), np.eye(len(moved))
+    centre: Array = np.zeros(len(moved))
+    root: Array = np.eye(len(moved))
     done: list[Wave] = []
     defaults = None
     for points_each in _POINTS:

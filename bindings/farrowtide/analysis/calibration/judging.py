@@ -6,6 +6,7 @@ from typing import Any, TypeAlias
 
 import numpy as np
 import pandas as pd
+from scipy.stats import chi2, norm
 
 from farrowtide.analysis.calibration.fitting import Fitted
 from farrowtide.analysis.calibration.summary import Sums, spreads
@@ -16,8 +17,9 @@ Array: TypeAlias = np.ndarray[Any, Any]
 NOTHING_FROM = 0.9  # posterior over prior standard deviation, from which records say next to nothing
 TOLD_APART_FROM = 2.0  # standard deviation over that with all others known, from which it is known only in combination
 VAGUE_FROM = 0.25  # posterior over prior standard deviation, below which it is well known whatever it goes with
-AT_END_FROM = 0.95  # of the way from the middle of a range to its end
-DISAGREES_FROM = 3.0  # standard errors
+AT_END_FROM = 0.9  # of the way from the middle of a range to its end
+_BY_CHANCE = 2 * float(norm.sf(3.0))  # as of three standard errors
+_STEP = 0.05  # of derivatives, in standard deviations before
 LEAST_LOADING = 0.3
 _INTERVAL = (0.025, 0.5, 0.975)
 
@@ -90,14 +92,15 @@ def direction_table(fitted: Fitted) -> pd.DataFrame:
 def statistic_table(fitted: Fitted, kept: Sums | None, seed: int) -> pd.DataFrame:
     """A row for each statistic: recorded with its standard error, simulated before and after, and kept-aside groups.
 
-    `residual` is recorded less simulated, in standard errors. `kept_low` to `kept_high` is where the calibrated model has
+    `residual` is recorded less simulated after the fit, in its standard errors. `disagrees`: those of a quantity together are
+    farther out than chance would have them in three of a thousand farms. `kept_low` to `kept_high` is where the calibrated model has
     the statistic of the groups kept aside in 95 of 100 such farms, parameters drawn from their posterior.
     """
     spread, last = spreads(fitted.statistics), fitted.last
     weight = fitted.observed.weight.sum(0)
     recorded = fitted.observed.statistics(spread)
     after = fitted.predicted(last.posterior.draws).mean(0)
-    error = np.sqrt(np.diag(last.scatter.covariance(weight) + last.level_covariance))
+    residual, disagrees = _residuals(fitted, recorded - after)
     table = pd.DataFrame(
         {
             "statistic": [each.name for each in fitted.statistics],
@@ -111,10 +114,35 @@ def statistic_table(fitted: Fitted, kept: Sums | None, seed: int) -> pd.DataFram
             "standard_error": np.sqrt(np.diag(last.scatter.covariance(weight))),
             "before": fitted.defaults,
             "after": after,
-            "residual": (recorded - after) / error,
+            "residual": residual,
+            "disagrees": disagrees,
         }
     )
     return table.assign(**_kept(fitted, kept, spread, seed))
+
+
+def _residuals(fitted: Fitted, left: Array) -> tuple[Array, Array]:
+    """What the fit left, in standard errors of what a fit leaves, and which statistics disagree.
+
+    With errors of covariance V, and J the change of the statistics with each parameter, of standard deviation 1 before, what
+    a linear fit leaves has the covariance V (V + J J')^-1 V. Statistics that were not fitted have V + J C J' instead, where
+    C is the posterior covariance.
+    """
+    last = fitted.last
+    error = last.scatter.covariance(fitted.observed.weight.sum(0)) + last.level_covariance
+    mean, steps = last.posterior.mean, _STEP * np.eye(len(fitted.moved))
+    slopes = (fitted.predicted(mean + steps) - fitted.predicted(mean - steps)).T / (2 * _STEP)
+    used = np.ix_(fitted.fitted, fitted.fitted)
+    covariance = error + slopes @ last.posterior.covariance @ slopes.T
+    of_used = slopes[fitted.fitted]
+    covariance[used] = error[used] @ np.linalg.solve(error[used] + of_used @ of_used.T, error[used])
+    disagrees = np.zeros(len(left), dtype=bool)
+    names = np.array([each.quantity.name.partition(" week")[0] for each in fitted.statistics])
+    for name in dict.fromkeys(names):
+        chosen = names == name
+        distance = left[chosen] @ np.linalg.solve(covariance[np.ix_(chosen, chosen)], left[chosen])
+        disagrees[chosen] = chi2.sf(distance, chosen.sum()) < _BY_CHANCE
+    return left / np.sqrt(np.diag(covariance)), disagrees
 
 
 def _kept(fitted: Fitted, kept: Sums | None, spread: Array, seed: int) -> dict[str, Any]:

@@ -53,9 +53,7 @@ class Moved:
     def leading(self, z: Array) -> Array:
         """The value of each, of a table that of its leading entry (points x parameters)."""
         knots, values = self._knots
-        return np.stack(
-            [np.interp(z[:, j], knots, values[j][:, entry]) for j, entry in enumerate(self._entry)], axis=1
-        )
+        return np.stack([np.interp(z[:, j], knots, values[j][:, entry]) for j, entry in enumerate(self._entry)], axis=1)
 
     def values(self, z: Array) -> Mapping[str, tuple[float, ...]]:
         """The values at one point, with every entry of tables, as `with_parameters` takes them."""

@@ -90,14 +90,14 @@ class Sums:
 
     def without_each(self, spread: Array) -> Array:
         """The statistics with each group left out in turn (groups x statistics)."""
-        left = (array.sum(0) - array for array in (self.weight, self.value, self.square))
-        return _statistics(*left, spread)
+        weight, value, square = (array.sum(0) - array for array in (self.weight, self.value, self.square))
+        return _statistics(weight, value, square, spread)
 
     def covariance(self, spread: Array) -> Array:
         """The covariance of the statistics by the jackknife over groups, which are what is drawn at random."""
         without = self.without_each(spread)
         centred = np.nan_to_num(without - np.nanmean(without, axis=0))
-        return centred.T @ centred * (self.groups - 1) / self.groups
+        return np.asarray(centred.T @ centred * (self.groups - 1) / self.groups)
 
 
 def _statistics(weight: Array, value: Array, square: Array, spread: Array) -> Array:
@@ -221,7 +221,7 @@ class Reduced:
         if statistics is None:
             statistics = [Statistic(quantity, parities) for quantity in QUANTITIES for parities in quantity.classes]
         codes = {name: pd.Index(names).get_indexer(pd.Index(table["group"])) for name, table in tables.items()}
-        sums = {}
+        sums: dict[tuple[Quantity, str], tuple[Array, Array, Array]] = {}
         for quantity in dict.fromkeys(statistic.quantity for statistic in statistics):
             of_classes = _sums_by_class(quantity, tables[quantity.table], codes[quantity.table], len(names))
             sums |= {(quantity, parities): each for parities, each in of_classes}
@@ -232,7 +232,9 @@ class Reduced:
     def recorded(self) -> Reduced:
         """Those with enough records in enough groups; feed offered only where what was eaten is not recorded."""
         enough = ((self.sums.weight > 0).sum(0) >= LEAST_GROUPS) & (self.sums.weight.sum(0) >= LEAST_ROWS)
-        eaten = any(s.quantity.name.startswith("eaten") for s, kept in zip(self.statistics, enough, strict=True) if kept)
+        eaten = any(
+            s.quantity.name.startswith("eaten") for s, kept in zip(self.statistics, enough, strict=True) if kept
+        )
         chosen = [
             i
             for i, statistic in enumerate(self.statistics)
@@ -272,11 +274,15 @@ def _with_lactation_day(days: pd.DataFrame | None, farrowings: pd.DataFrame) -> 
     """The days of lactation of sows, with parity and group of their farrowing."""
     if days is None or days.empty:
         return pd.DataFrame({"group": pd.Series(dtype=str)})
-    of_sow = farrowings[["sow", "farrowed_on", "weaned_on", "parity", "group"]].sort_values("farrowed_on", kind="stable")
+    of_sow = farrowings[["sow", "farrowed_on", "weaned_on", "parity", "group"]].sort_values(
+        "farrowed_on", kind="stable"
+    )
     own = days[days["sow"].notna()].sort_values("date", kind="stable")
     joined = pd.merge_asof(own, of_sow, left_on="date", right_on="farrowed_on", by="sow")
     joined["lactation_day"] = _days_between(joined["date"], joined["farrowed_on"])
-    nursing = joined["group"].notna() & ~(joined["date"] >= joined["weaned_on"]) & (joined["lactation_day"] <= 7 * WEEKS)
+    nursing = (
+        joined["group"].notna() & ~(joined["date"] >= joined["weaned_on"]) & (joined["lactation_day"] <= 7 * WEEKS)
+    )
     return _as_numbers(joined[nursing])
 
 

@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Any
 
 import pandas as pd
 
-from farrowtide.analysis.calibration.judging import DISAGREES_FROM
 from farrowtide.outputs.output import in_sentence
 from farrowtide.outputs.units import count
+from farrowtide.report.wording.cells import rows
 
 FEW_GROUPS = 8
 
@@ -39,7 +38,12 @@ OF_THE_SCENARIO = {
 
 def in_words(parameters: pd.DataFrame, statistics: pd.DataFrame, stays: Mapping[str, str], groups: int) -> list[str]:
     """All that a reader should know before the tables."""
-    said = [*disagreements(statistics), *differing_scenario(statistics), *knowledge(parameters), *kept_aside(statistics)]
+    said = [
+        *disagreements(statistics),
+        *differing_scenario(statistics),
+        *knowledge(parameters),
+        *kept_aside(statistics),
+    ]
     if groups < FEW_GROUPS:
         said.append(
             f"With only {count(groups, 'group')} to fit to, what differs by chance is mostly taken from the model, not from the records."
@@ -54,20 +58,21 @@ def in_words(parameters: pd.DataFrame, statistics: pd.DataFrame, stays: Mapping[
 
 
 def disagreements(statistics: pd.DataFrame) -> list[str]:
-    """The statistics on which the model cannot be made to agree, and where to look."""
-    rows = statistics[statistics["fitted"] & (statistics["residual"].abs() > DISAGREES_FROM)]
+    """The quantities on which the model cannot be made to agree, and where to look."""
+    apart = statistics[statistics["fitted"] & statistics["disagrees"]]
     return [
-        f"The model cannot be made to agree on {_about(row)}. Look at: {_cause(row.quantity, CAUSES)}."
-        for row in rows.itertuples()
+        f"The model cannot be made to agree on {_about(of_quantity)}. Look at: {_cause(str(name), CAUSES)}."
+        for name, of_quantity in apart.groupby(apart["quantity"].str.split(" week").str[0], sort=False)
     ]
 
 
 def differing_scenario(statistics: pd.DataFrame) -> list[str]:
     """What the records say otherwise than the scenario, and no parameter moves."""
-    rows = statistics[~statistics["fitted"] & (statistics["residual"].abs() > DISAGREES_FROM)]
+    apart = statistics[~statistics["fitted"] & statistics["disagrees"]]
     return [
-        f"The scenario differs from the records in {_about(row)}; {_cause(row.quantity, OF_THE_SCENARIO)}, and calibrate again."
-        for row in rows.itertuples()
+        f"The scenario differs from the records on {_about(of_quantity)}. To agree, {_cause(str(name), OF_THE_SCENARIO)}, and "
+        "calibrate again."
+        for name, of_quantity in apart.groupby("quantity", sort=False)
     ]
 
 
@@ -77,9 +82,11 @@ def knowledge(parameters: pd.DataFrame) -> list[str]:
     unknown = parameters[parameters["known"] == "not"]["parameter"]
     if len(unknown):
         said.append(f"The records say next to nothing of {', '.join(unknown)}: what was thought before still stands.")
-    for row in parameters[parameters["known"].str.startswith("only")].itertuples():
-        said.append(f"The records tell {row.parameter} {row.known}: the two can change against each other and fit as well.")
-    for row in parameters[parameters["at_end"]].itertuples():
+    for row in rows(parameters[parameters["known"].str.startswith("only")]):
+        said.append(
+            f"The records tell {row.parameter} {row.known}: the two can change against each other and fit as well."
+        )
+    for row in rows(parameters[parameters["at_end"]]):
         said.append(
             f"{row.parameter} was driven to the end of its range ({row.estimate:.3g}): probably something else is behind it."
         )
@@ -100,7 +107,9 @@ def kept_aside(statistics: pd.DataFrame) -> list[str]:
     ]
 
 
-def _about(row: Any) -> str:
+def _about(of_quantity: pd.DataFrame) -> str:
+    """The statistic of the rows that is farthest out, with how far."""
+    row = max(rows(of_quantity), key=lambda row: abs(row.residual))
     decimals = int(row.decimals)
     return (
         f"{in_sentence(row.label)}: recorded {row.recorded:.{decimals}f}, simulated {row.after:.{decimals}f} {row.unit} "
