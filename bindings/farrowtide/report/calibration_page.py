@@ -16,7 +16,7 @@ from farrowtide.outputs.units import warning_in
 from farrowtide.report.page import provenance_rows, template
 from farrowtide.report.pictures.calibration import parameters, statistics
 from farrowtide.report.wording.calibration import in_words
-from farrowtide.report.wording.cells import Row, rows
+from farrowtide.report.wording.cells import rows
 from farrowtide.scenarios.parameters import parameters as all_parameters
 from farrowtide.whole_files import make_folder, write_text
 
@@ -87,7 +87,7 @@ def render(calibration: CalibrationTables, *, units: str = "si") -> str:
     )
 
 
-def shown(row: Row) -> dict[str, Any]:
+def shown(row: Any) -> dict[str, Any]:
     """A row of the table of statistics as it is printed."""
     number = f"{{:.{int(row.decimals)}f}}".format
     kept = row.kept == row.kept  # not missing

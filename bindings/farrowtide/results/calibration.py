@@ -15,7 +15,7 @@ import pandas as pd
 from farrowtide.analysis.calibration import choosing, judging
 from farrowtide.analysis.calibration.fitting import Fitted, Simulator, expected_blocks, simulated_statistics, waves
 from farrowtide.analysis.calibration.moving import Moved
-from farrowtide.analysis.calibration.summary import LEAST_GROUPS, Reduced
+from farrowtide.analysis.calibration.summary import LEAST_GROUPS, Reduced, group_of
 from farrowtide.analysis.calibration.tables import CalibrationTables
 from farrowtide.engine import provenance
 from farrowtide.engine.result import Interrupted
@@ -110,7 +110,10 @@ def calibrate(
         )
     if not any(each.quantity.fitted for each in used.statistics):
         raise UserError("the records hold too little of anything that a calibration could fit to")
-    possible = simulated_statistics(as_written, used.statistics, seed=seed, threads=threads)
+    try:
+        possible = simulated_statistics(as_written, used.statistics, seed=seed, threads=threads)
+    except KeyboardInterrupt:
+        raise Interrupted(None) from None
     left_out = [each.label for each in used.statistics if each not in possible]
     used = used.of_statistics(possible)
     moved = Moved(choosing.named(scenario, move) if move else choosing.usual(scenario, used.statistics))
@@ -206,11 +209,10 @@ def _files(words: list[str]) -> str:
 
 def _records_of(records: Records, used: list[str], kept: list[str]) -> dict[str, Any]:
     written = "".join(table.to_csv(index=False) for table in (records.farrowings, records.days))
-    groups = records.farrowings["group"].astype(str)
     return {
         "hash": hashlib.sha256(written.encode()).hexdigest()[:16],
         "farrowings": len(records.farrowings),
-        "farrowings_used": int(groups.isin(used).sum()),
+        "farrowings_used": int(group_of(records.farrowings).isin(used).sum()),
         "days": len(records.days),
         "groups_used": used,
         "groups_kept_aside": kept,

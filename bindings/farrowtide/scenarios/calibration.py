@@ -141,7 +141,7 @@ def _mistakes(file: CalibrationFile, written: _Written) -> Iterator[FileMistake]
         if name not in levels:
             nearest = _core.closest(name, list(levels))
             yield written.mistake(("levels", name), "is not a level of a herd", suggestion=nearest)
-        elif not levels[name].low <= level <= levels[name].high:
+        elif not _within(levels[name], level):
             allowed = f"{levels[name].low:g} to {levels[name].high:g}"
             yield written.mistake(("levels", name), "is outside the range", allowed)
     for path, value in file.coefficients.items():
@@ -165,6 +165,10 @@ def _mistakes(file: CalibrationFile, written: _Written) -> Iterator[FileMistake]
         if len(draw) != len(file.posterior.names):
             problem = f"has {len(draw)} values"
             yield written.mistake(("posterior", "draws", i), problem, f"{len(file.posterior.names)}, one for each name")
+
+
+def _within(level: _core.Declaration, value: float) -> bool:
+    return (level.low is None or level.low <= value) and (level.high is None or value <= level.high)
 
 
 class _Written:

@@ -262,7 +262,13 @@ def spreads(statistics: Sequence[Statistic]) -> Array:
 def _as_numbers(farrowings: pd.DataFrame) -> pd.DataFrame:
     """With missing integers as NaN, and a group for every row."""
     numeric = farrowings.select_dtypes("number").columns
-    return farrowings.astype(dict.fromkeys(numeric, float)).assign(group=farrowings["group"].astype(str))
+    return farrowings.astype(dict.fromkeys(numeric, float)).assign(group=group_of(farrowings))
+
+
+def group_of(farrowings: pd.DataFrame) -> pd.Series:
+    """The group of each row; where none is recorded, the week of farrowing, as "2026-W10"."""
+    week = farrowings["farrowed_on"].dt.strftime("%G-W%V").astype("string")
+    return farrowings["group"].astype("string").fillna(week).astype(str)
 
 
 def _groups_in_time(farrowings: pd.DataFrame) -> list[str]:
