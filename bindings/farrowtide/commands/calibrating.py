@@ -78,7 +78,8 @@ def calibrate(
     JSON: provenance{}, caution, withheld_care{}, warnings[], interrupted, settled, calibration, said[sentence],
     parameters[].{parameter, unit, grade, before, range_low, range_high, estimate, ci_low, ci_high,
     sd_share, known, at_end}, directions[].{sd_share, combination}, statistics[].{statistic, unit,
-    fitted, records, recorded, standard_error, before, after, residual, kept, kept_low, kept_high, kept_inside}.
+    fitted, records, recorded, standard_error, before, after, residual, disagrees, kept, kept_low, kept_high,
+    kept_inside}.
     """
     from farrowtide.records import read
     from farrowtide.results import calibration as calibrating
