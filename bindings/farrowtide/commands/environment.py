@@ -58,7 +58,9 @@ def completion(shell: str) -> None:
     """Print the script with which SHELL completes commands and options: `eval "$(farrowtide completion bash)"`."""
     kind = get_completion_class(shell)
     assert kind is not None
-    printing.echo(kind(click.get_current_context().find_root().command, {}, "farrowtide", "_FARROWTIDE_COMPLETE").source())
+    printing.echo(
+        kind(click.get_current_context().find_root().command, {}, "farrowtide", "_FARROWTIDE_COMPLETE").source()
+    )
 
 
 COMMANDS = (doctor, completion)
