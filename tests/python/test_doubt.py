@@ -139,7 +139,7 @@ def test_what_is_finished_is_kept_on_ctrl_c(compared, tmp_path):
     assert found.interrupted
     assert 20 < found.drawn < 40
     assert caught.value.folder == tmp_path / "study"
-    assert any(line.startswith(f"Stopped early, {found.drawn} of 40 draws") for line in first_lines(found))
+    assert any(line.startswith(f"Stopped early, {found.drawn} of 40 draws") for line in first_lines(found).values())
     assert found.write_report(tmp_path / "report").exists()
 
 

@@ -207,7 +207,7 @@ def _deliver(results: Comparison | Doubt, margins: dict[str, float], folder: Pat
             "precision": comparison.precision and vars(comparison.precision),
             "set_aside": comparison.set_aside,
             "no_worse": comparison.no_worse_than(margins).to_dict(orient="records") if margins else [],
-            "verdict": {case: dict(verdict(comparison, case, options.units)) for case in comparison.cases},
+            "verdict": {case: dict(verdict(comparison, case, options.units, doubt=doubt)) for case in comparison.cases},
             "answers": answers(comparison, options.units),
             "not_clear": not_clear(comparison, options.units),
             "break_even": comparison.break_even.to_dict(orient="records"),
@@ -218,16 +218,14 @@ def _deliver(results: Comparison | Doubt, margins: dict[str, float], folder: Pat
         }
 
     def show(screen: Console) -> None:
-        _show(screen, comparison, margins, options.units)
-        if doubt:
-            _show_doubt(screen, doubt, options.units)
+        _show(screen, comparison, margins, options.units, doubt)
 
     delivery.deliver(
         options, results.provenance, data, show, plausibility=comparison.warnings, written=("report", report)
     )
 
 
-def _show(screen: Console, comparison: Comparison, margins: dict[str, float], units: str) -> None:
+def _show(screen: Console, comparison: Comparison, margins: dict[str, float], units: str, doubt: Doubt | None) -> None:
     from farrowtide.analysis.verdicts import HOLM
     from farrowtide.report.wording.comparison import answers, margins_kept
     from farrowtide.report.wording.money import WHAT_MARGINS_ARE, may_cost
@@ -238,7 +236,7 @@ def _show(screen: Console, comparison: Comparison, margins: dict[str, float], un
     if comparison.precision:
         printing.print_text(screen, precision_reached(comparison.precision, units, prices=comparison.scenario.prices))
     for case in comparison.cases:
-        _show_verdict(screen, comparison, case, units)
+        _show_verdict(screen, comparison, case, units, doubt)
     costs = may_cost(comparison)
     for case, sentences in answers(comparison, units).items():
         _show_differences(screen, comparison, case, units)
@@ -255,13 +253,6 @@ def _show(screen: Console, comparison: Comparison, margins: dict[str, float], un
         printing.print_text(screen, f"\n{what_counts(comparison.scenario)}")
 
 
-def _show_doubt(screen: Console, doubt: Doubt, units: str) -> None:
-    from farrowtide.report.wording.doubt import first_lines
-
-    printing.print_text(screen, "\nHow sure is that?", style="bold")
-    printing.print_sentences(screen, first_lines(doubt, units))
-
-
 def _in_plain_values(doubt: Doubt, units: str) -> dict[str, Any]:
     from farrowtide.report.wording.doubt import first_lines
 
@@ -269,7 +260,7 @@ def _in_plain_values(doubt: Doubt, units: str) -> dict[str, Any]:
     numbers = ("asked", "drawn", "rooms", "parameters", "floor", "explained", "worth_of_all", "interrupted")
     subject = doubt.subject
     return {
-        "answer": first_lines(doubt, units),
+        "answer": list(first_lines(doubt, units).values()),
         "subject": {
             "case": subject.case,
             "output": subject.output.name,
@@ -281,7 +272,7 @@ def _in_plain_values(doubt: Doubt, units: str) -> dict[str, Any]:
     }
 
 
-def _show_verdict(screen: Console, comparison: Comparison, case: str, units: str) -> None:
+def _show_verdict(screen: Console, comparison: Comparison, case: str, units: str, doubt: Doubt | None) -> None:
     from farrowtide.report.wording.study import case_title
     from farrowtide.report.wording.verdict import verdict
 
@@ -289,7 +280,7 @@ def _show_verdict(screen: Console, comparison: Comparison, case: str, units: str
     table.show_header = False
     table.add_column("", width=13)
     table.add_column("", ratio=1)
-    for label, sentence in verdict(comparison, case, units):
+    for label, sentence in verdict(comparison, case, units, doubt=doubt):
         table.add_row(printing.plain(label), printing.plain(sentence), style="bold" if label == "Best" else "")
     screen.print(table)
 

@@ -62,6 +62,9 @@ def write_report(
     for name, content in carried.items():
         write_bytes(folder / name, content)
     write_csv(comparison.replicates, folder / "outputs.csv")
+    if doubt:
+        write_csv(doubt.intervals, folder / "doubt.csv")
+        write_csv(doubt.causes, folder / "causes.csv")
     provenance.write(folder, (doubt or comparison).provenance | {"units": units})
     return page
 
@@ -71,10 +74,8 @@ def _carried(comparison: ComparisonTables, doubt: DoubtTables | None, units: str
     tables = {"differences.csv": comparison.differences}
     if not comparison.break_even.empty:
         tables["break_even.csv"] = comparison.break_even
-    if doubt:
-        tables |= {"doubt.csv": doubt.intervals, "causes.csv": doubt.causes}
     as_csv = {name: csv_text(table).encode() for name, table in tables.items()}
-    return {"tables.xlsx": workbook(comparison, units), **as_csv}
+    return {"tables.xlsx": workbook(comparison, units, doubt=doubt), **as_csv}
 
 
 def render(
@@ -104,7 +105,7 @@ def render(
         precision=precision_reached(comparison.precision, units, prices=comparison.scenario.prices)
         if comparison.precision and not stopped_early_of
         else "",
-        verdicts=by_case(lambda case: verdict(comparison, case, units)),
+        verdicts=by_case(lambda case: verdict(comparison, case, units, doubt=doubt)),
         answers=answers(comparison, units),
         not_clear=not_clear(comparison, units),
         may_cost=may_cost(comparison),
@@ -149,7 +150,6 @@ def render(
 def doubt_section(doubt: DoubtTables, units: str) -> dict[str, Any]:
     """What the section on doubt says."""
     return {
-        "lines": in_doubt.first_lines(doubt, units),
         "picture": None if doubt.flips.empty else tornado(doubt, units),
         "causes": in_doubt.cause_table(doubt, units),
         "intervals": {case: in_doubt.interval_table(doubt, case, units) for case in doubt.comparison.cases},

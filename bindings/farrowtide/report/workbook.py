@@ -5,12 +5,14 @@ from __future__ import annotations
 import datetime
 import io
 import math
+from numbers import Real
 from typing import Any
 
 import pandas as pd
 import xlsxwriter
 
 from farrowtide.analysis.comparison import ComparisonTables
+from farrowtide.analysis.doubt import DoubtTables
 from farrowtide.inert_text import visible
 from farrowtide.outputs.output import Output
 from farrowtide.report.wording.study import case_title
@@ -21,8 +23,11 @@ _WIDTH = 14  # of a column, in characters
 _WIDEST = 90
 
 
-def workbook(comparison: ComparisonTables, units: str = "si") -> bytes:
-    """Sheets: verdict; means and differences, with a row of units below the headings; provenance. Text is never a formula."""
+def workbook(comparison: ComparisonTables, units: str = "si", *, doubt: DoubtTables | None = None) -> bytes:
+    """Sheets: verdict, differences and means in these units, with doubt its tables (in SI), provenance.
+
+    The same tables give the same bytes. Text is never a formula.
+    """
     out = io.BytesIO()
     options = {"in_memory": True, "strings_to_formulas": False, "strings_to_urls": False}
     with xlsxwriter.Workbook(out, options) as book:
@@ -31,13 +36,15 @@ def workbook(comparison: ComparisonTables, units: str = "si") -> bytes:
         verdicts = [
             (case_title(comparison.scenario, case), label, sentence)
             for case in comparison.cases
-            for label, sentence in verdict(comparison, case, units)
+            for label, sentence in verdict(comparison, case, units, doubt=doubt)
         ]
         _write(book, bold, "verdict", ["case", "", "verdict"], verdicts)
         outputs = {output.name: output for output in comparison.outputs}
         for name, table in (("differences", comparison.differences), ("means", comparison.means)):
             shown = _in_units(table, outputs, units)
             _write(book, bold, name, list(shown.columns), list(shown.itertuples(index=False)))
+        for name, table in {"doubt": doubt.intervals, "causes": doubt.causes}.items() if doubt else ():
+            _write(book, bold, name, list(table.columns), list(table.itertuples(index=False)))
         _write(book, bold, "provenance", ["", "value"], list(_flat(comparison.provenance)))
     return out.getvalue()
 
@@ -73,10 +80,12 @@ def _write(book: Any, bold: Any, name: str, headings: list[str], rows: list[Any]
 
 
 def _write_cell(sheet: Any, row: int, column: int, value: Any) -> None:
-    if isinstance(value, str):
-        sheet.write_string(row, column, visible(value))
-    elif not (isinstance(value, float) and math.isnan(value)):
-        sheet.write_number(row, column, value)
+    """An unknown number leaves its cell empty."""
+    if isinstance(value, Real) and not isinstance(value, bool):
+        if math.isfinite(value):
+            sheet.write_number(row, column, float(value))
+    elif value is not None:
+        sheet.write_string(row, column, visible(str(value)))
 
 
 def _flat(values: Any, path: str = "") -> list[tuple[str, str]]:

@@ -57,6 +57,7 @@ _MARKERS = "osD^v<>PX"
 DRAWN_WITH = f"matplotlib {matplotlib.__version__}"
 _PAGE_WIDTH = 7.1  # inches: the text width of A4 and of Letter with their usual margins
 PER_ROW = 2  # panels side by side
+_INDENT = re.compile("^ +", re.MULTILINE)
 # A coordinate in a path or of a marker; a hundredth of a point is finer than any screen or printer.
 _LONG_NUMBER = re.compile(r"""(?<=[ "])(-?\d+\.\d\d)\d+(?=[ "]|$)""", re.MULTILINE)
 Panels: TypeAlias = np.ndarray[Any, Any]  # of Axes
@@ -81,7 +82,7 @@ class Picture:
         out = io.StringIO()
         with self._drawable():
             self.figure.savefig(out, format="svg", metadata={"Date": None, "Creator": None} | metadata)
-        return visible(_LONG_NUMBER.sub(r"\1", out.getvalue()))
+        return visible(_INDENT.sub("", _LONG_NUMBER.sub(r"\1", out.getvalue())))
 
     @contextmanager
     def _drawable(self) -> Iterator[None]:

@@ -30,13 +30,16 @@ def percent(probability: float, error: float = 0.0) -> str:
     return "under 1 %" if probability < 0.01 else f"{100 * probability:.0f} %"
 
 
-def first_lines(doubt: DoubtTables, units: str = "si") -> list[str]:
-    """The sentences of the first screen: with both doubts, what it hangs on, what turns it, and what to measure."""
-    return [
-        _with_both(doubt, units),
-        _hangs_on(doubt, units),
-        *filter(None, [_turns(doubt), _measure(doubt, units), left_out(doubt)]),
-    ]
+def first_lines(doubt: DoubtTables, units: str = "si") -> dict[str, str]:
+    """The labelled sentences of the first screen: with both doubts, what it hangs on, what turns it, what to measure."""
+    lines = {
+        "How sure": _with_both(doubt, units),
+        "Hangs on": _hangs_on(doubt, units),
+        "Would turn it": _turns(doubt),
+        "Measure first": _measure(doubt, units),
+        "Left out": left_out(doubt),
+    }
+    return {label: sentence for label, sentence in lines.items() if sentence}
 
 
 def _row(doubt: DoubtTables, case: str, output: str, alternative: str) -> Any:

@@ -6,10 +6,12 @@ from typing import Any
 
 from farrowtide.analysis.choice import Choice, asked, choose, crowded_out
 from farrowtide.analysis.comparison import ComparisonTables
+from farrowtide.analysis.doubt import DoubtTables
 from farrowtide.analysis.verdicts import TOO_FEW, TOO_FEW_FOR_SIZE, is_clear
 from farrowtide.outputs.catalogue import work
 from farrowtide.outputs.output import Output, in_sentence
 from farrowtide.report.wording.cells import about, interval_of, judgement, rows
+from farrowtide.report.wording.doubt import first_lines
 
 _CLASSES = {"p1": "first parity", "p2": "second parity", "p3_up": "third parity and later"}
 _SLACK_PERCENT = 50  # of paid time; below this work limits nothing
@@ -19,15 +21,18 @@ _MOST_TASKS = 3
 Lines = list[tuple[str, str]]  # label, sentence
 
 
-def verdict(comparison: ComparisonTables, case: str, units: str = "si") -> Lines:
-    """What a case comes down to, in labelled sentences; the first is the answer."""
+def verdict(comparison: ComparisonTables, case: str, units: str = "si", *, doubt: DoubtTables | None = None) -> Lines:
+    """What a case comes down to, in labelled sentences; the first is the answer.
+
+    `doubt` of this comparison says how sure it is with what is not known; it is about one case.
+    """
     choice = choose(comparison, case)
     if choice is None:
-        return [("Best", _undecided(comparison, case, units))]
+        return [("Best", _undecided(comparison, case, units)), *_with_doubt(doubt, case, units)]
     lines = [
         ("Best", _best(comparison, choice, units)),
         ("Besides", _besides(comparison, choice, units)),
-        ("How sure", _how_sure(comparison, choice)),
+        *(_with_doubt(doubt, case, units) or [("How sure", _how_sure(comparison, choice))]),
         ("Whom it helps", _whom(comparison, choice, units)),
         ("Crowded out", _crowded_out(comparison, choice)),
         ("Slack", _slack(comparison, choice)),
@@ -75,13 +80,18 @@ def _besides(comparison: ComparisonTables, choice: Choice, units: str) -> str:
     return "; ".join(f"{name}: {', '.join(by_judgement[name])}" for name in order) + "." if order else ""
 
 
+def _with_doubt(doubt: DoubtTables | None, case: str, units: str) -> Lines:
+    """Empty where there is none about this case."""
+    return list(first_lines(doubt, units).items()) if doubt and doubt.subject.case == case else []
+
+
 def _how_sure(comparison: ComparisonTables, choice: Choice) -> str:
     if choice.best == comparison.reference:
         return ""
     unit = comparison.scenario.unit_of_replication
     return (
         f"Chance is ruled out at p < 0.05 (Holm) in {comparison.replications} {unit}s. What is not known of the farm and "
-        "of the model is not in the intervals."
+        "of the model is not in the intervals (compare --doubt)."
     )
 
 
