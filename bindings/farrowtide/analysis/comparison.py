@@ -13,7 +13,7 @@ from farrowtide.analysis import margins as within_margins
 from farrowtide.analysis import quantiles
 from farrowtide.analysis.break_even import COLUMNS as BREAK_EVEN
 from farrowtide.errors import PlausibilityWarning
-from farrowtide.outputs.catalogue import catalogue, chosen
+from farrowtide.outputs.catalogue import FIRST_DAYS, catalogue, chosen
 from farrowtide.outputs.output import Output
 from farrowtide.scenarios.scenario import Scenario
 from farrowtide.study.stopping import Reached
@@ -120,6 +120,12 @@ def further(comparison: ComparisonTables) -> dict[str, list[Output]]:
         if output.group != "headline":
             groups.setdefault(output.group, []).append(output)
     return groups
+
+
+def first_days(comparison: ComparisonTables) -> list[Output]:
+    """Those of the outputs of the first days that the comparison has."""
+    by_name = {output.name: output for output in comparison.outputs}
+    return [by_name[name] for name in FIRST_DAYS if name in by_name]
 
 
 def others(comparison: ComparisonTables) -> list[str]:

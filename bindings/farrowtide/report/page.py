@@ -17,7 +17,7 @@ import pandas as pd
 
 from farrowtide import _core
 from farrowtide.analysis import labour
-from farrowtide.analysis.comparison import ComparisonTables, further, headlines, others
+from farrowtide.analysis.comparison import ComparisonTables, first_days, further, headlines, others
 from farrowtide.analysis.doubt import DoubtTables
 from farrowtide.analysis.variance_reduction import NO_CHANCE, shown_factor, variance_reduction
 from farrowtide.analysis.verdicts import HOLM
@@ -112,6 +112,9 @@ def render(
         what_margins_are=WHAT_MARGINS_ARE,
         case_title=partial(case_title, comparison.scenario),
         tables=by_case(lambda case: tables(comparison, case, {"headline": headlines(comparison)}, units)),
+        first_days=by_case(lambda case: tables(comparison, case, {"first days": first_days(comparison)}, units))
+        if first_days(comparison)
+        else {},
         further=by_case(lambda case: tables(comparison, case, other_outputs, units)) if other_outputs else {},
         forests=by_case(lambda case: headline_differences(comparison, case, units)),
         pictures=[intake(comparison, units), *([farrowings(comparison)] if differ(comparison) else [])],

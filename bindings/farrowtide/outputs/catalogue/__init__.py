@@ -80,6 +80,26 @@ FURTHER = (
 _OF_PRICES = ("unit", "decimals", "negligible", "note", "further_tables")  # fields that a scenario's prices decide
 
 
+# What people in a room see first: the first days, and the first parity in them. Outputs that a comparison has are shown.
+FIRST_DAYS = (
+    "gilts_ready_percent",
+    "births_attended_percent",
+    "stillborn_percent",
+    "sows_off_feed_d1_percent",
+    "sows_off_feed_d1_p1_percent",
+    "sows_off_feed_d2_percent",
+    "sows_off_feed_d2_p1_percent",
+    "feed_intake_d1_7_kg_per_day",
+    "feed_intake_d1_7_p1_kg_per_day",
+    "empty_mornings_percent",
+    "untouched_mornings_percent",
+    "sows_ill_percent",
+    "treated_after_onset_h",
+    "room_wanted_deg_c",
+    "room_temperature_deg_c",
+)
+
+
 def _named(name: str, changed: Mapping[str, Any]) -> Output:
     return replace(_declared()[name], **changed)
 
