@@ -29,3 +29,20 @@ def small_room(meals_file) -> farrowtide.Scenario:
 @pytest.fixture(scope="session")
 def comparison(small_room) -> farrowtide.Comparison:
     return farrowtide.compare(small_room, replications=40, seed=3)
+
+
+@pytest.fixture
+def without_drawing(monkeypatch):
+    """Reports with one empty picture in the place of each: drawing takes most of the time of tests that are about other things."""
+    from matplotlib.figure import Figure
+
+    from farrowtide.report import page
+    from farrowtide.report.pictures.picture import Picture
+
+    def empty(*_arguments):
+        return Picture(Figure(figsize=(1, 1)), "A picture", "not drawn in this test", "not drawn in this test")
+
+    for name in ("headline_differences", "intake", "farrowings", "tornado"):
+        monkeypatch.setattr(page, name, empty)
+    for name in ("work", "utilisation"):
+        monkeypatch.setattr(page.work, name, empty)

@@ -19,6 +19,8 @@ from farrowtide.commands import exit_codes
 from farrowtide.commands.main import main
 from farrowtide.engine.result import TABLES
 
+pytestmark = pytest.mark.usefixtures("without_drawing")
+
 JSON_TYPES = {"object", "array", "string", "number", "integer", "boolean", "null"}
 COMMAND = [sys.executable, "-c", "from farrowtide.commands.main import main; main()"]
 

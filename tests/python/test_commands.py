@@ -11,6 +11,8 @@ import farrowtide
 from farrowtide.commands.main import main
 from farrowtide.outputs.units import sentence_in
 
+pytestmark = pytest.mark.usefixtures("without_drawing")
+
 
 def call(*arguments, **options):
     return click.testing.CliRunner().invoke(main, [str(argument) for argument in arguments], **options)

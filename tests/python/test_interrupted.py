@@ -39,6 +39,8 @@ def interrupt(monkeypatch, small_room):
         "import runpy; runpy.run_module('farrowtide', run_name='__main__')",
     ],
 )
+
+pytestmark = pytest.mark.usefixtures("without_drawing")
 def test_while_the_program_is_loaded_the_message_is_short(start):
     program = (
         "import sys\n"

@@ -16,6 +16,8 @@ from farrowtide.report.wording.money import may_cost
 from farrowtide.scenarios.prices import Prices
 from farrowtide.statistics.ratios import fieller_interval
 
+pytestmark = pytest.mark.usefixtures("without_drawing")
+
 PRICES = {
     "currency": "EUR",
     "weaned_piglet": 20.0,

@@ -26,6 +26,8 @@ from farrowtide.scenarios.plausibility.checks import CHECKS
 from farrowtide.scenarios.plausibility.facts import Expected
 from farrowtide.study import blocks, watch
 
+pytestmark = pytest.mark.usefixtures("without_drawing")
+
 ROOT = Path(__file__).parents[2]
 ROOM = {"title": "A room", "room": {"crates": 6, "trough_capacity": "6 kg"}, "herd": {"health": "off"}}
 

@@ -10,6 +10,8 @@ from click.testing import CliRunner
 import farrowtide
 from farrowtide.commands.main import main
 
+pytestmark = pytest.mark.usefixtures("without_drawing")
+
 
 def call(*words):
     return CliRunner().invoke(main, [str(word) for word in words])

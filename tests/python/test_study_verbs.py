@@ -17,6 +17,8 @@ from farrowtide.commands.main import main
 from farrowtide.pairing import each_sow, pairing_table
 from farrowtide.study import executors
 
+pytestmark = pytest.mark.usefixtures("without_drawing")
+
 VERBS = {
     "sweep": (study_victim.swept, ("means", "differences")),
     "parts": (study_victim.taken_apart, ("worth", "replicates")),

@@ -208,7 +208,7 @@ def _files(words: list[str]) -> str:
 
 
 def _records_of(records: Records, used: list[str], kept: list[str]) -> dict[str, Any]:
-    written = "".join(table.to_csv(index=False) for table in (records.farrowings, records.days))
+    written = "".join(csv_text(table) for table in (records.farrowings, records.days))
     return {
         "hash": hashlib.sha256(written.encode()).hexdigest()[:16],
         "farrowings": len(records.farrowings),
