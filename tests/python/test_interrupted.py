@@ -13,6 +13,8 @@ from farrowtide.commands import exit_codes
 from farrowtide.commands.main import main
 from farrowtide.study import course
 
+pytestmark = pytest.mark.usefixtures("without_drawing")
+
 
 @pytest.fixture
 def interrupt(monkeypatch, small_room):
@@ -39,8 +41,6 @@ def interrupt(monkeypatch, small_room):
         "import runpy; runpy.run_module('farrowtide', run_name='__main__')",
     ],
 )
-
-pytestmark = pytest.mark.usefixtures("without_drawing")
 def test_while_the_program_is_loaded_the_message_is_short(start):
     program = (
         "import sys\n"

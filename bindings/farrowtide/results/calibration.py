@@ -20,6 +20,7 @@ from farrowtide.analysis.calibration.tables import CalibrationTables
 from farrowtide.engine import provenance
 from farrowtide.engine.result import Interrupted
 from farrowtide.errors import UserError, emit, quoted
+from farrowtide.inert_text import csv_text
 from farrowtide.outputs.one_line import listed, one_line
 from farrowtide.outputs.units import count
 from farrowtide.records import Records
