@@ -23,6 +23,9 @@ LEFT_OUT_WITH_DOUBT = (
     "Intervals cover sampling variation only, except those said to hold both doubts, which cover uncertainty in the model's "
     "parameters as well; none covers what the model leaves out."
 )
+LEFT_OUT_OF_CALIBRATION = (
+    "Intervals are of the parameters that moved, as if everything else in the model and the scenario were right."
+)
 FOR_COMPARISON_ONLY = "for comparison only"
 
 WithheldCare = Mapping[str, Sequence[str]]  # alternative -> phrases such as "sick sows are not treated"
@@ -31,6 +34,11 @@ WithheldCare = Mapping[str, Sequence[str]]  # alternative -> phrases such as "si
 def with_both_doubts(caution: str) -> str:
     """The caution of a result of which some intervals hold both doubts."""
     return caution.replace(LEFT_OUT_OF_INTERVALS, LEFT_OUT_WITH_DOUBT)
+
+
+def of_calibration(caution: str) -> str:
+    """The caution of a calibration, whose intervals are of parameters."""
+    return caution.replace(LEFT_OUT_OF_INTERVALS, LEFT_OUT_OF_CALIBRATION)
 
 
 def withheld_by(alternatives: Iterable[tuple[str, Sequence[str]]]) -> dict[str, list[str]]:

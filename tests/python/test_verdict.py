@@ -26,7 +26,7 @@ def test_the_best_is_the_alternative_with_the_best_mean_of_the_first_output(comp
 
 def test_what_an_alternative_does_besides_names_every_other_headline_once(comparison, january):
     labels = [output.label for output in headlines(comparison)[1:]]
-    assert all(january["Besides"].count(label[0].lower() + label[1:]) == 1 for label in labels)
+    assert all(january["Other outputs"].count(label[0].lower() + label[1:]) == 1 for label in labels)
 
 
 def test_rivals_are_compared_with_the_best_and_not_with_the_reference(comparison):
@@ -61,3 +61,26 @@ def test_a_study_that_names_its_outputs_is_answered_on_them(meals_file):
     asked = farrowtide.compare(scenario, replications=40, seed=3, outputs=["labour_min_per_litter"])
     assert choose(asked, "January").output.name == "labour_min_per_litter"
     assert dict(verdict(asked, "January"))["Best"].startswith("“full access”: labour per litter")
+
+
+def test_chance_is_ruled_out_only_where_the_best_itself_differs_clearly(comparison):
+    choice = choose(comparison, "January")
+    differences = comparison.differences.copy()
+    of_best = (differences["alternative"] == choice.best) & (differences["output"] == choice.output.name)
+    differences.loc[of_best, "verdict"] = "too few rooms to tell"
+    unsure = replace(comparison, differences=differences)
+    assert "How sure" in dict(verdict(comparison, "January"))
+    assert "How sure" not in dict(verdict(unsure, "January"))
+
+
+def test_a_better_alternative_that_withholds_care_is_named_as_such(comparison):
+    withholding = choose(comparison, "January").best
+    other = replace(comparison, provenance=comparison.provenance | {"withheld_care": {withholding: ["no care"]}})
+    best = dict(verdict(other, "January"))["Best"]
+    assert f"Ahead of it, but for comparison only: “{withholding}”" in best
+    assert "All others are clearly behind" not in best
+
+
+def test_an_unknown_case_is_an_error(comparison):
+    with pytest.raises(farrowtide.UserError, match="no case is called 'Jan'"):
+        comparison.verdict("Jan")

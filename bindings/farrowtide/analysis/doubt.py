@@ -9,7 +9,9 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
+from farrowtide.analysis.choice import choose
 from farrowtide.analysis.comparison import ComparisonTables, headlines, others
+from farrowtide.errors import UserError
 from farrowtide.outputs.output import Output
 from farrowtide.scenarios.parameters import Parameter
 from farrowtide.statistics import sensitivity, worth
@@ -209,23 +211,36 @@ def _ranks(column: pd.Series, cases: list[str], outputs: Mapping[str, int]) -> p
 
 
 def subject_of(comparison: ComparisonTables) -> Subject:
-    """The margin, where prices are given; otherwise the first headline output of which more or less is better."""
-    in_money = [output for output in comparison.outputs if output.name.startswith(_MARGIN)]
-    named = headlines(comparison)
-    judged = [output for output in [*in_money, *named] if output.good is not None]
-    output = (judged or named)[0]
+    """What the choice in the first case is made on, or else the first headline output, or margin, with a good direction.
+
+    Alternatives that withhold care come last: they are for comparison only.
+    """
     case = comparison.cases[0]
+    made = choose(comparison, case)
+    named = headlines(comparison)
+    in_money = [output for output in comparison.outputs if output.name.startswith(_MARGIN)]
+    judged = [output for output in [*named, *in_money] if output.good is not None]
+    output = made.output if made else (judged or named)[0]
     means = comparison.means[(comparison.means["case"] == case) & (comparison.means["output"] == output.name)]
     ranked = means.sort_values("mean", ascending=output.good == "lower", kind="stable")["alternative"].tolist()
+    withheld = comparison.provenance["withheld_care"]
+    ranked.sort(key=lambda name: name in withheld)  # stable
     return Subject(case, output, ranked[0], next(name for name in ranked if name != comparison.reference))
 
 
 def gains(comparison: ComparisonTables, subject: Subject, found: Drawn) -> np.ndarray:
-    """What every alternative gives over the reference at each draw, more being better; the reference comes first."""
+    """What every alternative gives over the reference at each draw, more being better; the reference comes first.
+
+    One that withholds care, and cannot be chosen, gives no more than the reference.
+    """
     layout = Layout.of(comparison)
     numbers = [layout.series(subject.case, name, subject.output.name) for name in layout.others]
     true = found.difference[numbers] + found.draws.true[:, numbers]
-    return np.column_stack([np.zeros(len(true)), subject.sign * true])
+    barred = np.array([name in comparison.provenance["withheld_care"] for name in layout.others])
+    return np.column_stack([np.zeros(len(true)), np.where(barred, 0.0, subject.sign * true)])
+
+
+LEAST_KNOWN = 21  # draws with a value; fewer carry neither a regression nor a spline
 
 
 @dataclass(frozen=True)
@@ -242,6 +257,11 @@ def candidates(comparison: ComparisonTables, subject: Subject, found: Drawn, dra
     series = Layout.of(comparison).series(subject.case, subject.alternative, subject.output.name)
     means, between = found.draws.means[:, series], float(found.draws.between[series])
     known = ~np.isnan(means)
+    if known.sum() < LEAST_KNOWN:
+        raise UserError(
+            f"{subject.output.name} has a value in {known.sum()} draws: at least {LEAST_KNOWN} are needed to say what it "
+            "depends on (--doubt-draws)"
+        )
     inputs = draws.probabilities[: len(means)][known]
     shares = sensitivity.linear_shares(inputs, means[known], between, CANDIDATES)
     any_shape = sensitivity.shares_of_any_shape(inputs[:, shares.inputs], means[known], between)
@@ -281,6 +301,10 @@ def worth_of_knowing(
     of_choices: np.ndarray, draws: DrawsOfParameters, chosen: Sequence[int], known: np.ndarray
 ) -> tuple[pd.DataFrame, float]:
     """The table `worth` of DoubtTables for these inputs, and the worth of knowing all."""
+    known = known & np.isfinite(of_choices[: len(known)]).all(axis=1)
+    if known.sum() < LEAST_KNOWN:
+        names = [draws.inputs[number].name for number in chosen]
+        return pd.DataFrame({"parameter": names, "worth": np.nan, "share_of_all": np.nan}), float("nan")
     of_all = worth.of_perfect_information(of_choices[known])
     each = [
         worth.of_one_input(of_choices[known], draws.probabilities[: len(known)][known][:, number]) for number in chosen

@@ -25,6 +25,9 @@ _RESULTS = Path("results")
 @run_options
 @case_option
 @click.option(
+    "--alternative", help="One of the file's alternatives, as the farm was run; default: the scenario as written."
+)
+@click.option(
     "--records",
     "farrowings",
     required=True,
@@ -34,7 +37,7 @@ _RESULTS = Path("results")
 @click.option(
     "--days",
     type=click.Path(exists=True, dir_okay=False, path_type=Path),
-    help="Feed and water, one row per sow or room and day.",
+    help="Feed, water and temperature by day; only rows that name a sow are used.",
 )
 @click.option(
     "--mapping",
@@ -63,6 +66,7 @@ _RESULTS = Path("results")
 def calibrate(
     options: RunOptions,
     case: str | None,
+    alternative: str | None,
     farrowings: Path,
     days: Path | None,
     mapping: Path | None,
@@ -72,7 +76,8 @@ def calibrate(
 ) -> None:
     """Find the levels and coefficients with which FILE agrees with a farm's own records.
 
-    FILE must describe the farm as it was run. --calibration FILE makes another command use what was found.
+    FILE, or one of its alternatives, must describe the farm as it was run. --calibration FILE makes another command
+    use what was found.
 
     \b
     JSON: provenance{}, caution, withheld_care{}, warnings[], interrupted, settled, calibration, said[sentence],
@@ -86,7 +91,7 @@ def calibrate(
 
     if options.replications is not None:
         raise UserError("calibrate chooses the number of rooms itself: leave out --replications")
-    scenario = options.scenario(case=case)
+    scenario = options.scenario(case=case, alternative=alternative)
     folder = out or _RESULTS / f"calibration_{Path(options.file).stem.strip('.') or 'scenario'}"
     delivery.require_writable(folder)
     records = read(farrowings, days, mapping)
@@ -153,7 +158,7 @@ def _show(screen: Console, found: Calibration) -> None:
         printing.print_text(screen, "Stopped early: the fit had not settled.", style="bold")
     of = found.file["records"]
     title = f"{found.scenario.title}: fitted to {of['farrowings_used']:,} farrowings"
-    table = printing.table(title, "Parameter", ">Before", ">Estimate", ">95 % interval", ">Left", "Known")
+    table = printing.table(title, "Parameter", ">Before", ">Estimate", ">95 % interval", ">SD ratio", "Known")
     for row in rows(found.parameters):
         interval = f"{row.ci_low:.3g} to {row.ci_high:.3g}"
         cells = (f"{row.before:.3g}", f"{row.estimate:.3g}", interval, f"{row.sd_share:.2f}", str(row.known))
@@ -176,7 +181,7 @@ def _show(screen: Console, found: Calibration) -> None:
     screen.print(table)
     printing.print_text(
         screen,
-        "Left: standard deviation after over that before. SE: residual in standard errors. *: outside its interval.",
+        "SD ratio: standard deviation after over that before. SE: residual in standard errors. *: outside its interval.",
     )
     printing.print_sentences(screen, _said(found))
 

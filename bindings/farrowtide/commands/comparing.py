@@ -71,7 +71,7 @@ _GAP = 2  # padding and the space between two columns
     type=click.IntRange(LEAST_DRAWS, MOST_DRAWS),
     default=200,
     show_default=True,
-    help="Draws of --doubt: 400 halve the error of a probability that 100 have.",
+    help="Draws of --doubt: Four times as many halve the standard error of a probability.",
 )
 @click.option(
     "--out",
@@ -142,7 +142,7 @@ def compare(
             **study.arguments(scenario.prices),
         )
 
-    def doubted(progress: printing.Progress | None, pool: Executor | None) -> Doubt:
+    def doubted(progress: printing.Progress | None, pool: Executor | None) -> Comparison | Doubt:
         results = compared(progress, pool)
         try:
             return doubting.doubt(
@@ -155,6 +155,9 @@ def compare(
             )
         except Interrupted as stopped:
             raise stopped.with_finished(stopped.finished or results) from None
+        except UserError as problem:
+            printing.message(f"warning: without doubt: {problem}")
+            return results
 
     def simulate(progress: printing.Progress | None, pool: Executor | None) -> Comparison | Doubt:
         return doubted(progress, pool) if with_doubt else compared(progress, pool)
@@ -260,7 +263,7 @@ def _in_plain_values(doubt: Doubt, units: str) -> dict[str, Any]:
     numbers = ("asked", "drawn", "rooms", "parameters", "floor", "explained", "worth_of_all", "interrupted")
     subject = doubt.subject
     return {
-        "answer": list(first_lines(doubt, units).values()),
+        "answer": [f"{label}: {sentence}" for label, sentence in first_lines(doubt, units).items()],
         "subject": {
             "case": subject.case,
             "output": subject.output.name,
@@ -278,7 +281,7 @@ def _show_verdict(screen: Console, comparison: Comparison, case: str, units: str
 
     table = printing.table(f"{case_title(comparison.scenario, case)}: the verdict")
     table.show_header = False
-    table.add_column("", width=13)
+    table.add_column("", width=16)
     table.add_column("", ratio=1)
     for label, sentence in verdict(comparison, case, units, doubt=doubt):
         table.add_row(printing.plain(label), printing.plain(sentence), style="bold" if label == "Best" else "")

@@ -157,7 +157,7 @@ def doubt_section(doubt: DoubtTables, units: str) -> dict[str, Any]:
         "causes": in_doubt.cause_table(doubt, units),
         "intervals": {case: in_doubt.interval_table(doubt, case, units) for case in doubt.comparison.cases},
         "unit": doubt.subject.output.difference_unit(units),
-        "reading": in_doubt.reading(doubt),
+        "reading": in_doubt.reading(doubt, units),
     }
 
 

@@ -45,7 +45,7 @@ def workbook(comparison: ComparisonTables, units: str = "si", *, doubt: DoubtTab
             _write(book, bold, name, list(shown.columns), list(shown.itertuples(index=False)))
         for name, table in {"doubt": doubt.intervals, "causes": doubt.causes}.items() if doubt else ():
             _write(book, bold, name, list(table.columns), list(table.itertuples(index=False)))
-        _write(book, bold, "provenance", ["", "value"], list(_flat(comparison.provenance)))
+        _write(book, bold, "provenance", ["", "value"], list(_flat((doubt or comparison).provenance)))
     return out.getvalue()
 
 

@@ -17,6 +17,7 @@ from farrowtide.analysis.calibration.fitting import Fitted, Simulator, expected_
 from farrowtide.analysis.calibration.moving import Moved
 from farrowtide.analysis.calibration.summary import LEAST_GROUPS, Reduced, group_of
 from farrowtide.analysis.calibration.tables import CalibrationTables
+from farrowtide.cautions import CAUTION, of_calibration
 from farrowtide.engine import provenance
 from farrowtide.engine.result import Interrupted
 from farrowtide.errors import UserError, emit, quoted
@@ -89,7 +90,8 @@ def calibrate(
     `move`: names of levels ("herd.intake_level") and coefficients that may move, within their ranges; None: the usual
     ones on which the records hold something. `keep_aside`: the share of the groups (0 to 0.5; the latest in time) that
     the fit does not see and is judged by, or their names. `seed`: None: that of the scenario. `threads` of the engine; they
-    change no number. The scenario must describe the farm as it was run; `farrowtide.records` helps to write it.
+    change no number. The scenario must describe the farm as it was run, if need be by
+    `scenario.alternative(name)`; `farrowtide.records` helps to write it.
 
     Raises UserError; Interrupted on Ctrl-C, whose `finished` is what is known after the last complete wave, or None.
     """
@@ -198,7 +200,7 @@ def _assembled(
             checks=fitted.checks,
             command=f"farrowtide.calibrate({scenario.expression}, farrowtide.records.read({_files(sources)}), seed={seed})",
         )
-        | {"records": origin},
+        | {"records": origin, "caution": of_calibration(CAUTION)},
         warnings=of_scenario(scenario),
     )
 

@@ -18,6 +18,7 @@ import pandas as pd
 from farrowtide.analysis.break_even import COLUMNS, break_even
 from farrowtide.analysis.comparison import ComparisonTables, in_order, others
 from farrowtide.analysis.differences import differences, means
+from farrowtide.errors import UserError, quoted
 from farrowtide.inert_text import html_table
 from farrowtide.outputs.catalogue import catalogue
 from farrowtide.outputs.catalogue.money import PER_CRATE
@@ -50,6 +51,8 @@ class Comparison(ComparisonTables):
         from farrowtide.report.wording.verdict import verdict
 
         require_units(units)
+        if case is not None and case not in self.cases:
+            raise UserError(f"no case is called '{case}' (cases: {quoted(self.cases)})")
         return dict(verdict(self, self.cases[0] if case is None else case, units))
 
     def _repr_html_(self) -> str:

@@ -79,7 +79,7 @@ def parameter(scenario: Scenario, name: str) -> Parameter:
         return _with_a_range(found)
     if not (index.isdecimal() and int(index) < len(found.value)):
         raise UserError(f"{name}: {path} has entries 0 to {len(found.value) - 1}")
-    return _with_a_range(_entry(found, int(index)))
+    return _with_a_range(entry(found, int(index)))
 
 
 def levels(scenario: Scenario) -> list[Parameter]:
@@ -139,7 +139,7 @@ def _whole(coefficient: _core.Coefficient) -> Parameter:
     )
 
 
-def _entry(table: Parameter, index: int) -> Parameter:
+def entry(table: Parameter, index: int) -> Parameter:
     return replace(
         table,
         name=f"{table.name}[{index}]",

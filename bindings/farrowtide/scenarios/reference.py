@@ -75,7 +75,7 @@ def _matches(path: str, name: str) -> bool:
 
 
 def _key(key: Declaration, path: str, condition: str) -> str:
-    units = "none; a share may be given in %" if key.unit == "-" else ", ".join(key.units)
+    units = _unit_without_one(path) if key.unit == "-" else ", ".join(key.units)
     graded = f" ({_GRADE_OF_KEY.get(key.grade, '')})" if key.source and key.grade else ""
     facts = {
         "Only with": condition,
@@ -100,6 +100,13 @@ def _coefficient(coefficient: _core.Coefficient) -> str:
         f"  source   {coefficient.source}",
     ]
     return "\n".join([*lines, f"  note     {coefficient.note}"] if coefficient.note else lines)
+
+
+def _unit_without_one(path: str) -> str:
+    """The unit, in words, of a number that is written without one."""
+    if path.endswith(".lasts_years"):
+        return "years"
+    return "the currency of prices" if path.startswith("prices.") else "none; a share may be given in %"
 
 
 def _listed(numbers: list[float]) -> str:

@@ -1,6 +1,6 @@
 """Which inputs carry the variance of a result that was computed at draws of all of them.
 
-Inputs are given as their probabilities, 0 to 1, shape (draws, inputs), each uniform and drawn independently.
+Inputs are given as their probabilities, 0 to 1, shape (draws, inputs), each uniform and uniform; independent unless calibrated.
 """
 
 from __future__ import annotations

@@ -74,7 +74,8 @@ class Draws:
         Their variance is `between`, where the best estimates of single draws would spread too little (Louis 1984, J Am Stat
         Assoc 79:393-398, from memory).
         """
-        centre = np.nanmean(self.means, axis=0)
+        nothing = np.full(self.number.shape, np.nan)
+        centre = np.divide(np.nansum(self.means, axis=0), self.number, out=nothing, where=self.number > 0)
         deviations = self.means - centre
         spread = np.nansum(deviations**2, axis=0) / np.maximum(self.number - 1, 1)
         kept = np.sqrt(np.divide(self.between, spread, out=np.zeros_like(spread), where=spread > 0))

@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 from scipy.stats import qmc, rankdata
 
-from farrowtide.scenarios.parameters import Parameter, parameter, parameters
+from farrowtide.scenarios.parameters import Parameter, entry, parameter, parameters
 from farrowtide.scenarios.scenario import Scenario
 from farrowtide.study.points import Point
 
@@ -55,7 +55,15 @@ def draws_of_parameters(scenario: Scenario, draws: int, seed: int) -> DrawsOfPar
     names = list(calibration.names) if calibration else []
     posterior = np.asarray(calibration.draws, dtype=float) if calibration else np.empty((1, 0))
     tables = {name.partition("[")[0] for name in names}
-    drawn = [each for name, each in parameters(scenario).items() if name not in tables]
+    known = parameters(scenario)
+    rest = [
+        entry(known[table], number)
+        for table in sorted(tables & known.keys())
+        for number in range(len(known[table].value))
+        if f"{table}[{number}]" not in names and table not in names
+    ]
+    drawn = [each for name, each in known.items() if name not in tables]
+    drawn += [each for each in rest if each.low != each.high]
     generator = np.random.default_rng([_PURPOSE, seed])
     cube = np.clip(qmc.LatinHypercube(len(drawn) + 1, rng=generator).random(draws), _INSIDE, 1 - _INSIDE)
     chosen = posterior[(cube[:, -1] * len(posterior)).astype(int)]

@@ -25,7 +25,8 @@ HEATER = Output(
     good="lower",
     decimals=1,
     negligible=1.0,
-    note="Heat balance of a room with default insulation; the building itself matters more than the policy.",
+    note="Heat balance of a room with default insulation; the building itself matters more than the policy. "
+    "Of the heater alone: the energy of heat lamps is not modelled.",
     table="rooms",
     group="further",
 )

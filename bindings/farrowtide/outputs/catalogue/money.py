@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from farrowtide import _core
-from farrowtide.outputs.catalogue import body, feed, litters, work
+from farrowtide.outputs.catalogue import body, climate, feed, litters, work
 from farrowtide.outputs.output import Output
 from farrowtide.outputs.readings import known, per_litter
 from farrowtide.outputs.rooms import Rooms, labels_of
@@ -76,18 +76,6 @@ TREATMENTS = Output(
     table="tasks",
     group=QUANTITIES,
 )
-HEATING = Output(
-    "heating_kwh_per_litter",
-    "kWh",
-    "Heat from the room's heater per litter",
-    lambda rooms: ratio(rooms.total("rooms", "heater_kwh"), rooms.litters),
-    good="lower",
-    decimals=1,
-    negligible=1.0,
-    note="From the room's heat balance, of the heater alone: the energy of heat lamps is not modelled.",
-    table="rooms",
-    group=QUANTITIES,
-)
 DEAD_SOWS = Output(
     "dead_sows_per_litter",
     "sows",
@@ -99,7 +87,7 @@ DEAD_SOWS = Output(
     note="Level from herd records; the factors that raise it are partly assumptions.",
     group=QUANTITIES,
 )
-UNPRICED = (WEANED_KG, DUTY, TREATMENTS, HEATING, DEAD_SOWS)
+UNPRICED = (WEANED_KG, DUTY, TREATMENTS, DEAD_SOWS)
 
 
 @dataclass(frozen=True)
@@ -128,7 +116,7 @@ PRICED = (
     Priced("hour_of_work", work.LABOUR, units=1 / _HOUR_MIN),
     Priced("hour_on_duty", DUTY),
     Priced("treatment", TREATMENTS),
-    Priced("heating_per_kwh", HEATING),
+    Priced("heating_per_kwh", climate.HEATER),
     Priced("dead_sow", DEAD_SOWS),
     Priced("empty_day", body.OESTRUS),
 )

@@ -8,6 +8,7 @@ from typing import Any
 
 from farrowtide.analysis.comparison import headlines
 from farrowtide.analysis.doubt import SHOWN, DoubtTables
+from farrowtide.cautions import qualified
 from farrowtide.outputs.output import Output, in_sentence
 from farrowtide.outputs.units import MISSING, count
 from farrowtide.report.wording.cells import rows
@@ -25,7 +26,7 @@ def percent(probability: float, error: float = 0.0) -> str:
     """A probability as printed, never surer than the number of draws allows."""
     if math.isnan(probability):
         return MISSING
-    if probability > 1 - error and probability > 0.99:
+    if round(100 * probability) > 99 or probability > max(0.99, 1 - error):
         return "over 99 %"
     return "under 1 %" if probability < 0.01 else f"{100 * probability:.0f} %"
 
@@ -34,9 +35,9 @@ def first_lines(doubt: DoubtTables, units: str = "si") -> dict[str, str]:
     """The labelled sentences of the first screen: with both doubts, what it hangs on, what turns it, what to measure."""
     lines = {
         "How sure": _with_both(doubt, units),
-        "Hangs on": _hangs_on(doubt, units),
-        "Would turn it": _turns(doubt),
-        "Measure first": _measure(doubt, units),
+        "Depends most on": _hangs_on(doubt, units),
+        "Would reverse it": _turns(doubt) if doubt.subject.output.good else "",
+        "Worth knowing": _measure(doubt, units) if doubt.subject.output.good else "",
         "Left out": left_out(doubt),
     }
     return {label: sentence for label, sentence in lines.items() if sentence}
@@ -62,18 +63,26 @@ def _ends(output: Output, low: float, high: float, units: str) -> str:
     return output.shown_range(low, high, units=units, signed=True)
 
 
+def _quoted(doubt: DoubtTables, name: str) -> str:
+    """The name of an alternative, which may hold commas, and whether it is for comparison only."""
+    return qualified(
+        f"“{name}”", {f"“{key}”": care for key, care in doubt.comparison.provenance["withheld_care"].items()}
+    )
+
+
 def _with_both(doubt: DoubtTables, units: str) -> str:
     subject, row = doubt.subject, subject_row(doubt)
     output = subject.output
     case = f"{case_title(doubt.comparison.scenario, subject.case)}, " if len(doubt.comparison.cases) > 1 else ""
-    better = "better" if (row.difference > 0) == (subject.sign > 0) else "worse"
-    judged = better if output.good else ("higher" if row.difference > 0 else "lower")
+    better = "better" if (row.difference >= 0) == (subject.sign > 0) else "worse"
+    judged = better if output.good else ("higher" if row.difference >= 0 else "lower")
+    name = _quoted(doubt, subject.alternative)
     return (
         f"With what is not known of the farm and the model ({doubt.parameters} numbers, {count(doubt.drawn, 'draw')}): "
-        f"{case}{in_sentence(output.label)}, {subject.alternative} against {doubt.comparison.reference}: "
+        f"{case}{in_sentence(output.label)}, {name} against {_quoted(doubt, doubt.comparison.reference)}: "
         f"{amount(output, row.difference, units)} ({_ends(output, row.both_low, row.both_high, units)}; chance alone "
         f"{_ends(output, row.ci_low, row.ci_high, units)}). "
-        f"{percent(row.p_sign, row.p_sign_error).capitalize()} sure that {subject.alternative} is {judged}, and "
+        f"{percent(row.p_sign, row.p_sign_error).capitalize()} sure that {name} is {judged}, and "
         f"{percent(row.p_matters, row.p_sign_error)} that by enough to matter."
     )
 
@@ -93,7 +102,7 @@ def _hangs_on(doubt: DoubtTables, units: str) -> str:
         if real > 1
         else ""
     )
-    return f"It hangs most on {', '.join(phrases)}{together}."
+    return f"{', '.join(phrases)}{together}."
 
 
 def _carries(doubt: DoubtTables, row: Any, units: str) -> str:
@@ -128,20 +137,22 @@ def _turns(doubt: DoubtTables) -> str:
         return ""
     turning = doubt.flips[doubt.flips["flip"].notna()]
     if turning.empty:
-        return f"None of the {len(doubt.flips)} strongest turns the choice of {doubt.subject.best} by itself, inside its range."
+        return f"None of the {len(doubt.flips)} strongest turns the choice of {_quoted(doubt, doubt.subject.best)} by itself, inside its range."
     named = [
-        f"{row.parameter} at {values(row.flip, row.unit)} (now {values(row.value, row.unit)}; then {row.instead} is best)"
+        f"{row.parameter} at {values(row.flip, row.unit)} (now {values(row.value, row.unit)}; then {_quoted(doubt, row.instead)} is best)"
         for row in rows(turning)
     ]
-    return f"The choice of {doubt.subject.best} turns with {'; '.join(named)}."
+    return f"The choice of {_quoted(doubt, doubt.subject.best)} turns with {'; '.join(named)}."
 
 
 def _measure(doubt: DoubtTables, units: str) -> str:
     """What knowing is worth for the choice, and which level of the herd, which a farm can measure, carries most of the doubt."""
+    if math.isnan(doubt.worth_of_all):
+        return ""
     output, best = doubt.subject.output, next(rows(doubt.worth))
     everything = f"knowing everything is worth {_worth(output, doubt.worth_of_all, units)}"
     if best.worth > 0:
-        worth = f"Measure first: {best.parameter}, worth {_worth(output, best.worth, units)} ({everything})."
+        worth = f"{best.parameter}, worth {_worth(output, best.worth, units)} ({everything})."
     else:
         worth = f"No single number is worth knowing for the choice itself ({everything})."
     levels = doubt.causes[(doubt.causes["kind"] == "level") & doubt.causes["real"]]
@@ -151,6 +162,8 @@ def _measure(doubt: DoubtTables, units: str) -> str:
 
 
 def _worth(output: Output, value: float, units: str) -> str:
+    if math.isnan(value):
+        return MISSING
     shown = output.value_in(units, value, difference=True)
     unit = output.difference_unit(units)
     return (
@@ -217,8 +230,10 @@ def cause_table(doubt: DoubtTables, units: str = "si") -> list[dict[str, str]]:
                 if row.real
                 else f"below {100 * doubt.floor:.0f} %",
                 "size": _size(output, row, units),
-                "flip": _flip(flip),
-                "worth": _worth(output, worth[row.parameter], units) if row.parameter in worth else MISSING,
+                "flip": _flip(flip) if output.good else MISSING,
+                "worth": _worth(output, worth[row.parameter], units)
+                if output.good and row.parameter in worth
+                else MISSING,
             }
         )
     return table
@@ -241,16 +256,24 @@ def _flip(row: Any) -> str:
     )
 
 
-def reading(doubt: DoubtTables) -> str:
+def reading(doubt: DoubtTables, units: str = "si") -> str:
     """How the numbers came about, in a paragraph."""
     row = subject_row(doubt)
-    paired = "" if math.isnan(doubt.pairing) else f", which made one room worth {doubt.pairing:.2g}"
+    paired = "" if math.isnan(doubt.pairing) else f", which made one room worth {doubt.pairing:.2g} without this"
+    output = doubt.subject.output
+    between, within = (output.value_in(units, each, difference=True) for each in (row.between, row.within))
+    together = (
+        "Calibrated numbers are drawn together, as the records leave them: shares are those of each with the others "
+        "fixed, and numbers known only in combination may show none. "
+        if doubt.comparison.scenario.calibration
+        else ""
+    )
     return (
         f"{count(doubt.drawn, 'draw')} of {doubt.parameters} coefficients and levels, all at once and each over its range; the same draw and the "
         f"same animals for every alternative and case. After a pilot, {count(doubt.rooms, 'room')} in each draw, other rooms in each, "
         f"less what the same room gave with the numbers as given{paired}. Draws differ by "
-        f"{row.between:.2g} (standard deviation of true differences), rooms of a draw by {row.within:.2g}. The interval with both doubts holds 95 % of "
+        f"{between:.2g} {output.difference_unit(units)} (standard deviation of true differences), rooms of a draw by {within:.2g}. The interval with both doubts holds 95 % of "
         "what is thought of the true difference; it is never narrower than that of chance alone. "
         f"Shares are of the variance between draws, by straight lines; the smallest that {count(doubt.drawn, 'draw')} can tell from chance is "
-        f"{100 * doubt.floor:.0f} %. {NOT_COVERED}"
+        f"{100 * doubt.floor:.0f} %. {together}{NOT_COVERED}"
     )

@@ -13,7 +13,7 @@ from farrowtide.outputs.units import MISSING
 from farrowtide.report.wording.cells import rows
 
 WHAT_MARGINS_ARE = (
-    "Margins are for comparing alternatives; they are no accounts: interest, housing, sows bought, sold and fed elsewhere, "
+    "Margins are for comparing alternatives; they are not profit and loss accounts: interest, housing, sows bought, sold and fed elsewhere, "
     "and animal welfare are not in them."
 )
 _DIGITS = 3
@@ -39,6 +39,8 @@ def _sentences(found: Sequence[Any]) -> str:
     turning = [_turn(row) for row in prices if not math.isnan(row.break_even)]
     never = [row.of for row in prices if math.isnan(row.break_even)]
     text = [_change(change)]
+    if math.isnan(change.ci_low):
+        return text[0]
     if turning:
         text.append(f"One price changed alone, it pays {'; '.join(turning)}.")
     if never:
@@ -53,6 +55,8 @@ def _change(row: Any) -> str:
         return "no room has a margin."
     most = f"{_amount(row.break_even)} {row.unit} a crate and year{_interval(row)}"
     given = f"; as given, it costs {_amount(row.now)}" if row.now else ""
+    if math.isnan(row.ci_low):
+        return f"too few rooms to tell whether it pays: so far, the most that it may cost is {most}{given}."
     if row.ci_low <= 0 <= row.ci_high:
         return f"it is not known whether it pays even if its change costs nothing: the most that it may cost is {most}{given}."
     if row.break_even > 0:

@@ -8,6 +8,7 @@ from farrowtide.analysis.choice import Choice, asked, choose, crowded_out
 from farrowtide.analysis.comparison import ComparisonTables
 from farrowtide.analysis.doubt import DoubtTables
 from farrowtide.analysis.verdicts import TOO_FEW, TOO_FEW_FOR_SIZE, is_clear
+from farrowtide.cautions import FOR_COMPARISON_ONLY
 from farrowtide.outputs.catalogue import work
 from farrowtide.outputs.output import Output, in_sentence
 from farrowtide.report.wording.cells import about, interval_of, judgement, rows
@@ -15,6 +16,7 @@ from farrowtide.report.wording.doubt import first_lines
 
 _CLASSES = {"p1": "first parity", "p2": "second parity", "p3_up": "third parity and later"}
 _SLACK_PERCENT = 50  # of paid time; below this work limits nothing
+_BUSY_PERCENT = 80  # as the coefficient staff.roster.busy_warning; common practice, no source
 _MATTERS_POINTS = 1.0  # more of a task late or undone
 _MOST_TASKS = 3
 
@@ -31,7 +33,7 @@ def verdict(comparison: ComparisonTables, case: str, units: str = "si", *, doubt
         return [("Best", _undecided(comparison, case, units)), *_with_doubt(doubt, case, units)]
     lines = [
         ("Best", _best(comparison, choice, units)),
-        ("Besides", _besides(comparison, choice, units)),
+        ("Other outputs", _besides(comparison, choice, units)),
         *(_with_doubt(doubt, case, units) or [("How sure", _how_sure(comparison, choice))]),
         ("Whom it helps", _whom(comparison, choice, units)),
         ("Crowded out", _crowded_out(comparison, choice)),
@@ -50,8 +52,12 @@ def _best(comparison: ComparisonTables, choice: Choice, units: str) -> str:
         row = _difference(comparison, choice, output, best)
         words += f", {_size(output, row, units)} against {_named([comparison.reference])}"
     level = choice.level
+    ahead = [str(row.alternative) for row in rows(choice.rivals) if "(better)" in row.verdict]
+    if ahead:
+        words += f". Ahead of it, but {FOR_COMPARISON_ONLY}: {_named(ahead)}"
     if not level:
-        return f"{words}. All others are clearly behind."
+        behind = len(choice.rivals) - len(ahead)
+        return f"{words}. {'The' if ahead else 'All'} others are clearly behind." if behind else f"{words}."
     return f"{words}. Not clearly apart from it: {_named(level)}{_rooms_to_tell(choice)}."
 
 
@@ -87,6 +93,8 @@ def _with_doubt(doubt: DoubtTables | None, case: str, units: str) -> Lines:
 
 def _how_sure(comparison: ComparisonTables, choice: Choice) -> str:
     if choice.best == comparison.reference:
+        return ""
+    if not is_clear(_difference(comparison, choice, choice.output, choice.best).verdict):
         return ""
     unit = comparison.scenario.unit_of_replication
     return (
@@ -124,7 +132,10 @@ def _crowded_out(comparison: ComparisonTables, choice: Choice) -> str:
     tasks = crowded_out(comparison, choice.case, choice.best)
     more = tasks[tasks["more_percent"] >= _MATTERS_POINTS].head(_MOST_TASKS)
     if more.empty:
-        return f"nothing: no task is late or undone more often than under {_named([comparison.reference])}."
+        return (
+            f"nothing: no task is late or undone more often than under {_named([comparison.reference])} by "
+            f"{_MATTERS_POINTS:g} percentage point or more."
+        )
     named = [
         f"{row.Index} ({row.reference_percent:.0f} to {row.alternative_percent:.0f} %)" for row in more.itertuples()
     ]
@@ -136,7 +147,10 @@ def _slack(comparison: ComparisonTables, choice: Choice) -> str:
     used = _mean(comparison, choice, output, choice.best)
     if used != used:
         return ""
-    limit = "work does not limit here" if used < _SLACK_PERCENT else "there is little slack"
+    if used < _SLACK_PERCENT:
+        limit = "work does not limit here"
+    else:
+        limit = "work may limit at its peaks" if used < _BUSY_PERCENT else "there is little slack"
     return f"{used:.0f} % of the paid time is used: {limit}."
 
 
@@ -145,6 +159,10 @@ def _undecided(comparison: ComparisonTables, case: str, units: str) -> str:
     differences = comparison.differences
     by_name = {output.name: output for output in asked(comparison)}
     judged = [row for row in rows(differences[differences["case"] == case]) if row.output in by_name]
+    if not by_name:
+        return "none: of what was asked for, neither more nor less is better in itself."
+    if any(is_clear(row.verdict) for row in judged):
+        return "none: alternatives differ clearly, but those that could be chosen withhold care and are for comparison only."
     unsure = [row for row in judged if row.verdict in (TOO_FEW, TOO_FEW_FOR_SIZE)]
     if not unsure:
         return (
