@@ -1,7 +1,6 @@
 #include "libsim/run/prices.hpp"
 
 #include <algorithm>
-#include <ranges>
 
 namespace farrowtide {
 namespace {
@@ -107,8 +106,9 @@ Prices Prices::read(Section& section) {
 }
 
 bool Prices::counts_same_things_as(const Prices& other) const {
+  const auto key = [](const auto& price) { return price.first; };
   return currency == other.currency && matters_per_litter == other.matters_per_litter &&
-         std::ranges::equal(given | std::views::keys, other.given | std::views::keys);
+         std::ranges::equal(given, other.given, {}, key, key);
 }
 
 }  // namespace farrowtide
