@@ -183,7 +183,7 @@ def test_killed_fifty_times_only_unfinished_blocks_are_lost(straight, tmp_path):
         victim = context.Process(target=compared, args=(tmp_path / "study",))
         victim.start()
         time.sleep(chance.uniform(0, 0.15))
-        os.kill(victim.pid, signal.SIGKILL)
+        victim.kill()
         victim.join()
         assert victim.exitcode in (-signal.SIGKILL, 0)
         there = files_of(tmp_path / "study") if (tmp_path / "study/blocks").exists() else {}

@@ -2,9 +2,7 @@
 
 import json
 import multiprocessing
-import os
 import random
-import signal
 import time
 
 import pandas as pd
@@ -127,7 +125,7 @@ def test_killed_again_and_again_only_unfinished_blocks_are_lost(verb, straight, 
         victim = context.Process(target=study, args=(tmp_path / "study",))
         victim.start()
         time.sleep(chance.uniform(0, 0.15))
-        os.kill(victim.pid, signal.SIGKILL)
+        victim.kill()
         victim.join()
         finished = files_of(tmp_path / "study") if (tmp_path / "study").exists() else {}
         assert finished.items() <= files_of(folder).items()
