@@ -19,6 +19,7 @@ from farrowtide.outputs.catalogue import catalogue
 from farrowtide.outputs.rooms import PARITY_CLASSES, parity_class
 from farrowtide.outputs.summaries import hours_in_use, task_counts
 from farrowtide.outputs.units import clock
+from farrowtide.scenarios.scenario import Scenario
 from farrowtide.statistics.inference import MEANS, interval, share_interval
 from farrowtide.statistics.moments import Moments
 
@@ -175,7 +176,12 @@ class BusyWarning:
 
 def busy_warning(result: Result) -> BusyWarning:
     """The warning by the coefficients of the scenario."""
-    coefficient = result.scenario._core.coefficients.find(_BUSY)
+    return busy_warning_of(result.scenario)
+
+
+def busy_warning_of(scenario: Scenario) -> BusyWarning:
+    """The same, of a scenario."""
+    coefficient = scenario._core.coefficients.find(_BUSY)
     low, high = (f"{100 * end[0]:.0f}" for end in (coefficient.low, coefficient.high))
     return BusyWarning(
         100 * coefficient.value[0], f"{_BUSY}, grade {coefficient.grade}: {coefficient.source}; {low} to {high} %"

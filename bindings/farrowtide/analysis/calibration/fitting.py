@@ -152,8 +152,8 @@ class Fitted:
 
     @property
     def settled(self) -> bool:
-        """Whether the centre of the last wave was near what it found."""
-        return len(self.waves) > 1 and _is_near(self.last)
+        """Whether the centre of the last wave was near what it found, and its draws are as many as they seem."""
+        return len(self.waves) > 1 and _is_near(self.last) and self.last.posterior.effective >= DRAWS
 
     def predicted(self, z: Array) -> Array:
         """The statistics that the model has at these points."""

@@ -7,6 +7,7 @@ from typing import Any
 from farrowtide.analysis.choice import Choice, asked, choose, crowded_out
 from farrowtide.analysis.comparison import ComparisonTables
 from farrowtide.analysis.doubt import DoubtTables
+from farrowtide.analysis.labour import busy_warning_of
 from farrowtide.analysis.verdicts import TOO_FEW, TOO_FEW_FOR_SIZE, is_clear
 from farrowtide.cautions import FOR_COMPARISON_ONLY
 from farrowtide.outputs.catalogue import work
@@ -15,9 +16,8 @@ from farrowtide.report.wording.cells import about, interval_of, judgement, rows
 from farrowtide.report.wording.doubt import first_lines
 
 _CLASSES = {"p1": "first parity", "p2": "second parity", "p3_up": "third parity and later"}
-_SLACK_PERCENT = 50  # of paid time; below this work limits nothing
-_BUSY_PERCENT = 80  # as the coefficient staff.roster.busy_warning; common practice, no source
-_MATTERS_POINTS = 1.0  # more of a task late or undone
+_SLACK_PERCENT = 50  # of paid time; below this work limits nothing (a choice of this project)
+_MATTERS_POINTS = 1.0  # more of a task late or undone (a choice of this project)
 _MOST_TASKS = 3
 
 Lines = list[tuple[str, str]]  # label, sentence
@@ -147,10 +147,11 @@ def _slack(comparison: ComparisonTables, choice: Choice) -> str:
     used = _mean(comparison, choice, output, choice.best)
     if used != used:
         return ""
+    busy = busy_warning_of(comparison.scenario).percent
     if used < _SLACK_PERCENT:
         limit = "work does not limit here"
     else:
-        limit = "work may limit at its peaks" if used < _BUSY_PERCENT else "there is little slack"
+        limit = "work may limit at its peaks" if used < busy else "there is little slack"
     return f"{used:.0f} % of the paid time is used: {limit}."
 
 
