@@ -33,7 +33,7 @@ def verdict(comparison: ComparisonTables, case: str, units: str = "si", *, doubt
         return [("Best", _undecided(comparison, case, units)), *_with_doubt(doubt, case, units)]
     lines = [
         ("Best", _best(comparison, choice, units)),
-        ("Other outputs", _besides(comparison, choice, units)),
+        ("Other outputs", _other_outputs(comparison, choice, units)),
         *(_with_doubt(doubt, case, units) or [("How sure", _how_sure(comparison, choice))]),
         ("Whom it helps", _whom(comparison, choice, units)),
         ("Crowded out", _crowded_out(comparison, choice)),
@@ -67,7 +67,7 @@ def _rooms_to_tell(choice: Choice) -> str:
     return f" (too few rooms to tell; {about(max(known))} would)" if known else ""
 
 
-def _besides(comparison: ComparisonTables, choice: Choice, units: str) -> str:
+def _other_outputs(comparison: ComparisonTables, choice: Choice, units: str) -> str:
     """The other outputs asked for, of the best against the reference."""
     if choice.best == comparison.reference:
         return ""
