@@ -84,3 +84,15 @@ def test_a_better_alternative_that_withholds_care_is_named_as_such(comparison):
 def test_an_unknown_case_is_an_error(comparison):
     with pytest.raises(farrowtide.UserError, match="no case is called 'Jan'"):
         comparison.verdict("Jan")
+
+
+def test_slack_has_its_interval(comparison):
+    means = comparison.means
+    chosen = (
+        (means["case"] == "January")
+        & (means["output"] == "staff_utilisation_percent")
+        & (means["alternative"] == choose(comparison, "January").best)
+    )
+    row = means[chosen].iloc[0]
+    slack = dict(verdict(comparison, "January"))["Slack"]
+    assert slack.startswith(f"{row['mean']:.1f} % ({row['ci_low']:.1f} to {row['ci_high']:.1f}) of the paid time")

@@ -44,7 +44,7 @@ def verdict(comparison: ComparisonTables, case: str, units: str = "si", *, doubt
 
 def _best(comparison: ComparisonTables, choice: Choice, units: str) -> str:
     output, best = choice.output, choice.best
-    mean = output.shown(_mean(comparison, choice, output, best), units=units)
+    mean = output.shown(_mean_row(comparison, choice, output, best).mean, units=units)
     words = f"{_named([best])}: {in_sentence(output.label)} {mean} {output.shown_unit(units)}"
     if best == comparison.reference:
         words += ", and it is what the others are compared with"
@@ -118,11 +118,10 @@ def _whom(comparison: ComparisonTables, choice: Choice, units: str) -> str:
         differing = {words: _difference(comparison, choice, part, choice.best) for words, part in of_class.items()}
         if any(is_clear(row.verdict) for row in differing.values()):
             parts = [
-                f"{words} {of_class[words].shown(row.difference, units=units, signed=True)}"
-                + ("" if is_clear(row.verdict) else f" ({row.verdict})")
+                f"{words} {_size(of_class[words], row, units)}" + ("" if is_clear(row.verdict) else f", {row.verdict}")
                 for words, row in differing.items()
             ]
-            return f"{output.label} [{output.shown_unit(units)}]: {', '.join(parts)}."
+            return f"{in_sentence(output.label)}: {'; '.join(parts)}."
     return ""
 
 
@@ -143,16 +142,17 @@ def _crowded_out(comparison: ComparisonTables, choice: Choice) -> str:
 
 
 def _slack(comparison: ComparisonTables, choice: Choice) -> str:
-    output = work.UTILISATION
-    used = _mean(comparison, choice, output, choice.best)
-    if used != used:
+    row = _mean_row(comparison, choice, work.UTILISATION, choice.best)
+    if row is None:
         return ""
+    used = float(row.mean)
     busy = busy_warning_of(comparison.scenario).percent
     if used < _SLACK_PERCENT:
         limit = "work does not limit here"
     else:
         limit = "work may limit at its peaks" if used < busy else "there is little slack"
-    return f"{used:.0f} % of the paid time is used: {limit}."
+    interval = "" if row.ci_low != row.ci_low else f" ({work.UTILISATION.shown_range(row.ci_low, row.ci_high)})"
+    return f"{work.UTILISATION.shown(used)} %{interval} of the paid time is used: {limit}."
 
 
 def _undecided(comparison: ComparisonTables, case: str, units: str) -> str:
@@ -191,11 +191,11 @@ def _difference(comparison: ComparisonTables, choice: Choice, output: Output, al
     return next(rows(differences[chosen]))
 
 
-def _mean(comparison: ComparisonTables, choice: Choice, output: Output, alternative: str) -> float:
+def _mean_row(comparison: ComparisonTables, choice: Choice, output: Output, alternative: str) -> Any:
+    """The row of means; None where the output was not measured or has no value."""
     means = comparison.means
     chosen = (means["case"] == choice.case) & (means["output"] == output.name) & (means["alternative"] == alternative)
-    found = means[chosen]["mean"]
-    return float(found.iloc[0]) if len(found) else float("nan")
+    return next((row for row in rows(means[chosen]) if row.mean == row.mean), None)
 
 
 def _size(output: Output, row: Any, units: str) -> str:
