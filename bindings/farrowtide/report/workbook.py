@@ -56,13 +56,13 @@ def _in_units(table: pd.DataFrame, outputs: dict[str, Output], units: str) -> pd
     sizes = [name for name in ("difference", "ci_low", "ci_high", "sd") if name in table]
     if "mean" in table:  # there the interval is of a mean
         values, sizes = ["mean", "ci_low", "ci_high"], ["sd"]
-    for name, output in outputs.items():
-        rows = table["output"] == name
-        for columns, is_difference in ((values, False), (sizes, True)):
-            for column in columns:
-                converted.loc[rows, column] = output.value_in(
-                    units, table.loc[rows, column].to_numpy(), difference=is_difference
-                )
+    rows_of = table.groupby("output", sort=False).indices
+    for columns, is_difference in ((values, False), (sizes, True)):
+        for column in columns:
+            numbers = table[column].to_numpy(float, copy=True)
+            for name, rows in rows_of.items():
+                numbers[rows] = outputs[name].value_in(units, numbers[rows], difference=is_difference)
+            converted[column] = numbers
     converted["unit"] = table["output"].map(lambda name: outputs[name].shown_unit(units))
     return converted
 
