@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 
+from farrowtide.errors import listed_names
+
 # What every interval leaves out, in one sentence.
 LEFT_OUT_OF_INTERVALS = "Intervals cover sampling variation only, not uncertainty in the model's parameters."
 
@@ -54,7 +56,7 @@ def for_comparison_only(withheld_care: WithheldCare) -> list[str]:
     names: dict[str, list[str]] = {}
     for name, phrases in withheld_care.items():
         names.setdefault("; ".join(phrases), []).append(name)
-    return [f"{FOR_COMPARISON_ONLY}: {', '.join(some)}: {phrases}" for phrases, some in names.items()]
+    return [f"{FOR_COMPARISON_ONLY}: {listed_names(some)}: {phrases}" for phrases, some in names.items()]
 
 
 def marked(name: str, withheld_care: WithheldCare) -> str:

@@ -43,7 +43,7 @@ class PlausibilityWarning(UserWarning):
         super().__init__(kind, place, problem, advice, self.where, finished)
 
     def __str__(self) -> str:
-        within = f" [{', '.join(self.where)}]" if self.where else ""
+        within = f" [{listed_names(self.where)}]" if self.where else ""
         return f"{self.place}{within}: {self.problem}. {self.advice}"
 
     def __eq__(self, other: object) -> bool:
@@ -136,3 +136,16 @@ def did_you_mean(word: str, known: Iterable[str]) -> str:
     """Returns " Did you mean 'x'?" with the closest of the known names, or "" if none is similar."""
     nearest = difflib.get_close_matches(word, list(known), n=1)
     return f" Did you mean '{nearest[0]}'?" if nearest else ""
+
+
+def unknown_name(kind: str, name: str, known: Iterable[str]) -> UserError:
+    """The error that no `kind` ("case", "alternative") has this name, with all that there are and the closest of them."""
+    names = list(known)
+    there = f"{kind}s: {quoted(names)}" if names else f"there are no {kind}s"
+    return UserError(f"no {kind} is called '{name}' ({there}).{did_you_mean(name, names)}")
+
+
+def listed_names(names: Iterable[str]) -> str:
+    """Names in a list: "2 feeds, 3 feeds"; each in quotation marks where one of them holds a comma."""
+    each = list(names)
+    return quoted(each) if any("," in name for name in each) else ", ".join(each)

@@ -1,4 +1,4 @@
-"""Every command in US units: nothing that people read has a metric unit left; tables in files stay in SI."""
+"""Every command in US units, and in those of its file: nothing that people read is in another; what programs read is SI."""
 
 import base64
 import html
@@ -14,7 +14,8 @@ import farrowtide
 from farrowtide import _core
 from farrowtide.analysis.each_sow import chosen_measures
 from farrowtide.commands.main import main
-from farrowtide.outputs.units import US_UNITS, as_written, sentence_in, value_in
+from farrowtide.errors import UserError
+from farrowtide.outputs.units import US_UNITS, as_written, duration, sentence_in, units_of, value_in
 from farrowtide.report.wording.study import policies_as_written, precision_reached
 from farrowtide.results import reproduce
 from farrowtide.scenarios.plausibility.facts import Facts
@@ -123,14 +124,32 @@ def test_json_has_us_units_in_sentences_and_metric_ones_in_tables(command, file,
     assert numbers(us) == numbers(si)
 
 
-def test_tables_in_files_are_the_same_in_both_units(file, tmp_path):
+SIZES = ["difference", "ci_low", "ci_high", "p10", "median", "p90"]
+
+
+def test_tables_in_files_name_the_units_they_are_in(file, tmp_path):
     for command in WITH_FILES:
         for units in ("us", "si"):
             said(command, file, "--units", units, "--out", tmp_path / units / command)
-        names = [path.relative_to(tmp_path / "us") for path in (tmp_path / "us").rglob("*.csv")]
+        names = [path.relative_to(tmp_path / "us") for path in (tmp_path / "us" / command).rglob("*.csv")]
         assert names
         for name in names:
-            assert (tmp_path / "us" / name).read_bytes() == (tmp_path / "si" / name).read_bytes(), name
+            us, si = (pd.read_csv(tmp_path / units / name) for units in ("us", "si"))
+            if "unit" in us and "of" not in us:
+                assert "lb" in set(us["unit"]), name
+                assert not set(us["unit"]) & set(US_UNITS), name
+                in_kg = si["unit"] == "kg"
+                assert in_kg.any(), name
+                sizes = [column for column in SIZES if column in us]
+                lb = us.loc[in_kg, sizes].to_numpy(dtype=float)
+                assert np.allclose(lb * 0.45359237, si.loc[in_kg, sizes], equal_nan=True), name
+                others = si["unit"] == "min"
+                assert np.array_equal(us.loc[others, sizes], si.loc[others, sizes], equal_nan=True), name
+            else:
+                pd.testing.assert_frame_equal(us, si)
+        for name in ("means.csv", "differences.csv", "gains.csv"):
+            if (path := tmp_path / "us" / command / name).exists():
+                assert reproduce.reproduce(path).same, name
         for name in ("report.html", "each_sow.svg", "ranking.svg", "trade_off.svg"):
             if (path := tmp_path / "us" / command / name).exists():
                 assert path.read_bytes() != (tmp_path / "si" / command / name).read_bytes()
@@ -151,9 +170,16 @@ def test_values_are_shown_as_they_were_written(file, tmp_path):
     scenario = farrowtide.load(file)
     assert policies_as_written(scenario)["temperature"].startswith("75 degF at farrowing, 24 degC by day")
     assert "6 lb/d on day 1, 1 lb/d more each day up to 7 kg/d" in policies_as_written(scenario)["feeding"]
-    page = farrowtide.compare(scenario, replications=2).write_report(tmp_path).read_text(encoding="utf-8")
-    assert "78 degF throughout" in page
-    assert "25.56" not in page
+    compared = farrowtide.compare(scenario, replications=2)
+    for units, said_in, others in (
+        ("as_written", "78 degF throughout", "degC"),
+        ("si", "25.6 degC throughout", "degF"),
+    ):
+        page = compared.write_report(tmp_path, units=units).read_text(encoding="utf-8")
+        shown = re.sub(r'<pre id="provenance".*?</pre>|base64,[^"]+', "", page, flags=re.DOTALL)
+        assert said_in in shown
+        assert others not in shown
+        assert "25.56" not in shown
     assert "6 lb/d on day 1" in farrowtide.describe(scenario).text
     places = {path: setting.place for path, setting in Facts(scenario).settings.items()}
     assert places["temperature.farrowing"].endswith("temperature.farrowing = 75 degF")
@@ -175,13 +201,16 @@ def test_quantities_in_sentences():
     assert as_written("23.89 degC at farrowing", [("23.88888888888889 degC", "75 degF")]) == "75 degF at farrowing"
     assert as_written("23.5 degC at farrowing", [("23.88888888888889 degC", "75 degF")]) == "23.5 degC at farrowing"
     assert sentence_in("us", "under 15 or over 30 degC") == "under 59 or over 86 degF"
-    assert sentence_in("us", "2 to 9 kg/d, 4 K less, 0.7 L/min") == "4.41 to 19.84 lb/d, 7.2 degF less, 0.185 gal/min"
+    assert sentence_in("us", "2 to 9 kg/d, 4 K less, 0.7 L/min") == "4.41 to 19.8 lb/d, 7.2 degF less, 0.185 gal/min"
+    assert sentence_in("us", "is 22.8 degC, weighs 185.0 kg") == "is 73 degF, weighs 408 lb"
+    assert sentence_in("si", "75 degF, was 23.8889 degC, 6 lb/d") == "23.9 degC, was 23.9 degC, 2.72 kg/d"
+    assert sentence_in("us:temperature", "2 kg at 22.8 degC, 4 K less") == "2 kg at 73 degF, 7.2 degF less"
     assert sentence_in("us", "3300 kcal/kg, replicate 3, kg-free") == "3300 kcal/kg, replicate 3, kg-free"
 
 
 def test_differences_of_temperatures_have_no_offset():
     (measure,) = chosen_measures(["rectal_temperature_deg_c"])
-    assert measure.shown(40.0, units="us") == "104.00"
+    assert measure.shown(40.0, units="us") == "104.0"
     assert measure.shown(1.0, units="us", signed=True) == "+1.80"
     assert measure.shown_range(0.0, 1.0, units="us", signed=True) == "0.00 to +1.80"
     assert np.allclose(value_in("us", np.array([0.0, 100.0]), "degC"), [32, 212])
@@ -204,3 +233,52 @@ def test_tables_name_their_units(file):
     assert {row["unit"] for row in ranking} == {"kg"}
     assert json.loads(said("pick", file, "--json").stdout)["unit"] == "kg/d"
     assert pd.DataFrame(ranking)["output"].str.endswith("_kg").all()
+
+
+def scenario_of(**temperature_and_more):
+    return farrowtide.load({"title": "t", "room": {"crates": 6}, **temperature_and_more})
+
+
+@pytest.mark.parametrize(
+    ("written", "units"),
+    [
+        ({}, "si"),
+        ({"temperature": {"farrowing": "75 degF", "later": 20}}, "us:temperature"),
+        ({"temperature": {"farrowing": "23 degC", "later": "20 degC"}}, "si"),
+        ({"temperature": {"farrowing": "75 degF", "later": "20 degC"}}, "si"),  # as often in one as in the other
+        ({"alternatives": {"a": {"temperature.farrowing": "75 degF"}}}, "us:temperature"),
+        ({"temperature": {"farrowing": "75degF"}, "cases": {"a": {"room.drinker_flow": "1 gal/min"}}},
+         "us:temperature+volume"),
+        ({"feeding": {"allowance": {"start": "6 lb/d"}}, "room": {"crates": 6, "trough_capacity": "18 lbs"}}, "us:weight"),
+    ],
+)  # fmt: skip
+def test_each_dimension_is_shown_in_the_system_in_which_the_file_writes_it(written, units):
+    assert units_of("as_written", scenario_of(**written)) == units
+    assert units_of("us", scenario_of(**written)) == "us"
+
+
+def test_unknown_units_are_refused():
+    for units in ("metric", "us:", "us:mass", "us:weight+"):
+        with pytest.raises(UserError, match="'si', 'us' or 'as_written'"):
+            units_of(units, scenario_of())
+
+
+def test_a_file_in_degrees_fahrenheit_and_kilograms_is_answered_in_them(tmp_path):
+    file = tmp_path / "mixed.yaml"
+    file.write_text(
+        "title: m\nroom: {crates: 6, trough_capacity: 6 kg}\ntemperature: {farrowing: 75 degF}\n", encoding="utf-8"
+    )
+    traced = CliRunner().invoke(main, ["run", str(file), "--trace"]).output
+    assert re.search(r"eats [\d.]+ kg", traced)
+    assert " lb" not in traced
+    told = CliRunner().invoke(main, ["check", str(file)]).output
+    assert "75 degF on day" in told
+    assert "degC" not in told
+    changed = CliRunner().invoke(main, ["run", str(file), "--trace", "--set", "room.trough_capacity=14 lb"]).output
+    assert re.search(r"eats [\d.]+ lb", changed)
+
+
+def test_durations_are_told_in_hours_and_minutes():
+    assert [duration(minutes) for minutes in (0, 45.2, 60, 1517, -61, 6000)] == [
+        "0 min", "45 min", "1 h", "25 h 17 min", "\N{MINUS SIGN}1 h 1 min", "100 h"
+    ]  # fmt: skip

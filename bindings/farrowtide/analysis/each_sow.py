@@ -10,7 +10,7 @@ import numpy as np
 import pandas as pd
 
 from farrowtide import _core
-from farrowtide.errors import PlausibilityWarning, UserError
+from farrowtide.errors import PlausibilityWarning, UserError, did_you_mean
 from farrowtide.outputs.output import Output
 from farrowtide.outputs.rooms import PARITY_CLASSES, Rooms, parity_class
 from farrowtide.outputs.summaries import STAFF_MIN
@@ -96,7 +96,10 @@ def chosen_measures(names: Sequence[str] | None) -> list[Output]:
         if name in known:
             continue
         if name not in columns:
-            raise UserError(f"the table of sows has no column '{name}', and '{STAFF_MIN}' is the only other measure")
+            near = did_you_mean(name, [*known, *columns])
+            raise UserError(
+                f"the table of sows has no column '{name}', and '{STAFF_MIN}' is the only other measure.{near}"
+            )
         if columns[name].labels or name in _IDENTITY:
             raise UserError(f"'{name}' identifies or classifies a sow, so it cannot be compared")
         known[name] = Output(name, columns[name].unit, name, _of_sows(name), None, 2, 0.0)

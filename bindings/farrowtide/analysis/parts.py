@@ -10,7 +10,7 @@ from typing import Any
 import pandas as pd
 
 from farrowtide.analysis.differences import differences
-from farrowtide.errors import PlausibilityWarning, UserError
+from farrowtide.errors import PlausibilityWarning, unknown_name
 from farrowtide.outputs.output import Output
 from farrowtide.scenarios.scenario import Scenario
 from farrowtide.study.grid import AS_WRITTEN
@@ -64,7 +64,7 @@ class PartsTables:
         """
         case = self.cases[0] if case is None else case
         if case not in self.cases:
-            raise UserError(f"no case is called '{case}' (cases: {', '.join(self.cases)})")
+            raise unknown_name("case", case, filter(None, self.cases))
         aim = self.shown[0]
         rows = self.worth[(self.worth["case"] == case) & (self.worth["output"] == aim.name)]
         alone = rows[rows["place"] == ALONE].set_index("practice")["difference"].loc[self.practices]

@@ -92,8 +92,10 @@ def _with_intervals(row: Any, *names: str) -> list[str]:
 
 
 def _waits(row: Any) -> str:
+    from farrowtide.outputs.units import duration
+
     known = not math.isnan(row.wait_median_min)
-    return f"{row.wait_median_min:,.0f} / {row.wait_p95_min:,.0f}" if known else "never done"
+    return f"{duration(row.wait_median_min)} / {duration(row.wait_p95_min)}" if known else "never done"
 
 
 def _task_table(tasks: pd.DataFrame) -> Table:
@@ -101,7 +103,7 @@ def _task_table(tasks: pd.DataFrame) -> Table:
 
     table = printing.table(
         "By task, with 95 % confidence intervals; wait from request to start: median / 95th percentile",
-        "Task", ">Min per\nlitter", ">Late, %", ">Undone, %", ">Wait, min",
+        "Task", ">Min per\nlitter", ">Late, %", ">Undone, %", ">Wait",
     )  # fmt: skip
     table.columns[0].no_wrap = True
     table.padding = (0, 1, 0, 0)
@@ -127,23 +129,23 @@ def _hour_table(hours: pd.DataFrame) -> Table:
 
 
 def _wait_table(waits: pd.DataFrame) -> Table:
-    from farrowtide.outputs.units import MISSING
+    from farrowtide.outputs.units import MISSING, duration
     from farrowtide.report.wording.cells import rows
 
     table = printing.table(
-        "The longest wait of each task for one sow", "Task", "Sow", ">Day", ">Requested at", ">Waited, min"
+        "The longest wait of each task for one sow", "Task", "Sow", ">Day", ">Requested at", ">Waited"
     )
     for row in rows(waits):
         parity = row.parity_class if isinstance(row.parity_class, str) else MISSING
         sow = f"{row.sow} ({parity}), replicate {row.replicate}"
-        printing.add_row(table, str(row.task), sow, str(row.day), str(row.asked_at), f"{row.waited_min:,.0f}")
+        printing.add_row(table, str(row.task), sow, str(row.day), str(row.asked_at), duration(row.waited_min))
     return table
 
 
 def _parity_table(parities: pd.DataFrame) -> Table:
     from farrowtide.report.wording.cells import rows
 
-    table = printing.table("Tasks for one sow, by parity class", "Sows", ">Late, %", ">Undone, %", ">Wait, min")
+    table = printing.table("Tasks for one sow, by parity class", "Sows", ">Late, %", ">Undone, %", ">Wait")
     for row in rows(parities):
         cells = _with_intervals(row, "late_percent", "undone_percent")
         printing.add_row(table, str(row.parity_class), *cells, _waits(row))

@@ -28,6 +28,7 @@ from farrowtide.commands import (
     reproducing,
     running,
     scenarios,
+    suggesting,
     sweeping,
 )
 from farrowtide.commands.exit_codes import EXIT_INTERNAL, EXIT_INTERRUPTED, EXIT_MISTAKE
@@ -98,10 +99,11 @@ class _Commands(click.Group):
             _print_errors(context, [in_plain_values(said)])
             context.exit(EXIT_MISTAKE)
         except click.ClickException as error:
-            _print_errors(context, [in_plain_values(error.format_message())])
+            said = suggesting.message_of(error)
+            _print_errors(context, [in_plain_values(said)])
             shown = io.StringIO()
             error.show(shown)
-            text = shown.getvalue().replace(error.format_message(), visible_line(error.format_message()))
+            text = shown.getvalue().replace(error.format_message(), visible_line(said))
             printing.echo(text, err=True, nl=False)
             context.exit(error.exit_code)
         except (click.exceptions.Exit, click.Abort):

@@ -33,10 +33,12 @@ strict_option = click.option(
 )
 units_option = click.option(
     "--units",
-    type=click.Choice(["si", "us"]),
-    default="si",
-    help="What is printed and drawn: kg, degC, L (si) or lb, degF, gal (us). CSV, JSON and Parquet tables stay in SI, "
-    "and so do numbers given as options, which are in the unit that `farrowtide outputs` names.",
+    "asked_units",
+    type=click.Choice(["as_written", "si", "us"]),
+    default="as_written",
+    show_default=True,
+    help="What people read: kg, degC, L, mm (si), lb, degF, gal, inch (us), or each in the system in which FILE writes it "
+    "(as_written; SI where it writes none). JSON, Parquet and numbers given as options stay in SI.",
 )
 threads_option = click.option(
     "--threads", type=click.IntRange(0, MOST_THREADS), default=0, help="0 (default): all processors."
@@ -61,13 +63,21 @@ class RunOptions:
     weather: Path | None
     calibration: str | None
     policies: tuple[str, ...]
-    units: str
+    asked_units: str
     as_json: bool
     quiet: bool
     strict: bool
 
-    def scenario(self, *, case: str | None = None, alternative: str | None = None) -> Scenario:
-        """The scenario in the file with the changes given as options, in a case and with an alternative where named."""
+    @functools.cached_property
+    def units(self) -> str:
+        """The units in which results are shown, as `outputs.units` names them."""
+        from farrowtide.outputs.units import units_of
+
+        return units_of(self.asked_units, self._changed)
+
+    @functools.cached_property
+    def _changed(self) -> Scenario:
+        """The scenario in the file with the changes given as options."""
         from farrowtide.scenarios.scenario import load
 
         scenario = load(self.file, policies=self.policies)
@@ -75,9 +85,11 @@ class RunOptions:
             scenario = scenario.with_calibration(self.calibration)
         if self.coefficients:
             scenario = scenario.with_coefficients(self.coefficients)
-        if self.changes:
-            scenario = scenario.override(dict(map(_change, self.changes)))
-        scenario = scenario.case(case) if case else scenario
+        return scenario.override(dict(map(_change, self.changes))) if self.changes else scenario
+
+    def scenario(self, *, case: str | None = None, alternative: str | None = None) -> Scenario:
+        """The scenario in the file with the changes given as options, in a case and with an alternative where named."""
+        scenario = self._changed.case(case) if case else self._changed
         scenario = scenario.with_weather(self.weather) if self.weather else scenario
         return scenario.alternative(alternative) if alternative else scenario
 

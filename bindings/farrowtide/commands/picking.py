@@ -16,7 +16,7 @@ from farrowtide.commands.options import (
     run_options,
     varied,
 )
-from farrowtide.errors import quoted
+from farrowtide.errors import listed_names, quoted
 
 if TYPE_CHECKING:
     from concurrent.futures import Executor
@@ -111,7 +111,7 @@ def _tie(picked: Picked) -> str:
         return ""
     share = 100 * float(highest_share(picked.rooms_that_differ, picked.replications))
     return (
-        f"Not known which of these is best: {', '.join(picked.tied)}. At most {picked.rooms_that_differ} of "
+        f"Not known which of these is best: {listed_names(picked.tied)}. At most {picked.rooms_that_differ} of "
         f"{picked.replications:,} rooms differ between any two of them; with 95 % confidence fewer than {share:.2g} % do."
     )
 

@@ -17,7 +17,6 @@ from farrowtide.commands.options import (
     out_option,
     policies_option,
     run_options,
-    units_option,
 )
 from farrowtide.commands.running import simulating
 from farrowtide.errors import UserError
@@ -65,7 +64,9 @@ def records() -> None:
 @records.command()
 @_reading
 @out_option("the rows that are used, those that are rejected with their reasons, and the doubtful ones (CSV)")
-@units_option
+@click.option(
+    "--units", type=click.Choice(["si", "us"]), default="si", show_default=True, help="Units of what is printed."
+)
 @click.option("--json", "as_json", is_flag=True, help="Print JSON on standard output.")
 @_QUIET
 def check(

@@ -13,7 +13,7 @@ import click
 from farrowtide.commands import printing
 from farrowtide.commands.exit_codes import EXIT_MISTAKE
 from farrowtide.commands.options import policies_option, strict_option, units_option
-from farrowtide.errors import FileMistake, Mistake
+from farrowtide.errors import FileMistake, Mistake, listed_names
 from farrowtide.inert_text import visible_line
 from farrowtide.scenarios import starters
 from farrowtide.scenarios.schema import json_schema
@@ -54,23 +54,32 @@ def new(question: str, out: Path | None) -> None:
 )
 @click.pass_context
 def check(
-    context: click.Context, files: tuple[str, ...], policies: tuple[str, ...], strict: bool, units: str, as_json: bool
+    context: click.Context,
+    files: tuple[str, ...],
+    policies: tuple[str, ...],
+    strict: bool,
+    asked_units: str,
+    as_json: bool,
 ) -> None:
     """Check scenario FILES with every alternative and case; report every error with file:line:column.
 
     One room of each is simulated, to find what fails only then; the warnings say what to know before trusting a result.
     """
-    from farrowtide.outputs.units import warning_in
+    from farrowtide.outputs.units import units_of, warning_in
     from farrowtide.results import checking
 
     checked = {file: checking.check(file, policies) for file in files}
-    for checked_file in checked.values():
-        checked_file.warnings[:] = [warning_in(units, warning) for warning in checked_file.warnings]
+    units = {
+        file: units_of(asked_units, checked_file.scenario) if checked_file.scenario else "si"
+        for file, checked_file in checked.items()
+    }
+    for file, checked_file in checked.items():
+        checked_file.warnings[:] = [warning_in(units[file], warning) for warning in checked_file.warnings]
     if as_json:
         printing.print_json({"files": [checked_file.in_plain_values() for checked_file in checked.values()]})
     else:
         for checked_file in checked.values():
-            _print_checked(checked_file, units)
+            _print_checked(checked_file, units[checked_file.file])
             print_hints(checked_file.mistakes, given_policies=bool(policies))
     if any(not checked_file.ok or (strict and checked_file.warnings) for checked_file in checked.values()):
         context.exit(EXIT_MISTAKE)
@@ -85,7 +94,7 @@ def _print_checked(checked_file: Checked, units: str) -> None:
     for warning in checked_file.warnings:
         printing.message(f"warning: {warning}")
     for text, arms in checked_file.set_points.items():
-        of_arms = f" of {', '.join(arms)}" if len(checked_file.set_points) > 1 else ""
+        of_arms = f" of {listed_names(arms)}" if len(checked_file.set_points) > 1 else ""
         printing.echo(visible_line(f"{checked_file.file}: set points{of_arms}: {sentence_in(units, text)}"))
     errors = len(checked_file.mistakes) + len(checked_file.failed)
     verdict = "ok" if checked_file.ok else printing.count(errors, "error")

@@ -186,7 +186,7 @@ def _efficient(pareto: pd.DataFrame) -> list[str]:
 
 
 def _write(sweep: Sweep, question: _Question, folder: Path, units: str) -> None:
-    sweep.write(folder)
+    sweep.write(folder, units=units)
     for picture, name in _pictures(sweep, question, units):
         picture.save(folder / name)
 

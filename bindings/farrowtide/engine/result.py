@@ -42,7 +42,10 @@ class Interrupted(KeyboardInterrupt):
         elif finished is None:
             advice = "; nothing is kept: run it again (compare, sweep, pick: --study FOLDER keeps finished rooms)"
         else:
-            advice = "; the results are those of the replications that are finished"
+            advice = (
+                "; the results are those of the replications that are finished (compare, sweep, pick: with --study FOLDER "
+                "they are kept and --resume goes on)"
+            )
         super().__init__(kept + advice)
         self.finished = finished
         self.folder = folder

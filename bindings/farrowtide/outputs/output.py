@@ -14,8 +14,10 @@ import numpy as np
 
 from farrowtide.errors import UserError
 from farrowtide.outputs.rooms import Rooms
-from farrowtide.outputs.units import MAX_DECIMALS, MISSING, Number, rounded_up, unit_in, us_unit, value_in
+from farrowtide.outputs.units import MAX_DECIMALS, MISSING, Number, duration, rounded_up, unit_in, us_unit, value_in
 from farrowtide.statistics.inference import DIFFERENCES, DIFFERENCES_OF_CLASS, MEANS, MEANS_OF_CLASS, Floor
+
+_LONG_MIN = 120  # from which minutes are told in hours and minutes
 
 
 def in_sentence(label: str) -> str:
@@ -68,7 +70,7 @@ class Output:
         if np.isnan(value):
             return MISSING
         shown = self.value_in(units, value, difference=signed)
-        text = f"{shown:{'+' if signed else ''},.{self._decimals(units)}f}"
+        text = f"{shown:{'+' if signed else ''},.{self._decimals(units, difference=signed)}f}"
         return text.replace("-", "\N{MINUS SIGN}") if text.strip("+-0.,") else text.lstrip("+-")
 
     def shown_range(self, low: float, high: float, *, units: str = "si", signed: bool = False) -> str:
@@ -76,7 +78,7 @@ class Output:
         +-0.003", or "+0.001 to +0.003" if `signed` and both are on one side of zero.
         """
         largest = self.value_in(units, max(abs(low), abs(high)), difference=True)
-        both_as_zero = 0 < largest < 0.5 * 10.0 ** -self._decimals(units)
+        both_as_zero = 0 < largest < 0.5 * 10.0 ** -self._decimals(units, difference=signed)
         ends = [self.shown(end, units=units, signed=signed) for end in (low, high)]
         hides_sign, hides_width = signed and low * high > 0, low < high and ends[0] == ends[1]
         if (hides_sign if both_as_zero else hides_width) and self.decimals < MAX_DECIMALS:
@@ -88,15 +90,18 @@ class Output:
         subject = f"the share of {in_sentence(self.label)}" if self.unit == "%" else in_sentence(self.label)
         higher, lower = self.phrases or (f"{subject} is {{}} higher", f"{subject} is {{}} lower")
         amount = f"{self.shown(abs(difference), units=units)} {self.difference_unit(units)}"
+        if self.unit == "min" and abs(difference) >= _LONG_MIN:
+            amount = duration(abs(difference))
         return (higher if difference > 0 else lower).format(amount)
 
     def difference_unit(self, units: str = "si") -> str:
         """The unit of a difference: percentage points for percentages, otherwise `shown_unit(units)`."""
         return {"%": "percentage points"}.get(self.unit, self.shown_unit(units))
 
-    def _decimals(self, units: str) -> int:
+    def _decimals(self, units: str, *, difference: bool) -> int:
         us = us_unit(self.unit, units)
-        return self.decimals + (us.more_decimals if us else 0)
+        more = us.more_decimals if us else 0
+        return max(0, self.decimals + (max(0, more) if difference else more))
 
     def shown_unit(self, units: str = "si") -> str:
         """The unit as printed: pounds for kilograms if `units` is "us"."""

@@ -1,24 +1,40 @@
-"""How numbers, units and clock times are printed: the only place that knows US units.
+"""How numbers, units, clock times and durations are printed: the only place that knows US units.
 
-Numbers are kept in SI units. What is read by people (terminal, report, pictures, sentences) is converted where it is
-shown; tables in files (CSV, JSON, Parquet) stay in SI and name the unit in the column or beside it.
+Numbers are kept in SI units and converted where they are shown. What people read is in the units they ask for: the
+terminal, reports, pictures, sentences, the Excel workbook, and CSV tables with a column `unit`, which then names the unit
+of its row. What programs read stays in SI: JSON, Parquet, study folders, and CSV tables whose columns have their unit in
+their name. `causes.csv` and the tables of a calibration stay in the units of the coefficients.
+
+`units` is "si", "us", or some dimensions in US units: "us:temperature+weight". The last is what "as_written" comes to for
+a scenario (`units_of`).
 """
 
 from __future__ import annotations
 
+import functools
 import math
 import re
-from collections.abc import Iterable
+from collections import Counter
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
-from typing import Any, TypeVar
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import numpy as np
 
+from farrowtide import _core
 from farrowtide.errors import PlausibilityWarning, UserError
+
+if TYPE_CHECKING:
+    from farrowtide.scenarios.scenario import Scenario
 
 MISSING = "\N{EN DASH}"  # printed for a missing value
 MAX_DECIMALS = 4
 Number = TypeVar("Number", float, np.ndarray)
+
+
+DIMENSIONS = ("temperature", "weight", "volume", "length")
+AS_WRITTEN = "as_written"
+UNITS_PATTERN = rf"^(si|us|us:({'|'.join(DIMENSIONS)})(\+({'|'.join(DIMENSIONS)}))*)$"  # what units_of returns
 
 
 @dataclass(frozen=True)
@@ -26,29 +42,42 @@ class UsUnit:
     """A unit shown in place of an SI unit: value in it = factor x value + offset; differences have no offset."""
 
     name: str
+    dimension: str
     factor: float
     offset: float = 0.0
-    more_decimals: int = 0  # than in the SI unit, so that what matters is not printed as zero
+    more_decimals: int = 0  # than in the SI unit, so that what matters is not printed as zero, nor digits that do not
 
 
 _LB, _GAL, _IN = 1 / 0.45359237, 1 / 3.785411784, 1 / 25.4  # by their definitions
 US_UNITS = {
-    "kg": UsUnit("lb", _LB),
-    "kg/d": UsUnit("lb/d", _LB),
-    "L": UsUnit("gal", _GAL),
-    "L/d": UsUnit("gal/d", _GAL),
-    "L/min": UsUnit("gal/min", _GAL, more_decimals=1),
-    "mm": UsUnit("inch", _IN, more_decimals=1),
-    "g": UsUnit("oz", 16 * _LB / 1000),
-    "degC": UsUnit("degF", 9 / 5, 32.0),
-    "K": UsUnit("degF", 9 / 5),
+    "kg": UsUnit("lb", "weight", _LB),
+    "kg/d": UsUnit("lb/d", "weight", _LB),
+    "L": UsUnit("gal", "volume", _GAL),
+    "L/d": UsUnit("gal/d", "volume", _GAL),
+    "L/min": UsUnit("gal/min", "volume", _GAL, more_decimals=1),
+    "mm": UsUnit("inch", "length", _IN, more_decimals=1),
+    "g": UsUnit("oz", "weight", 16 * _LB / 1000, more_decimals=1),
+    "degC": UsUnit("degF", "temperature", 9 / 5, 32.0, more_decimals=-1),
+    "K": UsUnit("degF", "temperature", 9 / 5),
 }
+_WRITTEN_UNITS = {  # dimension and system of what a scenario may be written in
+    **dict.fromkeys(("degC", "\N{DEGREE SIGN}C"), ("temperature", "si")),
+    **dict.fromkeys(("degF", "\N{DEGREE SIGN}F"), ("temperature", "us")),
+    **dict.fromkeys(("kg", "g", "mg", "t"), ("weight", "si")),
+    **dict.fromkeys(("lb", "lbs", "oz"), ("weight", "us")),
+    **dict.fromkeys(("L", "l", "mL", "ml", "m3"), ("volume", "si")),
+    **dict.fromkeys(("gal", "ft3"), ("volume", "us")),
+    **dict.fromkeys(("m", "cm", "mm", "m2"), ("length", "si")),
+    **dict.fromkeys(("in", "ft", "ft2"), ("length", "us")),
+}
+_SI_UNITS = {us.name: si for si, us in US_UNITS.items() if si != "K"}  # no value declared in K is put into a sentence
 _NUMBER = r"-?\d+(?:\.\d+)?"
 _QUANTITY = re.compile(
     rf"(?<![\w.-])(?:(?P<first>{_NUMBER})(?P<between> to | or over ))?(?P<last>{_NUMBER}) "
-    rf"(?P<unit>{'|'.join(sorted(map(re.escape, US_UNITS), key=len, reverse=True))})(?![\w/])"
+    rf"(?P<unit>{'|'.join(sorted(map(re.escape, [*US_UNITS, *_SI_UNITS]), key=len, reverse=True))})(?![\w/])"
 )
 _VALUE_WITH_UNIT = re.compile(rf"({_NUMBER}(?:e-?\d+)?) (\S+)")
+_WRITTEN = re.compile(r"\s*[-+]?[\d.]+(?:[eE][-+]?\d+)?\s*([^\W\d]\w*|\N{DEGREE SIGN}[CF])(?:/\w+)?\s*")
 
 
 def count(number: int, noun: str) -> str:
@@ -57,9 +86,44 @@ def count(number: int, noun: str) -> str:
 
 
 def require_units(units: str) -> None:
-    """Raises UserError unless the units are "si" or "us"."""
-    if units not in ("si", "us"):
-        raise UserError(f"units = '{units}': 'si' or 'us'")
+    """Raises UserError unless these are units in which something can be shown."""
+    us_dimensions(units)
+
+
+@functools.lru_cache(maxsize=64)
+def us_dimensions(units: str) -> frozenset[str]:
+    """The dimensions that are shown in US units. Raises UserError for what is not in the form described above."""
+    if not re.fullmatch(UNITS_PATTERN, units):
+        raise UserError(f"units = '{units}': 'si', 'us' or 'as_written'")
+    return frozenset(DIMENSIONS if units == "us" else units.partition(":")[2].split("+"))
+
+
+def units_of(units: str, scenario: Scenario) -> str:
+    """The units in which results of a scenario are shown: for "as_written", each dimension in the system in which its
+    author writes it more often than in the other; in SI where it is written in neither, or as often in both.
+
+    Raises UserError for unknown `units`.
+    """
+    if units != AS_WRITTEN:
+        require_units(units)
+        return units
+    found = Counter(
+        _WRITTEN_UNITS[match[1]]
+        for text in _texts(_core.written(scenario._core))
+        if (match := _WRITTEN.fullmatch(text)) and match[1] in _WRITTEN_UNITS
+    )
+    us = [name for name in DIMENSIONS if found[name, "us"] > found[name, "si"]]
+    return "us" if len(us) == len(DIMENSIONS) else f"us:{'+'.join(us)}" if us else "si"
+
+
+def _texts(written: Any) -> Iterator[str]:
+    if isinstance(written, dict):
+        written = list(written.values())
+    if isinstance(written, list):
+        for part in written:
+            yield from _texts(part)
+    elif isinstance(written, str):
+        yield written
 
 
 def rounded_up(value: float) -> str:
@@ -74,10 +138,17 @@ def clock(hours: float) -> str:
     return f"{minutes // 60:02d}:{minutes % 60:02d}"
 
 
+def duration(minutes: float) -> str:
+    """A duration as people say it: "45 min", "25 h 17 min", "2 h"."""
+    hours, rest = divmod(round(abs(minutes)), 60)
+    sign = "\N{MINUS SIGN}" if round(minutes) < 0 else ""
+    return sign + (" ".join([f"{hours:,} h"] * (hours > 0) + [f"{rest} min"] * (rest > 0)) or "0 min")
+
+
 def us_unit(unit: str, units: str) -> UsUnit | None:
     """What is shown in place of an SI unit; None where that is shown itself. Raises UserError for unknown `units`."""
-    require_units(units)
-    return US_UNITS.get(unit) if units == "us" else None
+    us = US_UNITS.get(unit)
+    return us if us and us.dimension in us_dimensions(units) else None
 
 
 def unit_in(units: str, unit: str) -> str:
@@ -93,9 +164,11 @@ def value_in(units: str, value: Number, unit: str, *, difference: bool = False) 
 
 
 def sentence_in(units: str, sentence: str) -> str:
-    """The sentence with its quantities in US units if `units` is "us": "20 degC" is "68 degF", "2 kg/d" "4.41 lb/d"."""
-    require_units(units)
-    return _QUANTITY.sub(_in_us_units, sentence) if units == "us" else sentence
+    """The sentence with its quantities in these units, with the digits that suit each: in US units "20 degC" is "68 degF"
+    and "2 kg/d" "4.41 lb/d"; in SI units "75 degF" is "23.9 degC".
+    """
+    chosen = us_dimensions(units)
+    return _QUANTITY.sub(lambda match: _quantity_in(chosen, match), sentence)
 
 
 def warning_in(units: str, warning: PlausibilityWarning) -> PlausibilityWarning:
@@ -114,7 +187,10 @@ def as_written(sentence: str, values: Iterable[tuple[str, str]]) -> str:
     `values`: pairs of a value in its declared unit ("23.888888888888889 degC") and as it is written ("75 degF").
     """
     written = [
-        (float(number), unit, text) for value, text in values for number, unit in _VALUE_WITH_UNIT.findall(value)[:1]
+        (float(number), unit, text)
+        for value, text in values
+        for number, unit in _VALUE_WITH_UNIT.findall(value)[:1]
+        if unit != "K"  # of "2 degF" nobody could tell whether it is a difference
     ]
 
     def author_wrote(match: re.Match[str]) -> str:
@@ -137,17 +213,29 @@ def recorded(units: str) -> dict[str, Any]:
     return {} if units == "si" else {"units": units}
 
 
-def _in_us_units(match: re.Match[str]) -> str:
-    us = US_UNITS[match["unit"]]
-    first, last = (
-        None if number is None else _short(float(number) * us.factor + us.offset, us)
-        for number in (match["first"], match["last"])
-    )
-    return f"{first}{match['between']}{last} {us.name}" if first else f"{last} {us.name}"
+def _quantity_in(us_dimensions: frozenset[str], match: re.Match[str]) -> str:
+    unit, ends = match["unit"], [match["first"], match["last"]]
+    si_unit = _SI_UNITS.get(unit, unit)
+    us = US_UNITS[si_unit]
+    to_us = us.dimension in us_dimensions
+    if to_us == (unit not in US_UNITS):  # the quantity is in the system wanted
+        return (
+            match[0] if to_us or unit != "degC" else _joined(match, [_tenth(float(end)) for end in ends if end], unit)
+        )
+    values = [
+        float(end) * us.factor + us.offset if to_us else (float(end) - us.offset) / us.factor for end in ends if end
+    ]
+    shown = [_tenth(value) if us.dimension == "temperature" else _three_digits(value) for value in values]
+    return _joined(match, shown, us.name if to_us else si_unit)
 
 
-def _short(value: float, us: UsUnit) -> str:
-    """One decimal of a temperature; otherwise two decimals, or three digits below 1."""
-    if us.name == "degF":
-        return f"{round(value, 1):g}"
-    return f"{value:.3g}" if abs(value) < 1 else f"{round(value, 2):g}"
+def _joined(match: re.Match[str], ends: list[str], unit: str) -> str:
+    return f"{(match['between'] or '').join(ends)} {unit}"
+
+
+def _tenth(degrees: float) -> str:
+    return f"{round(degrees, 1):g}"
+
+
+def _three_digits(value: float) -> str:
+    return f"{value:.3g}" if abs(value) < 1000 else f"{value:.0f}"

@@ -31,6 +31,7 @@ from farrowtide.report.pictures.differences import headline_differences
 from farrowtide.report.pictures.doubt import tornado
 from farrowtide.report.pictures.farrowings import differ, farrowings
 from farrowtide.report.pictures.intake import intake
+from farrowtide.report.shown_tables import in_units
 from farrowtide.report.wording import doubt as in_doubt
 from farrowtide.report.wording.cells import Row, pages, rows, table
 from farrowtide.report.wording.comparison import answers, not_clear, support, what_differs
@@ -63,7 +64,7 @@ def write_report(
         write_bytes(folder / name, content)
     write_csv(comparison.replicates, folder / "outputs.csv")
     if doubt:
-        write_csv(doubt.intervals, folder / "doubt.csv")
+        write_csv(in_units(doubt.intervals, comparison.outputs, units), folder / "doubt.csv")
         write_csv(doubt.causes, folder / "causes.csv")
     provenance.write(folder, (doubt or comparison).provenance | {"units": units})
     return page
@@ -71,7 +72,7 @@ def write_report(
 
 def _carried(comparison: ComparisonTables, doubt: DoubtTables | None, units: str) -> dict[str, bytes]:
     """The files that the page holds, by name."""
-    tables = {"differences.csv": comparison.differences}
+    tables = {"differences.csv": in_units(comparison.differences, comparison.outputs, units)}
     if not comparison.break_even.empty:
         tables["break_even.csv"] = comparison.break_even
     as_csv = {name: csv_text(table).encode() for name, table in tables.items()}

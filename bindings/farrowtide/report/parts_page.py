@@ -13,6 +13,7 @@ from farrowtide.inert_text import write_csv
 from farrowtide.outputs.units import warning_in
 from farrowtide.report.page import provenance_rows, template
 from farrowtide.report.pictures.parts import parts_of_programme
+from farrowtide.report.shown_tables import in_units
 from farrowtide.report.wording.parts import READING, added_up, grades_in_words, ranking, table
 from farrowtide.report.wording.study import case_title, unit_of_replication, what_counts
 from farrowtide.whole_files import make_folder, write_text
@@ -23,7 +24,7 @@ def write_report(parts: PartsTables, folder: Path, *, units: str = "si") -> Path
     make_folder(folder)
     page = folder / "report.html"
     write_text(page, render(parts, units=units))
-    write_csv(parts.worth, folder / "worth.csv")
+    write_csv(in_units(parts.worth, parts.outputs, units), folder / "worth.csv")
     write_csv(parts.replicates, folder / "outputs.csv")
     provenance.write(folder, parts.provenance | {"units": units})
     return page

@@ -8,13 +8,12 @@ import math
 from numbers import Real
 from typing import Any
 
-import pandas as pd
 import xlsxwriter
 
 from farrowtide.analysis.comparison import ComparisonTables
 from farrowtide.analysis.doubt import DoubtTables
 from farrowtide.inert_text import visible
-from farrowtide.outputs.output import Output
+from farrowtide.report.shown_tables import in_units
 from farrowtide.report.wording.study import case_title
 from farrowtide.report.wording.verdict import verdict
 
@@ -24,7 +23,7 @@ _WIDEST = 90
 
 
 def workbook(comparison: ComparisonTables, units: str = "si", *, doubt: DoubtTables | None = None) -> bytes:
-    """Sheets: verdict, differences and means in these units, with doubt its tables (in SI), provenance.
+    """Sheets: verdict, differences and means in these units, with doubt its intervals and causes, provenance.
 
     The same tables give the same bytes. Text is never a formula.
     """
@@ -39,32 +38,14 @@ def workbook(comparison: ComparisonTables, units: str = "si", *, doubt: DoubtTab
             for label, sentence in verdict(comparison, case, units, doubt=doubt)
         ]
         _write(book, bold, "verdict", ["case", "", "verdict"], verdicts)
-        outputs = {output.name: output for output in comparison.outputs}
-        for name, table in (("differences", comparison.differences), ("means", comparison.means)):
-            shown = _in_units(table, outputs, units)
-            _write(book, bold, name, list(shown.columns), list(shown.itertuples(index=False)))
-        for name, table in {"doubt": doubt.intervals, "causes": doubt.causes}.items() if doubt else ():
+        tables = {"differences": comparison.differences, "means": comparison.means}
+        shown = {name: in_units(table, comparison.outputs, units) for name, table in tables.items()}
+        if doubt:
+            shown |= {"doubt": in_units(doubt.intervals, comparison.outputs, units), "causes": doubt.causes}
+        for name, table in shown.items():
             _write(book, bold, name, list(table.columns), list(table.itertuples(index=False)))
         _write(book, bold, "provenance", ["", "value"], list(_flat((doubt or comparison).provenance)))
     return out.getvalue()
-
-
-def _in_units(table: pd.DataFrame, outputs: dict[str, Output], units: str) -> pd.DataFrame:
-    """The table with its numbers in the units that are shown; the column `unit` names them."""
-    converted = table.copy()
-    values = [name for name in ("mean_alternative", "mean_reference", "mean") if name in table]
-    sizes = [name for name in ("difference", "ci_low", "ci_high", "sd") if name in table]
-    if "mean" in table:  # there the interval is of a mean
-        values, sizes = ["mean", "ci_low", "ci_high"], ["sd"]
-    rows_of = table.groupby("output", sort=False).indices
-    for columns, is_difference in ((values, False), (sizes, True)):
-        for column in columns:
-            numbers = table[column].to_numpy(float, copy=True)
-            for name, rows in rows_of.items():
-                numbers[rows] = outputs[name].value_in(units, numbers[rows], difference=is_difference)
-            converted[column] = numbers
-    converted["unit"] = table["output"].map(lambda name: outputs[name].shown_unit(units))
-    return converted
 
 
 def _write(book: Any, bold: Any, name: str, headings: list[str], rows: list[Any]) -> None:

@@ -23,7 +23,7 @@ from farrowtide.engine.result import Interrupted
 from farrowtide.errors import UserError, emit, quoted
 from farrowtide.inert_text import csv_text
 from farrowtide.outputs.one_line import listed, one_line
-from farrowtide.outputs.units import count
+from farrowtide.outputs.units import count, units_of
 from farrowtide.records import Records
 from farrowtide.report.wording.cells import rows
 from farrowtide.scenarios.parameters import with_parameters
@@ -68,11 +68,11 @@ class Calibration(CalibrationTables):
     def write_report(self, folder: str | os.PathLike[str], *, units: str = "si") -> Path:
         """Writes calibration.yaml, report.html and the tables as CSV into a folder; returns the file of the calibration.
 
-        `units`: "si" or "us", on the page.
+        `units`: "si", "us" or "as_written", on the page.
         """
         from farrowtide.report.calibration_page import write_report
 
-        return write_report(self, Path(folder), units=units)
+        return write_report(self, Path(folder), units=units_of(units, self.scenario))
 
 
 def calibrate(

@@ -8,7 +8,15 @@ from functools import partial
 from typing import Any
 
 from farrowtide.engine.running import simulate_replicates
-from farrowtide.errors import InternalError, Mistake, PlausibilityWarning, ScenarioError, UserError, in_plain_values
+from farrowtide.errors import (
+    InternalError,
+    Mistake,
+    PlausibilityWarning,
+    ScenarioError,
+    UserError,
+    in_plain_values,
+    listed_names,
+)
 from farrowtide.outputs.plausibility.observed import Observed
 from farrowtide.scenarios.plausibility.arms import Labels, arm_name, expected_of, of_arms
 from farrowtide.scenarios.plausibility.facts import Expected
@@ -30,6 +38,7 @@ class Checked:
     warnings: list[PlausibilityWarning]
     set_points: dict[str, list[str]] = field(default_factory=dict)
     """The set points that will run, in words, each with its alternatives; without those of an imposed climate."""
+    scenario: Scenario | None = None  # None where it has mistakes
 
     @property
     def ok(self) -> bool:
@@ -51,7 +60,11 @@ class Checked:
 def check(file: str, policies: tuple[str, ...] = ()) -> Checked:
     """Reads every alternative in every case, each mistake once, and simulates one room of each."""
     mistakes: dict[str, Mistake] = {}
-    arms = _read(file, policies, mistakes)
+    try:
+        scenario = load(file, policies=policies)
+    except ScenarioError as error:
+        return Checked(file, list({str(mistake): mistake for mistake in error.mistakes}.values()), [], [])
+    arms = _read(scenario, mistakes)
     if mistakes:
         return Checked(file, list(mistakes.values()), [], [])
     failed: dict[str, list[str]] = {}
@@ -67,8 +80,8 @@ def check(file: str, policies: tuple[str, ...] = ()) -> Checked:
     for labels, scenario in arms.items():
         if scenario.set_points_by_day:
             set_points.setdefault(_set_points(scenario), []).append(arm_name(labels, one_case=one_case))
-    failures = [f"{', '.join(names)}: {text}" for text, names in failed.items()]
-    return Checked(file, [], failures, warnings, set_points)
+    failures = [f"{listed_names(names)}: {text}" for text, names in failed.items()]
+    return Checked(file, [], failures, warnings, set_points, scenario)
 
 
 def _set_points(scenario: Scenario) -> str:
@@ -84,7 +97,7 @@ def _range(lowest: float, highest: float) -> str:
     return low if low == high else f"{low} to {high}"
 
 
-def _read(file: str, policies: tuple[str, ...], mistakes: dict[str, Mistake]) -> dict[Labels, Scenario]:
+def _read(scenario: Scenario, mistakes: dict[str, Mistake]) -> dict[Labels, Scenario]:
     """Every alternative in every case, and the practices of a programme together, as far as they can be read."""
 
     def read(make: Callable[[], Scenario]) -> Scenario | None:
@@ -94,9 +107,6 @@ def _read(file: str, policies: tuple[str, ...], mistakes: dict[str, Mistake]) ->
             mistakes.update((str(mistake), mistake) for mistake in error.mistakes)
             return None
 
-    scenario = read(lambda: load(file, policies=policies))
-    if scenario is None:
-        return {}
     in_cases = {name: read(partial(scenario.case, name)) for name in scenario.cases} or {ONLY_CASE: scenario}
     arms: dict[Labels, Scenario] = {}
     for case, in_case in in_cases.items():

@@ -18,12 +18,12 @@ import pandas as pd
 from farrowtide.analysis.break_even import COLUMNS, break_even
 from farrowtide.analysis.comparison import ComparisonTables, in_order, others
 from farrowtide.analysis.differences import differences, means
-from farrowtide.errors import UserError, quoted
+from farrowtide.errors import unknown_name
 from farrowtide.inert_text import html_table
 from farrowtide.outputs.catalogue import catalogue
 from farrowtide.outputs.catalogue.money import PER_CRATE
 from farrowtide.outputs.one_line import listed, one_line
-from farrowtide.outputs.units import count, recorded, require_units
+from farrowtide.outputs.units import count, recorded, units_of
 from farrowtide.report.wording.study import case_title, policies_as_written
 from farrowtide.scenarios.scenario import Scenario
 from farrowtide.study import blocks
@@ -47,12 +47,15 @@ class Comparison(ComparisonTables):
         )
 
     def verdict(self, case: str | None = None, *, units: str = "si") -> dict[str, str]:
-        """What a case (None: the first) comes down to, as labelled sentences; "Best" is the answer. `units`: "si" or "us"."""
+        """What a case (None: the first) comes down to, as labelled sentences; "Best" is the answer.
+
+        `units`: "si", "us" or "as_written".
+        """
         from farrowtide.report.wording.verdict import verdict
 
-        require_units(units)
+        units = units_of(units, self.scenario)
         if case is not None and case not in self.cases:
-            raise UserError(f"no case is called '{case}' (cases: {quoted(self.cases)})")
+            raise unknown_name("case", case, filter(None, self.cases))
         return dict(verdict(self, self.cases[0] if case is None else case, units))
 
     def _repr_html_(self) -> str:
@@ -62,26 +65,28 @@ class Comparison(ComparisonTables):
     def write_report(self, path: str | os.PathLike[str], *, units: str = "si") -> Path:
         """Writes report.html and the tables that it carries, and outputs.csv, into a folder; returns the report's path.
 
-        A path that ends in .html names the report itself; the tables go beside it. `units`: "si" or "us", on the page.
+        A path that ends in .html names the report itself; the tables go beside it. `units`: "si", "us" or "as_written",
+        in what people read; outputs.csv is in SI units.
         """
         from farrowtide.report.page import write_report
 
-        require_units(units)
+        units = units_of(units, self.scenario)
         return write_report(self, Path(path), units=units)
 
     def plot_differences(self, case: str | None = None, *, units: str = "si") -> Any:
         """The headline differences of a case (None: the first) with their intervals, a panel per output.
 
-        `units`: "si" or "us".
+        `units`: "si", "us" or "as_written".
         """
         from farrowtide.report.pictures.differences import headline_differences
 
-        return headline_differences(self, self.cases[0] if case is None else case, units)
+        return headline_differences(self, self.cases[0] if case is None else case, units_of(units, self.scenario))
 
     def plot_intake(self, *, units: str = "si") -> Any:
-        """Feed eaten by lactation day, for each case, parity class and alternative. `units`: "si" or "us"."""
+        """Feed eaten by lactation day, for each case, parity class and alternative. `units`: "si", "us" or "as_written"."""
         from farrowtide.report.pictures.intake import intake
 
+        units = units_of(units, self.scenario)
         return self._saying(intake(self, units), "intake", recorded(units))
 
     def plot_farrowings(self) -> Any:

@@ -21,7 +21,7 @@ from farrowtide.engine.result import Interrupted
 from farrowtide.errors import UserError
 from farrowtide.limits import LEAST_DRAWS
 from farrowtide.outputs.one_line import one_line
-from farrowtide.outputs.units import count
+from farrowtide.outputs.units import count, units_of
 from farrowtide.results.comparison import Comparison
 from farrowtide.scenarios.parameters import Parameter
 from farrowtide.statistics import sensitivity
@@ -56,13 +56,13 @@ class Doubt(DoubtTables):
         """The difference at both ends of the range of each of the strongest parameters, and where the choice turns."""
         from farrowtide.report.pictures.doubt import tornado
 
-        return tornado(self, units)
+        return tornado(self, units_of(units, self.comparison.scenario))
 
     def write_report(self, path: str | os.PathLike[str], *, units: str = "si") -> Path:
         """Writes the report of the comparison with a section on doubt, and doubt.csv and causes.csv beside its tables."""
         from farrowtide.report.page import write_report
 
-        return write_report(self.comparison, Path(path), units=units, doubt=self)
+        return write_report(self.comparison, Path(path), units=units_of(units, self.comparison.scenario), doubt=self)
 
 
 @dataclass(frozen=True)

@@ -15,7 +15,8 @@ from farrowtide.errors import UserError
 from farrowtide.inert_text import html_table, write_csv
 from farrowtide.outputs.one_line import one_line
 from farrowtide.outputs.output import Output
-from farrowtide.outputs.units import count, recorded
+from farrowtide.outputs.units import count, recorded, units_of
+from farrowtide.report.shown_tables import in_units
 from farrowtide.report.wording.each_sow import findings
 from farrowtide.scenarios.scenario import Scenario, require_scenario
 from farrowtide.study.blocks import Arm, Kept, checks, rows_of
@@ -41,22 +42,26 @@ class EachSow(EachSowTables):
         return f"{html_table(title, [(sentence,) for sentence in self.findings()])}{self.plot().svg()}"
 
     def write(self, folder: Path, *, units: str = "si") -> None:
-        """Writes each_sow.csv, gains.csv, the picture and provenance.json. `units`: "si" or "us", in the picture."""
+        """Writes each_sow.csv, gains.csv, the picture and provenance.json.
+
+        `units`: "si", "us" or "as_written"; the columns of each_sow.csv are in the SI units that they name.
+        """
+        units = units_of(units, self.scenario)
         make_folder(folder)
-        for name, table in (("each_sow", self.table), ("gains", self.gains())):
-            write_csv(table, folder / f"{name}.csv")
+        write_csv(self.table, folder / "each_sow.csv")
+        write_csv(in_units(self.gains(), self.measures, units, key="measure"), folder / "gains.csv")
         write_text(folder / "each_sow.svg", self.plot(units=units).svg())
         provenance.write(folder, self.provenance | recorded(units))
 
     def findings(self, *, units: str = "si") -> list[str]:
-        """A sentence for each measure. `units`: "si" or "us"."""
-        return findings(self, units)
+        """A sentence for each measure. `units`: "si", "us" or "as_written"."""
+        return findings(self, units_of(units, self.scenario))
 
     def plot(self, *, units: str = "si") -> Any:
         """Every sow's difference from the largest loss to the largest gain, a panel per measure. `units` as in findings."""
         from farrowtide.report.pictures.each_sow import each_sow
 
-        return each_sow(self, units)
+        return each_sow(self, units_of(units, self.scenario))
 
 
 def each_sow(

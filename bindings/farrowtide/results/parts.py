@@ -11,7 +11,7 @@ from typing import Any
 from farrowtide.analysis.comparison import in_order
 from farrowtide.analysis.parts import ALL, PartsTables, worth
 from farrowtide.outputs.one_line import listed, one_line
-from farrowtide.outputs.units import count, require_units
+from farrowtide.outputs.units import count, units_of
 from farrowtide.report.wording.evidence import grade
 from farrowtide.scenarios.scenario import Scenario
 from farrowtide.study import blocks
@@ -35,20 +35,20 @@ class Parts(PartsTables):
     def plot(self, case: str | None = None, *, units: str = "si") -> Any:
         """What each practice is worth in a case (None: the first), alone and in the programme, a panel per output.
 
-        `units`: "si" or "us".
+        `units`: "si", "us" or "as_written".
         """
         from farrowtide.report.pictures.parts import parts_of_programme
 
-        return parts_of_programme(self, self.cases[0] if case is None else case, units)
+        return parts_of_programme(self, self.cases[0] if case is None else case, units_of(units, self.scenario))
 
     def write_report(self, folder: str | os.PathLike[str], *, units: str = "si") -> Path:
         """Writes report.html, worth.csv and outputs.csv into a folder; returns the report's path.
 
-        `units`: "si" or "us", on the page.
+        `units`: "si", "us" or "as_written", on the page.
         """
         from farrowtide.report.parts_page import write_report
 
-        require_units(units)
+        units = units_of(units, self.scenario)
         return write_report(self, Path(folder), units=units)
 
 

@@ -12,7 +12,7 @@ import pandas as pd
 import pyarrow as pa
 
 from farrowtide.analysis.selection import Selection
-from farrowtide.errors import PlausibilityWarning, UserError, quoted
+from farrowtide.errors import PlausibilityWarning, UserError, unknown_name
 from farrowtide.outputs.catalogue import catalogue
 from farrowtide.outputs.one_line import one_line
 from farrowtide.outputs.output import Output
@@ -132,7 +132,7 @@ def pick(
 def _only(case: str | None, cases: Sequence[str]) -> list[str]:
     """The one that is wanted, by default the first."""
     if case is not None and case not in (cases or [ONLY_CASE]):
-        raise UserError(f"no case is called '{case}' (cases: {quoted(cases or [ONLY_CASE])})")
+        raise unknown_name("case", case, filter(None, cases))
     return [case or cases[0]] if cases else []
 
 

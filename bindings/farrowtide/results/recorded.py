@@ -11,6 +11,7 @@ from pydantic import ConfigDict, Field
 from farrowtide.engine.result import TABLES
 from farrowtide.errors import UserError
 from farrowtide.limits import LEAST_DRAWS, MOST_DRAWS
+from farrowtide.outputs.units import UNITS_PATTERN
 from farrowtide.own_files import Count, Record, Seed, checked, json_in, read_text
 from farrowtide.scenarios.recipe import ScenarioRecipe
 
@@ -119,7 +120,7 @@ class Recorded(Record):
     calibration: dict[str, str | int] | None = None  # the file that the farm was calibrated with, and its records
     recipe: Recipe
     wanted_replications: Count | None = None  # where Ctrl-C stopped it before
-    units: Literal["si", "us"] = "si"  # of a report or a picture
+    units: str = Field("si", pattern=UNITS_PATTERN)  # of what people read
     picture: Literal["intake", "farrowings", "work", "utilisation", "ranking", "trade_off"] | None = None
     case: str | None = None  # of a picture of a sweep
     drawn: list[str] = Field(default_factory=list)  # outputs in it

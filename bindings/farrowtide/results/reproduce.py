@@ -174,7 +174,7 @@ def _swept(recipe: SweepRecipe, again: _Again) -> dict[str, Any]:
         draw = _named(_SWEEP_PICTURES, again)
         draw(swept, again.recorded).save(again.folder / again.path.name)
     else:
-        swept.write(again.folder)
+        swept.write(again.folder, units=again.recorded.units)
     return own
 
 

@@ -18,7 +18,8 @@ from farrowtide.engine import provenance
 from farrowtide.errors import UserError
 from farrowtide.inert_text import html_table, write_csv
 from farrowtide.outputs.one_line import listed, one_line
-from farrowtide.outputs.units import count
+from farrowtide.outputs.units import count, recorded, units_of
+from farrowtide.report.shown_tables import in_units
 from farrowtide.scenarios.plausibility.facts import values_in_effect
 from farrowtide.scenarios.scenario import Scenario, require_scenario
 from farrowtide.study import blocks
@@ -51,13 +52,13 @@ class Sweep(SweepTables):
         ]
         return html_table(self.scenario.title, [("", *(output.label for output in outputs)), *rows])
 
-    def write(self, folder: str | os.PathLike[str]) -> Path:
-        """Writes means.csv, differences.csv and provenance.json."""
-        path = Path(folder)
+    def write(self, folder: str | os.PathLike[str], *, units: str = "si") -> Path:
+        """Writes means.csv, differences.csv and provenance.json. `units`: "si", "us" or "as_written"."""
+        path, units = Path(folder), units_of(units, self.scenario)
         make_folder(path)
-        write_csv(self.means, path / "means.csv")
-        write_csv(self.differences, path / "differences.csv")
-        provenance.write(path, self.provenance)
+        for name, table in (("means", self.means), ("differences", self.differences)):
+            write_csv(in_units(table, self.outputs, units), path / f"{name}.csv")
+        provenance.write(path, self.provenance | recorded(units))
         return path
 
 

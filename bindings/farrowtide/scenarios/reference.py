@@ -26,6 +26,7 @@ _GRADE_OF_KEY = {
     "B": "grade B: derived from or fitted to published values",
     "C": "grade C: trade practice or assumption",
 }
+_UNIT_AT_THE_END = re.compile(r"_(deg_[cf]|percent|mm|(kg|g|lb|l|gal|min|h|d|s)(_per_(day|d|h|min))?)$")  # of columns
 NOT_INPUT = ("title", "question", "study", "cases", "alternatives")
 
 
@@ -34,7 +35,13 @@ def explain(name: str) -> str:
     ("sow.herd.lactation_length"). Raises UserError with a suggestion.
     """
     coefficients, name = _core.Coefficients.built_in(), visible_line(name)
-    return _coefficient(coefficients.find(name)) if coefficients.has(name) else explain_key(name, declaration())
+    if coefficients.has(name):
+        return _coefficient(coefficients.find(name))
+    try:
+        return explain_key(name, declaration())
+    except _core.UserError as no_key:
+        nearest = "" if "Did you mean" in str(no_key) else _core.closest(name, coefficients.paths)
+        raise _core.UserError(f"{no_key} Did you mean the coefficient {nearest}?" if nearest else str(no_key)) from None
 
 
 def explain_key(name: str, root: Declaration) -> str:
@@ -46,6 +53,10 @@ def explain_key(name: str, root: Declaration) -> str:
             keys_found.setdefault(_key(key, path, ""), (key, path, []))[2].append(condition)
     if keys_found:
         return "\n".join(_key(key, path, _any_of(conditions)) for key, path, conditions in keys_found.values())
+    without_unit = _UNIT_AT_THE_END.sub("", name)
+    if without_unit != name and any(_is_called(without_unit, key, path) for key, path, _ in declared):
+        parts = [path for _, path, _ in declared if path.startswith(f"{without_unit}.")]
+        return "\n".join(explain_key(each, root) for each in dict.fromkeys([without_unit, *parts]))
     paths = [path for _, path, _ in declared]
     last_words = [path for path in paths if path.endswith(f".{name}")]  # "crates" for "room.crates"
     nearest = _core.closest(name, paths) or (last_words[0] if last_words else "")

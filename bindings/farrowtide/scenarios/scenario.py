@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from farrowtide import _core
-from farrowtide.errors import UserError
+from farrowtide.errors import UserError, listed_names
 from farrowtide.inert_text import html_table, visible_line
 from farrowtide.scenarios import calibration as calibrations
 from farrowtide.scenarios.policies.families import Policy
@@ -312,8 +312,8 @@ class Scenario:
     def _repr_html_(self) -> str:
         named = {
             "question": self.question,
-            "cases": ", ".join(self.cases),
-            "alternatives": ", ".join(self.alternatives),
+            "cases": listed_names(self.cases),
+            "alternatives": listed_names(self.alternatives),
         }
         rows = [(label, text) for label, text in named.items() if text]
         return html_table(self.title, [*rows, *self.policies.items()])

@@ -26,25 +26,40 @@ def json_schema() -> dict[str, Any]:
 
 
 def _changes() -> dict[str, Any]:
-    """What an alternative or a case holds: the new value at each dotted key, in a list by number ("moves.0.day")."""
-    of_path: dict[str, list[dict[str, Any]]] = {}
+    """What an alternative or a case holds: the new value at each dotted key, in a list by number ("moves.0.day").
+
+    Keys without a number or a name of the user's own are properties, so that editors complete them.
+    """
+    properties: dict[str, list[dict[str, Any]]] = {}
+    patterns: dict[str, list[dict[str, Any]]] = {}
     for key, path, _ in visit([key for key in declaration().keys if key.name not in _STUDY]):
         for name in (key.name, *key.aliases):
-            pattern = (
-                re.escape(path.removesuffix(key.name) + name).replace(r"\[\]", r"\.[0-9]+").replace("NAME", r"[^.]+")
+            dotted = path.removesuffix(key.name) + name
+            pattern = re.escape(dotted).replace(r"\[\]", r"\.[0-9]+").replace("NAME", r"[^.]+")
+            of_key = (
+                properties.setdefault(dotted, [])
+                if pattern == re.escape(dotted)
+                else patterns.setdefault(f"^{pattern}$", [])
             )
-            one_of = of_path.setdefault(f"^{pattern}$", [])
-            if (schema := _property(key)) not in one_of:
-                one_of.append(schema)
-    named = {path: schemas[0] if len(schemas) == 1 else {"anyOf": schemas} for path, schemas in of_path.items()}
-    return {"type": "object", "patternProperties": named, "additionalProperties": False}
+            if (schema := _property(key)) not in of_key:
+                of_key.append(schema)
+    return {
+        "type": ["object", "null"],
+        "properties": {path: _any_of(schemas) for path, schemas in properties.items()},
+        "patternProperties": {pattern: _any_of(schemas) for pattern, schemas in patterns.items()},
+        "unevaluatedProperties": False,
+    }
+
+
+def _any_of(schemas: list[dict[str, Any]]) -> dict[str, Any]:
+    return schemas[0] if len(schemas) == 1 else {"anyOf": schemas}
 
 
 def _named_changes() -> dict[str, Any]:
     return {
         "type": ["object", "null"],
         "propertyNames": {"pattern": "[^ ]"},
-        "additionalProperties": {"anyOf": [{"$ref": "#/$defs/changes"}, {"type": "null"}]},
+        "additionalProperties": {"$ref": "#/$defs/changes"},
     }
 
 

@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 import pandas as pd
 
-from farrowtide.errors import UserError, quoted
+from farrowtide.errors import unknown_name
 from farrowtide.statistics.moments import Moments
 
 
@@ -49,7 +49,7 @@ class PairedMoments:
         tiny: Sequence[float] | float = 0.0,
     ) -> None:
         if reference not in alternatives:
-            raise UserError(f"no alternative is called '{reference}' (alternatives: {quoted(alternatives)})")
+            raise unknown_name("alternative", reference, alternatives)
         self.cases = list(cases)
         self.others = [name for name in alternatives if name != reference]
         self.reference = reference

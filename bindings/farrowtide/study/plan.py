@@ -9,7 +9,7 @@ from typing import Any
 
 from farrowtide.cautions import withheld_by
 from farrowtide.engine import provenance
-from farrowtide.errors import PlausibilityWarning, UserError, quoted
+from farrowtide.errors import PlausibilityWarning, UserError, unknown_name
 from farrowtide.outputs.catalogue import catalogue, chosen
 from farrowtide.outputs.output import Output
 from farrowtide.outputs.parsing import half_widths
@@ -200,4 +200,4 @@ def reference_of(names: list[str], wanted: str | None, default: str) -> str:
 def check_alternative(name: str, names: Sequence[str]) -> None:
     """Raises UserError where the name is not among those of the alternatives."""
     if name not in names:
-        raise UserError(f"no alternative is called '{name}' (alternatives: {quoted(names)})")
+        raise unknown_name("alternative", name, names)

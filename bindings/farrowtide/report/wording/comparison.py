@@ -9,6 +9,7 @@ from typing import Any
 from farrowtide.analysis.comparison import ComparisonTables, headlines, others
 from farrowtide.analysis.verdicts import TOO_FEW, TOO_FEW_FOR_SIZE, TOO_SMALL, is_clear
 from farrowtide.cautions import qualified
+from farrowtide.errors import listed_names
 from farrowtide.outputs.catalogue import catalogue
 from farrowtide.outputs.output import Output, in_sentence
 from farrowtide.report.wording.cells import about, interval_of, judgement, rows
@@ -71,7 +72,7 @@ def margins_kept(comparison: ComparisonTables, margins: Mapping[str, float], uni
         margin = f"{output.shown(margins[str(name)], units=units)} {output.difference_unit(units)}"
         where = f"{case_title(comparison.scenario, str(case))}, " if len(comparison.cases) > 1 else ""
         verdicts = [
-            f"{verdict}: {', '.join(part['alternative'])}" for verdict, part in judged.groupby("verdict", sort=False)
+            f"{verdict}: {listed_names(part['alternative'])}" for verdict, part in judged.groupby("verdict", sort=False)
         ]
         sentences.append(
             f"{where}{in_sentence(output.label)}, compared with {comparison.reference}, margin {margin}: "
