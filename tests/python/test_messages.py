@@ -1,6 +1,8 @@
 """What the commands say of mistakes: ranges, suggestions, lists of names, errors as JSON, and explanations of names."""
 
 import json
+import re
+from pathlib import Path
 
 import click.testing
 import pytest
@@ -8,6 +10,8 @@ import pytest
 import farrowtide
 from farrowtide.commands import exit_codes
 from farrowtide.commands.main import main
+from farrowtide.engine.result import Interrupted
+from farrowtide.errors import PlausibilityWarning, listed_names
 from farrowtide.outputs.parsing import output_named
 
 
@@ -130,7 +134,7 @@ def test_explain_knows_words_for_outputs(word, name):
 
 
 def test_explain_suggests_keys_and_outputs():
-    assert "Did you mean fostering.window?" in call("explain", "fostering.window_h").stderr
+    assert "Did you mean fostering.window?" in call("explain", "fostering.windw").stderr
     assert "Did you mean 'weaned'?" in call("explain", "weened").stderr
 
 
@@ -188,3 +192,70 @@ def test_replicates_keep_numbers_that_can_be_written(meals_file):
 def test_too_many_combinations_are_refused_before_they_are_built():
     with pytest.raises(farrowtide.UserError, match="100,000,000 combinations; at most 2,000"):
         farrowtide.grid({f"handling.{name}": list(range(100)) for name in ("a", "b", "c", "d")})
+
+
+@pytest.mark.parametrize(
+    ("arguments", "meant"),
+    [
+        (["run", "FILE", "--alternative", "2 hand feed"], "2 hand feeds"),
+        (["compare", "FILE", "--reference", "2 hand feed"], "2 hand feeds"),
+        (["each-sow", "FILE", "--alternative", "full acess"], "full access"),
+        (["each-sow", "FILE", "--alternative", "full access", "--measure", "weened"], "weaned"),
+        (["labour", "FILE", "--case", "Jully"], "July"),
+        (["pick", "FILE", "--case", "Jully", "--output", "weaned", "--indifference", "1"], "July"),
+        (["pick", "FILE", "--output", "weened", "--indifference", "1"], "weaned"),
+        (["run", "FILE", "--units", "uss"], "us"),
+        (["new", "feedin"], "feeding"),
+        (["explain", "sow.herd.lactation_lenght"], "sow.herd.lactation_length"),
+        (["explain", "feedin.times"], "feeding.times"),
+    ],
+)
+def test_what_is_misspelt_is_answered_by_what_may_be_meant(meals_file, arguments, meant):
+    found = call(*(meals_file if word == "FILE" else word for word in arguments))
+    assert found.exit_code == exit_codes.EXIT_MISTAKE
+    assert re.search(rf"did you mean [^?]*\b{re.escape(meant)}\b", found.stderr, re.IGNORECASE)
+
+
+def test_a_misspelt_file_is_answered_by_the_one_beside_it(tmp_path):
+    (tmp_path / "farm.yaml").write_text("title: x\n", encoding="utf-8")
+    found = call("check", tmp_path / "frm.yaml", "--json")
+    assert f"Did you mean '{tmp_path / 'farm.yaml'}'?" in found.stderr
+    assert f"Did you mean '{tmp_path / 'farm.yaml'}'?" in json.loads(found.stdout)["errors"][0]["problem"]
+    assert "Did you mean" not in call("check", tmp_path / "none" / "frm.yaml").stderr
+
+
+def test_what_is_missing_is_told_on_one_line():
+    assert "Choose from: feeding, fostering, heat" in call("new").stderr
+
+
+def test_explain_takes_the_unit_at_the_end_of_a_key():
+    told = call("explain", "fostering.window_h").stdout
+    for text in (
+        "fostering.window\n",
+        "fostering.window.until\n",
+        "Default: 24\n",
+        "Allowed: 0 to 672 h\n",
+        "Source: ",
+    ):
+        assert text in told
+    assert call("explain", "temperature.farrowing_deg_c").stdout == call("explain", "temperature.farrowing").stdout
+    assert call("explain", "fostering.windw_h").exit_code == exit_codes.EXIT_MISTAKE
+
+
+def test_names_that_hold_commas_are_told_apart():
+    assert listed_names(["2 feeds", "3 feeds"]) == "2 feeds, 3 feeds"
+    assert listed_names(["drinkers checked, 2 L/min", "rounds"]) == "'drinkers checked, 2 L/min', 'rounds'"
+    warning = PlausibilityWarning("kind", "place", "problem", "advice", ("a, b", "c"))
+    assert "['a, b', 'c']" in str(warning)
+
+
+def test_what_ctrl_c_leaves_is_told_with_how_to_go_on():
+    assert "--study FOLDER they are kept and --resume goes on" in str(Interrupted(finished=object()))
+    assert "resume the study in f (--resume)" in str(Interrupted(finished=object(), folder=Path("f")))
+    assert "--study FOLDER keeps finished rooms" in str(Interrupted(finished=None))
+
+
+def test_waits_are_told_in_hours_and_minutes(meals_file):
+    told = call("labour", meals_file, "--case", "January", "-n", "1").stdout
+    assert re.search(r"\d+ min / \d+ h \d+ min", told)
+    assert "Wait, min" not in told

@@ -282,3 +282,5 @@ def test_durations_are_told_in_hours_and_minutes():
     assert [duration(minutes) for minutes in (0, 45.2, 60, 1517, -61, 6000)] == [
         "0 min", "45 min", "1 h", "25 h 17 min", "\N{MINUS SIGN}1 h 1 min", "100 h"
     ]  # fmt: skip
+    labour = farrowtide.catalogue()["labour_min_per_litter"]
+    assert "2 h 31 min" in labour.phrase(-151.2)

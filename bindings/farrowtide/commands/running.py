@@ -70,7 +70,7 @@ def run(
             if trace:
                 printing.echo("\n".join(_trace(result, first, options.units)))
             else:
-                _show(screen, result, wanted, options.units)
+                _show(screen, result, wanted, options.units, replicate)
 
         delivery.deliver(
             options, result.provenance, data, show, plausibility=result.warnings, written=written, warnings_last=trace
@@ -126,13 +126,13 @@ def _headlines(result: Result) -> list[Output]:
     return [output for output in outputs if output.group == "headline"]
 
 
-def _show(screen: Console, result: Result, wanted: int, units: str) -> None:
+def _show(screen: Console, result: Result, wanted: int, units: str, replicate: int | None) -> None:
     from farrowtide.report.wording.study import unit_of_replication, what_counts
 
-    unit = unit_of_replication(result.scenario)
-    rooms = printing.count(result.replications, unit)
+    rooms = printing.count(result.replications, unit_of_replication(result.scenario))
+    shown = f"mean of {rooms}" if replicate is None else f"replicate {replicate}"
     table = printing.table(
-        f"{result.scenario.title}: mean of {rooms}, seed {result.seed}", "Output", "Unit", ">Mean", ">95 % interval"
+        f"{result.scenario.title}: {shown}, seed {result.seed}", "Output", "Unit", ">Mean", ">95 % interval"
     )
     for output, row in zip(_headlines(result), _outputs(result), strict=True):
         known = not math.isnan(row["ci_low"])
@@ -148,7 +148,7 @@ def _show(screen: Console, result: Result, wanted: int, units: str) -> None:
     screen.print(table)
     if what_counts(result.scenario):
         printing.print_text(screen, what_counts(result.scenario))
-    if result.replications == 1:
+    if result.replications == 1 and replicate is None:
         printing.print_text(screen, "One replication gives no confidence interval. Try --replications 100.")
 
 
