@@ -85,7 +85,7 @@ def check(file: str, policies: tuple[str, ...] = ()) -> Checked:
 
 
 def _set_points(scenario: Scenario) -> str:
-    """As "23.9 degC on day -4, 23.9 degC on day 3, 20.5 degC on day 8"; days count from the group's mean due date."""
+    """As "23.89 degC on day -4, 23.89 degC on day 3, 20.50 degC on day 8"; days count from the group's mean due date."""
     by_day = scenario.set_points_by_day
     changes = [day for day in by_day if day - 1 not in by_day or by_day[day] != by_day[day - 1]]
     shown = changes if len(changes) <= 3 else [changes[0], changes[1] - 1, changes[-1]]
@@ -93,7 +93,7 @@ def _set_points(scenario: Scenario) -> str:
 
 
 def _range(lowest: float, highest: float) -> str:
-    low, high = f"{lowest:.1f}", f"{highest:.1f}"
+    low, high = f"{lowest:.2f}", f"{highest:.2f}"
     return low if low == high else f"{low} to {high}"
 
 
