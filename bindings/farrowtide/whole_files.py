@@ -75,10 +75,16 @@ def write_text(file: Path, text: str) -> None:
     write_bytes(file, text.encode())
 
 
-def make_folder(folder: Path) -> None:
-    """Makes a folder for files to be written. Raises UserError where it is a symbolic link: they would land elsewhere."""
-    require_no_link(folder)
-    folder.mkdir(parents=True, exist_ok=True)
+def make_folder(folder: Path, *, may_be_link: bool = False) -> None:
+    """Makes a folder for files to be written. Raises UserError where it cannot be made, and where it is a symbolic link and
+    may be none: files would land elsewhere.
+    """
+    if not may_be_link:
+        require_no_link(folder)
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as problem:
+        raise UserError(f"{folder}: cannot be made ({problem.strerror}); name another folder") from None
 
 
 def require_no_link(folder: Path) -> None:

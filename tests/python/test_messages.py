@@ -259,3 +259,10 @@ def test_waits_are_told_in_hours_and_minutes(meals_file):
     told = call("labour", meals_file, "--case", "January", "-n", "1").stdout
     assert re.search(r"\d+ min / \d+ h \d+ min", told)
     assert "Wait, min" not in told
+
+
+def test_a_study_folder_that_cannot_be_made_is_an_error_in_words(meals_file, tmp_path):
+    (tmp_path / "file").write_text("x", encoding="utf-8")
+    found = call("compare", meals_file, "-n", "1", "--study", tmp_path / "file" / "study", "--out", tmp_path / "out")
+    assert found.exit_code == exit_codes.EXIT_MISTAKE
+    assert "study: cannot be made (Not a directory); name another folder" in found.stderr

@@ -1,9 +1,7 @@
 """How numbers, units, clock times and durations are printed: the only place that knows US units.
 
-Numbers are kept in SI units and converted where they are shown. What people read is in the units they ask for: the
-terminal, reports, pictures, sentences, the Excel workbook, and CSV tables with a column `unit`, which then names the unit
-of its row. What programs read stays in SI: JSON, Parquet, study folders, and CSV tables whose columns have their unit in
-their name. `causes.csv` and the tables of a calibration stay in the units of the coefficients.
+Numbers are kept in SI units and converted where they are shown. Which tables are shown and which stay in SI is told in
+scenarios/README.md; `causes.csv` and the tables of a calibration are in the units of the coefficients.
 
 `units` is "si", "us", or some dimensions in US units: "us:temperature+weight". The last is what "as_written" comes to for
 a scenario (`units_of`).

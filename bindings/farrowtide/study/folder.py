@@ -28,7 +28,7 @@ from farrowtide.study import manifest as manifests
 from farrowtide.study.block_values import require_possible
 from farrowtide.study.blocks import Block, is_marked_otherwise, is_of, marked, without_foreign_metadata
 from farrowtide.study.plan import Plan
-from farrowtide.whole_files import UNFINISHED, read_bytes, write_bytes, write_text
+from farrowtide.whole_files import UNFINISHED, make_folder, read_bytes, write_bytes, write_text
 
 _MANIFEST = manifests.FILE
 _NAME = re.compile(r"(\d{4,})-(\d{8,})(?:-([0-9a-f]{32}))?\.parquet")  # arm, first replicate, checksum
@@ -74,7 +74,7 @@ class StudyFolder:
     @contextmanager
     def open(self) -> Iterator[None]:
         """Locks the folder for as long as blocks are written; the lock ends with the process, however it ends."""
-        self.path.mkdir(parents=True, exist_ok=True)
+        make_folder(self.path, may_be_link=True)
         for own in (_LOCK, _MANIFEST, self.blocks.name):
             if (self.path / own).is_symlink():
                 raise UserError(f"{self.path / own}: is a symbolic link; a study has files of its own in its folder")

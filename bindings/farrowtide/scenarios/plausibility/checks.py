@@ -45,7 +45,9 @@ def work_outside_duty(facts: Facts) -> Found:
         first = next(day for day, wait in zip(days, waits, strict=True) if wait > 0)
         left, comes = facts.off_duty_around(first * HOURS_A_DAY + task.hour)
         outcome = (
-            f"it is never done {days_in_words(never, len(days))}"
+            "it is never done"
+            if never == len(days)
+            else f"it is not done {days_in_words(never, len(days))}"
             if never
             else f"it begins {min(missed) * 60:.0f} min late at best, {days_in_words(len(missed), len(days))}"
         )
