@@ -15,7 +15,7 @@ from farrowtide import _core
 from farrowtide.analysis.each_sow import chosen_measures
 from farrowtide.commands.main import main
 from farrowtide.errors import UserError
-from farrowtide.outputs.units import US_UNITS, as_written, duration, sentence_in, units_of, value_in
+from farrowtide.outputs.units import US_UNITS, as_written, duration, sentence_in, settings_in, units_of, value_in
 from farrowtide.report.wording.study import policies_as_written, precision_reached
 from farrowtide.results import reproduce
 from farrowtide.scenarios.plausibility.facts import Facts
@@ -203,7 +203,11 @@ def test_quantities_in_sentences():
     assert sentence_in("us", "under 15 or over 30 degC") == "under 59 or over 86 degF"
     assert sentence_in("us", "2 to 9 kg/d, 4 K less, 0.7 L/min") == "4.41 to 19.8 lb/d, 7.2 degF less, 0.185 gal/min"
     assert sentence_in("us", "is 22.8 degC, weighs 185.0 kg") == "is 73 degF, weighs 408 lb"
-    assert sentence_in("si", "75 degF, was 23.8889 degC, 6 lb/d") == "23.9 degC, was 23.9 degC, 2.72 kg/d"
+    assert settings_in("si", "75 degF, was 23.8889 degC, 6 lb/d") == "23.9 degC, was 23.9 degC, 2.72 kg/d"
+    assert settings_in("us:temperature", "75 degF, 6 lb/d, 20 degC") == "75 degF, 2.72 kg/d, 68 degF"
+    assert sentence_in("si", "replicate 2, 73 degF throughout, setback = 4 degF") == (
+        "replicate 2, 73 degF throughout, setback = 4 degF"  # a name and a quotation
+    )
     assert sentence_in("us:temperature", "2 kg at 22.8 degC, 4 K less") == "2 kg at 73 degF, 7.2 degF less"
     assert sentence_in("us", "3300 kcal/kg, replicate 3, kg-free") == "3300 kcal/kg, replicate 3, kg-free"
 

@@ -86,7 +86,7 @@ def check(
 
 
 def _print_checked(checked_file: Checked, units: str) -> None:
-    from farrowtide.outputs.units import sentence_in
+    from farrowtide.outputs.units import settings_in
 
     print_mistakes(checked_file.mistakes)
     for text in checked_file.failed:
@@ -95,7 +95,7 @@ def _print_checked(checked_file: Checked, units: str) -> None:
         printing.message(f"warning: {warning}")
     for text, arms in checked_file.set_points.items():
         of_arms = f" of {listed_names(arms)}" if len(checked_file.set_points) > 1 else ""
-        printing.echo(visible_line(f"{checked_file.file}: set points{of_arms}: {sentence_in(units, text)}"))
+        printing.echo(visible_line(f"{checked_file.file}: set points{of_arms}: {settings_in(units, text)}"))
     errors = len(checked_file.mistakes) + len(checked_file.failed)
     verdict = "ok" if checked_file.ok else printing.count(errors, "error")
     warned = f", {printing.count(len(checked_file.warnings), 'warning')}" if checked_file.warnings else ""

@@ -13,7 +13,7 @@ import functools
 import math
 import re
 from collections import Counter
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, TypeVar
 
@@ -103,7 +103,7 @@ def units_of(units: str, scenario: Scenario) -> str:
     Raises UserError for unknown `units`.
     """
     if units != AS_WRITTEN:
-        require_units(units)
+        require_units(str(units))
         return units
     found = Counter(
         _WRITTEN_UNITS[match[1]]
@@ -162,11 +162,19 @@ def value_in(units: str, value: Number, unit: str, *, difference: bool = False) 
 
 
 def sentence_in(units: str, sentence: str) -> str:
-    """The sentence with its quantities in these units, with the digits that suit each: in US units "20 degC" is "68 degF"
-    and "2 kg/d" "4.41 lb/d"; in SI units "75 degF" is "23.9 degC".
+    """The sentence with its SI quantities in the units that are shown, with the digits that suit each: in US units "20 degC"
+    is "68 degF" and "2 kg/d" "4.41 lb/d". What is in US units stays: it is a name, or quoted from a file.
     """
     chosen = us_dimensions(units)
-    return _QUANTITY.sub(lambda match: _quantity_in(chosen, match), sentence)
+    return _QUANTITY.sub(lambda match: _in_us_units(match, chosen), sentence)
+
+
+def settings_in(units: str, sentence: str) -> str:
+    """As sentence_in, of a sentence about settings, which holds no name: all its quantities are in the units that are shown.
+    In SI units "75 degF" is "23.9 degC", and a temperature has one decimal at most.
+    """
+    chosen = us_dimensions(units)
+    return _QUANTITY.sub(lambda match: _in_si_units(match, chosen), sentence_in(units, sentence))
 
 
 def warning_in(units: str, warning: PlausibilityWarning) -> PlausibilityWarning:
@@ -211,29 +219,30 @@ def recorded(units: str) -> dict[str, Any]:
     return {} if units == "si" else {"units": units}
 
 
-def _quantity_in(us_dimensions: frozenset[str], match: re.Match[str]) -> str:
-    unit, ends = match["unit"], [match["first"], match["last"]]
-    si_unit = _SI_UNITS.get(unit, unit)
-    us = US_UNITS[si_unit]
-    to_us = us.dimension in us_dimensions
-    if to_us == (unit not in US_UNITS):  # the quantity is in the system wanted
-        return (
-            match[0] if to_us or unit != "degC" else _joined(match, [_tenth(float(end)) for end in ends if end], unit)
-        )
-    values = [
-        float(end) * us.factor + us.offset if to_us else (float(end) - us.offset) / us.factor for end in ends if end
-    ]
-    shown = [_tenth(value) if us.dimension == "temperature" else _three_digits(value) for value in values]
-    return _joined(match, shown, us.name if to_us else si_unit)
+def _in_us_units(match: re.Match[str], chosen: frozenset[str]) -> str:
+    us = US_UNITS.get(match["unit"])
+    if us is None or us.dimension not in chosen:
+        return match[0]
+    return _quantity(match, us.name, lambda number: number * us.factor + us.offset)
 
 
-def _joined(match: re.Match[str], ends: list[str], unit: str) -> str:
+def _in_si_units(match: re.Match[str], chosen: frozenset[str]) -> str:
+    unit = _SI_UNITS.get(match["unit"], match["unit"])
+    us = US_UNITS[unit]
+    if us.dimension in chosen or (unit == match["unit"] != "degC"):
+        return match[0]
+    if unit == match["unit"]:
+        return _quantity(match, unit, lambda number: number)
+    return _quantity(match, unit, lambda number: (number - us.offset) / us.factor)
+
+
+def _quantity(match: re.Match[str], unit: str, converted: Callable[[float], float]) -> str:
+    ends = [_short(converted(float(end)), unit) for end in (match["first"], match["last"]) if end]
     return f"{(match['between'] or '').join(ends)} {unit}"
 
 
-def _tenth(degrees: float) -> str:
-    return f"{round(degrees, 1):g}"
-
-
-def _three_digits(value: float) -> str:
+def _short(value: float, unit: str) -> str:
+    """One decimal of a temperature, otherwise three digits."""
+    if unit in ("degC", "degF"):
+        return f"{round(value, 1):g}"
     return f"{value:.3g}" if abs(value) < 1000 else f"{value:.0f}"

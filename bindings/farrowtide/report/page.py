@@ -25,7 +25,7 @@ from farrowtide.cautions import LEFT_OUT_OF_INTERVALS, LEFT_OUT_WITH_DOUBT, for_
 from farrowtide.engine import provenance
 from farrowtide.inert_text import csv_text, visible, write_csv
 from farrowtide.outputs.output import Output, in_sentence
-from farrowtide.outputs.units import MISSING, sentence_in, warning_in
+from farrowtide.outputs.units import MISSING, sentence_in, settings_in, warning_in
 from farrowtide.report.pictures import work
 from farrowtide.report.pictures.differences import headline_differences
 from farrowtide.report.pictures.doubt import tornado
@@ -127,7 +127,7 @@ def render(
         pairing_gains=by_case(lambda case: pairing_gains(comparison, reductions, case)),
         what_counts=what_counts(comparison.scenario),
         what_differs={
-            name: {family: sentence_in(units, policy) for family, policy in policies.items()}
+            name: {family: settings_in(units, policy) for family, policy in policies.items()}
             for name, policies in what_differs(comparison).items()
         },
         support={family: sentence_in(units, sentence) for family, sentence in support(comparison).items()},

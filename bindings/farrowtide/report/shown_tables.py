@@ -12,11 +12,7 @@ _LEVELS = ("mean_alternative", "mean_reference", "mean_with", "mean_without")
 _DIFFERENCES = (
     "difference", "sd", "p10", "median", "p90", "both_low", "both_high", "off_by", "between", "within"
 )  # fmt: skip
-_DEPENDS = (
-    "mean",
-    "ci_low",
-    "ci_high",
-)  # of an alternative, where the table has its standard deviation; else of a difference
+_DEPENDS = ("mean", "ci_low", "ci_high")  # levels in a table with standard deviations of levels, else differences
 
 
 def in_units(table: pd.DataFrame, outputs: Iterable[Output], units: str, *, key: str = "output") -> pd.DataFrame:
