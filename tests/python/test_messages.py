@@ -208,6 +208,8 @@ def test_too_many_combinations_are_refused_before_they_are_built():
         (["new", "feedin"], "feeding"),
         (["explain", "sow.herd.lactation_lenght"], "sow.herd.lactation_length"),
         (["explain", "feedin.times"], "feeding.times"),
+        (["explain", "fostering.win"], "fostering.window"),
+        (["explain", "crates"], "room.crates"),
     ],
 )
 def test_what_is_misspelt_is_answered_by_what_may_be_meant(meals_file, arguments, meant):

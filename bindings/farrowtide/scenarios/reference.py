@@ -59,7 +59,8 @@ def explain_key(name: str, root: Declaration) -> str:
         return "\n".join(explain_key(each, root) for each in dict.fromkeys([without_unit, *parts]))
     paths = [path for _, path, _ in declared]
     last_words = [path for path in paths if path.endswith(f".{name}")]  # "crates" for "room.crates"
-    nearest = _core.closest(name, paths) or (last_words[0] if last_words else "")
+    begun = [path for path in paths if name and path.startswith(name)]  # "fostering.win" for "fostering.window"
+    nearest = next(iter([*last_words, *begun]), "") or _core.closest(name, paths)
     raise _core.UserError(f"There is no key '{name}'." + (f" Did you mean {nearest}?" if nearest else ""))
 
 
