@@ -21,10 +21,11 @@ def in_units(table: pd.DataFrame, outputs: Iterable[Output], units: str, *, key:
     levels = (*_LEVELS, *_DEPENDS) if "sd" in table else _LEVELS
     columns = [name for name in (*_LEVELS, *_DIFFERENCES, *_DEPENDS) if name in table]
     named = {output.name: output for output in outputs}
-    for name in table[key].unique():
-        rows = table[key] == name
-        for column in columns:
-            values = table.loc[rows, column].to_numpy()
-            shown.loc[rows, column] = named[name].value_in(units, values, difference=column not in levels)
+    rows_of = table.groupby(key, sort=False).indices
+    for column in columns:
+        numbers = table[column].to_numpy(float, copy=True)
+        for name, rows in rows_of.items():
+            numbers[rows] = named[str(name)].value_in(units, numbers[rows], difference=column not in levels)
+        shown[column] = numbers
     shown["unit"] = table[key].map(lambda name: named[name].shown_unit(units))
     return shown
