@@ -15,7 +15,7 @@ namespace farrowtide {
 // The description of a column, used by Python, the documentation and the JSON output.
 struct ColumnInfo {
   std::string_view name;  // with its unit, e.g. "eaten_kg"
-  std::string_view unit;  // "kg"; "-" for a pure number
+  std::string_view unit;  // "kg"; "-" for a pure number; "yes/no" for 1 and 0
   std::string_view help;
   std::span<const std::string_view> labels{};  // for a category: code -> label; empty otherwise
 };

@@ -2,7 +2,6 @@
 
 import gc
 import json
-import re
 import subprocess
 import sys
 from datetime import date
@@ -13,6 +12,7 @@ import pandas as pd
 import pytest
 
 import farrowtide
+from farrowtide import _core
 from farrowtide.engine.result import TABLES
 
 
@@ -84,30 +84,61 @@ def test_what_was_not_recorded_is_refused(three_sows):
         farrowtide.run(three_sows, record=["cows"])
 
 
-@pytest.mark.parametrize(
-    ("given", "message"),
-    [
-        ("room.yaml", "expected a Scenario, got 'room.yaml' (str); load it first with farrowtide.load('room.yaml')"),
-        (Path("room.yaml"), "got 'room.yaml' (PosixPath); load it first with farrowtide.load('room.yaml')"),
-        ({"title": "Room"}, "expected a Scenario, got a dict; load it first with farrowtide.load(...)"),
-    ],
-)
-@pytest.mark.parametrize(
-    "function",
-    [
-        farrowtide.run,
-        farrowtide.compare,
-        lambda given: farrowtide.sweep(given, {"room.crates": [6, 12]}),
-        lambda given: farrowtide.pick(given, "labour", 1.0),
-        farrowtide.pairing.pairing_table,
-        lambda given: farrowtide.pairing.each_sow(given, "a", "b"),
-        farrowtide.describe,
-    ],
-    ids=["run", "compare", "sweep", "pick", "pairing_table", "each_sow", "describe"],
-)
-def test_a_path_instead_of_a_scenario_is_to_be_loaded_first(function, given, message):
-    with pytest.raises(farrowtide.UserError, match=re.escape(message)):
-        function(given)
+FUNCTIONS = {
+    "run": farrowtide.run,
+    "compare": lambda given: farrowtide.compare(given, replications=1),
+    "sweep": lambda given: farrowtide.sweep(given, {"handling.day": [3, 5]}, replications=1),
+    "pick": lambda given: farrowtide.pick(given, "labour", 1.0),
+    "pairing_table": farrowtide.pairing.pairing_table,
+    "each_sow": lambda given: farrowtide.pairing.each_sow(given, "a", "b"),
+    "describe": farrowtide.describe,
+}
+
+
+@pytest.mark.parametrize("function", FUNCTIONS.values(), ids=FUNCTIONS)
+def test_what_is_neither_a_scenario_nor_the_path_of_a_file_is_refused(function):
+    with pytest.raises(farrowtide.UserError, match="expected a Scenario or the path of its file, got a dict"):
+        function({"title": "Room"})
+    with pytest.raises(farrowtide.UserError, match=r"'no_such\.yaml'"):
+        function("no_such.yaml")
+
+
+@pytest.mark.parametrize("kind", [str, Path])
+def test_the_path_of_a_file_does_for_its_scenario(tmp_path, kind):
+    file = tmp_path / "room.yaml"
+    file.write_text(
+        "title: Room\nroom: {crates: 2}\nalternatives: {early: {handling.day: 3}, late: {handling.day: 5}}\n"
+    )
+    loaded = farrowtide.load(file)
+    assert farrowtide.run(kind(file)).sows.equals(farrowtide.run(loaded).sows)
+    for name in ("compare", "sweep"):
+        assert FUNCTIONS[name](kind(file)).means.equals(FUNCTIONS[name](loaded).means)
+
+
+def test_what_is_a_yes_or_no_is_boolean_and_counts_as_the_engine_counts(three_sows):
+    result = farrowtide.run(three_sows)
+    yes_or_no = {
+        (table, info.name)
+        for table, infos in _core.tables().items()
+        for info in infos
+        if set(np.unique(result._core.columns(table)[info.name])) <= {0, 1} and info.unit == "yes/no"
+    }
+    assert {("sows", "nurse"), ("piglets", "male"), ("sow_days", "ill")} <= yes_or_no
+    for table, name in yes_or_no:
+        column = getattr(result, table)[name]
+        assert column.dtype == bool
+        assert column.sum() == result._core.columns(table)[name].sum()
+
+
+def test_hours_since_the_start_have_dates(three_sows):
+    result = farrowtide.run(three_sows)
+    hours = result.piglets["birth_time_h"].copy()
+    hours.iloc[0], hours.iloc[1] = 25.5, np.nan
+    dates = result.dates(hours)
+    assert dates.dtype == "datetime64[s]"
+    assert dates.iloc[0] == pd.Timestamp(three_sows.start) + pd.Timedelta("1 day 01:30:00")
+    assert dates.isna().tolist() == hours.isna().tolist()
+    assert dates.index.equals(hours.index)
 
 
 def test_the_public_modules_are_attributes_of_the_package():

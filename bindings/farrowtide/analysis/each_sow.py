@@ -10,6 +10,7 @@ import numpy as np
 import pandas as pd
 
 from farrowtide import _core
+from farrowtide.engine.result import YES_OR_NO
 from farrowtide.errors import PlausibilityWarning, UserError, did_you_mean
 from farrowtide.outputs.output import Output
 from farrowtide.outputs.rooms import PARITY_CLASSES, Rooms, parity_class
@@ -102,7 +103,8 @@ def chosen_measures(names: Sequence[str] | None) -> list[Output]:
             )
         if columns[name].labels or name in _IDENTITY:
             raise UserError(f"'{name}' identifies or classifies a sow, so it cannot be compared")
-        known[name] = Output(name, columns[name].unit, name, _of_sows(name), None, 2, 0.0)
+        unit = "-" if columns[name].unit == YES_OR_NO else columns[name].unit
+        known[name] = Output(name, unit, name, _of_sows(name), None, 2, 0.0)
     return [known[name] for name in dict.fromkeys(names)]
 
 

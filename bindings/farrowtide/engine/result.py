@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
@@ -25,6 +25,7 @@ from farrowtide.scenarios.plausibility.arms import expected_of, of_scenario
 from farrowtide.scenarios.scenario import Scenario
 from farrowtide.whole_files import make_folder, replacing
 
+YES_OR_NO = "yes/no"  # the unit of columns of the engine that hold 1 and 0
 TABLES = ("sows", "sow_days", "piglets", "rooms", "tasks", "work_hours", "duty_hours", "events")
 
 
@@ -60,8 +61,8 @@ class Result:
 
     Numbers are read-only views of the engine's memory, which lives as long as any of them; every access gives a new
     frame, and changing one (`result.sows["weaned"] *= 0`) changes no result. Replicates are numbered from
-    `first_replicate`; times are hours since 00:00 on the scenario's start date. A table that was not recorded raises
-    UserError.
+    `first_replicate`; times are hours since 00:00 on the scenario's start date, which `dates` converts. A table that was
+    not recorded raises UserError.
     """
 
     def __init__(
@@ -164,6 +165,15 @@ class Result:
         described = [(info.name, info.unit, info.help) for info in _core.tables()[table]]
         return pd.DataFrame(described, columns=["column", "unit", "meaning"])
 
+    def dates(self, hours: pd.Series) -> pd.Series:
+        """The dates and clock times (datetime64, to the second) of hours since 00:00 on the scenario's start date.
+
+        For instance `result.dates(result.piglets["birth_time_h"])`; NaT where the time is missing. A time that is
+        counted from something else, as `found_h` from the last birth, is a duration and has no date.
+        """
+        since_start = pd.to_timedelta((hours * 3600).round(), unit="s")
+        return (pd.Timestamp(self.scenario.start) + since_start).astype("datetime64[s]")
+
     @cached_property
     def _outputs(self) -> pd.DataFrame:
         replicates = pd.RangeIndex(self.first_replicate, self.first_replicate + self.replications, name="replicate")
@@ -237,8 +247,7 @@ class Result:
         """A frame of its own for every caller: what is done to it changes neither the result nor another's frame."""
         self._require(table)
         if table not in self._frames:
-            labels = {info.name: info.labels for info in _core.tables()[table]}
-            self._frames[table] = frame(self._core.columns(table), labels)
+            self._frames[table] = frame(self._core.columns(table), _core.tables()[table])
         return self._frames[table].copy(deep=False)
 
     def _require(self, table: str) -> None:
@@ -279,10 +288,13 @@ def write_tables(result: Result, folder: Path) -> None:
     provenance.write(folder, result.provenance)
 
 
-def frame(columns: dict[str, np.ndarray], labels: dict[str, list[str]]) -> pd.DataFrame:
-    """A data frame of the columns, not copied. Columns with labels become categories; code -1 is a missing value."""
-    series = {
-        name: pd.Categorical.from_codes(values, pd.Index(labels[name])) if labels.get(name) else values
-        for name, values in columns.items()
-    }
+def frame(columns: dict[str, np.ndarray], described: Sequence[_core.ColumnInfo]) -> pd.DataFrame:
+    """A data frame of the columns: numbers not copied, words as categories (code -1 is missing), yes and no as booleans."""
+    series = {info.name: _series(columns[info.name], info) for info in described}
     return pd.DataFrame(series, copy=False)
+
+
+def _series(values: np.ndarray, info: _core.ColumnInfo) -> Any:
+    if info.labels:
+        return pd.Categorical.from_codes(values, pd.Index(info.labels))
+    return values.astype(bool) if info.unit == YES_OR_NO else values

@@ -8,14 +8,15 @@ from farrowtide import _core
 from farrowtide.engine.result import TABLES, Interrupted, Result
 from farrowtide.errors import InternalError, UserError, emit
 from farrowtide.limits import MOST_REPLICATES, MOST_THREADS
+from farrowtide.scenarios.given import GivenScenario, as_scenario
 from farrowtide.scenarios.plausibility.arms import of_scenario
-from farrowtide.scenarios.scenario import Scenario, require_scenario
+from farrowtide.scenarios.scenario import Scenario
 
 _STAFF = {"tasks", "work_hours", "duty_hours"}  # the engine records these together
 
 
 def run(
-    scenario: Scenario,
+    scenario: GivenScenario,
     *,
     replications: int = 1,
     seed: int | None = None,
@@ -24,7 +25,7 @@ def run(
     record: Collection[str] = TABLES,
     progress: Callable[[int], None] | None = None,
 ) -> Result:
-    """Runs a scenario as written; its alternatives and cases are for `compare`.
+    """Runs a scenario, or the file of one, as written; its alternatives and cases are for `compare`.
 
     `replications` (1 or more) are numbered from `first_replicate`. The same scenario, seed, replicate number and
     version give the same rows, whatever the number of `threads`. 0 threads means all processors, or one thread if
@@ -34,7 +35,7 @@ def run(
 
     Raises UserError. On Ctrl-C raises Interrupted, a KeyboardInterrupt that holds the complete replications.
     """
-    require_scenario(scenario)
+    scenario = as_scenario(scenario)
     emit(of_scenario(scenario))
     result = simulate_replicates(
         scenario,

@@ -7,7 +7,7 @@ import math
 import os
 from collections.abc import Callable, Sequence
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import pandas as pd
@@ -26,9 +26,13 @@ from farrowtide.outputs.one_line import listed, one_line
 from farrowtide.outputs.units import count, units_of
 from farrowtide.records import Records
 from farrowtide.report.wording.cells import rows
+from farrowtide.scenarios.given import GivenScenario, as_scenario
 from farrowtide.scenarios.parameters import with_parameters
 from farrowtide.scenarios.plausibility.arms import of_scenario
-from farrowtide.scenarios.scenario import Scenario, require_scenario
+from farrowtide.scenarios.scenario import Scenario
+
+if TYPE_CHECKING:
+    from farrowtide.report.pictures.picture import Picture
 
 KEPT_ASIDE = 0.2  # of the groups, the latest
 _DIGITS = 6  # significant, of numbers in the file
@@ -53,13 +57,13 @@ class Calibration(CalibrationTables):
         """The scenario with what was found."""
         return self.scenario.with_calibration(self.file)
 
-    def plot_parameters(self) -> Any:
+    def plot_parameters(self) -> Picture:
         """What was thought of each parameter before, and what the records leave of it."""
         from farrowtide.report.pictures.calibration import parameters
 
         return parameters(self.parameters)
 
-    def plot_statistics(self) -> Any:
+    def plot_statistics(self) -> Picture:
         """Each statistic of the records beside the calibrated model, for the groups used and those kept aside."""
         from farrowtide.report.pictures.calibration import statistics
 
@@ -76,7 +80,7 @@ class Calibration(CalibrationTables):
 
 
 def calibrate(
-    scenario: Scenario,
+    scenario: GivenScenario,
     records: Records,
     *,
     move: Sequence[str] | None = None,
@@ -95,7 +99,7 @@ def calibrate(
 
     Raises UserError; Interrupted on Ctrl-C, whose `finished` is what is known after the last complete wave, or None.
     """
-    require_scenario(scenario)
+    scenario = as_scenario(scenario)
     if not isinstance(records, Records):
         raise UserError(
             f"expected Records, got a {type(records).__name__}; read them with farrowtide.records.read(...)"

@@ -25,7 +25,7 @@ from farrowtide.outputs.catalogue.money import PER_CRATE
 from farrowtide.outputs.one_line import listed, one_line
 from farrowtide.outputs.units import count, recorded, units_of
 from farrowtide.report.wording.study import case_title, policies_as_written
-from farrowtide.scenarios.scenario import Scenario
+from farrowtide.scenarios.given import GivenScenario
 from farrowtide.study import blocks
 from farrowtide.study.course import Course, Progress, Round
 from farrowtide.study.plan import Plan, plan
@@ -73,7 +73,7 @@ class Comparison(ComparisonTables):
         units = units_of(units, self.scenario)
         return write_report(self, Path(path), units=units)
 
-    def plot_differences(self, case: str | None = None, *, units: str = "si") -> Any:
+    def plot_differences(self, case: str | None = None, *, units: str = "si") -> Picture:
         """The headline differences of a case (None: the first) with their intervals, a panel per output.
 
         `units`: "si", "us" or "as_written".
@@ -82,26 +82,31 @@ class Comparison(ComparisonTables):
 
         return headline_differences(self, self.cases[0] if case is None else case, units_of(units, self.scenario))
 
+<<<<<<< HEAD
     def plot_intake(self, *, units: str = "si") -> Any:
         """Feed eaten by lactation day, for each case, parity class and alternative. `units`: "si", "us" or "as_written"."""
+=======
+    def plot_intake(self, *, units: str = "si") -> Picture:
+        """Feed eaten by lactation day, for each case, parity class and alternative. `units`: "si" or "us"."""
+>>>>>>> adef8b8 (Take the path of a file for a scenario, give yes and no as booleans, times as dates and plots a type)
         from farrowtide.report.pictures.intake import intake
 
         units = units_of(units, self.scenario)
         return self._saying(intake(self, units), "intake", recorded(units))
 
-    def plot_farrowings(self) -> Any:
+    def plot_farrowings(self) -> Picture:
         """Share of farrowings that last longer than so many hours."""
         from farrowtide.report.pictures.farrowings import farrowings
 
         return self._saying(farrowings(self), "farrowings")
 
-    def plot_work(self) -> Any:
+    def plot_work(self) -> Picture:
         """Staff minutes per litter by task."""
         from farrowtide.report.pictures.work import work
 
         return self._saying(work(self), "work")
 
-    def plot_utilisation(self) -> Any:
+    def plot_utilisation(self) -> Picture:
         """Share of the time on duty that is worked, by hour of the day."""
         from farrowtide.report.pictures.work import utilisation
 
@@ -117,7 +122,7 @@ class Comparison(ComparisonTables):
 
 
 def compare(
-    scenario: Scenario,
+    scenario: GivenScenario,
     alternatives: Mapping[str, Mapping[str, Any]] | None = None,
     *,
     replications: int | None = None,
@@ -131,7 +136,7 @@ def compare(
     resume: bool = False,
     progress: Progress | None = None,
 ) -> Comparison:
-    """Compares alternatives inside each case of a scenario, on the same animals.
+    """Compares alternatives inside each case of a scenario, or of the file of one, on the same animals.
 
     `alternatives`: name -> {dotted key: value}; None takes those of the file. `outputs`, `reference`, `replications`
     and `seed` stand in the file's `study` and can be set here; outputs set here are the only ones judged.

@@ -9,7 +9,7 @@ import os
 from concurrent.futures import Executor
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 import pandas as pd
@@ -33,6 +33,9 @@ from farrowtide.study.plan import Plan, plan
 from farrowtide.study.points import Means
 from farrowtide.study.provenance import with_doubt
 
+if TYPE_CHECKING:
+    from farrowtide.report.pictures.picture import Picture
+
 DRAWS = 200
 _PILOT_DRAWS, _PILOT_ROOMS = 20, 4
 _COST_OF_A_DRAW = 1.0  # of making its scenarios, in rooms of each alternative: measured as 0.7 to 1.5
@@ -52,7 +55,7 @@ class Doubt(DoubtTables):
             f"seed {self.comparison.seed}",
         )
 
-    def plot(self, *, units: str = "si") -> Any:
+    def plot(self, *, units: str = "si") -> Picture:
         """The difference at both ends of the range of each of the strongest parameters, and where the choice turns."""
         from farrowtide.report.pictures.doubt import tornado
 

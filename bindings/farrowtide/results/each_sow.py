@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from concurrent.futures import Executor
 from dataclasses import replace
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING
 
 from farrowtide.analysis.each_sow import EachSowTables, chosen_measures, side_by_side
 from farrowtide.engine import provenance
@@ -18,12 +18,16 @@ from farrowtide.outputs.output import Output
 from farrowtide.outputs.units import count, recorded, units_of
 from farrowtide.report.shown_tables import in_units
 from farrowtide.report.wording.each_sow import findings
-from farrowtide.scenarios.scenario import Scenario, require_scenario
+from farrowtide.scenarios.given import GivenScenario, as_scenario
+from farrowtide.scenarios.scenario import Scenario
 from farrowtide.study.blocks import Arm, Kept, checks, rows_of
 from farrowtide.study.course import Course, RoomCount, Round, counting_rooms
 from farrowtide.study.plan import ONLY_CASE, Plan, check_alternative
 from farrowtide.study.provenance import of_pairs
 from farrowtide.whole_files import make_folder, write_text
+
+if TYPE_CHECKING:
+    from farrowtide.report.pictures.picture import Picture
 
 
 class EachSow(EachSowTables):
@@ -57,7 +61,7 @@ class EachSow(EachSowTables):
         """A sentence for each measure. `units`: "si", "us" or "as_written"."""
         return findings(self, units_of(units, self.scenario))
 
-    def plot(self, *, units: str = "si") -> Any:
+    def plot(self, *, units: str = "si") -> Picture:
         """Every sow's difference from the largest loss to the largest gain, a panel per measure. `units` as in findings."""
         from farrowtide.report.pictures.each_sow import each_sow
 
@@ -65,7 +69,7 @@ class EachSow(EachSowTables):
 
 
 def each_sow(
-    scenario: Scenario,
+    scenario: GivenScenario,
     reference: str,
     alternative: str,
     measures: Sequence[str] | None = None,
@@ -87,7 +91,7 @@ def each_sow(
     rooms. Raises UserError; Interrupted on Ctrl-C, whose `finished` is the EachSow of the replications that both
     alternatives have, or None.
     """
-    require_scenario(scenario)
+    scenario = as_scenario(scenario)
     chosen = chosen_measures(measures)
     study = _plan(scenario, reference, alternative, case, replications, seed)
     course = Course(study, threads=threads, executor=executor, folder=folder, resume=resume)

@@ -23,6 +23,7 @@ from farrowtide.inert_text import write_csv
 from farrowtide.outputs.one_line import listed, one_line
 from farrowtide.outputs.output import Output
 from farrowtide.outputs.units import count
+from farrowtide.scenarios.given import GivenScenario
 from farrowtide.scenarios.scenario import Scenario
 from farrowtide.study.blocks import Arm, Kept, checks, outputs_of
 from farrowtide.study.course import Course, RoomCount, Round, counting_rooms
@@ -78,7 +79,7 @@ class PairingTable:
 
 
 def pairing_table(
-    scenario: Scenario,
+    scenario: GivenScenario,
     *,
     replications: int | None = None,
     seed: int | None = None,

@@ -6,19 +6,22 @@ import os
 from collections.abc import Sequence
 from concurrent.futures import Executor
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING
 
 from farrowtide.analysis.comparison import in_order
 from farrowtide.analysis.parts import ALL, PartsTables, worth
 from farrowtide.outputs.one_line import listed, one_line
 from farrowtide.outputs.units import count, units_of
 from farrowtide.report.wording.evidence import grade
-from farrowtide.scenarios.scenario import Scenario
+from farrowtide.scenarios.given import GivenScenario
 from farrowtide.study import blocks
 from farrowtide.study.course import Course, Progress, Round
 from farrowtide.study.plan import Plan
 from farrowtide.study.programme import keys_of_practices, plan_of_parts
 from farrowtide.study.provenance import of_parts
+
+if TYPE_CHECKING:
+    from farrowtide.report.pictures.picture import Picture
 
 
 class Parts(PartsTables):
@@ -32,7 +35,7 @@ class Parts(PartsTables):
             f"{count(len(self.cases), 'case')}, {count(self.replications, 'replication')}, seed {self.seed}",
         )
 
-    def plot(self, case: str | None = None, *, units: str = "si") -> Any:
+    def plot(self, case: str | None = None, *, units: str = "si") -> Picture:
         """What each practice is worth in a case (None: the first), alone and in the programme, a panel per output.
 
         `units`: "si", "us" or "as_written".
@@ -53,7 +56,7 @@ class Parts(PartsTables):
 
 
 def parts(
-    scenario: Scenario,
+    scenario: GivenScenario,
     *,
     replications: int | None = None,
     seed: int | None = None,

@@ -18,7 +18,8 @@ from farrowtide.outputs.one_line import one_line
 from farrowtide.outputs.output import Output
 from farrowtide.outputs.parsing import output_named
 from farrowtide.outputs.units import count
-from farrowtide.scenarios.scenario import Scenario, require_scenario
+from farrowtide.scenarios.given import GivenScenario, as_scenario
+from farrowtide.scenarios.scenario import Scenario
 from farrowtide.study.blocks import Arm, checks, outputs_of
 from farrowtide.study.course import Course, Progress
 from farrowtide.study.plan import MOST_REPLICATIONS, ONLY_CASE, Plan, plan
@@ -63,7 +64,7 @@ class Picked:
 
 
 def pick(
-    scenario: Scenario,
+    scenario: GivenScenario,
     output: str,
     indifference: float,
     *,
@@ -85,7 +86,7 @@ def pick(
     the scenario's; None: the first. `replications`: the maximum. `executor`, `folder` and `resume` as in `compare`.
     Raises UserError; Interrupted on Ctrl-C, whose `finished` is what is known after the last complete round, or None.
     """
-    require_scenario(scenario)
+    scenario = as_scenario(scenario)
     aim = output_named(output, catalogue(scenario.prices).values())
     study = plan(
         scenario,

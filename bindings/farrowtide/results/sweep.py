@@ -18,10 +18,15 @@ from farrowtide.engine import provenance
 from farrowtide.errors import UserError
 from farrowtide.inert_text import html_table, write_csv
 from farrowtide.outputs.one_line import listed, one_line
+<<<<<<< HEAD
 from farrowtide.outputs.units import count, recorded, units_of
 from farrowtide.report.shown_tables import in_units
+=======
+from farrowtide.outputs.units import count
+from farrowtide.scenarios.given import GivenScenario, as_scenario
+>>>>>>> adef8b8 (Take the path of a file for a scenario, give yes and no as booleans, times as dates and plots a type)
 from farrowtide.scenarios.plausibility.facts import values_in_effect
-from farrowtide.scenarios.scenario import Scenario, require_scenario
+from farrowtide.scenarios.scenario import Scenario
 from farrowtide.study import blocks
 from farrowtide.study.course import Course, Progress
 from farrowtide.study.grid import AS_WRITTEN, grid
@@ -63,7 +68,7 @@ class Sweep(SweepTables):
 
 
 def sweep(
-    scenario: Scenario,
+    scenario: GivenScenario,
     vary: Mapping[str, Sequence[Any]],
     *,
     replications: int | None = None,
@@ -77,12 +82,12 @@ def sweep(
     resume: bool = False,
     progress: Progress | None = None,
 ) -> Sweep:
-    """Simulates the scenario as written and with every combination of values in `vary` (see `grid`).
+    """Simulates the scenario, or that of a file, as written and with every combination of values in `vary` (see `grid`).
 
     A combination that is the scenario as written stands for it, so that it is not run twice.
     The scenario's own alternatives are left out: choose one first, or give other values. All else as in `compare`.
     """
-    require_scenario(scenario)
+    scenario = as_scenario(scenario)
     base, combinations = scenario.without_alternatives(), grid(vary)
     written = _as_written(base, combinations)
     if set(combinations) == {written}:

@@ -367,14 +367,6 @@ def _source(
     return _Source(name, text, own, f"farrowtide.load({source_code or repr(name)}{argument})", words)
 
 
-def require_scenario(value: object) -> None:
-    """Raises UserError if the value is not a Scenario, such as the path of a file that was not loaded."""
-    if not isinstance(value, Scenario):
-        path = repr(os.fspath(value)) if isinstance(value, (str, os.PathLike)) else None
-        given = f"{path} ({type(value).__name__})" if path else f"a {type(value).__name__}"
-        raise UserError(f"expected a Scenario, got {given}; load it first with farrowtide.load({path or '...'})")
-
-
 def from_recipe(recipe: ScenarioRecipe, *, run_policies: bool) -> Scenario:
     """Makes the scenario of a `Scenario.recipe` again. Code in it runs only if `run_policies` says so.
 

@@ -13,9 +13,10 @@ from farrowtide.errors import PlausibilityWarning, UserError, unknown_name
 from farrowtide.outputs.catalogue import catalogue, chosen
 from farrowtide.outputs.output import Output
 from farrowtide.outputs.parsing import half_widths
+from farrowtide.scenarios.given import GivenScenario, as_scenario
 from farrowtide.scenarios.plausibility.arms import of_arms
 from farrowtide.scenarios.policies.loading import NOT_RECORDED
-from farrowtide.scenarios.scenario import Scenario, require_scenario
+from farrowtide.scenarios.scenario import Scenario
 from farrowtide.study.blocks import REPLICATES, REPORT_TABLES, Arm, Block, Kept
 from farrowtide.study.grid import refuse_keys_of_the_study
 
@@ -115,7 +116,7 @@ class Plan:
 
 
 def plan(
-    scenario: Scenario,
+    scenario: GivenScenario,
     alternatives: Mapping[str, Mapping[str, Any]] | None = None,
     *,
     verb: str = "compare",
@@ -131,7 +132,7 @@ def plan(
 
     What is None is taken from the file. `tables`: which are kept of each room beside its outputs. Raises UserError.
     """
-    require_scenario(scenario)
+    scenario = as_scenario(scenario)
     study = scenario.study
     default = MOST_REPLICATIONS if precision else study.replications
     wanted = default if replications is None else replications

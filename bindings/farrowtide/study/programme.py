@@ -8,8 +8,8 @@ from farrowtide.errors import UserError
 from farrowtide.outputs.catalogue import chosen
 from farrowtide.outputs.catalogue.work import LABOUR
 from farrowtide.outputs.output import Output
+from farrowtide.scenarios.given import GivenScenario, as_scenario
 from farrowtide.scenarios.prices import Prices
-from farrowtide.scenarios.scenario import Scenario, require_scenario
 from farrowtide.study.blocks import Arm, Kept
 from farrowtide.study.grid import AS_WRITTEN
 from farrowtide.study.plan import ONLY_CASE, Plan
@@ -29,7 +29,7 @@ def left_out(practice: str) -> str:
 
 
 def plan_of_parts(
-    scenario: Scenario,
+    scenario: GivenScenario,
     *,
     replications: int | None = None,
     seed: int | None = None,
@@ -39,7 +39,7 @@ def plan_of_parts(
 
     Labour is always among the outputs. Raises UserError.
     """
-    require_scenario(scenario)
+    scenario = as_scenario(scenario)
     practices = scenario.study.parts
     if len(practices) < 2:
         raise UserError(

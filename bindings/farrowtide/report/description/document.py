@@ -34,8 +34,9 @@ from farrowtide.report.description import lists
 from farrowtide.report.description.variants import alike, roster, start_of, timetables
 from farrowtide.report.wording.evidence import SUPPORT
 from farrowtide.report.wording.study import policies_as_written, precision_reached, unit_of_replication
+from farrowtide.scenarios.given import GivenScenario, as_scenario
 from farrowtide.scenarios.reference import keys, on_one_line
-from farrowtide.scenarios.scenario import Scenario, require_scenario
+from farrowtide.scenarios.scenario import Scenario
 from farrowtide.statistics.inference import DIFFERENCES, DIFFERENCES_OF_CLASS, LEAST_APART
 from farrowtide.study.blocks import Arm, Kept
 from farrowtide.study.plan import ONLY_CASE, Plan, plan
@@ -85,7 +86,7 @@ class _Study:
         return self.plan.rooms[self.plan.cases[0], self.plan.reference]
 
 
-def describe(scenario: Scenario, study: ComparisonTables | Plan | None = None) -> Description:
+def describe(scenario: GivenScenario, study: ComparisonTables | Plan | None = None) -> Description:
     """Describes the study of a scenario by the STRESS-DES checklist and the ODD protocol.
 
     `study`: a comparison of this scenario that was run, or a plan of one; None: the one that its file asks for. Nothing
@@ -93,7 +94,7 @@ def describe(scenario: Scenario, study: ComparisonTables | Plan | None = None) -
 
     STRESS-DES: Monks et al. 2019, J Simulation 13:55-67. ODD: Grimm et al. 2020, JASSS 23(2) 7.
     """
-    require_scenario(scenario)
+    scenario = as_scenario(scenario)
     if study is not None and study.scenario.hash != scenario.hash:
         raise UserError(f"the study is of {study.scenario.source_name}, not of {scenario.source_name}")
     environment = jinja2.Environment(undefined=jinja2.StrictUndefined, trim_blocks=True, lstrip_blocks=True)
