@@ -10,6 +10,8 @@ import pictures
 from matplotlib.axes import Axes
 from pictures import Drawn
 
+from farrowtide.report.usual_intake import usual_intake
+
 if TYPE_CHECKING:
     from default_herd import Herd, Read
 
@@ -59,12 +61,6 @@ def _told(reads: Mapping[str, Read]) -> str:
     return "; ".join(f"{name} {each.found.mean:.1f} (published {each.published_text})" for name, each in reads.items())
 
 
-def _handbook_intake(day: np.ndarray) -> np.ndarray:
-    """NRC 2012: energy a sow of parity 2 or more eats [Mcal/d] as kg/d of a diet of 3.3 Mcal/kg; from memory."""
-    x = (day / 4.898) ** 1.612
-    return (4.921 + 23.079 * x / (1 + x)) / 3.3
-
-
 def _intake(herd: Herd, found: Mapping[str, Read]) -> Drawn:
     with pictures.panels(1, 2, 2.7, width_ratios=[1.7, 1]) as (figure, axes):
         curves, means = axes[0]
@@ -72,7 +68,12 @@ def _intake(herd: Herd, found: Mapping[str, Read]) -> Drawn:
             pictures.line_with_band(curves, *herd.intake_by_day(parity_class), look | {"marker": ""}, label)
         day = np.arange(1, 28)
         curves.plot(
-            day, _handbook_intake(day), color="black", linewidth=0.9, dashes=(1, 1.5), label="NRC 2012, from parity 2"
+            day,
+            usual_intake().kg_per_day(day, "P2"),
+            color="black",
+            linewidth=0.9,
+            dashes=(1, 1.5),
+            label="NRC 2012, from parity 2",
         )
         curves.fill_between(
             [1, 7],

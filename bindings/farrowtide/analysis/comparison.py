@@ -42,6 +42,8 @@ class ComparisonTables:
     farrowings   one row per case, alternative and sow: duration [min].
     task_counts  one row per case, alternative, replicate and task: times asked, done late, left undone.
     staff_hours  one row per case, alternative, replicate and hour of the day: minutes worked and on duty.
+    room_days    one row per case, alternative, replicate and day from the mean due date of the group: the room's temperature
+                 wanted and reached [degC, mean of the day]; none where the climate is imposed.
     break_even   what each alternative may cost, and at which prices its margin and that of the reference are equal: see
                  `farrowtide.selecting.break_even`. Empty where the scenario has no prices.
     """
@@ -64,6 +66,7 @@ class ComparisonTables:
     farrowings: pd.DataFrame
     task_counts: pd.DataFrame
     staff_hours: pd.DataFrame
+    room_days: pd.DataFrame
     policies: dict[str, dict[str, str]]  # alternative -> family -> what its policy does, in the first case
     provenance: dict[str, Any]
     warnings: list[PlausibilityWarning] = field(default_factory=list)  # what to know before trusting a number

@@ -53,6 +53,27 @@ def intake_days(rooms: Rooms) -> Columns:
     }
 
 
+def room_days(rooms: Rooms, *, days_before_due: int) -> Columns:
+    """The temperature wanted and reached [degC, mean of the hours], by replicate and day from the group's mean due date.
+
+    `days_before_due`: on which a group is loaded. The mean is over the rooms and groups that have the day.
+    """
+    replicate, group, hour, wanted, reached = (
+        rooms.values("rooms", name) for name in ("replicate", "group", "hour", "set_point_deg_c", "temperature_deg_c")
+    )
+    loaded = np.full(int(group.max(initial=0)) + 1, np.iinfo(np.int32).max, np.int32)
+    np.minimum.at(loaded, group, hour)  # the first hour of each group's rooms, which is the same in every replicate
+    day = (hour - loaded[group]) // 24
+    cells = _Cells(replicate, day)
+    of_replicate, of_day = cells.keys()
+    return {
+        "replicate": of_replicate,
+        "group_day": (of_day - days_before_due).astype(np.int32),
+        "wanted_deg_c": cells.total(wanted) / cells.rows,
+        "reached_deg_c": cells.total(reached) / cells.rows,
+    }
+
+
 def farrowings(rooms: Rooms) -> Columns:
     """The duration of each farrowing [min]."""
     return {name: rooms.values("all_sows", name) for name in ("replicate", "sow", "parity", "farrowing_duration_min")}

@@ -31,6 +31,8 @@ from farrowtide.report.pictures.differences import headline_differences
 from farrowtide.report.pictures.doubt import tornado
 from farrowtide.report.pictures.farrowings import differ, farrowings
 from farrowtide.report.pictures.intake import intake
+from farrowtide.report.pictures.picture import Picture
+from farrowtide.report.pictures.temperature import is_simulated, temperature
 from farrowtide.report.shown_tables import in_units
 from farrowtide.report.wording import doubt as in_doubt
 from farrowtide.report.wording.cells import Row, pages, rows, table
@@ -118,7 +120,7 @@ def render(
         else {},
         further=by_case(lambda case: tables(comparison, case, other_outputs, units)) if other_outputs else {},
         forests=by_case(lambda case: headline_differences(comparison, case, units)),
-        pictures=[intake(comparison, units), *([farrowings(comparison)] if differ(comparison) else [])],
+        pictures=_pictures(comparison, units),
         farrowings_differ=differ(comparison),
         work=[work.work(comparison), work.utilisation(comparison)],
         missed=by_case(lambda case: missed_tasks(comparison, case)),
@@ -149,6 +151,16 @@ def render(
         for_comparison_only=for_comparison_only(comparison.provenance["withheld_care"]),
         marked=lambda name: marked(name, comparison.provenance["withheld_care"]),
     )
+
+
+def _pictures(comparison: ComparisonTables, units: str) -> list[Picture]:
+    """What sows eat, the temperatures that they meet where these are simulated, and how long they farrow where that differs."""
+    pictures = [intake(comparison, units)]
+    if is_simulated(comparison):
+        pictures.append(temperature(comparison, units))
+    if differ(comparison):
+        pictures.append(farrowings(comparison))
+    return pictures
 
 
 def doubt_section(doubt: DoubtTables, units: str) -> dict[str, Any]:

@@ -82,17 +82,19 @@ class Comparison(ComparisonTables):
 
         return headline_differences(self, self.cases[0] if case is None else case, units_of(units, self.scenario))
 
-<<<<<<< HEAD
-    def plot_intake(self, *, units: str = "si") -> Any:
-        """Feed eaten by lactation day, for each case, parity class and alternative. `units`: "si", "us" or "as_written"."""
-=======
     def plot_intake(self, *, units: str = "si") -> Picture:
-        """Feed eaten by lactation day, for each case, parity class and alternative. `units`: "si" or "us"."""
->>>>>>> adef8b8 (Take the path of a file for a scenario, give yes and no as booleans, times as dates and plots a type)
+        """Feed eaten by lactation day, for each case, parity class and alternative. `units`: "si", "us" or "as_written"."""
         from farrowtide.report.pictures.intake import intake
 
         units = units_of(units, self.scenario)
         return self._saying(intake(self, units), "intake", recorded(units))
+
+    def plot_temperature(self, *, units: str = "si") -> Picture:
+        """The room's temperature wanted and reached by day, for each case whose climate is simulated. `units` as in plot_intake."""
+        from farrowtide.report.pictures.temperature import temperature
+
+        units = units_of(units, self.scenario)
+        return self._saying(temperature(self, units), "temperature", recorded(units))
 
     def plot_farrowings(self) -> Picture:
         """Share of farrowings that last longer than so many hours."""

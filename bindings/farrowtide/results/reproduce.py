@@ -262,6 +262,7 @@ def _drawn(swept: Sweep, recorded: Recorded, count: int) -> list[Output]:
 
 _COMPARISON_PICTURES: dict[str, Callable[[Comparison, Recorded], Picture]] = {
     "intake": lambda comparison, recorded: comparison.plot_intake(units=recorded.units),
+    "temperature": lambda comparison, recorded: comparison.plot_temperature(units=recorded.units),
     "farrowings": lambda comparison, _: comparison.plot_farrowings(),
     "work": lambda comparison, _: comparison.plot_work(),
     "utilisation": lambda comparison, _: comparison.plot_utilisation(),

@@ -18,13 +18,9 @@ from farrowtide.engine import provenance
 from farrowtide.errors import UserError
 from farrowtide.inert_text import html_table, write_csv
 from farrowtide.outputs.one_line import listed, one_line
-<<<<<<< HEAD
 from farrowtide.outputs.units import count, recorded, units_of
 from farrowtide.report.shown_tables import in_units
-=======
-from farrowtide.outputs.units import count
 from farrowtide.scenarios.given import GivenScenario, as_scenario
->>>>>>> adef8b8 (Take the path of a file for a scenario, give yes and no as booleans, times as dates and plots a type)
 from farrowtide.scenarios.plausibility.facts import values_in_effect
 from farrowtide.scenarios.scenario import Scenario
 from farrowtide.study import blocks

@@ -19,12 +19,13 @@ from farrowtide.outputs.rooms import PARITY_CLASSES
 
 _WHOLE = 100 + 1e-6  # %
 _MOST = 1e15  # of any number of a room, in its unit or in money
-_LIMITS = {"hour": (0, 23), "day": (0, 1_000)}
+_LIMITS = {"hour": (0, 23), "day": (0, 1_000), "group_day": (-1_000, 1_000)}
 _KEYS = {  # what tells the rows of a table apart within a replicate
     "intake_days": ["parity_class", "day"],
     "farrowings": ["sow"],
     "task_counts": ["task"],
     "staff_hours": ["hour"],
+    "room_days": ["group_day"],
     "sows": ["sow"],
 }
 

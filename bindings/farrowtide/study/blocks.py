@@ -15,21 +15,30 @@ import numpy as np
 import pandas as pd
 import pyarrow as pa
 
+from farrowtide import _core
 from farrowtide.engine.result import Result
 from farrowtide.engine.running import simulate_replicates
 from farrowtide.outputs.catalogue import measure
 from farrowtide.outputs.plausibility.observed import Observed
 from farrowtide.outputs.rooms import Columns
-from farrowtide.outputs.summaries import farrowings, hours_in_use_of, intake_days, sows_that_farrowed, task_counts_of
+from farrowtide.outputs.summaries import (
+    farrowings,
+    hours_in_use_of,
+    intake_days,
+    room_days,
+    sows_that_farrowed,
+    task_counts_of,
+)
 from farrowtide.scenarios.scenario import Scenario, load
 
 REPLICATES = 20  # per block on every executor, so that files and stopping rules do not depend on it
-REPORT_TABLES = ("intake_days", "farrowings", "task_counts", "staff_hours")
+REPORT_TABLES = ("intake_days", "farrowings", "task_counts", "staff_hours", "room_days")
 _TABLES: dict[str, Callable[[Result], Columns | pd.DataFrame]] = {
     "intake_days": lambda result: intake_days(result.as_rooms()),
     "farrowings": lambda result: farrowings(result.as_rooms()),
     "task_counts": lambda result: task_counts_of(result.as_rooms()),
     "staff_hours": lambda result: hours_in_use_of(result.as_rooms()),
+    "room_days": lambda result: _room_days(result),
     "sows": lambda result: sows_that_farrowed(result.sows, result.tasks),
 }
 # What the outputs, these tables and the warnings read.
@@ -95,6 +104,14 @@ def table_of(result: Result, block: Block) -> pa.Table:
     nested = {name: _nested(_TABLES[name](result), replicates) for name in block.kept.tables}
     metadata = {_CHECKS: str(result.checks), _OBSERVED: result.observed.as_json()}
     return pa.table(labels | {"replicate": replicates} | measured | nested).replace_schema_metadata(metadata)
+
+
+def _room_days(result: Result) -> Columns:
+    """As `room_days`; no rows where the climate is imposed rather than simulated."""
+    days = room_days(
+        result.as_rooms(), days_before_due=_core.timetable(result.scenario._core)["loading_days_before_due"]
+    )
+    return days if result.scenario.set_points_by_day else {name: values[:0] for name, values in days.items()}
 
 
 def _nested(rows: Columns | pd.DataFrame, replicates: np.ndarray) -> pa.ListArray:

@@ -15,6 +15,7 @@ from farrowtide.analysis.intake import intake_curves
 from farrowtide.outputs.rooms import PARITY_CLASSES
 from farrowtide.outputs.units import unit_in, value_in
 from farrowtide.report.pictures.picture import Picture, look_of, panels
+from farrowtide.report.usual_intake import usual_intake
 from farrowtide.report.wording.study import case_title
 
 Heights: TypeAlias = np.ndarray[Any, np.dtype[np.float64]]
@@ -30,6 +31,7 @@ def intake(comparison: ComparisonTables, units: str = "si") -> Picture:
         for row, case in zip(axes, comparison.cases, strict=True):
             for axis, parity in zip(row, classes, strict=True):
                 part = curves[(curves["case"] == case) & (curves["parity_class"] == parity)]
+                _draw_usual(axis, part, parity, units)
                 _draw_curves(axis, comparison, part, named=parity == classes[-1])
                 axis.set_title(
                     f"{case_title(comparison.scenario, case)}, {parity}" if len(comparison.cases) > 1 else parity
@@ -39,11 +41,21 @@ def intake(comparison: ComparisonTables, units: str = "si") -> Picture:
             axis.set_xlabel("lactation day")
             axis.xaxis.set_major_locator(MaxNLocator(6, integer=True))
         axes[0, 0].set_ylim(bottom=0)
+        figure.legend(axes[0, 0].get_lines()[:1], [axes[0, 0].get_lines()[0].get_label()], loc="outside upper left")
+    usual = usual_intake()
     caption = (
+        f"Grey: usual intake ({usual.source}; {usual.design}; a diet of {usual.diet_energy_mcal_per_kg} Mcal/kg). "
         "Means over rooms, by parity class (P1: first parity). Bands: 95 % confidence interval of each mean. All "
         "alternatives have the same animals, so paired differences (in the table) are more precise than the bands suggest."
     )
     return Picture(figure, "Feed intake by lactation day", caption, _intake_in_words(comparison, curves, units))
+
+
+def _draw_usual(axis: Axes, curves: pd.DataFrame, parity: str, units: str) -> None:
+    """The published curve, wide and behind the others, and named in the panel."""
+    day = np.unique(curves["day"].to_numpy()).astype(float)
+    eaten = value_in(units, usual_intake().kg_per_day(day, parity), "kg")
+    axis.plot(day, eaten, color="0.75", linewidth=3, zorder=0.9, label=f"usual intake, {usual_intake().name}")
 
 
 def _draw_curves(axis: Axes, comparison: ComparisonTables, curves: pd.DataFrame, *, named: bool) -> None:
@@ -95,4 +107,9 @@ def _intake_in_words(comparison: ComparisonTables, curves: pd.DataFrame, units: 
         f"{case_title(comparison.scenario, case)}, {name}: {row.eaten_kg:.1f} {unit_in(units, 'kg')} on day {row.day:.0f}"
         for (case, name), row in last.iterrows()
     ]
-    return f"Lines of feed intake per sow by lactation day. At the end, {oldest}: {'; '.join(in_words)}."
+    day = float(last["day"].max())
+    usual = value_in(units, usual_intake().kg_per_day(np.array([day]), oldest), "kg")[0]
+    return (
+        f"Lines of feed intake per sow by lactation day. At the end, {oldest}: {'; '.join(in_words)}. Usual on day {day:.0f}: "
+        f"{usual:.1f} {unit_in(units, 'kg')}."
+    )
