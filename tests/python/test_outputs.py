@@ -85,6 +85,12 @@ def test_a_nurse_sow_counts_for_piglets_and_not_among_those_that_farrowed(nursed
     assert outputs["feed_intake_kg_per_day"] == pytest.approx(sows["feed_intake_kg_per_day"].mean())
     never_moved = nursed.piglets[(nursed.piglets["fate"] != "stillborn") & (nursed.piglets["moves"] == 0)]
     assert outputs["litter_integrity_percent"] == pytest.approx(100 * len(never_moved) / sows["born_alive"].sum())
+    live_born = nursed.piglets[nursed.piglets["fate"] != "stillborn"]
+    strangers = live_born.loc[live_born["moves"] > 0, "reared_by"]
+    untouched = live_born.groupby("sow")["moves"].sum().eq(0)
+    kept = [sow for sow, is_untouched in untouched.items() if is_untouched and sow not in set(strangers)]
+    assert 0 < len(kept) < len(untouched)
+    assert outputs["litters_kept_whole_percent"] == pytest.approx(100 * len(kept) / len(untouched))
     assert len(nursed.tables["sows"]) == len(sows) + len(nurses)
 
 

@@ -12,6 +12,7 @@ from click.testing import CliRunner
 
 import farrowtide
 from farrowtide import selecting
+from farrowtide.analysis.by_key import series_of
 from farrowtide.commands.main import main
 from farrowtide.outputs.catalogue import catalogue
 from farrowtide.policies import Handling
@@ -246,8 +247,9 @@ def test_sweep_prints_the_best_and_writes_tables_and_pictures(tmp_path):
     assert done.exit_code == 0, done.output
     assert "has the highest mean of feed intake per sow" in done.output
     assert "Pareto-efficient alternatives in" in done.output
-    for name in ("means.csv", "differences.csv", "provenance.json", "ranking.svg", "trade_off.svg"):
+    for name in ("means.csv", "differences.csv", "provenance.json", "ranking.svg", "trade_off.svg", "by_key.svg"):
         assert (tmp_path / name).stat().st_size > 100
+    assert "by_key.svg: identical, byte for byte" in call("reproduce", tmp_path / "by_key.svg").output
     said = json.loads(call("sweep", file, *vary, "-n", 2, "--json").output)
     assert len({row["alternative"] for row in said["means"]}) == 4  # one of which is the scenario as written
     assert "KEY=VALUE,VALUE is expected" in call("sweep", file, "--vary", "handling.day").output
@@ -266,3 +268,44 @@ def test_pick_prints_whom_it_picked_and_with_what_probability():
 def test_a_sweep_of_nothing_but_the_scenario_as_written_says_so(small_room):
     with pytest.raises(farrowtide.UserError, match=r"the only combination .* is the scenario as written"):
         farrowtide.sweep(small_room, {"handling.day": [3]}, replications=2)
+
+
+def test_a_sweep_of_two_keys_is_drawn_by_key_with_its_means_and_intervals(found):
+    picture = found.plot(["feed_intake_kg_per_day", "labour_min_per_litter"], units="us")
+    intake = picture.figure.axes[0]
+    lines = {line.get_label(): line for line in intake.get_lines()}
+    assert list(lines) == ["handling day 3", "handling day 5"]
+    means = found.means.set_index(["output", "alternative"])["mean"]["feed_intake_kg_per_day"]
+    names = [f"most {kg} kg/d, day 3" for kg in (4, 6, 8)]
+    assert np.allclose(lines["handling day 3"].get_ydata(), means[names] / 0.45359237)
+    assert [label.get_text() for label in picture.figure.axes[-1].get_xticklabels()] == [
+        "8.82 lb/d",
+        "13.23 lb/d",
+        "17.64 lb/d",
+    ]
+    ends = found.means.set_index(["output", "alternative"]).loc["feed_intake_kg_per_day", ["ci_low", "ci_high"]]
+    band = intake.collections[0].get_paths()[0].vertices[:, 1]
+    assert band.min() == pytest.approx(ends.loc[names, "ci_low"].min() / 0.45359237)
+    assert band.max() == pytest.approx(ends.loc[names, "ci_high"].max() / 0.45359237)
+    with pytest.raises(farrowtide.UserError, match="no case is called 'x'"):
+        found.plot(case="x")
+
+
+def test_where_a_limit_is_never_reached_is_told_and_only_there():
+    room = farrowtide.load({"title": "t", "room": {"crates": 3}, "fostering": {"kind": "fill_and_equalise"}})
+    vary = {"fostering.max_moved": [0, 0.02, 0.9, 1], "fostering.window.until": ["24 h", "48 h"]}
+    swept = farrowtide.sweep(room, vary, replications=6)
+    moved = swept.replicates(["piglets_moved_percent"]).set_index("alternative")["piglets_moved_percent"]
+    assert moved.max() < 90, "nowhere is as much moved as the third value allows"
+    assert moved["max_moved 0, until 24 h"].sum() < moved["max_moved 1, until 24 h"].sum()
+    places = {one.others: one.same_from for one in series_of(swept, "as written", ["piglets_moved_percent"])}
+    assert places == {(0,): 2, (1,): 2}
+    picture = swept.plot(["piglets_moved_percent", "litters_kept_whole_percent"])
+    assert picture.alt.count("limit never reached from 0.9 on") == 2
+    assert picture.figure.axes[-1].get_ylabel() == "limit\nnever reached"
+
+
+def test_one_varied_key_has_no_picture_by_key(scenario):
+    swept = farrowtide.sweep(scenario, {"handling.day": [3, 5]}, replications=1)
+    with pytest.raises(farrowtide.UserError, match="2 or 3 varied keys"):
+        swept.plot()

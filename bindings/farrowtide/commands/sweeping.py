@@ -192,6 +192,7 @@ def _write(sweep: Sweep, question: _Question, folder: Path, units: str) -> None:
 
 
 def _pictures(sweep: Sweep, question: _Question, units: str) -> Iterator[tuple[Picture, str]]:
+    from farrowtide.report.pictures import by_key
     from farrowtide.report.pictures import sweep as pictures
 
     for number, case in enumerate(sweep.cases):
@@ -199,6 +200,8 @@ def _pictures(sweep: Sweep, question: _Question, units: str) -> Iterator[tuple[P
         for aim in question.aims:
             which = f"_{aim.name}" if len(question.aims) > 1 else ""
             yield pictures.ranking(sweep, case, aim, units), f"ranking{which}{end}"
+        if by_key.can_be_drawn(sweep):
+            yield by_key.by_key(sweep, case, question.aims, units), f"by_key{end}"
         if question.pareto:
             yield pictures.trade_off(sweep, case, question.pareto[0], question.pareto[1], units), f"trade_off{end}"
 

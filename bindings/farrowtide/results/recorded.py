@@ -121,7 +121,9 @@ class Recorded(Record):
     recipe: Recipe
     wanted_replications: Count | None = None  # where Ctrl-C stopped it before
     units: str = Field("si", pattern=UNITS_PATTERN)  # of what people read
-    picture: Literal["intake", "temperature", "farrowings", "work", "utilisation", "ranking", "trade_off"] | None = None
+    picture: (
+        Literal["intake", "temperature", "farrowings", "work", "utilisation", "ranking", "trade_off", "by_key"] | None
+    ) = None
     case: str | None = None  # of a picture of a sweep
     drawn: list[str] = Field(default_factory=list)  # outputs in it
     drawn_with: str = ""

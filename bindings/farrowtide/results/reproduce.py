@@ -16,6 +16,7 @@ from farrowtide.errors import UserError
 from farrowtide.outputs.catalogue import catalogue
 from farrowtide.outputs.output import Output
 from farrowtide.report.pictures import sweep as sweep_pictures
+from farrowtide.report.pictures.by_key import by_key
 from farrowtide.report.pictures.picture import DRAWN_WITH, Picture
 from farrowtide.results import labour
 from farrowtide.results.comparison import Comparison, compare
@@ -267,7 +268,13 @@ _COMPARISON_PICTURES: dict[str, Callable[[Comparison, Recorded], Picture]] = {
     "work": lambda comparison, _: comparison.plot_work(),
     "utilisation": lambda comparison, _: comparison.plot_utilisation(),
 }
-_SWEEP_PICTURES: dict[str, Callable[[Sweep, Recorded], Picture]] = {"ranking": _ranking, "trade_off": _trade_off}
+_SWEEP_PICTURES: dict[str, Callable[[Sweep, Recorded], Picture]] = {
+    "ranking": _ranking,
+    "trade_off": _trade_off,
+    "by_key": lambda swept, recorded: by_key(
+        swept, recorded.case or "", _drawn(swept, recorded, len(recorded.drawn)), recorded.units
+    ),
+}
 
 
 def _named(pictures: Mapping[str, Drawing], again: _Again) -> Drawing:

@@ -11,12 +11,13 @@ import os
 from collections.abc import Mapping, Sequence
 from concurrent.futures import Executor
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from farrowtide.analysis.sweep import Sums, SweepTables
 from farrowtide.engine import provenance
-from farrowtide.errors import UserError
+from farrowtide.errors import UserError, quoted
 from farrowtide.inert_text import html_table, write_csv
+from farrowtide.outputs.catalogue import chosen
 from farrowtide.outputs.one_line import listed, one_line
 from farrowtide.outputs.units import count, recorded, units_of
 from farrowtide.report.shown_tables import in_units
@@ -29,6 +30,9 @@ from farrowtide.study.grid import AS_WRITTEN, grid
 from farrowtide.study.plan import Plan, plan
 from farrowtide.study.provenance import of_sweep
 from farrowtide.whole_files import make_folder
+
+if TYPE_CHECKING:
+    from farrowtide.report.pictures.picture import Picture
 
 
 class Sweep(SweepTables):
@@ -52,6 +56,22 @@ class Sweep(SweepTables):
             for name in self.alternatives
         ]
         return html_table(self.scenario.title, [("", *(output.label for output in outputs)), *rows])
+
+    def plot(self, outputs: Sequence[str] | None = None, case: str | None = None, *, units: str = "si") -> Picture:
+        """Means with intervals: the first varied key across, the second in colour, the third in columns.
+
+        `outputs`: a row of panels each; None: the headlines. `case`: None: the first. `units` as in `write`. Raises UserError
+        where there are fewer than two varied keys, or more than three.
+        """
+        from farrowtide.report.pictures.by_key import by_key
+
+        units = units_of(units, self.scenario)
+        if case is not None and case not in self.cases:
+            raise UserError(f"no case is called '{case}' (cases: {quoted(self.cases)})")
+        prices = self.scenario.prices
+        headlines = [output for output in self.outputs if output.group == "headline"]
+        named = chosen(outputs, only=True, prices=prices) if outputs else headlines
+        return by_key(self, self.cases[0] if case is None else case, named, units)
 
     def write(self, folder: str | os.PathLike[str], *, units: str = "si") -> Path:
         """Writes means.csv, differences.csv and provenance.json. `units`: "si", "us" or "as_written"."""

@@ -61,6 +61,7 @@ FURTHER = (
     litters.SCOURED,
     litters.MOVED,
     litters.INTEGRITY,
+    litters.KEPT_WHOLE,
     litters.BELOW_INTEGRITY,
     feed.WATER,
     body.OESTRUS,

@@ -7,6 +7,7 @@ import numpy as np
 from farrowtide.outputs.output import Output
 from farrowtide.outputs.readings import mean, per_litter, share, sows_where
 from farrowtide.outputs.rooms import Rooms
+from farrowtide.statistics.intervals import ratio
 
 _SURVIVAL = "Hazards are scaled to one published herd; their split by cause and age is partly assumed."
 _INTEGRITY_WANTED_PERCENT = 85  # common practice, no source
@@ -19,6 +20,12 @@ def _litter_integrity(rooms: Rooms) -> np.ndarray:
 def _below_integrity(rooms: Rooms) -> np.ndarray:
     integrity = _litter_integrity(rooms)
     return np.where(np.isnan(integrity), np.nan, 100.0 * (integrity < _INTEGRITY_WANTED_PERCENT))
+
+
+def _kept_whole(rooms: Rooms) -> np.ndarray:
+    left, came = (rooms.values("sows", name) for name in ("born_here_and_moved", "piglets_moved_in"))
+    of_litter = rooms.values("sows", "born_alive") > 0
+    return 100 * ratio(rooms.number("sows", of_litter & (left == 0) & (came == 0)), rooms.number("sows", of_litter))
 
 
 LITTER_WEIGHT = Output(
@@ -112,6 +119,20 @@ INTEGRITY = Output(
     note="Share of live-born piglets that never move from their dam; the piglets of a sow that dies do.",
     group="further",
     phrases=("litter integrity is {} higher", "litter integrity is {} lower"),
+    share=True,
+    hinges_on_few=True,
+)
+KEPT_WHOLE = Output(
+    "litters_kept_whole_percent",
+    "%",
+    "Litters kept whole",
+    _kept_whole,
+    good="higher",
+    decimals=1,
+    negligible=2.0,
+    note="Share of litters of which no live-born piglet was moved to another sow, and to which none was brought.",
+    group="further",
+    phrases=("the share of litters kept whole is {} higher", "the share of litters kept whole is {} lower"),
     share=True,
     hinges_on_few=True,
 )
