@@ -55,7 +55,10 @@ class Sweep(SweepTables):
             for case in self.cases
             for name in self.alternatives
         ]
-        return html_table(self.scenario.title, [("", *(output.label for output in outputs)), *rows])
+        from farrowtide.report.pictures.by_key import can_be_drawn
+
+        table = html_table(self.scenario.title, [("", *(output.label for output in outputs)), *rows])
+        return f"{table}{self.plot().svg() if can_be_drawn(self) else ''}"
 
     def plot(self, outputs: Sequence[str] | None = None, case: str | None = None, *, units: str = "si") -> Picture:
         """Means with intervals: the first varied key across, the second in colour, the third in columns.

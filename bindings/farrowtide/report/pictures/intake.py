@@ -43,8 +43,10 @@ def intake(comparison: ComparisonTables, units: str = "si") -> Picture:
         axes[0, 0].set_ylim(bottom=0)
         figure.legend(axes[0, 0].get_lines()[:1], [axes[0, 0].get_lines()[0].get_label()], loc="outside upper left")
     usual = usual_intake()
+    energy_mcal = usual.diet_energy_mcal_per_kg / value_in(units, 1.0, "kg")
+    diet = f"{energy_mcal:.2g} Mcal/{unit_in(units, 'kg')}"
     caption = (
-        f"Grey: usual intake ({usual.source}; {usual.design}; a diet of {usual.diet_energy_mcal_per_kg} Mcal/kg). "
+        f"Grey: usual intake ({usual.source}; {usual.design}; a diet of {diet}). "
         "Means over rooms, by parity class (P1: first parity). Bands: 95 % confidence interval of each mean. All "
         "alternatives have the same animals, so paired differences (in the table) are more precise than the bands suggest."
     )
