@@ -280,8 +280,8 @@ def test_a_sweep_of_two_keys_is_drawn_by_key_with_its_means_and_intervals(found)
     assert np.allclose(lines["handling day 3"].get_ydata(), means[names] / 0.45359237)
     assert [label.get_text() for label in picture.figure.axes[-1].get_xticklabels()] == [
         "8.82 lb/d",
-        "13.23 lb/d",
-        "17.64 lb/d",
+        "13.2 lb/d",
+        "17.6 lb/d",
     ]
     ends = found.means.set_index(["output", "alternative"]).loc["feed_intake_kg_per_day", ["ci_low", "ci_high"]]
     band = intake.collections[0].get_paths()[0].vertices[:, 1]

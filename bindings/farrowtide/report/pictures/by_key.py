@@ -13,7 +13,7 @@ from farrowtide.analysis.by_key import MOST_KEYS, Axis, Series, axes_of, series_
 from farrowtide.analysis.sweep import SweepTables
 from farrowtide.errors import UserError
 from farrowtide.outputs.output import Output, in_sentence
-from farrowtide.outputs.units import count, recorded, sentence_in
+from farrowtide.outputs.units import count, recorded, settings_in
 from farrowtide.report.pictures.picture import COLOURS, DASHES, DRAWN_WITH, Picture, panels
 from farrowtide.report.wording.study import case_title, unit_of_replication
 
@@ -126,7 +126,7 @@ def _nothing_more(first: Axis) -> str:
 def _shown(value: Any, units: str) -> str:
     if isinstance(value, (list, tuple)):
         return ", ".join(_shown(each, units) for each in value)
-    return sentence_in(units, f"{value:g}" if isinstance(value, float) else str(value))
+    return settings_in(units, f"{value:g}" if isinstance(value, float) else str(value))
 
 
 def _in_words(
