@@ -1,11 +1,12 @@
 """What a comparison comes down to."""
 
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 
 import farrowtide
-from farrowtide.analysis.choice import choose, crowded_out
+from farrowtide.analysis.choice import choose, costs, crowded_out
 from farrowtide.analysis.comparison import headlines
 from farrowtide.report.wording.verdict import verdict
 
@@ -26,7 +27,8 @@ def test_the_best_is_the_alternative_with_the_best_mean_of_the_first_output(comp
 
 def test_what_an_alternative_does_besides_names_every_other_headline_once(comparison, january):
     labels = [output.label for output in headlines(comparison)[1:]]
-    assert all(january["Other outputs"].count(label[0].lower() + label[1:]) == 1 for label in labels)
+    said = f"{january['Costs']} {january['Other outputs']}"
+    assert all(said.count(label[0].lower() + label[1:]) == 1 for label in labels)
 
 
 def test_rivals_are_compared_with_the_best_and_not_with_the_reference(comparison):
@@ -96,3 +98,32 @@ def test_slack_has_its_interval(comparison):
     row = means[chosen].iloc[0]
     slack = dict(verdict(comparison, "January"))["Slack"]
     assert slack.startswith(f"{row['mean']:.1f} % ({row['ci_low']:.1f} to {row['ci_high']:.1f}) of the paid time")
+
+
+def test_the_verdict_says_what_the_best_costs(comparison, january):
+    table = comparison.differences[comparison.differences["alternative"] == choose(comparison, "January").best]
+    of_best = table[table["case"] == "January"].set_index("output")
+    labour, duty = of_best.loc["labour_min_per_litter"], of_best.loc["duty_hours_per_litter"]
+    assert f"labour per litter {labour['mean_alternative']:.1f} min, " in january["Costs"]
+    assert duty["n_differing"] == 0
+    same = "the same under “2 hand feeds” in every room"
+    assert f"paid hours on duty per litter {duty['mean_alternative']:.2f} h, {same}" in january["Costs"].replace(
+        " as ", " "
+    )
+
+
+def test_costs_do_not_depend_on_what_was_asked_for(small_room, comparison):
+    asked = farrowtide.compare(small_room, replications=40, seed=3, outputs=["feed_intake_kg_per_day"])
+    for found, known in zip(costs(asked, "July", "full access"), costs(comparison, "July", "full access"), strict=True):
+        assert (found.output.name, found.mean) == (known.output.name, known.mean)
+        assert found.difference["difference"] == known.difference["difference"]
+    assert all(cost.difference is None for cost in costs(comparison, "July", comparison.reference))
+
+
+def test_with_prices_the_verdict_says_what_the_best_may_cost():
+    root = Path(__file__).parents[2]
+    priced = farrowtide.load(root / "scenarios/feeding/what_full_access_may_cost.yaml").override({"room.crates": 6})
+    found = farrowtide.compare(priced, replications=40)
+    assert choose(found, found.cases[0]).best == "full access"
+    assert "margin per crate and year" in found.verdict()["Costs"]
+    assert "It pays while its change costs less than" in found.verdict()["Costs"]

@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 import pandas as pd
 
 from farrowtide.analysis import labour
 from farrowtide.analysis.comparison import ComparisonTables, headlines
-from farrowtide.analysis.differences import differences
+from farrowtide.analysis.differences import differences, means
 from farrowtide.analysis.verdicts import is_clear
+from farrowtide.outputs.catalogue import money, work
 from farrowtide.outputs.output import Output
 
 
@@ -85,3 +87,35 @@ def crowded_out(comparison: ComparisonTables, case: str, alternative: str) -> pd
     ).fillna(0.0)
     table["more_percent"] = table["alternative_percent"] - table["reference_percent"]
     return table.sort_values("more_percent", ascending=False, kind="stable")
+
+
+@dataclass(frozen=True)
+class Cost:
+    """A cost of an alternative: its mean, and how it differs from the reference.
+
+    `difference`: a row as in ComparisonTables.differences; None for the reference itself.
+    """
+
+    output: Output
+    mean: float
+    difference: Any
+
+
+def costs(comparison: ComparisonTables, case: str, alternative: str) -> list[Cost]:
+    """Minutes of work, hours on duty and, with prices, the margin per crate and year, whatever was asked for."""
+    replicates = comparison.replicates[comparison.replicates["case"] == case]
+    of_prices = [output for output in comparison.outputs if output.name == money.PER_CRATE.name]
+    measured = [output for output in (work.LABOUR, money.DUTY, *of_prices) if output.name in replicates]
+    animals = comparison.litters_per_replication
+    again = differences(
+        replicates, measured, comparison.reference, animals=animals, unit=comparison.scenario.unit_of_replication
+    )
+    # As in the tables, where they are judged together with all outputs.
+    judged = pd.concat([comparison.differences, again]).drop_duplicates(["case", "output", "alternative"])
+    rows = judged[(judged["case"] == case) & (judged["alternative"] == alternative)].set_index("output")
+    of_alternative = means(replicates[replicates["alternative"] == alternative], measured, animals=animals)
+    mean = of_alternative.set_index("output")["mean"]
+    return [
+        Cost(output, float(mean[output.name]), rows.loc[output.name] if output.name in rows.index else None)
+        for output in measured
+    ]

@@ -33,6 +33,14 @@ def may_cost(comparison: ComparisonTables) -> dict[str, list[str]]:
     return sentences
 
 
+def may_cost_of(comparison: ComparisonTables, case: str, alternative: str) -> str:
+    """Of one alternative, without the prices that do not turn the order; empty without prices, and of the reference."""
+    table = comparison.break_even
+    chosen = (table["case"] == case) & (table["alternative"] == alternative)
+    turning = table[chosen & ((table["of"] == CHANGE) | table["break_even"].notna())]
+    return _sentences(list(rows(turning))) if len(turning) else ""
+
+
 def _sentences(found: Sequence[Any]) -> str:
     change = next(row for row in found if row.of == CHANGE)
     prices = [row for row in found if row.of != CHANGE]

@@ -4,21 +4,25 @@ from __future__ import annotations
 
 from typing import Any
 
-from farrowtide.analysis.choice import Choice, asked, choose, crowded_out
+from farrowtide.analysis.choice import Choice, Cost, asked, choose, costs, crowded_out
 from farrowtide.analysis.comparison import ComparisonTables
 from farrowtide.analysis.doubt import DoubtTables
 from farrowtide.analysis.labour import busy_warning_of
 from farrowtide.analysis.verdicts import TOO_FEW, TOO_FEW_FOR_SIZE, is_clear
 from farrowtide.cautions import FOR_COMPARISON_ONLY
-from farrowtide.outputs.catalogue import work
+from farrowtide.outputs.catalogue import money, work
 from farrowtide.outputs.output import Output, in_sentence
 from farrowtide.report.wording.cells import about, interval_of, judgement, rows
 from farrowtide.report.wording.doubt import first_lines
+from farrowtide.report.wording.money import may_cost_of
 
 _CLASSES = {"p1": "first parity", "p2": "second parity", "p3_up": "third parity and later"}
 _SLACK_PERCENT = 50  # of paid time; below this work limits nothing (a choice of this project)
 _MATTERS_POINTS = 1.0  # more of a task late or undone (a choice of this project)
 _MOST_TASKS = 3
+_IN_COSTS = (work.LABOUR.name, money.DUTY.name, money.PER_CRATE.name)
+
+_PAID = "paid hours on duty per litter"
 
 Lines = list[tuple[str, str]]  # label, sentence
 
@@ -33,6 +37,7 @@ def verdict(comparison: ComparisonTables, case: str, units: str = "si", *, doubt
         return [("Best", _undecided(comparison, case, units)), *_with_doubt(doubt, case, units)]
     lines = [
         ("Best", _best(comparison, choice, units)),
+        ("Costs", _costs(comparison, choice, units)),
         ("Other outputs", _other_outputs(comparison, choice, units)),
         *(_with_doubt(doubt, case, units) or [("How sure", _how_sure(comparison, choice))]),
         ("Whom it helps", _whom(comparison, choice, units)),
@@ -68,12 +73,12 @@ def _rooms_to_tell(choice: Choice) -> str:
 
 
 def _other_outputs(comparison: ComparisonTables, choice: Choice, units: str) -> str:
-    """The other outputs asked for, of the best against the reference."""
+    """The other outputs asked for but the costs, of the best against the reference."""
     if choice.best == comparison.reference:
         return ""
     by_judgement: dict[str, list[str]] = {}
     for output in asked(comparison):
-        if output.name == choice.output.name:
+        if output.name == choice.output.name or output.name in _IN_COSTS:
             continue
         row = _difference(comparison, choice, output, choice.best)
         if is_clear(row.verdict):
@@ -84,6 +89,25 @@ def _other_outputs(comparison: ComparisonTables, choice: Choice, units: str) -> 
             by_judgement.setdefault(row.verdict, []).append(f"{in_sentence(output.label)}{needed}")
     order = sorted(by_judgement, key=lambda name: ("worse", "better").index(name) if name in ("worse", "better") else 2)
     return "; ".join(f"{name}: {', '.join(by_judgement[name])}" for name in order) + "." if order else ""
+
+
+def _costs(comparison: ComparisonTables, choice: Choice, units: str) -> str:
+    """Minutes, paid hours and, with prices, money: of the best, and against the reference; what it may cost at most."""
+    spent = [_cost(cost, units) for cost in costs(comparison, choice.case, choice.best)]
+    at_most = may_cost_of(comparison, choice.case, choice.best)
+    return " ".join(filter(None, (f"{'; '.join(spent)}." if spent else "", at_most and f"It {at_most}")))
+
+
+def _cost(cost: Cost, units: str) -> str:
+    output, row = cost.output, cost.difference
+    label = _PAID if output.name == money.DUTY.name else in_sentence(output.label)
+    words = f"{label} {output.shown(cost.mean, units=units)} {output.shown_unit(units)}"
+    if row is None:
+        return words
+    if not row.n_differing:
+        return f"{words}, the same as under {_named([row.reference])} in every room"
+    verdict = judgement(row.verdict) if is_clear(row.verdict) else row.verdict
+    return f"{words}, {_size(output, row, units)}, {verdict}"
 
 
 def _with_doubt(doubt: DoubtTables | None, case: str, units: str) -> Lines:
