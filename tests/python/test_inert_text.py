@@ -1,6 +1,5 @@
 """Text from files does nothing where it is shown: on the terminal, in Markdown, HTML, SVG and spreadsheets."""
 
-import base64
 import csv
 import itertools
 import json
@@ -13,6 +12,7 @@ import unicodedata
 import xml.etree.ElementTree as ElementTree
 from html.parser import HTMLParser
 from pathlib import Path
+from urllib.parse import unquote
 
 import pandas as pd
 import pytest
@@ -416,14 +416,16 @@ def test_a_parser_finds_nothing_that_acts_in_a_report(tmp_path):
     pages = {}
     for name, text in {"plain": "", "hostile": " ".join(attempts)}.items():
         file = tmp_path / f"{name}.json"
-        file.write_text(json.dumps(hostile_scenario(text, question=f"Q {text}")), encoding="utf-8")
+        alternatives = {f"A {text}": {}, f"B {text}": {"feeding": {"kind": "full_access"}}}  # so that pictures differ
+        scenario = hostile_scenario(text, question=f"Q {text}", alternatives=alternatives)
+        file.write_text(json.dumps(scenario), encoding="utf-8")
         compared = farrowtide.compare(farrowtide.load(file), replications=2)
         pages[name] = Elements(render(compared)).found
         compared.plot_intake().save(tmp_path / f"{name}.svg")
     tags = {name: [tag for tag, _ in found] for name, found in pages.items()}
     assert tags["hostile"] == tags["plain"]
     pictures = [
-        Elements(base64.b64decode(attributes["src"].partition(",")[2]).decode()).found
+        Elements(unquote(attributes["src"].partition(",")[2])).found
         for tag, attributes in pages["hostile"]
         if tag == "img"
     ]
@@ -434,7 +436,7 @@ def test_a_parser_finds_nothing_that_acts_in_a_report(tmp_path):
             assert tag not in ("script", "iframe", "object", "embed", "base", "link", "form", "foreignobject", "image")
             assert not [name for name in attributes if name.startswith("on")], (tag, attributes)
             for name in attributes.keys() & {"src", "href", "xlink:href", "action", "srcset"}:
-                assert attributes[name].startswith(("#", "data:image/svg+xml;base64,", *OWN_TABLES)), (tag, attributes)
+                assert attributes[name].startswith(("#", "data:image/svg+xml,", *OWN_TABLES)), (tag, attributes)
             if tag == "meta":
                 assert attributes.get("http-equiv", "").lower() != "refresh"
 

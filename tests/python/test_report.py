@@ -1,9 +1,10 @@
 """The report: one page that needs nothing else, the same bytes for the same study, honest in its words."""
 
-import base64
 import re
+from dataclasses import replace
 from html.parser import HTMLParser
 from types import SimpleNamespace
+from urllib.parse import unquote
 
 import numpy as np
 import pandas as pd
@@ -14,8 +15,10 @@ from farrowtide.analysis.comparison import headlines
 from farrowtide.cautions import CAUTION
 from farrowtide.report.page import render
 from farrowtide.report.pictures.intake import spread
+from farrowtide.report.pictures.picture import look_of
 from farrowtide.report.wording import cells
 from farrowtide.report.wording.comparison import answers
+from farrowtide.report.wording.summary import EVERY_CASE, summary
 
 
 class Page(HTMLParser):
@@ -60,7 +63,7 @@ def test_the_same_study_gives_the_same_bytes_on_any_number_of_threads(small_room
 
 def test_nothing_is_fetched_and_nothing_runs(page):
     assert page.all("script") == page.all("link") == page.all("iframe") == []
-    assert all(image["src"].startswith("data:image/svg+xml;base64,") for image in page.all("img"))
+    assert all(image["src"].startswith("data:image/svg+xml,") for image in page.all("img"))
     assert {anchor["href"] for anchor in page.all("a")} == {"#evidence", "#warnings"}
     assert "evidence" in {heading.get("id") for heading in page.all("h2")}
 
@@ -77,9 +80,61 @@ def test_pictures_are_told_to_those_who_do_not_see_them(page):
 
 def test_pictures_carry_no_date(page):
     for image in page.all("img"):
-        svg = base64.b64decode(image["src"].split(",", 1)[1]).decode()
+        svg = unquote(image["src"].split(",", 1)[1])
         assert "<svg" in svg
         assert "<dc:date>" not in svg
+
+
+def test_pictures_on_one_page_share_no_id_and_have_a_title_each(comparison):
+    pictures = [comparison.plot_differences(case) for case in comparison.cases]
+    pictures += [comparison.plot_intake(), comparison.plot_work(), comparison.plot_utilisation()]
+    found = [set(re.findall(r' id="([^"]*)"', picture.svg())) for picture in pictures]
+    assert all(found)
+    assert len(set.union(*found)) == sum(map(len, found))
+    for picture, ids in zip(pictures, found, strict=True):
+        assert f"<title>{picture.title}</title>" in picture.svg()
+        assert set(re.findall(r'(?:href="|url\()#([^")]+)', picture.svg())) == ids
+
+
+def test_a_picture_is_saved_by_its_suffix(comparison, tmp_path):
+    picture = comparison.plot_work()
+    for suffix, start in {"svg": b"<?xml", "png": b"\x89PNG", "pdf": b"%PDF"}.items():
+        picture.savefig(tmp_path / f"work.{suffix}")
+        assert (tmp_path / f"work.{suffix}").read_bytes().startswith(start)
+    with pytest.raises(farrowtide.UserError, match=r"work.jpg: a picture is written as .svg, .png or .pdf"):
+        picture.savefig(tmp_path / "work.jpg")
+
+
+def test_no_two_of_many_alternatives_look_the_same(comparison):
+    many = replace(
+        comparison, alternatives=[f"alternative {number}" for number in range(25)], reference="alternative 0"
+    )
+    looks = [look_of(many, name) for name in many.alternatives]
+    assert len({look["color"] for look in looks}) == 5
+    for pair in (("color", "linestyle"), ("color", "marker")):
+        assert len({tuple(look[part] for part in pair) for look in looks}) == 25, pair
+
+
+def test_pictures_in_which_nothing_differs_are_left_out():
+    alternatives = {"as it is": {}, "the same": {"room.crates": 2}}
+    alike = farrowtide.compare(farrowtide.load({"title": "t", "room": {"crates": 2}}), alternatives, replications=2)
+    page = Page(render(alike))
+    assert page.all("img") == []
+    assert page.text.count("a picture is left out") == 5
+
+
+def test_the_summary_keeps_what_matters_most_where_one_page_is_too_small():
+    lines = [
+        (label, f"{label}. " + "word " * 60) for label in ("Best", "Costs", "Other outputs", "Whom it helps", "Slack")
+    ]
+    many = {f"case {number}": [(label, f"{number} {text}") for label, text in lines] for number in range(4)}
+    found = summary({name: [*own, ("How sure", "as ever")] for name, own in many.items()})
+    kept = {label for own in found.first.values() for label, _ in own}
+    assert {"Best", "Costs", "How sure"} <= kept
+    assert "Slack" not in kept
+    assert found.first[EVERY_CASE] == [("How sure", "as ever")]
+    said = [line for part in (found.first, found.rest) for own in part.values() for line in own]
+    assert sorted(said) == sorted([*(line for own in many.values() for line in own), ("How sure", "as ever")])
 
 
 def test_question_answer_caution_and_provenance_stand_on_the_page(page, comparison):

@@ -125,6 +125,31 @@ def further(comparison: ComparisonTables) -> dict[str, list[Output]]:
     return groups
 
 
+def differ(comparison: ComparisonTables, table: str) -> bool:
+    """Whether the rows of a table of the comparison are others under some alternative than under the reference."""
+    of_all: pd.DataFrame = getattr(comparison, table)
+    rows = dict(iter(of_all.groupby(["case", "alternative"], sort=False)))
+
+    def of(case: str, alternative: str) -> pd.DataFrame | None:
+        part = rows.get((case, alternative))
+        return None if part is None else part.drop(columns=["case", "alternative"]).reset_index(drop=True)
+
+    for case in comparison.cases:
+        base = of(case, comparison.reference)
+        for name in others(comparison):
+            part = of(case, name)
+            if (base is None) != (part is None) or (base is not None and part is not None and not base.equals(part)):
+                return True
+    return False
+
+
+def any_headline_differs(comparison: ComparisonTables, case: str) -> bool:
+    """Whether a headline output is other under some alternative than under the reference, in any room of a case."""
+    table = comparison.differences
+    asked = [output.name for output in headlines(comparison)]
+    return bool((table[(table["case"] == case) & table["output"].isin(asked)]["difference"] != 0).any())
+
+
 def first_days(comparison: ComparisonTables) -> list[Output]:
     """Those of the outputs of the first days that the comparison has."""
     by_name = {output.name: output for output in comparison.outputs}

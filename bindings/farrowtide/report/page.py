@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import base64
 import json
 import math
 from collections.abc import Callable, Mapping
@@ -14,10 +13,19 @@ from typing import Any
 
 import jinja2
 import pandas as pd
+from markupsafe import Markup
 
 from farrowtide import _core
 from farrowtide.analysis import labour
-from farrowtide.analysis.comparison import ComparisonTables, first_days, further, headlines, others
+from farrowtide.analysis.comparison import (
+    ComparisonTables,
+    any_headline_differs,
+    differ,
+    first_days,
+    further,
+    headlines,
+    others,
+)
 from farrowtide.analysis.doubt import DoubtTables
 from farrowtide.analysis.variance_reduction import NO_CHANCE, shown_factor, variance_reduction
 from farrowtide.analysis.verdicts import HOLM
@@ -26,10 +34,12 @@ from farrowtide.engine import provenance
 from farrowtide.inert_text import csv_text, visible, write_csv
 from farrowtide.outputs.output import Output, in_sentence
 from farrowtide.outputs.units import MISSING, sentence_in, settings_in, warning_in
+from farrowtide.report import data_links
 from farrowtide.report.pictures import work
 from farrowtide.report.pictures.differences import headline_differences
 from farrowtide.report.pictures.doubt import tornado
-from farrowtide.report.pictures.farrowings import differ, farrowings
+from farrowtide.report.pictures.farrowings import differ as farrowings_differ
+from farrowtide.report.pictures.farrowings import farrowings
 from farrowtide.report.pictures.intake import intake
 from farrowtide.report.pictures.picture import Picture
 from farrowtide.report.pictures.temperature import is_simulated, temperature
@@ -40,6 +50,7 @@ from farrowtide.report.wording.comparison import answers, not_clear, support, wh
 from farrowtide.report.wording.labour import shown
 from farrowtide.report.wording.money import WHAT_MARGINS_ARE, may_cost
 from farrowtide.report.wording.study import case_title, precision_reached, unit_of_replication, what_counts
+from farrowtide.report.wording.summary import summary
 from farrowtide.report.wording.verdict import verdict
 from farrowtide.report.workbook import workbook
 from farrowtide.statistics.inference import DIFFERENCES, DIFFERENCES_OF_CLASS, LEAST_APART
@@ -108,7 +119,12 @@ def render(
         precision=precision_reached(comparison.precision, units, prices=comparison.scenario.prices)
         if comparison.precision and not stopped_early_of
         else "",
-        verdicts=by_case(lambda case: verdict(comparison, case, units, doubt=doubt)),
+        summary=summary(
+            {
+                case_title(comparison.scenario, case): verdict(comparison, case, units, doubt=doubt)
+                for case in comparison.cases
+            }
+        ),
         answers=answers(comparison, units),
         not_clear=not_clear(comparison, units),
         may_cost=may_cost(comparison),
@@ -119,10 +135,16 @@ def render(
         if first_days(comparison)
         else {},
         further=by_case(lambda case: tables(comparison, case, other_outputs, units)) if other_outputs else {},
-        forests=by_case(lambda case: headline_differences(comparison, case, units)),
+        forests={
+            case: headline_differences(comparison, case, units)
+            for case in comparison.cases
+            if any_headline_differs(comparison, case)
+        },
         pictures=_pictures(comparison, units),
-        farrowings_differ=differ(comparison),
-        work=[work.work(comparison), work.utilisation(comparison)],
+        work={
+            "Each task takes as long": work.work(comparison) if differ(comparison, "task_counts") else None,
+            "Staff are as busy": work.utilisation(comparison) if differ(comparison, "staff_hours") else None,
+        },
         missed=by_case(lambda case: missed_tasks(comparison, case)),
         unit=unit_of_replication(comparison.scenario),
         pairing_gain=pairing_gain(comparison, reductions),
@@ -140,7 +162,7 @@ def render(
         notes=notes(comparison),
         provenance=provenance_rows(origin),
         provenance_json=json.dumps(origin | {"units": units}, ensure_ascii=False),
-        downloads={name: _data_uri(name, content) for name, content in (carried or {}).items()},
+        downloads={name: _address(name, content) for name, content in (carried or {}).items()},
         caution=origin["caution"],
         doubt=doubt and doubt_section(doubt, units),
         warnings=[warning_in(units, warning) for warning in comparison.warnings],
@@ -153,13 +175,12 @@ def render(
     )
 
 
-def _pictures(comparison: ComparisonTables, units: str) -> list[Picture]:
-    """What sows eat, the temperatures that they meet where these are simulated, and how long they farrow where that differs."""
-    pictures = [intake(comparison, units)]
+def _pictures(comparison: ComparisonTables, units: str) -> dict[str, Picture | None]:
+    """What sows eat, the temperatures that they meet where these are simulated, and how long they farrow; none if all alike."""
+    pictures = {"Sows eat as much": intake(comparison, units) if differ(comparison, "intake_days") else None}
     if is_simulated(comparison):
-        pictures.append(temperature(comparison, units))
-    if differ(comparison):
-        pictures.append(farrowings(comparison))
+        pictures["Rooms are as warm"] = temperature(comparison, units)
+    pictures["Farrowings last as long"] = farrowings(comparison) if farrowings_differ(comparison) else None
     return pictures
 
 
@@ -174,8 +195,12 @@ def doubt_section(doubt: DoubtTables, units: str) -> dict[str, Any]:
     }
 
 
-def _data_uri(name: str, content: bytes) -> str:
-    return f"data:{_KINDS[Path(name).suffix]};base64,{base64.b64encode(content).decode()}"
+def _address(name: str, content: bytes) -> Markup:
+    """The file as an address that the page holds."""
+    kind = _KINDS[Path(name).suffix]
+    return (
+        data_links.of_text(kind, content.decode()) if kind.startswith("text/") else data_links.of_bytes(kind, content)
+    )
 
 
 def template(name: str) -> jinja2.Template:

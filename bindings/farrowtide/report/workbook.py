@@ -18,6 +18,7 @@ from farrowtide.report.wording.study import case_title
 from farrowtide.report.wording.verdict import verdict
 
 _NO_DATE = datetime.datetime(1980, 1, 1)  # the same comparison gives the same bytes
+_DIGITS = ".8g"  # as in the CSV tables
 _WIDTH = 14  # of a column, in characters
 _WIDEST = 90
 
@@ -64,7 +65,7 @@ def _write_cell(sheet: Any, row: int, column: int, value: Any) -> None:
     """An unknown number leaves its cell empty."""
     if isinstance(value, Real) and not isinstance(value, bool):
         if math.isfinite(value):
-            sheet.write_number(row, column, float(value))
+            sheet.write_number(row, column, float(f"{value:{_DIGITS}}"))
     elif value is not None:
         sheet.write_string(row, column, visible(str(value)))
 

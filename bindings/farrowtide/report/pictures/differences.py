@@ -25,7 +25,7 @@ _DRAWN = ["difference", "ci_low", "ci_high"]
 def headline_differences(comparison: ComparisonTables, case: str, units: str = "si") -> Picture:
     """The headline differences of a case: a panel for each output in its own unit, a marker for each alternative.
 
-    All cases have the same scales, so that their pictures can be compared.
+    Each case has its own scales: one with a large effect would squeeze the marks of all others.
     """
     outputs, names = headlines(comparison), others(comparison)
     height = 0.62 + 0.19 * len(names)
@@ -34,7 +34,7 @@ def headline_differences(comparison: ComparisonTables, case: str, units: str = "
             of_all_cases = of_output(comparison.differences, output)
             of_case = of_all_cases[of_all_cases["case"] == case]
             draw_differences(axis, output, of_case.set_index("alternative").loc[names], units)
-            scale_differences(axis, output, of_all_cases, units)
+            scale_differences(axis, output, of_case, units)
         withheld_care = comparison.provenance["withheld_care"]
         grid.left[0].set_yticks(range(len(names)), [marked(name, withheld_care) for name in names])
         grid.left[0].set_ylim(len(names) - 0.5, -0.5)
@@ -44,6 +44,8 @@ def headline_differences(comparison: ComparisonTables, case: str, units: str = "
         "interval, because too few rooms differ. Grey "
         "band: too small to matter (our own choice). Arrows point to better values; points are percentage points."
     )
+    if len(comparison.cases) > 1:
+        caption += " Each case has its own scales."
     if withheld_care:
         caption += f" *: {FOR_COMPARISON_ONLY}."
     title = f"Differences from {comparison.reference}"

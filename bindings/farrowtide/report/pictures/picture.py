@@ -6,7 +6,7 @@ so that no information is carried by colour alone. The same data give the same b
 
 from __future__ import annotations
 
-import base64
+import hashlib
 import io
 import json
 import os
@@ -16,15 +16,19 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, TypeAlias, TypeVar
+from xml.sax.saxutils import escape
 
 import matplotlib
 import numpy as np
+from markupsafe import Markup
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.text import Text
 
 from farrowtide.analysis.comparison import ComparisonTables
+from farrowtide.errors import UserError
 from farrowtide.inert_text import visible
+from farrowtide.report.data_links import of_svg
 from farrowtide.whole_files import replacing, write_text
 
 # Whatever a file of settings in the working directory says, which Matplotlib reads.
@@ -58,6 +62,10 @@ DRAWN_WITH = f"matplotlib {matplotlib.__version__}"
 _PAGE_WIDTH = 7.1  # inches: the text width of A4 and of Letter with their usual margins
 PER_ROW = 2  # panels side by side
 _INDENT = re.compile("^ +", re.MULTILINE)
+_METADATA = re.compile("<metadata>.*?</metadata>\n?", re.DOTALL)
+_ID = re.compile(' id="([^"]*)"')
+_REFERENCE = re.compile(r'(?:href="#|url\(#)([^")]+)')  # to an id
+_SUFFIXES = (".svg", ".png", ".pdf")
 # A coordinate in a path or of a marker; a hundredth of a point is finer than any screen or printer.
 _LONG_NUMBER = re.compile(r"""(?<=[ "])(-?\d+\.\d\d)\d+(?=[ "]|$)""", re.MULTILINE)
 Panels: TypeAlias = np.ndarray[Any, Any]  # of Axes
@@ -75,14 +83,18 @@ class Picture:
     provenance: dict[str, Any] | None = None  # which a saved SVG carries
 
     def svg(self) -> str:
-        """The picture as SVG without a date."""
+        """The picture as SVG without a date, with its title, and with ids that no other picture has."""
         return self._as_svg({})
 
     def _as_svg(self, metadata: dict[str, str]) -> str:
         out = io.StringIO()
         with self._drawable():
             self.figure.savefig(out, format="svg", metadata={"Date": None, "Creator": None} | metadata)
-        return visible(_INDENT.sub("", _LONG_NUMBER.sub(r"\1", out.getvalue())))
+        head, end_of_metadata, drawing = out.getvalue().partition("</metadata>\n")
+        before, metadata_element, said = head.partition("<metadata>")
+        told = f"<title>{escape(self.title)}</title>\n<desc>{escape(self.alt)}</desc>\n"
+        about = _INDENT.sub("", f"{before}{told}{metadata_element}{said}")
+        return visible(f"{about}{end_of_metadata}{_shortened(drawing, _hash_of(told))}")
 
     @contextmanager
     def _drawable(self) -> Iterator[None]:
@@ -93,21 +105,46 @@ class Picture:
                     text.set_text(shown)
             yield
 
-    def data_uri(self) -> str:
+    def data_uri(self) -> Markup:
         """The picture as the source of an <img>, without a file."""
-        return "data:image/svg+xml;base64," + base64.b64encode(self.svg().encode()).decode()
+        svg = self.svg()
+        return of_svg(_METADATA.sub("", svg[svg.index("<svg") :]))
 
-    def save(self, path: str | os.PathLike[str], *, dots_per_inch: int = 200) -> None:
-        """Writes PNG, SVG or PDF, according to the file extension."""
-        if Path(path).suffix == ".svg":
+    def savefig(self, path: str | os.PathLike[str], *, dots_per_inch: int = 200) -> None:
+        """Writes SVG, PNG or PDF, according to the suffix of the path; an SVG carries what reproduces it.
+
+        Raises UserError for any other suffix.
+        """
+        suffix = Path(path).suffix
+        if suffix not in _SUFFIXES:
+            raise UserError(f"{path}: a picture is written as {', '.join(_SUFFIXES[:-1])} or {_SUFFIXES[-1]}")
+        if suffix == ".svg":
             metadata = {"Description": json.dumps(self.provenance, ensure_ascii=False)} if self.provenance else {}
             write_text(Path(path), self._as_svg(metadata))
             return
         with self._drawable(), replacing(Path(path)) as out:
-            self.figure.savefig(out, format=Path(path).suffix.removeprefix(".") or None, dpi=dots_per_inch)
+            self.figure.savefig(out, format=suffix.removeprefix("."), dpi=dots_per_inch)
+
+    save = savefig  # its earlier name
 
     def _repr_svg_(self) -> str:
         return self.svg()
+
+
+def _shortened(drawing: str, own: str) -> str:
+    """The drawing without indents, digits that nobody sees and ids that nothing refers to.
+
+    The other ids begin with `own`, so that pictures can stand on one page.
+    """
+    short = _INDENT.sub("", _LONG_NUMBER.sub(r"\1", drawing))
+    named = {name: f"{own}{number}" for number, name in enumerate(dict.fromkeys(_REFERENCE.findall(short)))}
+    short = _ID.sub(lambda found: f' id="{named[found[1]]}"' if found[1] in named else "", short)
+    return _REFERENCE.sub(lambda found: found[0].replace(found[1], named[found[1]]), short)
+
+
+def _hash_of(told: str) -> str:
+    """What ids of a picture begin with: of what it tells, since a figure that is drawn again may move a little."""
+    return f"p{hashlib.sha256(told.encode()).hexdigest()[:6]}-"
 
 
 @dataclass(frozen=True)
