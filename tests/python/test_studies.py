@@ -1,10 +1,12 @@
 """Studies: the same bytes on every executor, nothing lost but unfinished blocks, and no more replications than needed."""
 
+import hashlib
 import json
 import multiprocessing
 import os
 import pickle
 import random
+import shutil
 import signal
 import subprocess
 import sys
@@ -18,13 +20,16 @@ import pandas as pd
 import polars
 import pytest
 import study_victim
+from click.testing import CliRunner
 from study_victim import compared
 
 import farrowtide
+from farrowtide.commands.main import main
 from farrowtide.policies import Handling
+from farrowtide.results.from_study import comparison_of
 from farrowtide.statistics.inference import replications_needed
 from farrowtide.statistics.paired import PairedMoments
-from farrowtide.study import blocks, executors
+from farrowtide.study import blocks, execution, executors
 
 ROOT = Path(__file__).parents[2]
 FRAMES = ("replicates", "differences", "means", *blocks.REPORT_TABLES)
@@ -170,6 +175,60 @@ def test_a_study_gone_on_with_equals_one_at_a_go(straight, tmp_path):
     assert_same(compared(tmp_path / "study"), whole)
     assert files_of(tmp_path / "study") == files_of(folder)
     assert (tmp_path / "study/manifest.json").read_bytes() == (folder / "manifest.json").read_bytes()
+
+
+def test_the_report_of_a_study_is_made_without_simulating(straight, tmp_path, monkeypatch):
+    whole, folder = straight
+
+    def simulated(*_arguments, **_options):
+        raise AssertionError("a room was simulated")
+
+    for way in ("rooms_of", "simulate"):
+        monkeypatch.setattr(execution, way, simulated)
+    made = comparison_of(folder)
+    assert_same(made, whole)
+    assert made.provenance == whole.provenance
+    copy = shutil.copytree(folder, tmp_path / "copy")
+    next((copy / "blocks").iterdir()).unlink()
+    with pytest.raises(farrowtide.UserError, match=r"is unfinished.*To go on: farrowtide.*--resume"):
+        comparison_of(copy)
+
+
+def test_a_folder_that_no_report_can_be_made_of_says_why(straight, tmp_path):
+    with pytest.raises(farrowtide.UserError, match="is no study folder"):
+        comparison_of(tmp_path)
+    copy = shutil.copytree(straight[1], tmp_path / "copy")
+    manifest = json.loads((copy / "manifest.json").read_text())
+    for key, value, said in (
+        ("verb", "sweep", "a study of `sweep`"),
+        ("results_version", 1, "results version 1, and this"),
+    ):
+        changed = {name: held for name, held in manifest.items() if name != "sha256"} | {key: value}
+        text = json.dumps(
+            changed | {"sha256": hashlib.sha256(json.dumps(changed, sort_keys=True).encode()).hexdigest()}
+        )
+        (copy / "manifest.json").write_text(text)
+        with pytest.raises(farrowtide.UserError, match=said):
+            comparison_of(copy)
+
+
+def test_the_report_of_a_study_has_the_bytes_of_the_one_that_compare_wrote(tmp_path, without_drawing):
+    study, out = tmp_path / "study", tmp_path / "out"
+    file = ROOT / "scenarios/teaching/three_sows.yaml"
+    arguments = [str(file), "-n", "2", "--seed", "4", "--output", "weaned"]
+    run = CliRunner().invoke
+    assert run(main, ["compare", *arguments, "--study", str(study), "--out", str(out)]).exit_code == 0
+    done = run(main, ["report", str(study)])
+    assert (done.exit_code, done.stderr) == (0, f"report: {study / 'report/report.html'}\n")
+    names = sorted(path.name for path in out.iterdir())
+    assert names == sorted(path.name for path in (study / "report").iterdir())
+    for name in names:
+        assert (out / name).read_bytes() == (study / "report" / name).read_bytes(), name
+    # That of another question goes beside it, or is replaced where its folder is named.
+    assert run(main, ["report", str(study), "--units", "us"]).exit_code == 0
+    assert len(list(study.glob("report-*"))) == 1
+    done = run(main, ["report", str(study), "--units", "us", "--out", str(out)])
+    assert "the report of another question that was there is replaced" in " ".join(done.stderr.split())
 
 
 def test_killed_fifty_times_only_unfinished_blocks_are_lost(straight, tmp_path):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+import warnings
 from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -19,8 +20,9 @@ from farrowtide.commands.options import (
     executor_options,
     run_options,
     study_options,
+    units_option,
 )
-from farrowtide.errors import UserError
+from farrowtide.errors import PlausibilityWarning, UserError
 from farrowtide.limits import LEAST_DRAWS, MOST_DRAWS
 from farrowtide.whole_files import read_bytes
 
@@ -127,6 +129,8 @@ def compare(
     delivery.require_writable(folder)
 
     def deliver_results(results: Comparison | Doubt) -> None:
+        if out is not None:
+            tell_of_replacing(results.provenance, out, options.units)
         _deliver(results, margin_of, out or folder_of(results.provenance, folder, options.units), options)
 
     def compared(progress: printing.Progress | None, pool: Executor | None) -> Comparison:
@@ -175,6 +179,12 @@ def folder_of(provenance: Mapping[str, Any], folder: Path, units: str) -> Path:
     if held is None or held == question:
         return folder
     return folder.with_name(f"{folder.name}-{hashlib.sha256(question.encode()).hexdigest()[:8]}")
+
+
+def tell_of_replacing(provenance: Mapping[str, Any], folder: Path, units: str) -> None:
+    """Says so where a folder that the user named holds the report of another question, which is about to be replaced."""
+    if _question_held(folder) not in (None, _question({**provenance, "units": units})):
+        printing.message(f"warning: {folder}: the report of another question that was there is replaced")
 
 
 def _question_held(folder: Path) -> str | None:
@@ -321,4 +331,34 @@ def _with_emphasis(cell: Cell) -> str:
     return f"[bold]{cell.first}[/]\n{cell.second}" if cell.clear else f"[dim]{lines}[/]"
 
 
-COMMANDS = (compare,)
+@click.command()
+@click.argument("study", type=click.Path(exists=True, file_okay=False, path_type=Path))
+@click.option(
+    "--out",
+    type=click.Path(file_okay=False, path_type=Path),
+    help="Folder for report.html and its tables; default: `report` in the study's folder, followed by a short hash of "
+    "the question where that holds the report of another.",
+)
+@units_option
+@click.option("--run-policies", is_flag=True, help="Run the Python policies that STUDY contains, if you trust them.")
+@click.option("--quiet", "-q", is_flag=True, help="Do not print where the report is.")
+def report(study: Path, out: Path | None, units: str, run_policies: bool, quiet: bool) -> None:
+    """Write the report of the finished study in the folder STUDY, which `compare --study STUDY` made.
+
+    Nothing is simulated. It answers what was last asked of the study, without --doubt. Exit code 2: the study is
+    unfinished, of another command, or of another results version.
+    """
+    from farrowtide.results.from_study import comparison_of
+
+    delivery.require_writable(out or study)
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore", PlausibilityWarning)  # they are in the report
+        comparison = comparison_of(study, run_policies=run_policies)
+    if out is not None:
+        tell_of_replacing(comparison.provenance, out, units)
+    written = comparison.write_report(out or folder_of(comparison.provenance, study / "report", units), units=units)
+    if not quiet:
+        printing.message(f"report: {written}")
+
+
+COMMANDS = (compare, report)

@@ -6,6 +6,7 @@ the alternative causes differs. The replicate (one room) is the unit: `n` counts
 
 from __future__ import annotations
 
+import json
 import os
 from collections.abc import Mapping, Sequence
 from concurrent.futures import Executor
@@ -19,7 +20,7 @@ from farrowtide.analysis.break_even import COLUMNS, break_even
 from farrowtide.analysis.comparison import ComparisonTables, in_order, others
 from farrowtide.analysis.differences import differences, means
 from farrowtide.errors import unknown_name
-from farrowtide.inert_text import html_table
+from farrowtide.inert_text import html_table, visible
 from farrowtide.outputs.catalogue import catalogue
 from farrowtide.outputs.catalogue.money import PER_CRATE
 from farrowtide.outputs.one_line import listed, one_line
@@ -162,11 +163,23 @@ def compare(
         reference=reference,
         precision=precision,
     )
-    course = Course(study, threads=threads, executor=executor, folder=folder, resume=resume)
+    asked = as_asked(study) if folder is not None else None
+    course = Course(study, threads=threads, executor=executor, folder=folder, resume=resume, asked=asked)
+    return carried_out(study, course, progress)
+
+
+def carried_out(study: Plan, course: Course, progress: Progress | None = None) -> Comparison:
+    """The comparison that a course makes of a plan; see `compare`."""
     rounds: list[Round] = []
     return course.carry_out(
         rounds.append, lambda interrupted: _assembled(study, rounds, course, interrupted), progress=progress
     )
+
+
+def as_asked(study: Plan) -> str:
+    """What is asked of a study, as its folder keeps it: the command and the recipe."""
+    origin = of_comparison(study, study.wanted, checks=0, interrupted=False)
+    return visible(json.dumps({name: origin[name] for name in ("command", "recipe")}, ensure_ascii=False)) + "\n"
 
 
 def _assembled(study: Plan, rounds: list[Round], course: Course, interrupted: bool) -> Comparison:

@@ -32,7 +32,8 @@ class Course:
 
     `threads` of the engine where there is no `executor` (0: all that the machine has). `rule`: which arms go on after
     each round; None: all, until they are precise enough where the plan asks for a precision. `watch`: what is said of
-    its rooms; None: all that there is to say. Raises UserError where
+    its rooms; None: all that there is to say. `asked`: a text that the folder keeps, of the question that the study is
+    to answer. Where it not `simulates`, all its rooms are those in the folder. Raises UserError where
     `folder` holds anything but this study, or this study without `resume`.
     """
 
@@ -46,6 +47,8 @@ class Course:
         resume: bool = False,
         rule: Rule | None = None,
         watch: Watch | None = None,
+        asked: str | None = None,
+        simulates: bool = True,
     ) -> None:
         if threads < 0:
             raise UserError(f"threads = {threads}: must be at least 0")
@@ -54,7 +57,8 @@ class Course:
         self._executor = executor
         self.watch = watch or Watch(plan)
         self._rule = rule or (UntilPrecise(plan) if plan.precision else AllRooms(plan))
-        self.folder = None if folder is None else StudyFolder(folder, plan, resume=resume)
+        self.folder = None if folder is None else StudyFolder(folder, plan, resume=resume, asked=asked)
+        self._simulates = simulates
 
     @property
     def reached(self) -> stopping.Reached | None:
@@ -126,13 +130,17 @@ class Course:
     def _in_turn(self, rounds: Iterable[list[Block]], report: execution.Report) -> Rounds:
         """The tables of each round, in order; workers may be ahead."""
         to_run, to_hand_on = tee(rounds)
-        tables = execution.tables_of(
-            chain.from_iterable(to_run),
-            executor=self._executor,
-            threads=self._threads,
-            folder=self.folder,
-            report=report,
-        )
+        to_run_in_turn = chain.from_iterable(to_run)
+        if self.folder and not self._simulates:
+            tables = execution.finished_in(self.folder, to_run_in_turn, report)
+        else:
+            tables = execution.tables_of(
+                to_run_in_turn,
+                executor=self._executor,
+                threads=self._threads,
+                folder=self.folder,
+                report=report,
+            )
         with closing(tables):
             for blocks in to_hand_on:
                 yield list(islice(tables, len(blocks)))

@@ -19,6 +19,10 @@ Report = Callable[[int], None]  # replicates done since the last call
 Tables = Generator[pa.Table, None, None]
 
 
+class UnfinishedError(UserError):
+    """A block that is to be in a folder is not."""
+
+
 def tables_of(
     blocks: Iterable[Block],
     *,
@@ -36,6 +40,19 @@ def tables_of(
     if executor is None:
         return _one_after_the_other(blocks, threads, folder, report)
     return _on(executor, blocks, folder, report)
+
+
+def finished_in(folder: StudyFolder, blocks: Iterable[Block], report: Report) -> Tables:
+    """The table of each block, in order, from the folder alone. Raises UnfinishedError at the first that is not there."""
+    for block in blocks:
+        table = folder.read(block)
+        if table is None:
+            raise UnfinishedError(
+                f"{folder.path}: the study is unfinished: replicates {block.first} to {block.first + block.count - 1} of "
+                f"'{block.arm.alternative}' in '{block.arm.case}' are missing or damaged"
+            )
+        report(block.count)
+        yield table
 
 
 def _one_after_the_other(blocks: Iterable[Block], threads: int, folder: StudyFolder | None, report: Report) -> Tables:

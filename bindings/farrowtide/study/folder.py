@@ -1,4 +1,5 @@
-"""A study on disk: what it is (`manifest.json`) and one Parquet file per finished block, in `blocks/`.
+"""A study on disk: what it is (`manifest.json`), one Parquet file per finished block, in `blocks/`, and of a comparison
+what was asked of it last (`asked.json`), which no number depends on.
 
 Files appear whole or not at all, so whatever stops a study, even `kill -9` or a power cut, costs only the blocks that
 were not finished. `blocks/*.parquet` is one table to any reader of Parquet: one row per arm and replicate, with the
@@ -31,6 +32,7 @@ from farrowtide.study.plan import Plan
 from farrowtide.whole_files import UNFINISHED, make_folder, read_bytes, write_bytes, write_text
 
 _MANIFEST = manifests.FILE
+ASKED = "asked.json"
 _NAME = re.compile(r"(\d{4,})-(\d{8,})(?:-([0-9a-f]{32}))?\.parquet")  # arm, first replicate, checksum
 _LOCK = ".lock"
 _MOST_NAMED = 3  # files in a message
@@ -40,8 +42,11 @@ LARGEST_BLOCK_BYTES = 1 << 30  # of its file, and of its table in memory
 class StudyFolder:
     """The folder of one study. Raises UserError where it holds anything else, or this study without `resume`."""
 
-    def __init__(self, path: str | os.PathLike[str], plan: Plan, *, resume: bool = False) -> None:
+    def __init__(
+        self, path: str | os.PathLike[str], plan: Plan, *, resume: bool = False, asked: str | None = None
+    ) -> None:
         self.path = Path(path)
+        self._asked = asked
         self.blocks = self.path / "blocks"
         self._number_of = plan.number_of
         identity = plan.identity()
@@ -75,7 +80,7 @@ class StudyFolder:
     def open(self) -> Iterator[None]:
         """Locks the folder for as long as blocks are written; the lock ends with the process, however it ends."""
         make_folder(self.path, may_be_link=True)
-        for own in (_LOCK, _MANIFEST, self.blocks.name):
+        for own in (_LOCK, _MANIFEST, ASKED, self.blocks.name):
             if (self.path / own).is_symlink():
                 raise UserError(f"{self.path / own}: is a symbolic link; a study has files of its own in its folder")
         lock = os.open(self.path / _LOCK, os.O_RDWR | os.O_CREAT | os.O_NOFOLLOW)
@@ -89,6 +94,8 @@ class StudyFolder:
                 unfinished.unlink()
             self._files = _with_checksums(self.blocks, self.study, earlier=self._held_format < manifests.FORMAT)
             write_text(self.path / _MANIFEST, manifests.text_of(self._manifest))
+            if self._asked is not None:
+                write_text(self.path / ASKED, self._asked)
             yield
             self._warn_of_unusable()
         finally:
