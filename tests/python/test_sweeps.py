@@ -3,6 +3,7 @@
 import json
 import subprocess
 import sys
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -16,6 +17,7 @@ from farrowtide.analysis.by_key import series_of
 from farrowtide.commands.main import main
 from farrowtide.outputs.catalogue import catalogue
 from farrowtide.policies import Handling
+from farrowtide.report.pictures.sweep import trade_off
 from farrowtide.results import reproduce
 from farrowtide.study import executors
 
@@ -92,6 +94,16 @@ def test_the_best_and_the_front_are_those_that_a_look_at_every_mean_finds(found)
     limit = float(labour.median()) + 1e-9  # of an alternative that is within it
     best = found.best_within("intake", [f"labour_min_per_litter <= {limit}"])
     assert best.best["as written"] == intake[labour <= limit].idxmax()
+
+
+def test_a_line_is_drawn_only_along_a_trade_off_that_matters(found):
+    known = farrowtide.catalogue()
+    outputs = [known["feed_intake_kg_per_day"], known["labour_min_per_litter"]]
+    for negligible, line in ((0.0, "-"), (1e9, "None")):
+        picture = trade_off(found, found.cases[0], *(replace(output, negligible=negligible) for output in outputs))
+        drawn = {line.get_label(): line for line in picture.figure.axes[0].lines}
+        assert drawn["Pareto-efficient"].get_linestyle() == line
+        assert ("nothing to trade off" in picture.caption) == (line == "None")
 
 
 def test_a_sweep_gone_on_with_on_other_workers_has_the_same_bytes(scenario, found, tmp_path):

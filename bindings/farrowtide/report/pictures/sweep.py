@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 import textwrap
+from collections.abc import Sequence
 from string import ascii_uppercase
+
+import pandas as pd
 
 from farrowtide.analysis.sweep import SweepTables
 from farrowtide.outputs.output import Output, in_sentence
@@ -46,15 +49,25 @@ def ranking(sweep: SweepTables, case: str, output: Output, units: str = "si") ->
 
 
 def trade_off(sweep: SweepTables, case: str, across: Output, up: Output, units: str = "si") -> Picture:
-    """The means of every alternative in two outputs; a line joins the Pareto-efficient ones."""
+    """The means of every alternative in two outputs; a line joins the Pareto-efficient ones where that is a trade-off."""
     table = sweep.pareto([across.name, up.name], case)
+    too_small = _too_small_to_trade(table[table["efficient"]], (across, up))
     for output in (across, up):
         table[output.name] = output.value_in(units, table[output.name].to_numpy())
     front = table[table["efficient"]].sort_values(across.name)
     with panels(1, 1, 3.2 + 0.16 * min(len(front), _MOST_NAMED)) as (figure, axes):
         axis = axes[0, 0]
         axis.plot(table[across.name], table[up.name], "o", color="0.6", markersize=4, label="dominated")
-        axis.plot(front[across.name], front[up.name], "D-", color="#0072B2", markersize=5, label="Pareto-efficient")
+        line = "none" if too_small else "-"
+        axis.plot(
+            front[across.name],
+            front[up.name],
+            "D",
+            linestyle=line,
+            color="#0072B2",
+            markersize=5,
+            label="Pareto-efficient",
+        )
         reference = table.loc[sweep.reference]
         axis.plot(reference[across.name], reference[up.name], "s", color="#D55E00", markersize=6, label=sweep.reference)
         for letter, name in zip(ascii_uppercase, front.index[:_MOST_NAMED], strict=False):
@@ -68,6 +81,10 @@ def trade_off(sweep: SweepTables, case: str, across: Output, up: Output, units: 
         f"Means over {sweep.replications} rooms each. All alternatives have the same rooms, so small steps along the line "
         "may be clear although the means themselves are uncertain."
     )
+    if too_small:
+        caption += (
+            f" The Pareto-efficient ones differ by too little to matter in {too_small}: there is nothing to trade off."
+        )
     means = sweep.table(case, [across.name, up.name]).loc[front.index]
 
     def in_unit(output: Output, value: float) -> str:
@@ -84,6 +101,14 @@ def trade_off(sweep: SweepTables, case: str, across: Output, up: Output, units: 
     } | recorded(units)
     title = f"{across.label} against {in_sentence(up.label)}, {case_title(sweep.scenario, case)}"
     return Picture(figure, title, caption, f"Pareto-efficient: {in_words}", sweep.provenance | drawn)
+
+
+def _too_small_to_trade(front: pd.DataFrame, outputs: Sequence[Output]) -> str:
+    """The outputs in which two or more Pareto-efficient alternatives differ by too little to matter, in words."""
+    if len(front) < 2:
+        return ""
+    small = [output for output in outputs if front[output.name].max() - front[output.name].min() <= output.negligible]
+    return " and ".join(in_sentence(output.label) for output in small)
 
 
 def _axis_label(output: Output, units: str) -> str:

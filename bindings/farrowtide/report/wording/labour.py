@@ -75,8 +75,8 @@ def _spans(hours: list[int]) -> list[str]:
 
 
 def shown(value: float, low: float, high: float, decimals: int = 1) -> tuple[str, str]:
-    """A value and its interval as printed; the interval is empty where there is none."""
+    """A value and its interval as printed; the interval is empty where there is none. What never happens is "0"."""
     if np.isnan(value):
         return MISSING, ""
     interval_ = "" if np.isnan(low) or low == high else f"{low:.{decimals}f} to {high:.{decimals}f}"
-    return f"{value:.{decimals}f}", interval_
+    return f"{value:.{decimals}f}" if value or interval_ else "0", interval_
