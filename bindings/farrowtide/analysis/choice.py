@@ -103,19 +103,23 @@ class Cost:
 
 def costs(comparison: ComparisonTables, case: str, alternative: str) -> list[Cost]:
     """Minutes of work, hours on duty and, with prices, the margin per crate and year, whatever was asked for."""
-    replicates = comparison.replicates[comparison.replicates["case"] == case]
-    of_prices = [output for output in comparison.outputs if output.name == money.PER_CRATE.name]
-    measured = [output for output in (work.LABOUR, money.DUTY, *of_prices) if output.name in replicates]
-    animals = comparison.litters_per_replication
-    again = differences(
-        replicates, measured, comparison.reference, animals=animals, unit=comparison.scenario.unit_of_replication
-    )
-    # As in the tables, where they are judged together with all outputs.
-    judged = pd.concat([comparison.differences, again]).drop_duplicates(["case", "output", "alternative"])
-    rows = judged[(judged["case"] == case) & (judged["alternative"] == alternative)].set_index("output")
-    of_alternative = means(replicates[replicates["alternative"] == alternative], measured, animals=animals)
-    mean = of_alternative.set_index("output")["mean"]
+    declared = {output.name: output for output in comparison.outputs}
+    priced = [declared[money.PER_CRATE.name]] if money.PER_CRATE.name in declared else []
+    measured = [output for output in (work.LABOUR, money.DUTY, *priced) if output.name in comparison.replicates]
+    judged, of_all = comparison.differences, comparison.means
+    if further := [output for output in measured if output.name not in declared]:
+        rooms, animals = comparison.replicates, comparison.litters_per_replication
+        unit = comparison.scenario.unit_of_replication
+        judged = pd.concat([judged, differences(rooms, further, comparison.reference, animals=animals, unit=unit)])
+        of_all = pd.concat([of_all, means(rooms, further, animals=animals)])
+    rows = _of(judged, case, alternative)
+    mean = _of(of_all, case, alternative)["mean"]
     return [
         Cost(output, float(mean[output.name]), rows.loc[output.name] if output.name in rows.index else None)
         for output in measured
     ]
+
+
+def _of(table: pd.DataFrame, case: str, alternative: str) -> pd.DataFrame:
+    """The rows of an alternative in a case, by output."""
+    return table[(table["case"] == case) & (table["alternative"] == alternative)].set_index("output")
