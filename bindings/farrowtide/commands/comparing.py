@@ -342,18 +342,20 @@ def _with_emphasis(cell: Cell) -> str:
 @units_option
 @click.option("--run-policies", is_flag=True, help="Run the Python policies that STUDY contains, if you trust them.")
 @click.option("--quiet", "-q", is_flag=True, help="Do not print where the report is.")
-def report(study: Path, out: Path | None, units: str, run_policies: bool, quiet: bool) -> None:
+def report(study: Path, out: Path | None, asked_units: str, run_policies: bool, quiet: bool) -> None:
     """Write the report of the finished study in the folder STUDY, which `compare --study STUDY` made.
 
     Nothing is simulated. It answers what was last asked of the study, without --doubt. Exit code 2: the study is
     unfinished, of another command, or of another results version.
     """
+    from farrowtide.outputs.units import units_of
     from farrowtide.results.from_study import comparison_of
 
     delivery.require_writable(out or study)
     with warnings.catch_warnings():
         warnings.simplefilter("ignore", PlausibilityWarning)  # they are in the report
         comparison = comparison_of(study, run_policies=run_policies)
+    units = units_of(asked_units, comparison.scenario)
     if out is not None:
         tell_of_replacing(comparison.provenance, out, units)
     written = comparison.write_report(out or folder_of(comparison.provenance, study / "report", units), units=units)
