@@ -393,6 +393,14 @@ def test_alternatives_that_change_nothing_are_said_to_be_identical():
     assert "temperature.farrowing" in one.advice
 
 
+def test_groups_of_identical_alternatives_that_differ_in_the_same_key_have_one_warning():
+    chamber = room(climate={"kind": "imposed", "temperature": "20 degC"})
+    varied = {"temperature.farrowing": [20, 24], "room.crates": [1, 2, 3]}
+    one = only("identical alternatives", sweep(chamber, varied, replications=2).warnings)
+    assert one.place.endswith("; and 2 groups more that differ in the same")
+    assert one.advice.startswith("They differ in temperature.farrowing,")
+
+
 def test_few_rooms_are_said_to_be_few(small_room):
     few, enough = (farrowtide.compare(small_room, replications=n, seed=3).warnings for n in (2, 20))
     assert "only 2 rooms were run" in only("few rooms", few).problem

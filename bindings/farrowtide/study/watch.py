@@ -10,6 +10,7 @@ import pyarrow as pa
 from farrowtide.errors import PlausibilityWarning
 from farrowtide.outputs.plausibility.findings import found_in
 from farrowtide.outputs.plausibility.observed import Observed
+from farrowtide.outputs.units import count
 from farrowtide.scenarios.plausibility.arms import Labels, arm_name, expected_of, merged, named
 from farrowtide.scenarios.plausibility.facts import Expected, values_in_effect
 from farrowtide.scenarios.scenario import Scenario
@@ -82,14 +83,17 @@ class Watch:
         groups: dict[tuple[str, int, str], list[str]] = {}
         for (case, name), digest in self._outputs.items():
             groups.setdefault((case, self._rooms[case, name], digest.hexdigest()), []).append(name)
-        identical: dict[Labels, list[PlausibilityWarning]] = {(case, ""): [] for case in self._plan.cases}
+        by_keys: dict[tuple[str, int, tuple[str, ...]], list[str]] = {}
         for (case, rooms, _), names in groups.items():
-            if len(names) < 2:
-                continue
-            keys = differing_keys([self._plan.rooms[case, name] for name in names])
+            if len(names) > 1:
+                keys = tuple(differing_keys([self._plan.rooms[case, name] for name in names]))
+                by_keys.setdefault((case, rooms, keys), []).append(" = ".join(names))
+        identical: dict[Labels, list[PlausibilityWarning]] = {(case, ""): [] for case in self._plan.cases}
+        for (case, rooms, keys), places in by_keys.items():
             advice = f"They differ in {', '.join(keys)}, which has no effect here." if keys else "They are the same."
             problem = f"identical in every output of all {rooms} rooms"
-            warning = PlausibilityWarning("identical alternatives", " = ".join(names), problem, advice)
+            more = f"; and {count(len(places) - 1, 'group')} more that differ in the same" if len(places) > 1 else ""
+            warning = PlausibilityWarning("identical alternatives", places[0] + more, problem, advice)
             identical[case, ""].append(warning)
         return merged(identical)
 
