@@ -14,10 +14,10 @@ CAUTION = (
     "These are results of a model, not advice for a herd. Decide with the herd veterinarian, under local rules and "
     "licensed practice, on: internal examination and obstetrics; induction of farrowing, whose drugs are a hazard to "
     "those who handle them (women who are or may be pregnant, people with asthma); medicines, with their prescriptions, "
-    "records and withdrawal times; euthanasia; processing, moving and early weaning of piglets, with the age limits and "
+    "prudent use, records and withdrawal times; euthanasia; processing, moving and early weaning of piglets, with the age limits and "
     "pain relief of local law; making sows stand up, which is for people trained to handle sows, because piglets can be "
     "crushed when she lies down again; heat lamps (fire, burns) and drip cooling (wetting and chilling) near newborn "
-    "piglets; lowering the room temperature; changing the feed; and working alone, by day or by night. "
+    "piglets; heat, which sows die of; lowering the room temperature; changing the feed; and working alone, by day or by night. "
     + LEFT_OUT_OF_INTERVALS
 )
 # The same where some intervals hold more.

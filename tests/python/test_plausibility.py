@@ -397,7 +397,7 @@ def test_groups_of_identical_alternatives_that_differ_in_the_same_key_have_one_w
     chamber = room(climate={"kind": "imposed", "temperature": "20 degC"})
     varied = {"temperature.farrowing": [20, 24], "room.crates": [1, 2, 3]}
     one = only("identical alternatives", sweep(chamber, varied, replications=2).warnings)
-    assert one.place.endswith("; and 2 groups more that differ in the same")
+    assert one.place.endswith(" (and 2 more groups, which differ in the same)")
     assert one.advice.startswith("They differ in temperature.farrowing,")
 
 

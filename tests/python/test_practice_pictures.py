@@ -63,6 +63,21 @@ def test_only_what_is_alike_every_day_of_every_case_is_drawn_as_one():
     assert drawn_alike(curves, ["a", "b", "c"]) == {"a": ["a", "b"], "c": ["c"]}
 
 
+def test_an_alternative_without_a_climate_is_left_out_and_one_with_other_days_is_a_line_of_its_own():
+    base = farrowtide.load({"title": "t", "room": {"crates": 1}})
+    alternatives = {
+        "here": {},
+        "chamber": {"climate": {"kind": "imposed", "temperature": "20 degC"}},
+        "early": {"loading.days_before_due": 7},
+    }
+    compared = farrowtide.compare(base, alternatives, replications=2)
+    assert drawn_alike(temperature_curves(compared.room_days), list(alternatives)) == {
+        "here": ["here"],
+        "early": ["early"],
+    }
+    assert "chamber" not in compared.plot_temperature().alt
+
+
 def test_an_imposed_climate_has_no_picture_of_temperature():
     chamber = farrowtide.load(
         ROOM | CASES["chamber"] | {"alternatives": {"a": {"handling.day": 3}, "b": {"handling.day": 5}}}

@@ -119,19 +119,29 @@ def test_pictures_in_which_nothing_differs_are_left_out():
     alternatives = {"as it is": {}, "the same": {"room.crates": 2}}
     alike = farrowtide.compare(farrowtide.load({"title": "t", "room": {"crates": 2}}), alternatives, replications=2)
     page = Page(render(alike))
-    assert page.all("img") == []
+    (temperature,) = page.all("img")  # what is wanted and what is reached differ under every alternative
+    assert "all alternatives: wanted" in temperature["alt"]
     assert page.text.count("a picture is left out") == 5
+
+
+def test_a_case_may_be_called_as_what_all_have_in_common():
+    found = summary(
+        {"Every case": [("Best", "a"), ("How sure", "as ever")], "other": [("Best", "b"), ("How sure", "as ever")]}
+    )
+    assert found.first["Every case"] == [("Best", "a")]
+    assert [("How sure", "as ever")] in found.first.values()
 
 
 def test_the_summary_keeps_what_matters_most_where_one_page_is_too_small():
     lines = [
-        (label, f"{label}. " + "word " * 60) for label in ("Best", "Costs", "Other outputs", "Whom it helps", "Slack")
+        (label, f"{label}. " + "word " * 60)
+        for label in ("Best", "Costs", "Other outputs", "Whom it helps", "Staff time used")
     ]
     many = {f"case {number}": [(label, f"{number} {text}") for label, text in lines] for number in range(4)}
     found = summary({name: [*own, ("How sure", "as ever")] for name, own in many.items()})
     kept = {label for own in found.first.values() for label, _ in own}
     assert {"Best", "Costs", "How sure"} <= kept
-    assert "Slack" not in kept
+    assert "Staff time used" not in kept
     assert found.first[EVERY_CASE] == [("How sure", "as ever")]
     said = [line for part in (found.first, found.rest) for own in part.values() for line in own]
     assert sorted(said) == sorted([*(line for own in many.values() for line in own), ("How sure", "as ever")])

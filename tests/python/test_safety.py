@@ -419,6 +419,7 @@ def test_a_flipped_bit_is_found_wherever_it_is(study, tmp_path):
     whole, place = study
     chance = random.Random(7)
     files = sorted(file for file in place.rglob("*") if file.is_file() and file.stat().st_size)
+    files = [file for file in files if file.name != folder.ASKED]  # written anew each time
     assert len(files) == 1 + 4
     again = refused = 0
     for flip in range(30):

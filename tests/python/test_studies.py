@@ -190,7 +190,10 @@ def test_the_report_of_a_study_is_made_without_simulating(straight, tmp_path, mo
     assert made.provenance == whole.provenance
     copy = shutil.copytree(folder, tmp_path / "copy")
     next((copy / "blocks").iterdir()).unlink()
-    with pytest.raises(farrowtide.UserError, match=r"is unfinished.*To go on: farrowtide.*--resume"):
+    with pytest.raises(
+        farrowtide.UserError,
+        match=r"is unfinished.*repeat the command that began it, with --resume \(see .*asked\.json\)",
+    ):
         comparison_of(copy)
 
 
@@ -389,3 +392,9 @@ def test_a_policy_that_decides_otherwise_is_another_study(small_room, tmp_path):
     with pytest.raises(farrowtide.UserError, match="holds another study, which differs in: policies"):
         study(9, 10)
     assert study(2, 10).replications == 10
+
+
+def test_a_study_of_a_changed_scenario_has_its_report_too(tmp_path):
+    scenario = farrowtide.load({"title": "t", "room": {"crates": 1}}).override({"room.crates": 2})
+    made = farrowtide.compare(scenario, {"a": {}, "b": {"handling.day": 3}}, replications=2, folder=tmp_path / "study")
+    assert_same(comparison_of(tmp_path / "study"), made)

@@ -21,7 +21,7 @@ def test_the_best_is_the_alternative_with_the_best_mean_of_the_first_output(comp
     intake = means[(means["case"] == "January") & (means["output"] == "feed_intake_kg_per_day")]
     best = intake.set_index("alternative")["mean"].idxmax()
     assert choose(comparison, "January").best == best
-    assert january["Best"].startswith(f"“{best}”: feed intake per sow")
+    assert january["Best"].startswith(f"“{best}”, by feed intake per sow: ")
     assert "against “2 hand feeds”" in january["Best"]
 
 
@@ -50,7 +50,7 @@ def test_few_rooms_give_no_verdict_but_say_how_many_would(small_room):
     few = farrowtide.compare(small_room, replications=2, seed=1)
     (best,) = verdict(few, "January")
     assert best[0] == "Best"
-    assert best[1].startswith("too few rooms to tell")
+    assert best[1].startswith("not known yet: too few rooms to tell")
     assert "about" in best[1]
 
 
@@ -62,7 +62,7 @@ def test_a_study_that_names_its_outputs_is_answered_on_them(meals_file):
     scenario = farrowtide.load(meals_file).override({"room.crates": 6})
     asked = farrowtide.compare(scenario, replications=40, seed=3, outputs=["labour_min_per_litter"])
     assert choose(asked, "January").output.name == "labour_min_per_litter"
-    assert dict(verdict(asked, "January"))["Best"].startswith("“full access”: labour per litter")
+    assert dict(verdict(asked, "January"))["Best"].startswith("“full access”, by labour per litter: ")
 
 
 def test_chance_is_ruled_out_only_where_the_best_itself_differs_clearly(comparison):
@@ -96,7 +96,7 @@ def test_slack_has_its_interval(comparison):
         & (means["alternative"] == choose(comparison, "January").best)
     )
     row = means[chosen].iloc[0]
-    slack = dict(verdict(comparison, "January"))["Slack"]
+    slack = dict(verdict(comparison, "January"))["Staff time used"]
     assert slack.startswith(f"{row['mean']:.1f} % ({row['ci_low']:.1f} to {row['ci_high']:.1f}) of the paid time")
 
 

@@ -11,7 +11,7 @@ from farrowtide.analysis import labour
 from farrowtide.analysis.comparison import ComparisonTables, headlines
 from farrowtide.analysis.differences import differences, means
 from farrowtide.analysis.verdicts import is_clear
-from farrowtide.outputs.catalogue import money, work
+from farrowtide.outputs.catalogue import feed, money, work
 from farrowtide.outputs.output import Output
 
 
@@ -102,10 +102,12 @@ class Cost:
 
 
 def costs(comparison: ComparisonTables, case: str, alternative: str) -> list[Cost]:
-    """Minutes of work, hours on duty and, with prices, the margin per crate and year, whatever was asked for."""
+    """Minutes of work, hours on duty, feed offered and, with prices, the margin per crate and year, whatever was asked for."""
     declared = {output.name: output for output in comparison.outputs}
     priced = [declared[money.PER_CRATE.name]] if money.PER_CRATE.name in declared else []
-    measured = [output for output in (work.LABOUR, money.DUTY, *priced) if output.name in comparison.replicates]
+    measured = [
+        output for output in (work.LABOUR, money.DUTY, feed.OFFERED, *priced) if output.name in comparison.replicates
+    ]
     judged, of_all = comparison.differences, comparison.means
     if further := [output for output in measured if output.name not in declared]:
         rooms, animals = comparison.replicates, comparison.litters_per_replication

@@ -18,11 +18,19 @@ def temperature_curves(days: pd.DataFrame) -> pd.DataFrame:
 
 
 def drawn_alike(curves: pd.DataFrame, alternatives: list[str]) -> dict[str, list[str]]:
-    """Alternative -> those whose temperatures are within ALIKE_K of its own on every day of every case, itself included."""
+    """Alternative -> those with temperatures on the same days, within ALIKE_K of its own on each, itself included.
+
+    Alternatives without any are left out.
+    """
     means = curves.pivot(index="alternative", columns=["case", "group_day"], values=["wanted_deg_c", "reached_deg_c"])
     by_name = dict(zip(means.index, means.to_numpy(), strict=True))
     alike: dict[str, list[str]] = {}
-    for name in alternatives:
-        near = (first for first in alike if np.nanmax(np.abs(by_name[name] - by_name[first])) <= ALIKE_K)
+    for name in (name for name in alternatives if name in by_name):
+        near = (first for first in alike if _near(by_name[name], by_name[first]))
         alike.setdefault(next(near, name), []).append(name)
     return alike
+
+
+def _near(some: np.ndarray, others: np.ndarray) -> bool:
+    apart = np.abs(some - others)
+    return bool((np.isnan(some) == np.isnan(others)).all() and np.nanmax(apart) <= ALIKE_K)

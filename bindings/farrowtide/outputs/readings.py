@@ -25,6 +25,17 @@ def share(part: str, whole: str, table: str = "sows", *, parity: int | None = No
     return percent
 
 
+def share_if_most(part: str, whole: str, of_all: str) -> Callable[[Rooms], np.ndarray]:
+    """As share, of the table of sows; no value for a room in which `whole` counts less than half of the sum of `of_all`."""
+    of_whole = share(part, whole)
+
+    def percent(rooms: Rooms) -> np.ndarray:
+        enough = rooms.total("sows", whole) >= 0.5 * rooms.total("sows", of_all)
+        return np.where(enough, of_whole(rooms), np.nan)
+
+    return percent
+
+
 def per_litter(table: str, column: str) -> Callable[[Rooms], np.ndarray]:
     """The sum of a column per sow that farrowed."""
     return lambda rooms: ratio(rooms.total(table, column), rooms.litters)

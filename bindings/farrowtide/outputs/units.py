@@ -69,11 +69,12 @@ _WRITTEN_UNITS = {  # dimension and system of what a scenario may be written in
     **dict.fromkeys(("in", "ft", "ft2"), ("length", "us")),
 }
 _SI_UNITS = {us.name: si for si, us in US_UNITS.items() if si != "K"}  # no value declared in K is put into a sentence
-_NUMBER = r"-?\d+(?:\.\d+)?"
+_NUMBER = r"-?\d+(?:,\d{3})*(?:\.\d+)?"
 _QUANTITY = re.compile(
-    rf"(?<![\w.-])(?:(?P<first>{_NUMBER})(?P<between> to | or over ))?(?P<last>{_NUMBER}) "
+    rf"(?<![\w.,-])(?:(?P<first>{_NUMBER})(?P<between> to | or over ))?(?P<last>{_NUMBER}) "
     rf"(?P<unit>{'|'.join(sorted(map(re.escape, [*US_UNITS, *_SI_UNITS]), key=len, reverse=True))})(?![\w/])"
 )
+_WHERE_SEEN = re.compile(r"(\(replicate [^)]*\))")
 _VALUE_WITH_UNIT = re.compile(rf"({_NUMBER}(?:e-?\d+)?) (\S+)")
 _WRITTEN = re.compile(r"\s*[-+]?[\d.]+(?:[eE][-+]?\d+)?\s*([^\W\d]\w*|\N{DEGREE SIGN}[CF])(?:/\w+)?\s*")
 
@@ -180,7 +181,9 @@ def settings_in(units: str, sentence: str) -> str:
 def warning_in(units: str, warning: PlausibilityWarning) -> PlausibilityWarning:
     """The warning with its quantities as in sentence_in; names of alternatives and cases stay as they are."""
     place = warning.place if warning.kind == "identical alternatives" else sentence_in(units, warning.place)
-    problem, advice = (sentence_in(units, text) for text in (warning.problem, warning.advice))
+    parts = _WHERE_SEEN.split(warning.problem)  # every other one is about a replicate, with names
+    problem = "".join(part if odd % 2 else sentence_in(units, part) for odd, part in enumerate(parts))
+    advice = sentence_in(units, warning.advice)
     shown = PlausibilityWarning(warning.kind, place, problem, advice, warning.where, warning.finished)
     for note in getattr(warning, "__notes__", ()):
         shown.add_note(sentence_in(units, note))
@@ -193,7 +196,7 @@ def as_written(sentence: str, values: Iterable[tuple[str, str]]) -> str:
     `values`: pairs of a value in its declared unit ("23.888888888888889 degC") and as it is written ("75 degF").
     """
     written = [
-        (float(number), unit, text)
+        (_number(number), unit, text)
         for value, text in values
         for number, unit in _VALUE_WITH_UNIT.findall(value)[:1]
         if unit != "K"  # of "2 degF" nobody could tell whether it is a difference
@@ -205,7 +208,7 @@ def as_written(sentence: str, values: Iterable[tuple[str, str]]) -> str:
         for number, unit, text in written:
             same_unit = unit in (match["unit"], f"{match['unit']}/d")  # a daily step of 0.5 kg/d is "0.5 kg more"
             if same_unit and math.isclose(
-                float(match["last"]), number, rel_tol=1e-5, abs_tol=0.00501 * (unit == "degC")
+                _number(match["last"]), number, rel_tol=1e-5, abs_tol=0.00501 * (unit == "degC")
             ):
                 return text
         return match[0]
@@ -237,8 +240,12 @@ def _in_si_units(match: re.Match[str], chosen: frozenset[str]) -> str:
 
 
 def _quantity(match: re.Match[str], unit: str, converted: Callable[[float], float]) -> str:
-    ends = [_short(converted(float(end)), unit) for end in (match["first"], match["last"]) if end]
+    ends = [_short(converted(_number(end)), unit) for end in (match["first"], match["last"]) if end]
     return f"{(match['between'] or '').join(ends)} {unit}"
+
+
+def _number(text: str) -> float:
+    return float(text.replace(",", ""))
 
 
 def _short(value: float, unit: str) -> str:

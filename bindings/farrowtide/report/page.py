@@ -35,6 +35,7 @@ from farrowtide.inert_text import csv_text, visible, write_csv
 from farrowtide.outputs.output import Output, in_sentence
 from farrowtide.outputs.units import MISSING, sentence_in, settings_in, warning_in
 from farrowtide.report import data_links
+from farrowtide.report.description.variants import farm_in_words
 from farrowtide.report.pictures import work
 from farrowtide.report.pictures.differences import headline_differences
 from farrowtide.report.pictures.doubt import tornado
@@ -142,13 +143,14 @@ def render(
         },
         pictures=_pictures(comparison, units),
         work={
-            "Each task takes as long": work.work(comparison) if differ(comparison, "task_counts") else None,
+            "Each task takes as long": work.work(comparison) if work.differ(comparison) else None,
             "Staff are as busy": work.utilisation(comparison) if differ(comparison, "staff_hours") else None,
         },
         missed=by_case(lambda case: missed_tasks(comparison, case)),
         unit=unit_of_replication(comparison.scenario),
         pairing_gain=pairing_gain(comparison, reductions),
         pairing_gains=by_case(lambda case: pairing_gains(comparison, reductions, case)),
+        farm=farm_in_words(comparison.scenario),
         what_counts=what_counts(comparison.scenario),
         what_differs={
             name: {family: settings_in(units, policy) for family, policy in policies.items()}

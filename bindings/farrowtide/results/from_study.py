@@ -49,7 +49,7 @@ def comparison_of(folder: str | os.PathLike[str], *, run_policies: bool = False)
     try:
         comparison = carried_out(study, course)
     except UnfinishedError as error:
-        raise UserError(f"{error}. To go on: {asked.command} --study {place} --resume") from None
+        raise UserError(f"{error}. To go on, repeat the command that began it, with --resume (see {file})") from None
     return replace(comparison, provenance=comparison.provenance | {"command": asked.command})
 
 

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Any
 
 from farrowtide.analysis.sweep import Sums, SweepTables
 from farrowtide.engine import provenance
-from farrowtide.errors import UserError, quoted
+from farrowtide.errors import UserError, unknown_name
 from farrowtide.inert_text import html_table, write_csv
 from farrowtide.outputs.catalogue import chosen
 from farrowtide.outputs.one_line import listed, one_line
@@ -70,7 +70,7 @@ class Sweep(SweepTables):
 
         units = units_of(units, self.scenario)
         if case is not None and case not in self.cases:
-            raise UserError(f"no case is called '{case}' (cases: {quoted(self.cases)})")
+            raise unknown_name("case", case, self.cases)
         prices = self.scenario.prices
         headlines = [output for output in self.outputs if output.group == "headline"]
         named = chosen(outputs, only=True, prices=prices) if outputs else headlines

@@ -33,7 +33,7 @@ class Course:
     `threads` of the engine where there is no `executor` (0: all that the machine has). `rule`: which arms go on after
     each round; None: all, until they are precise enough where the plan asks for a precision. `watch`: what is said of
     its rooms; None: all that there is to say. `asked`: a text that the folder keeps, of the question that the study is
-    to answer. Where it not `simulates`, all its rooms are those in the folder. Raises UserError where
+    to answer. If not `simulates`, every room must be in the `folder` already. Raises UserError where
     `folder` holds anything but this study, or this study without `resume`.
     """
 
@@ -52,6 +52,8 @@ class Course:
     ) -> None:
         if threads < 0:
             raise UserError(f"threads = {threads}: must be at least 0")
+        if not simulates and folder is None:
+            raise ValueError("rooms that are not simulated must come from a folder")
         self._plan = plan
         self._threads = threads
         self._executor = executor

@@ -61,7 +61,7 @@ class StudyFolder:
     def _check(self, study: Mapping[str, Any], resume: bool) -> None:
         manifest = self.path / _MANIFEST
         if not manifest.exists():
-            if self.path.is_dir() and any(not file.name.startswith(".") for file in self.path.iterdir()):
+            if self.path.is_dir() and any(map(self._is_foreign, self.path.iterdir())):
                 raise UserError(f"{self.path}: the folder has other files in it; a study needs a folder of its own")
             return
         if not resume:
@@ -75,6 +75,10 @@ class StudyFolder:
                 f"{self.path}: holds another study, which differs in: {', '.join(differing)} (see {_MANIFEST})"
             )
         self._held_format = held["format"]
+
+    def _is_foreign(self, file: Path) -> bool:
+        """Whether a folder without a manifest holds it for another reason than that a study was killed at its first step."""
+        return not file.name.startswith(".") and (file != self.blocks or not file.is_dir() or any(file.iterdir()))
 
     @contextmanager
     def open(self) -> Iterator[None]:

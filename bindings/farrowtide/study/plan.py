@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
@@ -95,7 +96,7 @@ class Plan:
         # Paths and commits may change between two parts of a study; what changes numbers may not.
         from_files = ("with_coefficients", "with_weather")
         steps = [[method, given[:1] if method in from_files else given] for method, given in recipe["steps"]]
-        return {
+        study = {
             "verb": self.verb,
             "about": {"engine": engine, "source": recipe["source"]},
             "results_version": engine["results_version"],
@@ -107,6 +108,8 @@ class Plan:
             "seed": self.seed,
             "replicates_of_a_block": REPLICATES,
         }
+        read_back: dict[str, Any] = json.loads(json.dumps(study))  # lists, as a manifest holds, where there were tuples
+        return read_back
 
     def _identity_of(self, arm: Arm) -> dict[str, Any]:
         identity = {"case": arm.case, "alternative": arm.alternative, "scenario_hash": arm.scenario.hash}

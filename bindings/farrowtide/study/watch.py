@@ -92,7 +92,7 @@ class Watch:
         for (case, rooms, keys), places in by_keys.items():
             advice = f"They differ in {', '.join(keys)}, which has no effect here." if keys else "They are the same."
             problem = f"identical in every output of all {rooms} rooms"
-            more = f"; and {count(len(places) - 1, 'group')} more that differ in the same" if len(places) > 1 else ""
+            more = f" (and {count(len(places) - 1, 'more group')}, which differ in the same)" if len(places) > 1 else ""
             warning = PlausibilityWarning("identical alternatives", places[0] + more, problem, advice)
             identical[case, ""].append(warning)
         return merged(identical)

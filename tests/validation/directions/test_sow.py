@@ -170,7 +170,7 @@ class TestLegs:
         herd = {"lameness_level": 2.5}
         blind, seen = run(herd=herd), run(herd=herd, care={"kind": "by_signs", "legs_at_loading": True})
         risk = blind.sows.groupby("leg_trouble").removal_risk.mean()
-        assert risk[1] > risk[0]
-        lame = [result.sows[result.sows.leg_trouble == 1] for result in (blind, seen)]
+        assert risk[True] > risk[False]
+        lame = [result.sows[result.sows.leg_trouble] for result in (blind, seen)]
         assert lame[1].removal_risk.mean() < lame[0].removal_risk.mean()
         assert lame[1].feed_intake_kg_per_day.mean() > lame[0].feed_intake_kg_per_day.mean()

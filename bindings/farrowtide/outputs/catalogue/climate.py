@@ -44,7 +44,7 @@ ROOM_TEMPERATURE = Output(
 SET_POINT = Output(
     "room_wanted_deg_c",
     "degC",
-    "Room temperature wanted",
+    "Room set point",
     mean("set_point_deg_c", "rooms"),
     decimals=1,
     negligible=0.2,

@@ -8,7 +8,7 @@ import numpy as np
 
 from farrowtide.outputs.by_parity import by_parity as for_each_parity
 from farrowtide.outputs.output import Output
-from farrowtide.outputs.readings import known, mean, per_litter, share
+from farrowtide.outputs.readings import known, mean, per_litter, share, share_if_most
 from farrowtide.outputs.rooms import PARITY_CLASSES, Rooms
 from farrowtide.statistics.intervals import ratio
 
@@ -153,10 +153,10 @@ EMPTY_MORNINGS = Output(
     "empty_mornings_percent",
     "%",
     "Mornings with an empty trough",
-    share("empty_mornings", "trough_mornings"),
+    share_if_most("empty_mornings", "trough_mornings", "lactation_length_d"),
     decimals=1,
     negligible=1.0,
-    note="Mornings on which somebody came to a trough that had been filled; an empty one may have been empty for hours.",
+    note="Mornings on which somebody came to a trough that had been filled; an empty one may have been empty for hours. No value where that was less than every other morning, as under full access.",
     group="further",
     share=True,
 )
@@ -164,11 +164,11 @@ UNTOUCHED_MORNINGS = Output(
     "untouched_mornings_percent",
     "%",
     "Mornings with feed left untouched",
-    share("untouched_mornings", "trough_mornings"),
+    share_if_most("untouched_mornings", "trough_mornings", "lactation_length_d"),
     good="lower",
     decimals=1,
     negligible=1.0,
-    note="Mornings on which somebody came to a trough that had been filled and a large share was left.",
+    note="Mornings on which somebody came to a trough that had been filled and a large share was left. No value where that was less than every other morning, as under full access.",
     group="further",
     share=True,
 )

@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping
 from typing import Any
 
 from farrowtide import _core
-from farrowtide.outputs.units import clock
+from farrowtide.outputs.units import clock, count
 from farrowtide.scenarios.reference import keys
 from farrowtide.scenarios.scenario import Scenario
 
@@ -40,6 +40,13 @@ def roster(scenario: Scenario) -> str:
     at_night = _core.timetable(scenario._core)["night_people"]
     shifts = [_shift(shift) for shift in _core.roster(scenario._core)]
     return "; ".join([*shifts, *([f"every night between the shifts: {at_night} at work"] if at_night else [])])
+
+
+def farm_in_words(scenario: Scenario) -> str:
+    """What is simulated in a line: rooms, crates, start and staff, of the scenario as written."""
+    farm = scenario.farm
+    rooms = count(farm["rooms"], "room")
+    return f"{rooms} of {count(farm['sows_per_room'], 'crate')}, from {start_of(scenario)}; staff: {roster(scenario)}"
 
 
 def timetables(variants: Mapping[tuple[str, str], Scenario]) -> dict[str, str]:

@@ -19,7 +19,7 @@ from farrowtide.report.wording.study import case_title, unit_of_replication
 
 MOST_OUTPUTS = 6  # panels below each other
 _MOST_COLUMNS = 4  # panels side by side
-_LIMIT_NAMES = ("max_", "min_", "closed_after", "most", "least")
+_LIMIT_NAMES = ("max_", "most")  # of which a larger one permits more
 _MARKERS = "osD^v"
 _PANEL_HEIGHT = 1.7  # in
 _BARS_HEIGHT = 0.3  # of that of a panel
@@ -70,8 +70,8 @@ def by_key(sweep: SweepTables, case: str, outputs: Sequence[Output], units: str 
         handles, labels = grid[0, 0].get_legend_handles_labels()
         figure.legend(handles, labels, loc="outside upper left", ncols=len(labels))
     caption = (
-        f"Means over {count(sweep.replications, unit_of_replication(sweep.scenario))} each, with their 95 % confidence intervals "
-        "as bands; values across are evenly spaced. All combinations have the same animals, so that differences are more precise "
+        f"Means over {count(sweep.replications, unit_of_replication(sweep.scenario))} each; bands, where there are enough, "
+        "are their 95 % confidence intervals; values across are evenly spaced. All combinations have the same animals, so that differences are more precise "
         "than the bands suggest."
     )
     if marked:
@@ -119,7 +119,7 @@ def _draw_bars(axis: Axes, series: Sequence[Series], axes: Sequence[Axis], *, na
 
 
 def _nothing_more(first: Axis) -> str:
-    is_limit = first.key.rpartition(".")[2].startswith(_LIMIT_NAMES)
+    is_limit = first.key.rpartition(".")[2].startswith(_LIMIT_NAMES) and list(first.values) == sorted(first.values)
     return "limit never reached" if is_limit else "no further change"
 
 

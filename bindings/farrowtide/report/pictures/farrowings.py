@@ -36,7 +36,7 @@ def farrowings(comparison: ComparisonTables) -> Picture:
                 )
             axis.axvline(_LIMIT_H, color="0.4", linewidth=0.8)
             axis.set(xlim=(0, 12), ylim=(0, 100), title=case_title(comparison.scenario, case))
-            axis.legend(loc="upper left", bbox_to_anchor=(-0.02, -0.24), handlelength=2.6)  # below, off the curves
+            axis.legend(loc="upper left", bbox_to_anchor=(-0.02, -0.3), handlelength=2.6)  # below, off the curves
         for axis in grid.left:
             axis.set_ylabel("farrowings lasting longer, %")
         for axis in grid.bottom:

@@ -37,6 +37,8 @@ def temperature(comparison: ComparisonTables, units: str = "si") -> Picture:
         for axis, case in drawn:
             for name, names in alike.items():
                 part = curves[(curves["case"] == case) & (curves["alternative"] == name)]
+                if part.empty:
+                    continue
                 band = 0.15 if len(alike) == 1 else 0.07
                 _draw(axis, part, look_of(comparison, name), _label(names, comparison), band=band)
             axis.plot([], [], color="0.3", label="set point", **_WANTED)
@@ -77,6 +79,8 @@ def _in_words(
     for case in cases:
         for name, names in alike.items():
             curve = curves[(curves["case"] == case) & (curves["alternative"] == name)]
+            if curve.empty:
+                continue
             above = curve["reached_deg_c"] - curve["wanted_deg_c"]
             wanted, reached = (
                 f"{curve[column].iloc[0]:.1f} {unit_in(units, 'degC')} on day {curve['group_day'].iloc[0]} and "

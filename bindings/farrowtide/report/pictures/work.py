@@ -38,6 +38,12 @@ def work(comparison: ComparisonTables) -> Picture:
     return Picture(grid.figure, "Where staff time goes", caption, _minutes_in_words(comparison, minutes))
 
 
+def differ(comparison: ComparisonTables) -> bool:
+    """Whether any task takes longer under one alternative than under another."""
+    minutes = labour.minutes_by_task(comparison).groupby(["case", "task"], sort=False)["minutes"]
+    return bool((minutes.max() > minutes.min()).any())
+
+
 def _draw_minutes(axis: Axes, comparison: ComparisonTables, minutes: pd.DataFrame, tasks: list[str]) -> None:
     offsets = np.linspace(-0.28, 0.28, len(comparison.alternatives)) if len(comparison.alternatives) > 1 else [0.0]
     for name, offset in zip(comparison.alternatives, offsets, strict=True):

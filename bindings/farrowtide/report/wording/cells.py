@@ -14,6 +14,9 @@ from farrowtide.analysis.verdicts import IDENTICAL, NOT_KNOWN, TOO_FEW, TOO_FEW_
 from farrowtide.outputs.output import Output
 from farrowtide.statistics.inference import LEAST_APART
 
+NONE_SEEN = "no difference seen"  # and a rare one is not excluded
+NO_VALUE = "no value"
+
 
 @dataclass(frozen=True)
 class Cell:
@@ -66,7 +69,7 @@ def _cell(output: Output, row: Any, units: str) -> Cell:
     if row.verdict == IDENTICAL:
         return Cell(IDENTICAL, "", clear=False)
     if row.verdict == NOT_KNOWN:
-        return Cell(NOT_KNOWN, f"{row.n_differing} of {row.n} differ", clear=False)
+        return Cell(unclear(row), f"{row.n_differing} of {row.n} differ" if row.n else "", clear=False)
     if row.verdict == TOO_FEW:
         rare = row.n_differing < min(LEAST_APART, row.n)
         seen = interval or (f"{row.n_differing} of {row.n} differ" if rare else difference)
@@ -76,6 +79,13 @@ def _cell(output: Output, row: Any, units: str) -> Cell:
     if row.verdict == TOO_SMALL:
         return Cell(f"{difference} {TOO_SMALL}", interval or "in every room", clear=False)
     return Cell(f"{difference} {judgement(row.verdict)}", interval or "in every room", clear=True)
+
+
+def unclear(row: Any) -> str:
+    """The verdict of a row that is not clear, in words."""
+    if row.verdict != NOT_KNOWN:
+        return str(row.verdict)
+    return NO_VALUE if not row.n else NOT_KNOWN if row.n_differing else NONE_SEEN
 
 
 def _needed(row: Any) -> str:

@@ -12,7 +12,7 @@ from farrowtide.cautions import qualified
 from farrowtide.errors import listed_names
 from farrowtide.outputs.catalogue import catalogue
 from farrowtide.outputs.output import Output, in_sentence
-from farrowtide.report.wording.cells import about, interval_of, judgement, rows
+from farrowtide.report.wording.cells import about, interval_of, judgement, rows, unclear
 from farrowtide.report.wording.evidence import SUPPORT
 from farrowtide.report.wording.study import case_title
 
@@ -86,8 +86,9 @@ def _answer(comparison: ComparisonTables, judged: list[tuple[Output, Any]], name
     name = qualified(name, comparison.provenance["withheld_care"])
     clear = [(output, row) for output, row in judged if is_clear(row.verdict)]
     if not clear:
-        verdicts = {row.verdict for _, row in judged}
-        return f"{name}: {verdicts.pop() if len(verdicts) == 1 else 'no difference is known to matter'}."
+        verdicts = {unclear(row) for _, row in judged}
+        unsure = TOO_FEW if verdicts & {TOO_FEW, TOO_FEW_FOR_SIZE} else "no difference is known to matter"
+        return f"{name}: {verdicts.pop() if len(verdicts) == 1 else unsure}."
     named = comparison.scenario.study.outputs or comparison.provenance["recipe"]["outputs"]
     phrases: dict[str, list[str]] = {}  # by judgement
     for output, row in clear if named else _most_important(clear):
@@ -108,7 +109,7 @@ def _not_clear(comparison: ComparisonTables, judged: list[tuple[Output, Any]], n
     by_verdict: dict[str, dict[str, list[str]]] = {}  # verdict -> why -> outputs
     for output, row in judged:
         if not is_clear(row.verdict):
-            alike = by_verdict.setdefault(row.verdict, {}).setdefault(
+            alike = by_verdict.setdefault(unclear(row), {}).setdefault(
                 _why(output, row, units, comparison.scenario.unit_of_replication), []
             )
             alike.append(in_sentence(output.label))

@@ -12,7 +12,7 @@ _LINES = 42  # of the verdicts on a page of Letter, beside title and caution
 _CHARACTERS = 104  # in a line
 _OF_A_HEADING = 2  # lines
 # What stays on the page where not all fits, the most important first; other sentences go before these.
-_KEPT = ("Best", "Costs", "How sure", "Crowded out", "Would reverse it", "Whom it helps", "Depends most on")
+_KEPT = ("Best", "Costs", "How sure", "Delayed or left undone", "Would reverse it", "Whom it helps", "Depends most on")
 EVERY_CASE = "Every case"
 
 
@@ -29,13 +29,18 @@ def summary(verdicts: Mapping[str, Lines]) -> Summary:
     in_common = _in_common(verdicts)
     groups = {title: [line for line in lines if line not in in_common] for title, lines in verdicts.items()}
     if in_common:
-        groups[EVERY_CASE] = in_common
+        groups[_free(EVERY_CASE, groups)] = in_common
     given_up: set[str] = set()
     for label in [*_without_rank(verdicts), *reversed(_KEPT[1:])]:
         if _length(_of_labels(groups, given_up, within=False)) <= _LINES:
             break
         given_up.add(label)
     return Summary(_of_labels(groups, given_up, within=False), _of_labels(groups, given_up, within=True))
+
+
+def _free(heading: str, taken: Mapping[str, Lines]) -> str:
+    """The heading, other than any case is called."""
+    return heading if heading not in taken else _free(f"{heading} alike", taken)
 
 
 def _in_common(verdicts: Mapping[str, Lines]) -> Lines:

@@ -10,17 +10,17 @@ from farrowtide.analysis.doubt import DoubtTables
 from farrowtide.analysis.labour import busy_warning_of
 from farrowtide.analysis.verdicts import TOO_FEW, TOO_FEW_FOR_SIZE, is_clear
 from farrowtide.cautions import FOR_COMPARISON_ONLY
-from farrowtide.outputs.catalogue import money, work
+from farrowtide.outputs.catalogue import feed, money, work
 from farrowtide.outputs.output import Output, in_sentence
-from farrowtide.report.wording.cells import about, interval_of, judgement, rows
+from farrowtide.report.wording.cells import about, interval_of, judgement, rows, unclear
 from farrowtide.report.wording.doubt import first_lines
 from farrowtide.report.wording.money import may_cost_of
 
 _CLASSES = {"p1": "first parity", "p2": "second parity", "p3_up": "third parity and later"}
-_SLACK_PERCENT = 50  # of paid time; below this work limits nothing (a choice of this project)
+_LITTLE_WORK_PERCENT = 50  # of paid time; below this work limits nothing (a choice of this project)
 _MATTERS_POINTS = 1.0  # more of a task late or undone (a choice of this project)
 _MOST_TASKS = 3
-_IN_COSTS = (work.LABOUR.name, money.DUTY.name, money.PER_CRATE.name)
+_IN_COSTS = (work.LABOUR.name, money.DUTY.name, feed.OFFERED.name, money.PER_CRATE.name)
 
 _PAID = "paid hours on duty per litter"
 
@@ -34,15 +34,15 @@ def verdict(comparison: ComparisonTables, case: str, units: str = "si", *, doubt
     """
     choice = choose(comparison, case)
     if choice is None:
-        return [("Best", _undecided(comparison, case, units)), *_with_doubt(doubt, case, units)]
+        return [("Best", _undecided(comparison, case)), *_with_doubt(doubt, case, units)]
     lines = [
         ("Best", _best(comparison, choice, units)),
         ("Costs", _costs(comparison, choice, units)),
         ("Other outputs", _other_outputs(comparison, choice, units)),
         *(_with_doubt(doubt, case, units) or [("How sure", _how_sure(comparison, choice))]),
         ("Whom it helps", _whom(comparison, choice, units)),
-        ("Crowded out", _crowded_out(comparison, choice)),
-        ("Slack", _slack(comparison, choice)),
+        ("Delayed or left undone", _crowded_out(comparison, choice)),
+        ("Staff time used", _staff_time(comparison, choice)),
     ]
     return [(label, sentence) for label, sentence in lines if sentence]
 
@@ -50,12 +50,14 @@ def verdict(comparison: ComparisonTables, case: str, units: str = "si", *, doubt
 def _best(comparison: ComparisonTables, choice: Choice, units: str) -> str:
     output, best = choice.output, choice.best
     mean = output.shown(_mean_row(comparison, choice, output, best).mean, units=units)
-    words = f"{_named([best])}: {in_sentence(output.label)} {mean} {output.shown_unit(units)}"
+    words = f"{_named([best])}, by {in_sentence(output.label)}: {mean} {output.shown_unit(units)}"
     if best == comparison.reference:
         words += ", and it is what the others are compared with"
     else:
         row = _difference(comparison, choice, output, best)
         words += f", {_size(output, row, units)} against {_named([comparison.reference])}"
+    worse = _worse(comparison, choice)
+    words += f". Clearly worse in {', '.join(worse)}" if worse else ""
     level = choice.level
     ahead = [str(row.alternative) for row in rows(choice.rivals) if "(better)" in row.verdict]
     if ahead:
@@ -64,6 +66,15 @@ def _best(comparison: ComparisonTables, choice: Choice, units: str) -> str:
         behind = len(choice.rivals) - len(ahead)
         return f"{words}. {'The' if ahead else 'All'} others are clearly behind." if behind else f"{words}."
     return f"{words}. Not clearly apart from it: {_named(level)}{_rooms_to_tell(choice)}."
+
+
+def _worse(comparison: ComparisonTables, choice: Choice) -> list[str]:
+    """The outputs asked for, but those of work, in which the best is clearly worse than the reference."""
+    if choice.best == comparison.reference:
+        return []
+    others = [output for output in asked(comparison) if output.name not in (choice.output.name, *_IN_COSTS)]
+    verdicts = {output.label: _difference(comparison, choice, output, choice.best).verdict for output in others}
+    return [in_sentence(label) for label, words in verdicts.items() if is_clear(words) and judgement(words) == "worse"]
 
 
 def _rooms_to_tell(choice: Choice) -> str:
@@ -86,7 +97,7 @@ def _other_outputs(comparison: ComparisonTables, choice: Choice, units: str) -> 
             by_judgement.setdefault(judgement(row.verdict), []).append(words)
         else:
             needed = f" ({about(row.rooms_needed)} would do)" if row.rooms_needed == row.rooms_needed else ""
-            by_judgement.setdefault(row.verdict, []).append(f"{in_sentence(output.label)}{needed}")
+            by_judgement.setdefault(unclear(row), []).append(f"{in_sentence(output.label)}{needed}")
     order = sorted(by_judgement, key=lambda name: ("worse", "better").index(name) if name in ("worse", "better") else 2)
     return "; ".join(f"{name}: {', '.join(by_judgement[name])}" for name in order) + "." if order else ""
 
@@ -122,8 +133,8 @@ def _how_sure(comparison: ComparisonTables, choice: Choice) -> str:
         return ""
     unit = comparison.scenario.unit_of_replication
     return (
-        f"Chance is ruled out at p < 0.05 (Holm) in {comparison.replications} {unit}s. What is not known of the farm and "
-        "of the model is not in the intervals (compare --doubt)."
+        f"Chance is ruled out at p < 0.05 (Holm) in {comparison.replications} simulated {unit}s. What is not known of the farm and "
+        "of the model is not in the intervals; `compare --doubt` adds it."
     )
 
 
@@ -165,21 +176,21 @@ def _crowded_out(comparison: ComparisonTables, choice: Choice) -> str:
     return f"late or undone more often than under {_named([comparison.reference])}: {', '.join(named)}."
 
 
-def _slack(comparison: ComparisonTables, choice: Choice) -> str:
+def _staff_time(comparison: ComparisonTables, choice: Choice) -> str:
     row = _mean_row(comparison, choice, work.UTILISATION, choice.best)
     if row is None:
         return ""
     used = float(row.mean)
     busy = busy_warning_of(comparison.scenario).percent
-    if used < _SLACK_PERCENT:
+    if used < _LITTLE_WORK_PERCENT:
         limit = "work does not limit here"
     else:
         limit = "work may limit at its peaks" if used < busy else "there is little slack"
     interval = "" if row.ci_low != row.ci_low else f" ({work.UTILISATION.shown_range(row.ci_low, row.ci_high)})"
-    return f"{work.UTILISATION.shown(used)} %{interval} of the paid time is used: {limit}."
+    return f"{work.UTILISATION.shown(used)} %{interval} of the paid time: {limit}."
 
 
-def _undecided(comparison: ComparisonTables, case: str, units: str) -> str:
+def _undecided(comparison: ComparisonTables, case: str) -> str:
     """Why no alternative is best: too few rooms, or too small a difference."""
     differences = comparison.differences
     by_name = {output.name: output for output in asked(comparison)}
@@ -193,11 +204,8 @@ def _undecided(comparison: ComparisonTables, case: str, units: str) -> str:
         return (
             f"no alternative differs from {_named([comparison.reference])} by enough to matter in what was asked for."
         )
-    row = min(unsure, key=lambda row: row.rooms_needed if row.rooms_needed == row.rooms_needed else float("inf"))
-    output = by_name[row.output]
-    needed = f"; {about(row.rooms_needed)} would" if row.rooms_needed == row.rooms_needed else ""
-    seen = f"{output.shown(row.difference, units=units, signed=True)} {output.difference_unit(units)}"
-    return f"too few rooms to tell. Nearest to an answer: {_named([row.alternative])}, {in_sentence(output.label)} {seen} so far{needed}."
+    needed = [row.rooms_needed for row in unsure if row.rooms_needed == row.rooms_needed]
+    return f"not known yet: too few rooms to tell{f'; {about(min(needed))} would tell something' if needed else ''}."
 
 
 def _named(alternatives: list[str]) -> str:
