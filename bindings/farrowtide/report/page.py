@@ -205,8 +205,8 @@ def _address(name: str, content: bytes) -> Markup:
     )
 
 
-def template(name: str) -> jinja2.Template:
-    """A page of the package in which text from files is harmless."""
+def template(name: str, **filters: Callable[..., Any]) -> jinja2.Template:
+    """A page of the package in which text from files is harmless, with filters of its own."""
     environment = jinja2.Environment(
         loader=jinja2.FunctionLoader(_text_of),
         autoescape=True,
@@ -215,6 +215,7 @@ def template(name: str) -> jinja2.Template:
         trim_blocks=True,
         lstrip_blocks=True,
     )
+    environment.filters |= filters
     return environment.get_template(name)
 
 

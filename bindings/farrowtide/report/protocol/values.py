@@ -1,0 +1,182 @@
+"""Values of a scenario as a protocol shows them, in the words and units of its readers."""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, field
+
+from farrowtide import _core
+from farrowtide.outputs.units import US_UNITS, clock, sentence_in
+from farrowtide.report.protocol.phrases import Phrases
+from farrowtide.scenarios.declarations import Declaration, declaration, visit
+from farrowtide.scenarios.plausibility.facts import Facts, Setting
+from farrowtide.scenarios.scenario import Scenario
+
+UNITS = ("as_written", "si", "us")
+_US_UNITS = frozenset(unit.name for unit in US_UNITS.values())
+_TIE = 1e-9  # so that a half is rounded up
+DEFAULT = "\N{DAGGER}"  # after a value that the file does not give
+_WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
+_QUANTITY = re.compile(r"(-?[\d.]+(?:e-?\d+)?) (\S+)")
+_LISTED = re.compile(r"\[(.*)\](?: (\S+))?", re.DOTALL)
+_CONDITION = re.compile(r"(?P<key>\S+): (?P<word>not|has|above|below|set|unset)?(?: |$)?(?P<values>.*)")
+
+
+@dataclass
+class Values:
+    """The settings of a scenario in words. `used` collects the keys that were asked for, in order."""
+
+    scenario: Scenario
+    phrases: Phrases
+    units: str = "as_written"
+    used: dict[str, None] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        self.settings = _with_shifts(self.scenario, Facts(self.scenario).settings)
+
+    def raw(self, key: str) -> str:
+        """The value of a key in its declared unit; "" where it does not apply."""
+        self.used[key] = None
+        return self.settings[key].value if key in self.settings else ""
+
+    def number(self, key: str) -> float:
+        """The number of a key, without its unit."""
+        return float(self.raw(key).split()[0])
+
+    def numbers(self, key: str) -> list[float]:
+        """The numbers of a list; empty where it is not set."""
+        return [float(part) for part in self.listed(key)]
+
+    def listed(self, key: str) -> list[str]:
+        """The entries of a list; empty where it is not set."""
+        match = _LISTED.fullmatch(self.raw(key))
+        return [part.strip().strip('"') for part in match[1].split(",") if part.strip()] if match else []
+
+    def holds(self, condition: str) -> bool:
+        """Whether a condition of steps.yaml holds, such as "feeding.kind: hand, drops"."""
+        match = _CONDITION.fullmatch(condition)
+        if not match:
+            raise ValueError(f"not a condition: {condition}")
+        value, wanted = self.raw(match["key"]), match["values"].strip()
+        match match["word"]:
+            case "set":
+                return match["key"] in self.settings
+            case "unset":
+                return match["key"] not in self.settings
+            case None:
+                return _plain(value) in {part.strip() for part in wanted.split(",")}
+        if not value:
+            return False
+        if match["word"] == "not":
+            return value != wanted
+        if match["word"] == "has":
+            return wanted in self.listed(match["key"])
+        return (self.number(match["key"]) > float(wanted)) == (match["word"] == "above")
+
+    def shown(self, key: str, form: str = "") -> str:
+        """The value of a key in words, in a format; one that is a default has its mark."""
+        setting = self.settings[key]
+        self.used[key] = None
+        return self._formatted(setting, form) + ("" if setting.given else DEFAULT)
+
+    def quantity(self, value: float, unit: str, keys: Iterable[str] = ()) -> str:
+        """A value computed from these keys, in words; as written: in the kind of unit that they are written in."""
+        written = [self.settings[key].written for key in keys if key in self.settings]
+        us_written = any(text.rpartition(" ")[2] in _US_UNITS for text in written)
+        text = f"{round(value + _TIE, 2):g} {unit}"
+        in_us = self.units == "us" or (self.units == "as_written" and us_written)
+        return self._in_words(sentence_in("us", text) if in_us else text)
+
+    def _formatted(self, setting: Setting, form: str) -> str:
+        value = setting.value
+        formats: dict[str, Callable[[str], str]] = {
+            "number": lambda text: f"{float(text.split()[0]):g}",
+            "hour": lambda text: f"{int(float(text)):02d}:00",
+            "percent": lambda text: ", ".join(f"{round(100 * float(part), 1):g} %" for part in _parts(text)),
+            "choice": lambda text: self.phrases(f"choices.{text}") if self.phrases.has(f"choices.{text}") else text,
+            "days": self._days,
+        }
+        if form:
+            return formats[form](value)
+        if match := _LISTED.fullmatch(value):
+            unit = declared(self, setting.path)
+            parts = [f"{part} {unit.unit}" if unit and unit.unit not in ("", "-") else part for part in _parts(value)]
+            return ", ".join(map(self._one, parts))
+        return self._one(value if self.units != "as_written" else setting.written)
+
+    def _days(self, text: str) -> str:
+        names = _parts(text)
+        words = [self.phrases(f"choices.{name}") for name in names]
+        return f"{words[0]}\N{EN DASH}{words[-1]}" if len(words) == 7 else ", ".join(words)
+
+    def _one(self, text: str) -> str:
+        text = text.strip('"')
+        match = _QUANTITY.fullmatch(text)
+        if not match:
+            return text
+        if self.units == "as_written" and _is_plain(match[1]) and len(match[1]) < 7:
+            return self._in_words(f"{match[1]} {match[2]}")
+        rounded = f"{round(float(match[1]), 2):g} {match[2]}"
+        return self._in_words(sentence_in("us", rounded) if self.units == "us" else rounded)
+
+    def _in_words(self, text: str) -> str:
+        number, _, unit = text.partition(" ")
+        return f"{number} {self.phrases(f'units.{unit}') if self.phrases.has(f'units.{unit}') else unit}"
+
+
+def _with_shifts(scenario: Scenario, settings: dict[str, Setting]) -> dict[str, Setting]:
+    """The settings; shifts that the file does not give are there as the defaults that they are."""
+    if any(path.startswith("staff.shifts.") for path in settings):
+        return settings
+    shown: dict[str, Setting] = {}
+    for number, shift in enumerate(_core.roster(scenario._core)):
+        parts = {
+            "days": f"[{', '.join(_WEEKDAYS[day] for day in shift['weekdays'])}]",
+            "from": clock(shift["from_h"]),
+            "until": clock(shift["until_h"]),
+            "people": f"{shift['people']}",
+            "break": f"{shift['break_min']:g} min",
+        }
+        if shift["break_from_h"] is not None:
+            parts["break_from"] = clock(shift["break_from_h"])
+        for name, value in parts.items():
+            path = f"staff.shifts.{number}.{name}"
+            shown[path] = Setting(path, value, False, "", 0, "", value)
+    return shown | settings
+
+
+def declared(values: Values, key: str) -> Declaration | None:
+    """The declaration of a key as it is used with these values; None for a parameter of a policy of the user's own."""
+    path = re.sub(r"\.\d+(?=\.|$)", "[]", key)
+    for found, of_path, condition in visit(declaration().keys):
+        if of_path != path:
+            continue
+        choice_key, _, choice = condition.partition(" ")
+        chosen = values.settings.get(choice_key)
+        if not condition or (chosen and chosen.value == choice):
+            return found
+    return None
+
+
+def _plain(value: str) -> str:
+    """The value; of 0 in a unit the number alone."""
+    match = _QUANTITY.fullmatch(value)
+    return match[1] if match and float(match[1]) == 0 else value
+
+
+def _is_plain(number: str) -> bool:
+    return "e" not in number
+
+
+def _parts(text: str) -> list[str]:
+    match = _LISTED.fullmatch(text)
+    return [str(part) for part in _entries(match[1])] if match else [text]
+
+
+def _entries(text: str) -> list[str]:
+    try:
+        return [str(entry) for entry in json.loads(f"[{text}]")]
+    except ValueError:
+        return [part.strip() for part in text.split(",") if part.strip()]
