@@ -25,12 +25,15 @@ if TYPE_CHECKING:
     from farrowtide.outputs.explaining import explain
     from farrowtide.outputs.output import Output
     from farrowtide.report.description.document import Description, describe
+    from farrowtide.report.protocol.document import Protocol, protocol
+    from farrowtide.report.protocol.sheets import Sheets
     from farrowtide.results.calibration import Calibration, calibrate
     from farrowtide.results.comparison import Comparison, compare
     from farrowtide.results.doubt import Doubt, doubt
     from farrowtide.results.parts import Parts, parts
     from farrowtide.results.pick import Picked, pick
     from farrowtide.results.reproduce import reproduce
+    from farrowtide.results.sheets import sheets
     from farrowtide.results.sweep import Sweep, sweep
     from farrowtide.scenarios.scenario import Scenario, load
     from farrowtide.study.grid import grid
@@ -50,9 +53,11 @@ _HOMES = {
     "Parts": "results.parts",
     "Picked": "results.pick",
     "PlausibilityWarning": "errors",
+    "Protocol": "report.protocol.document",
     "Result": "engine.result",
     "Scenario": "scenarios.scenario",
     "ScenarioError": "errors",
+    "Sheets": "report.protocol.sheets",
     "Sweep": "results.sweep",
     "UserError": "errors",
     "calibrate": "results.calibration",
@@ -65,8 +70,10 @@ _HOMES = {
     "load": "scenarios.scenario",
     "parts": "results.parts",
     "pick": "results.pick",
+    "protocol": "report.protocol.document",
     "reproduce": "results.reproduce",
     "run": "engine.running",
+    "sheets": "results.sheets",
     "sweep": "results.sweep",
 }
 
@@ -82,9 +89,11 @@ __all__ = [
     "Parts",
     "Picked",
     "PlausibilityWarning",
+    "Protocol",
     "Result",
     "Scenario",
     "ScenarioError",
+    "Sheets",
     "Sweep",
     "UserError",
     "calibrate",
@@ -97,8 +106,10 @@ __all__ = [
     "load",
     "parts",
     "pick",
+    "protocol",
     "reproduce",
     "run",
+    "sheets",
     "sweep",
 ]
 

@@ -85,7 +85,7 @@ class RunOptions:
             scenario = scenario.with_calibration(self.calibration)
         if self.coefficients:
             scenario = scenario.with_coefficients(self.coefficients)
-        return scenario.override(dict(map(_change, self.changes))) if self.changes else scenario
+        return scenario.override(changes_of(self.changes)) if self.changes else scenario
 
     def scenario(self, *, case: str | None = None, alternative: str | None = None) -> Scenario:
         """The scenario in the file with the changes given as options, in a case and with an alternative where named."""
@@ -247,6 +247,11 @@ def varied(texts: tuple[str, ...]) -> dict[str, list[Any]]:
             raise UserError(f"--vary {key}: given twice; list all its values in one option")
         values_of_key[key] = values
     return values_of_key
+
+
+def changes_of(texts: tuple[str, ...]) -> dict[str, Any]:
+    """The values of --set: {key: value}. Raises UserError."""
+    return dict(map(_change, texts))
 
 
 def _change(text: str) -> tuple[str, Any]:

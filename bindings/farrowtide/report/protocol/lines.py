@@ -61,7 +61,7 @@ def catalogue() -> dict[str, Any]:
 
 def chapters(values: Values) -> list[Chapter]:
     """The chapters that have steps in this scenario."""
-    found = []
+    found: list[Chapter] = []
     for name, steps in [*catalogue()["chapters"].items(), ("own", {})]:
         of_chapter = [*_steps(values, name, steps)] if name != "own" else [*_own(values)]
         if not of_chapter:

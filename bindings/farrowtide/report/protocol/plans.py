@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 from itertools import groupby
 
@@ -36,13 +36,14 @@ class Allowance:
         self._values = values
         self.opens_on = int(values.number("feeding.from_day")) if values.holds(_FULL) else None
         self.known = "feeding.allowance.rule" in values.settings
+        self.by_parity = bool(values.numbers("feeding.allowance.change_by_parity"))
         self.last_day = int(values.number("group.lactation_days"))
 
     @property
     def keys(self) -> tuple[str, ...]:
         """The keys that the plan follows from."""
         with_access = ("feeding.from_day",) if self.opens_on is not None else ("feeding.times", "feeding.shares")
-        rule = self._values.raw("feeding.allowance.rule")
+        rule = self._values.raw("feeding.allowance.rule") or "flat"
         of_rule = {
             "flat": ("amount",),
             "by_day": ("amounts",),
@@ -103,7 +104,8 @@ def _feed_by_day(values: Values) -> Table | None:
     if not plan.known or plan.last_planned_day < 0:
         return None
     parities = range(1, len(values.numbers("feeding.allowance.change_by_parity")) + 1) or range(1, 2)
-    text, amounts = values.phrases, {}
+    text = values.phrases
+    amounts: dict[int, tuple[str, ...]] = {}
     for day in range(plan.last_planned_day + 1):
         feeds = [plan.of_day(day, parity) for parity in parities]
         of_parities = [values.quantity(feed.kg_per_day or 0.0, "kg/d", plan.keys) for feed in feeds]
@@ -139,10 +141,10 @@ def _of_temperature(values: Values) -> list[str]:
     return [key for key in values.settings if key.startswith("temperature.")]
 
 
-def _merged(values: Values, cells: dict[int, Sequence[str]]) -> tuple[tuple[str, ...], ...]:
+def _merged(values: Values, cells: Mapping[int, tuple[str, ...]]) -> tuple[tuple[str, ...], ...]:
     """A row for each run of days with the same cells."""
     rows = []
-    for of_days, run in groupby(cells, key=lambda day: tuple(cells[day])):
+    for of_days, run in groupby(cells, key=cells.__getitem__):
         days = list(run)
         several = values.phrases("tables.days", first=days[0], last=days[-1])
         rows.append((several if len(days) > 1 else str(days[0]), *of_days))

@@ -54,6 +54,10 @@ class Values:
         match = _LISTED.fullmatch(self.raw(key))
         return [part.strip().strip('"') for part in match[1].split(",") if part.strip()] if match else []
 
+    def text(self, key: str) -> str:
+        """The value of a key without quotation marks: a time of day."""
+        return self.raw(key).strip('"')
+
     def holds(self, condition: str) -> bool:
         """Whether a condition of steps.yaml holds, such as "feeding.kind: hand, drops"."""
         match = _CONDITION.fullmatch(condition)
@@ -100,7 +104,7 @@ class Values:
         }
         if form:
             return formats[form](value)
-        if match := _LISTED.fullmatch(value):
+        if _LISTED.fullmatch(value):
             unit = declared(self, setting.path)
             parts = [f"{part} {unit.unit}" if unit and unit.unit not in ("", "-") else part for part in _parts(value)]
             return ", ".join(map(self._one, parts))

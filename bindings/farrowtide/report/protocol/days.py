@@ -1,0 +1,333 @@
+"""What is to be done in a room on each day of a group: work in order, and crate by crate."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from functools import cached_property
+
+from farrowtide import _core
+from farrowtide.report.protocol.phrases import BLANK, Phrases
+from farrowtide.report.protocol.plans import Allowance, Feed, set_point
+from farrowtide.report.protocol.values import Values
+
+_HOURS_A_DAY = 24
+_MIDDAY = 12  # a farrowing ends at any hour: on average at midday
+
+
+@dataclass(frozen=True)
+class Crate:
+    """A crate and the sow in it, as far as they are known."""
+
+    number: int
+    sow: str = BLANK
+    parity: int | None = None
+    due: int | None = None  # day of the group
+
+
+@dataclass(frozen=True)
+class Work:
+    """A task of the day. `sows`: how many it is about, as far as known; `minutes`: of all of them, or of each."""
+
+    time: str
+    task: str
+    text: str
+    sows: int | None
+    minutes: float
+    keys: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class CrateOfDay:
+    """What a crate needs on a day."""
+
+    crate: Crate
+    state: str
+    feed: str
+    to_do: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Day:
+    """The sheet of a day."""
+
+    day: int  # of the group
+    date: str
+    weekday: str
+    set_point: str
+    on_duty: tuple[str, ...]
+    due: tuple[str, ...]
+    work: tuple[Work, ...]
+    crates: tuple[CrateOfDay, ...]
+
+    @property
+    def minutes(self) -> float:
+        """Of the work whose number of sows is known."""
+        return sum(work.minutes for work in self.work if work.sows is not None)
+
+
+class Planner:
+    """Plans the days of a group in one room from the settings of a scenario."""
+
+    def __init__(self, values: Values, crates: Iterable[Crate]) -> None:
+        self.values, self.crates = values, tuple(crates)
+        self.known = all(crate.due is not None for crate in self.crates)
+        self.plan = Allowance(values)
+        self.before = int(values.number("loading.days_before_due"))
+        self.lactation = int(values.number("group.lactation_days"))
+
+    @property
+    def days(self) -> range:
+        """The days of the group, from loading to the last weaning."""
+        latest = max((crate.due or 0 for crate in self.crates), default=0)
+        extra = max(0, latest) if self.values.holds("group.weaning: each_sow") else 0
+        return range(-self.before, self.lactation + extra + 1)
+
+    def day(self, group_day: int) -> Day:
+        """The sheet of a day."""
+        date = self.date_of(group_day)
+        present = [crate for crate in self.crates if not self._has_left(crate, group_day)]
+        return Day(
+            day=group_day,
+            date=date.isoformat() if date else BLANK,
+            weekday=self._weekday(date) if date else BLANK,
+            set_point=set_point(self.values, group_day) or self.values.phrases("sheets.not_set"),
+            on_duty=tuple(self._on_duty(date)),
+            due=tuple(str(crate.number) for crate in present if crate.due == group_day),
+            work=tuple(sorted(self._work(group_day, present), key=lambda work: (work.time, self._rank(work)))),
+            crates=tuple(self._crate(crate, group_day) for crate in present),
+        )
+
+    def date_of(self, group_day: int) -> datetime.date | None:
+        """The date of a day of the group; None where the file does not say when it begins."""
+        setting = self.values.settings["start"]
+        begins = datetime.date.fromisoformat(setting.value)
+        return begins + datetime.timedelta(days=group_day + self.before) if setting.given else None
+
+    def feed_of(self, day: int, parity: int | None) -> Feed:
+        """The planned feed of a day of lactation."""
+        return self.plan.of_day(day, parity or 1)
+
+    def _weekday(self, date: datetime.date) -> str:
+        return self.values.phrases(f"choices.{('mon', 'tue', 'wed', 'thu', 'fri', 'sat', 'sun')[date.weekday()]}")
+
+    def _shifts(self, date: datetime.date | None) -> list[dict[str, object]]:
+        shifts = _core.roster(self.values.scenario._core)
+        return [shift for shift in shifts if date is None or date.weekday() in shift["weekdays"]]
+
+    def _on_duty(self, date: datetime.date | None) -> Iterator[str]:
+        for place, shift in enumerate(_core.roster(self.values.scenario._core)):
+            if shift not in self._shifts(date):
+                continue
+            key = f"staff.shifts.{place}"
+            days = f"{self.values.shown(f'{key}.days', 'days')} " if date is None else ""
+            hours = f"{self.values.shown(f'{key}.from')}\N{EN DASH}{self.values.shown(f'{key}.until')}"
+            yield f"{days}{hours}: {self.values.shown(f'{key}.people', 'number')}"
+
+    @cached_property
+    def _ranks(self) -> dict[str, int]:
+        return {task["name"]: task["rank"] for task in _core.tasks(self.values.scenario._core.coefficients)}
+
+    @cached_property
+    def _minutes(self) -> dict[str, float]:
+        """The mean time of each task, of one sow."""
+        coefficients = self.values.scenario._core.coefficients
+        triangles = {task["name"]: coefficients.find(task["time"]).value for task in _core.tasks(coefficients)}
+        return {name: sum(triangle) / len(triangle) for name, triangle in triangles.items()}
+
+    def _rank(self, work: Work) -> int:
+        return 0 if work.task == "load sow" else self._ranks[work.task]
+
+    def _has_left(self, crate: Crate, group_day: int) -> bool:
+        each = crate.due is not None and self.values.holds("group.weaning: each_sow")
+        return each and group_day - (crate.due or 0) > self.lactation
+
+    def _one(self, task: str, time: str, sows: int | None, keys: Iterable[str], times: float = 1) -> Work:
+        text = Phrases.filled(self.values.phrases.texts[f"tasks.{task}"], self._value)
+        minutes = self._minutes[task] * (1 if sows is None else sows) * times
+        shown = tuple(key for key in keys if key in self.values.settings)
+        return Work(time, task, text, sows, minutes, shown)
+
+    def _value(self, key: str, form: str) -> str:
+        return self.values.shown(key, form) if key in self.values.settings else BLANK
+
+    def _work(self, group_day: int, crates: list[Crate]) -> Iterator[Work]:
+        values, in_room = self.values, group_day + self.before
+        start = min((self._clock(shift["from_h"]) for shift in self._shifts(self.date_of(group_day))), default="00:00")
+        ages = [group_day - crate.due for crate in crates if crate.due is not None]
+        waiting, nursing = self._number(age <= 0 for age in ages), self._number(age > 0 for age in ages)
+        if in_room == 0:
+            yield self._one("load sow", start, len(crates), ["loading.days_before_due"])
+        gilts = self._number(crate.parity == 1 for crate in crates)
+        if values.holds("loading.teach: everyone") and in_room == 0 and gilts != 0:
+            yield self._one("train gilt", start, gilts, ["loading.teach"])
+        if values.holds("loading.teach: slow_to_eat") and in_room > 0 and group_day <= 0 and gilts != 0:
+            yield self._one("train gilt", start, None, ["loading.teach", "loading.again"])
+        if in_room > 0:
+            for task, sows in (("pre-farrow look", waiting), ("daily look", nursing)):
+                if sows != 0 and (self.known or (group_day <= 0) == (task == "pre-farrow look")):
+                    yield self._one(task, start, sows, ["care.until_day"] if task == "daily look" else [])
+            due = sum(self._drinker_due(crate, in_room) for crate in crates)
+            if due:
+                yield self._one("drinker check", start, due, ["water.kind", "water.every", "water.action_limit"])
+        yield from self._feeding(group_day, len(crates), waiting, nursing, start)
+        yield from self._care(group_day, crates, ages)
+        if values.holds("attendance.kind: not none") and (not self.known or any(abs(age) <= 1 for age in ages)):
+            yield self._one("farrowing round", start, None, ["attendance.kind", "attendance.round_every"])
+        young = (
+            any(0 <= age <= 1 + values.number("fostering.closed_after_day") for age in ages) if self._fosters else False
+        )
+        if self._fosters and (young or not self.known):
+            for time in values.listed("fostering.times"):
+                yield self._one("foster move", time, None, ["fostering.kind", "fostering.times"])
+        yield self._one("records", start, 1, [])
+        weaned = self._number(self._weans(age, group_day) for age in ages)
+        if weaned if self.known else group_day == self.lactation:
+            yield self._one("wean", start, weaned, ["group.weaning", "group.lactation_days"])
+
+    def _feeding(
+        self, group_day: int, sows: int, waiting: int | None, nursing: int | None, start: str
+    ) -> Iterator[Work]:
+        values = self.values
+        match values.raw("feeding.kind"):
+            case "hand":
+                before, after = values.listed("feeding.pre_farrow.times"), values.listed("feeding.times")
+                for time in sorted({*before, *after}):
+                    fed = (
+                        None
+                        if waiting is None or nursing is None
+                        else waiting * (time in before) + nursing * (time in after)
+                    )
+                    if fed != 0:
+                        yield self._one("feed by hand", time, fed, ["feeding.pre_farrow.times", "feeding.times"])
+            case "drops":
+                yield self._one("feed by drop", values.text("feeding.look"), sows, ["feeding.look"])
+            case "full_access":
+                for time in values.listed("feeding.times"):
+                    yield self._one("full-access top-up", time, sows, ["feeding.kind", "feeding.times"])
+        if values.holds("feeding.kind: hand") and values.holds("feeding.night_top_up: set") and nursing != 0:
+            time = values.text("feeding.night_top_up")
+            yield self._one("feed by hand", time, None, ["feeding.night_top_up", "feeding.top_up"])
+        if values.holds("feeding.allowance.rule: by_trough") and nursing != 0 and self.plan.last_planned_day > 0:
+            yield self._one("trough check", start, nursing, ["feeding.allowance.rule"])
+
+    def _care(self, group_day: int, crates: list[Crate], ages: list[int]) -> Iterator[Work]:
+        values = self.values
+        start = min((self._clock(shift["from_h"]) for shift in self._shifts(self.date_of(group_day))), default="00:00")
+        for time in values.listed("care.stand_up"):
+            whom = values.raw("care.stand_up_whom")
+            first = self._number(crate.parity == 1 for crate in crates)
+            sows = {"everyone": len(crates), "first_parity": first}.get(whom)
+            yield self._one("stand up", time, sows, ["care.stand_up", "care.stand_up_whom"])
+        measured = self._number(age == self._day_of_temperature for age in ages)
+        if self._takes_temperature and measured != 0 and (self.known or group_day > 0):
+            yield self._one("temperature check", start, measured, ["care.kind", "care.checks", "care.after"])
+        days = self._processing_days
+        processed = self._number(age in days for age in ages)
+        if processed if self.known else days and group_day > 0:
+            share = 1 / len(days)
+            yield self._one("processing", start, processed, ["handling.kind", "handling.day", "handling.days"], share)
+
+    def _number(self, of: Iterable[bool]) -> int | None:
+        """How many there are; None where the herd is not known."""
+        return sum(of) if self.known else None
+
+    @staticmethod
+    def _clock(hour: object) -> str:
+        minutes = round(float(str(hour)) * 60)
+        return f"{minutes // 60:02d}:{minutes % 60:02d}"
+
+    @cached_property
+    def _fosters(self) -> bool:
+        return self.values.holds("fostering.times: set")
+
+    @cached_property
+    def _takes_temperature(self) -> bool:
+        return self.values.holds("care.checks: has temperature") or self.values.holds("care.kind: by_temperature")
+
+    @cached_property
+    def _day_of_temperature(self) -> int:
+        return int((_MIDDAY + self.values.number("care.after")) // _HOURS_A_DAY)
+
+    @cached_property
+    def _processing_days(self) -> list[int]:
+        if self.values.holds("handling.kind: bundled"):
+            return [int(self.values.number("handling.day"))]
+        return [int(day) for day in self.values.numbers("handling.days")]
+
+    def _drinker_due(self, crate: Crate, in_room: int) -> bool:
+        """The rule of the water policy; drinkers on suspicion after the first check are not planned."""
+        every = int(self.values.number("water.every")) if "water.every" in self.values.settings else 0
+        match self.values.raw("water.kind"):
+            case "every_drinker":
+                return every > 0 and in_room % every == 0
+            case "in_turn":
+                return crate.number % every == in_room % every
+            case "on_suspicion":
+                return in_room == 1
+        return False
+
+    def _weans(self, age: int, group_day: int) -> bool:
+        return age == self.lactation if self.values.holds("group.weaning: each_sow") else group_day == self.lactation
+
+    def _crate(self, crate: Crate, group_day: int) -> CrateOfDay:
+        text = self.values.phrases
+        age = group_day - crate.due if crate.due is not None else None
+        if age is None:
+            state = feed = BLANK
+        elif age < 0:
+            state, feed = text("sheets.due_in", days=-age), self._in_words(self.plan.before_farrowing(-age))
+        elif age == 0:
+            state, feed = text("sheets.due"), self._in_words(self.plan.before_farrowing(0))
+            feed = f"{feed}; {text('sheets.after_farrowing', amount=self._lactation_feed(0, crate))}"
+        else:
+            state, feed = text("sheets.lactation", day=age), self._lactation_feed(age, crate)
+        return CrateOfDay(crate, state, feed, tuple(self._to_do(crate, group_day, age)))
+
+    def _lactation_feed(self, day: int, crate: Crate) -> str:
+        return self._in_words(self.feed_of(day, crate.parity) if self.plan.known else None)
+
+    def _in_words(self, feed: Feed | None) -> str:
+        if feed is None:
+            return BLANK
+        if feed.kg_per_day is None:
+            return self.values.phrases("sheets.full")
+        amount = self.number_of(feed.kg_per_day)
+        meals = [self.number_of(kg) for _, kg in feed.meals]
+        return f"{amount} ({' + '.join(meals)})" if len(meals) > 1 else amount
+
+    @property
+    def unit(self) -> str:
+        """In which amounts of feed are shown."""
+        return self.values.quantity(1.0, "kg", self.plan.keys).partition(" ")[2]
+
+    def number_of(self, kg: float) -> str:
+        """An amount of feed without its unit."""
+        return self.values.quantity(kg, "kg", self.plan.keys).partition(" ")[0]
+
+    def _to_do(self, crate: Crate, group_day: int, age: int | None) -> Iterator[str]:
+        values, text, in_room = self.values, self.values.phrases, group_day + self.before
+        first_parity = crate.parity == 1
+        if values.holds("loading.teach: everyone") and in_room == 0 and first_parity:
+            yield text("sheets.teach")
+        if values.holds("loading.teach: slow_to_eat") and in_room > 0 and first_parity and (age or 0) <= 0:
+            yield text("sheets.teach_if_slow")
+        if in_room > 0 and self._drinker_due(crate, in_room):
+            yield text("sheets.drinker")
+        if times := values.listed("care.stand_up"):
+            whom = values.raw("care.stand_up_whom")
+            if whom == "everyone" or (whom == "first_parity" and first_parity):
+                yield text("sheets.stand", times=", ".join(times))
+            elif whom == "flagged":
+                yield text("sheets.stand_if", times=", ".join(times))
+        if age is None:
+            return
+        if self._takes_temperature and age == self._day_of_temperature:
+            yield text("sheets.measure")
+        if set(values.listed("care.checks")) - {"temperature"} and 0 < age <= values.number("care.until_day"):
+            yield text("sheets.check_if" if values.holds("care.whom: at_risk") else "sheets.check")
+        if age in self._processing_days:
+            yield text("sheets.process")
+        if self._weans(age, group_day):
+            yield text("sheets.wean")
