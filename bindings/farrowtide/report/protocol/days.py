@@ -13,6 +13,7 @@ from farrowtide.report.protocol.plans import Allowance, Feed, set_point
 from farrowtide.report.protocol.values import Values
 
 _HOURS_A_DAY = 24
+_CHANGE = "08:00"  # sows are in their crates, and are weaned, at this time: as in libsim/model/farrowing_room.cpp
 _MIDDAY = 12  # a farrowing ends at any hour: on average at midday
 
 
@@ -95,7 +96,7 @@ class Planner:
             set_point=set_point(self.values, group_day) or self.values.phrases("sheets.not_set"),
             on_duty=tuple(self._on_duty(date)),
             due=tuple(str(crate.number) for crate in present if crate.due == group_day),
-            work=tuple(sorted(self._work(group_day, present), key=lambda work: (work.time, self._rank(work)))),
+            work=tuple(sorted(self._occupied(group_day, present), key=lambda work: (work.time, self._rank(work)))),
             crates=tuple(self._crate(crate, group_day) for crate in present),
         )
 
@@ -152,6 +153,15 @@ class Planner:
     def _value(self, key: str, form: str) -> str:
         return self.values.shown(key, form) if key in self.values.settings else BLANK
 
+    def _occupied(self, group_day: int, crates: list[Crate]) -> Iterator[Work]:
+        """The work of a day but what falls before the sows are in their crates or after all are weaned."""
+        loading = group_day == -self.before
+        weaning = group_day == self.lactation and self.values.holds("group.weaning: group_together")
+        for work in self._work(group_day, crates):
+            empty = (loading and work.time < _CHANGE) or (weaning and work.time > _CHANGE)
+            if not empty or work.task in ("load sow", "train gilt", "records", "wean"):
+                yield work
+
     def _work(self, group_day: int, crates: list[Crate]) -> Iterator[Work]:
         values, in_room = self.values, group_day + self.before
         start = min((self._clock(shift["from_h"]) for shift in self._shifts(self.date_of(group_day))), default="00:00")
@@ -184,7 +194,7 @@ class Planner:
         yield self._one("records", start, 1, [])
         weaned = self._number(self._weans(age, group_day) for age in ages)
         if weaned if self.known else group_day == self.lactation:
-            yield self._one("wean", start, weaned, ["group.weaning", "group.lactation_days"])
+            yield self._one("wean", _CHANGE, weaned, ["group.weaning", "group.lactation_days"])
 
     def _feeding(
         self, group_day: int, sows: int, waiting: int | None, nursing: int | None, start: str

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import asdict, dataclass
-from functools import cached_property
+from functools import cache, cached_property
 from pathlib import Path
 from typing import Any
 
@@ -176,6 +176,7 @@ def _trace(values: Values, key: str, steps: list[str]) -> Trace:
     return Trace(key, value, origin, grade, tuple(dict.fromkeys(steps)))
 
 
+@cache
 def markdown_template(name: str) -> jinja2.Template:
     """A template of Markdown; its filters make text from files harmless."""
     environment = jinja2.Environment(
@@ -188,6 +189,7 @@ def markdown_template(name: str) -> jinja2.Template:
     return environment.get_template(name)
 
 
+@cache
 def html_template(name: str) -> jinja2.Template:
     """A template of a page with a filter that draws blanks as lines to write on."""
     return page.template(name, lines=_lines)

@@ -136,7 +136,7 @@ def _own(values: Values) -> Iterator[_Made]:
     """A step for each policy that is the user's own, about which the engine knows nothing."""
     for family in declaration().keys:
         kind = f"{family.name}.kind"
-        known = {variant.name for variant in family.variants}
+        known = {variant.name for key in family.keys if key.name == "kind" for variant in key.variants}
         if not known or kind not in values.settings or values.settings[kind].value in known:
             continue
         keys = tuple(path for path in values.settings if path.startswith(f"{family.name}."))

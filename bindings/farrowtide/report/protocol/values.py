@@ -6,6 +6,7 @@ import json
 import re
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
+from functools import cache
 
 from farrowtide import _core
 from farrowtide.outputs.units import US_UNITS, clock, sentence_in
@@ -151,12 +152,18 @@ def _with_shifts(scenario: Scenario, settings: dict[str, Setting]) -> dict[str, 
     return shown | settings
 
 
+@cache
+def _declarations() -> dict[str, list[tuple[Declaration, str]]]:
+    """Path -> each declaration of it, with the choice that it depends on."""
+    by_path: dict[str, list[tuple[Declaration, str]]] = {}
+    for key, path, condition in visit(declaration().keys):
+        by_path.setdefault(path, []).append((key, condition))
+    return by_path
+
+
 def declared(values: Values, key: str) -> Declaration | None:
     """The declaration of a key as it is used with these values; None for a parameter of a policy of the user's own."""
-    path = re.sub(r"\.\d+(?=\.|$)", "[]", key)
-    for found, of_path, condition in visit(declaration().keys):
-        if of_path != path:
-            continue
+    for found, condition in _declarations().get(re.sub(r"\.\d+(?=\.|$)", "[]", key), ()):
         choice_key, _, choice = condition.partition(" ")
         chosen = values.settings.get(choice_key)
         if not condition or (chosen and chosen.value == choice):
