@@ -56,7 +56,7 @@ CHANGES = [
     ("water.every", 3, {}),
     ("water.action_limit", "1.5 L/min", {}),
     ("water.kind", "on_suspicion", {}),
-    ("temperature.farrowing", "73 degF", {}),
+    ("temperature.farrowing", "23.5 degC", {}),
     ("temperature.later", "18 degC", {}),
     ("temperature.from_day", 3, {}),
     ("temperature.by_day", 10, {}),
@@ -224,6 +224,14 @@ def test_a_value_that_the_file_does_not_give_is_marked_and_traced_to_its_line(tm
     assert traces.keys() == {key for _, keys in everything_in(document).values() for key in keys}
 
 
+@pytest.mark.parametrize(("from_day", "by_amount"), [(-2, False), (0, False), (1, True), (4, True)])
+def test_amounts_are_written_only_for_days_before_full_access(from_day, by_amount):
+    document = farrowtide.protocol(scenario(feeding={"kind": "full_access", "from_day": from_day}))
+    steps = {step.name for chapter in document.chapters for step in chapter.steps}
+    assert ("feeding.step_up" in steps) == by_amount
+    assert [len(table.rows) for table in document.tables if table.name == "allowance"] == [from_day] * by_amount
+
+
 def test_units_are_those_of_the_file_or_as_asked_for():
     room = scenario(**{"temperature.farrowing": "73 degF", "feeding.pre_farrow.allowance": "2.5 kg/d"})
     pages = {units: farrowtide.protocol(room, units=units).markdown for units in ("as_written", "si", "us")}
@@ -261,9 +269,9 @@ def test_planned_feed_is_what_the_engine_pours(rule):
 
 def lines_of_days(room):
     from farrowtide.report.protocol.days import Planner
-    from farrowtide.report.protocol.document import values_of
+    from farrowtide.report.protocol.values import Values
 
-    return Planner(values_of(room, None, "si"), [])
+    return Planner(Values(room, english(), "si"), [])
 
 
 @pytest.mark.parametrize(

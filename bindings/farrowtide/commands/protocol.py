@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from farrowtide.commands import printing
-from farrowtide.commands.options import case_option, out_option, policies_option, reference_alternative
+from farrowtide.commands.options import case_option, out_option, policies_option, reference_alternative, units_option
 
 if TYPE_CHECKING:
     from farrowtide.report.protocol.document import Protocol
@@ -31,12 +31,7 @@ _OPTIONS = (
         type=click.Path(exists=True, dir_okay=False, path_type=Path),
         help="A file of phrases in another language; --phrases prints the English ones to start from.",
     ),
-    click.option(
-        "--units",
-        type=click.Choice(["as_written", "si", "us"]),
-        default="as_written",
-        help="Units of the file (as_written, the default), or kg, degC, L (si), or lb, degF, gal (us).",
-    ),
+    units_option,
     click.option("--date", default="", metavar="TEXT", help="Date printed on it; default: a blank."),
     click.option("--document-version", "version", default="", metavar="TEXT", help="Its version; default: a blank."),
     out_option("the page as HTML and Markdown; without it, Markdown is printed"),
@@ -75,7 +70,7 @@ def protocol(
     changes: tuple[str, ...],
     policies: tuple[str, ...],
     language: Path | None,
-    units: str,
+    asked_units: str,
     date: str,
     version: str,
     out: Path | None,
@@ -90,7 +85,7 @@ def protocol(
 
     scenario = _chosen(file, alternative, case, changes, policies)
     _deliver(
-        written(scenario, case=case or "", phrases=_phrases(language), units=units, date=date, version=version),
+        written(scenario, case=case or "", phrases=_phrases(language), units=asked_units, date=date, version=version),
         out,
         as_json=as_json,
     )
@@ -121,7 +116,7 @@ def sheets(
     changes: tuple[str, ...],
     policies: tuple[str, ...],
     language: Path | None,
-    units: str,
+    asked_units: str,
     date: str,
     version: str,
     out: Path | None,
@@ -145,7 +140,7 @@ def sheets(
         days=days or None,
         parts=parts or PARTS,
         phrases=_phrases(language),
-        units=units,
+        units=asked_units,
         date=date,
         version=version,
     )

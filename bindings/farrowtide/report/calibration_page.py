@@ -13,8 +13,9 @@ from farrowtide.analysis.calibration.tables import CalibrationTables
 from farrowtide.engine import provenance
 from farrowtide.inert_text import visible, write_csv
 from farrowtide.outputs.units import warning_in
-from farrowtide.report.page import provenance_rows, template
+from farrowtide.report.page import provenance_rows
 from farrowtide.report.pictures.calibration import parameters, statistics
+from farrowtide.report.templating import template
 from farrowtide.report.wording.calibration import in_words
 from farrowtide.report.wording.cells import rows
 from farrowtide.scenarios.parameters import parameters as all_parameters

@@ -7,11 +7,9 @@ import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import partial
-from importlib import resources
 from pathlib import Path
 from typing import Any
 
-import jinja2
 import pandas as pd
 from markupsafe import Markup
 
@@ -31,7 +29,7 @@ from farrowtide.analysis.variance_reduction import NO_CHANCE, shown_factor, vari
 from farrowtide.analysis.verdicts import HOLM
 from farrowtide.cautions import LEFT_OUT_OF_INTERVALS, LEFT_OUT_WITH_DOUBT, for_comparison_only, marked
 from farrowtide.engine import provenance
-from farrowtide.inert_text import csv_text, visible, write_csv
+from farrowtide.inert_text import csv_text, write_csv
 from farrowtide.outputs.output import Output, in_sentence
 from farrowtide.outputs.units import MISSING, sentence_in, settings_in, warning_in
 from farrowtide.report import data_links
@@ -45,6 +43,7 @@ from farrowtide.report.pictures.intake import intake
 from farrowtide.report.pictures.picture import Picture
 from farrowtide.report.pictures.temperature import is_simulated, temperature
 from farrowtide.report.shown_tables import in_units
+from farrowtide.report.templating import template
 from farrowtide.report.wording import doubt as in_doubt
 from farrowtide.report.wording.cells import Row, pages, rows, table
 from farrowtide.report.wording.comparison import answers, not_clear, support, what_differs
@@ -203,29 +202,6 @@ def _address(name: str, content: bytes) -> Markup:
     return (
         data_links.of_text(kind, content.decode()) if kind.startswith("text/") else data_links.of_bytes(kind, content)
     )
-
-
-def template(name: str, **filters: Callable[..., Any]) -> jinja2.Template:
-    """A page of the package in which text from files is harmless, with filters of its own."""
-    environment = jinja2.Environment(
-        loader=jinja2.FunctionLoader(_text_of),
-        autoescape=True,
-        finalize=_inert,
-        undefined=jinja2.StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
-    environment.filters |= filters
-    return environment.get_template(name)
-
-
-def _text_of(name: str) -> str:
-    return resources.files("farrowtide.report").joinpath("templates", name).read_text(encoding="utf-8")
-
-
-def _inert(value: Any) -> Any:
-    """What the page says in a place; as escapes where it would act on the text around it."""
-    return visible(value) if type(value) is str else value  # markup of templates is of a type of its own
 
 
 Part = tuple[list[str], list[tuple[str, list[Row]]]]  # alternatives, named groups of rows

@@ -11,9 +11,10 @@ from farrowtide.cautions import LEFT_OUT_OF_INTERVALS, for_comparison_only
 from farrowtide.engine import provenance
 from farrowtide.inert_text import write_csv
 from farrowtide.outputs.units import warning_in
-from farrowtide.report.page import provenance_rows, template
+from farrowtide.report.page import provenance_rows
 from farrowtide.report.pictures.parts import parts_of_programme
 from farrowtide.report.shown_tables import in_units
+from farrowtide.report.templating import template
 from farrowtide.report.wording.parts import READING, added_up, grades_in_words, ranking, table
 from farrowtide.report.wording.study import case_title, unit_of_replication, what_counts
 from farrowtide.whole_files import make_folder, write_text

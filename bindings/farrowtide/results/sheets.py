@@ -8,19 +8,19 @@ from typing import Any
 
 from farrowtide.engine.running import simulate_replicates
 from farrowtide.errors import UserError
-from farrowtide.report.protocol.days import Crate
-from farrowtide.report.protocol.document import values_of
-from farrowtide.report.protocol.phrases import BLANK, Phrases
+from farrowtide.report.protocol.phrases import BLANK, Phrases, english
+from farrowtide.report.protocol.sheet_rows import Crate
 from farrowtide.report.protocol.sheets import PARTS, Sheets, sheets_of
+from farrowtide.scenarios.given import GivenScenario, as_scenario
 from farrowtide.scenarios.plausibility.facts import Facts
-from farrowtide.scenarios.scenario import Scenario, require_scenario
+from farrowtide.scenarios.scenario import Scenario
 
 HERDS = ("example", "blank")
 _MIN_PER_H, _H_PER_D = 60, 24
 
 
 def sheets(
-    scenario: Scenario,
+    scenario: GivenScenario,
     *,
     herd: str = "example",
     case: str = "",
@@ -37,8 +37,7 @@ def sheets(
     own), "blank" leaves them to be filled in. `days`: of the group, from the day on which it is due on average; `parts`:
     any of "days", "cards" and "audit". The other arguments are those of `protocol`. Raises UserError.
     """
-    require_scenario(scenario)
-    text = values_of(scenario, phrases, units).phrases
+    scenario, text = as_scenario(scenario), phrases or english()
     if herd not in HERDS:
         raise UserError(f"herd = '{herd}': {', '.join(HERDS)}")
     if unknown := [part for part in parts if part not in PARTS]:

@@ -4,68 +4,19 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 from functools import cached_property
+from typing import Any
 
 from farrowtide import _core
+from farrowtide.outputs.units import clock
 from farrowtide.report.protocol.phrases import BLANK, Phrases
 from farrowtide.report.protocol.plans import Allowance, Feed, set_point
+from farrowtide.report.protocol.sheet_rows import Crate, CrateOfDay, Day, Work
 from farrowtide.report.protocol.values import Values
 
 _HOURS_A_DAY = 24
 _CHANGE = "08:00"  # sows are in their crates, and are weaned, at this time: as in libsim/model/farrowing_room.cpp
 _MIDDAY = 12  # a farrowing ends at any hour: on average at midday
-
-
-@dataclass(frozen=True)
-class Crate:
-    """A crate and the sow in it, as far as they are known."""
-
-    number: int
-    sow: str = BLANK
-    parity: int | None = None
-    due: int | None = None  # day of the group
-
-
-@dataclass(frozen=True)
-class Work:
-    """A task of the day. `sows`: how many it is about, as far as known; `minutes`: of all of them, or of each."""
-
-    time: str
-    task: str
-    text: str
-    sows: int | None
-    minutes: float
-    keys: tuple[str, ...]
-
-
-@dataclass(frozen=True)
-class CrateOfDay:
-    """What a crate needs on a day."""
-
-    crate: Crate
-    state: str
-    feed: str
-    to_do: tuple[str, ...]
-
-
-@dataclass(frozen=True)
-class Day:
-    """The sheet of a day."""
-
-    day: int  # of the group
-    date: str
-    weekday: str
-    set_point: str
-    on_duty: tuple[str, ...]
-    due: tuple[str, ...]
-    work: tuple[Work, ...]
-    crates: tuple[CrateOfDay, ...]
-
-    @property
-    def minutes(self) -> float:
-        """Of the work whose number of sows is known."""
-        return sum(work.minutes for work in self.work if work.sows is not None)
 
 
 class Planner:
@@ -75,7 +26,7 @@ class Planner:
         self.values, self.crates = values, tuple(crates)
         self.known = all(crate.due is not None for crate in self.crates)
         self.plan = Allowance(values)
-        self.before = int(values.number("loading.days_before_due"))
+        self.before = _core.timetable(values.scenario._core)["loading_days_before_due"]
         self.lactation = int(values.number("group.lactation_days"))
 
     @property
@@ -113,7 +64,7 @@ class Planner:
     def _weekday(self, date: datetime.date) -> str:
         return self.values.phrases(f"choices.{('mon', 'tue', 'wed', 'thu', 'fri', 'sat', 'sun')[date.weekday()]}")
 
-    def _shifts(self, date: datetime.date | None) -> list[dict[str, object]]:
+    def _shifts(self, date: datetime.date | None) -> list[dict[str, Any]]:
         shifts = _core.roster(self.values.scenario._core)
         return [shift for shift in shifts if date is None or date.weekday() in shift["weekdays"]]
 
@@ -164,7 +115,7 @@ class Planner:
 
     def _work(self, group_day: int, crates: list[Crate]) -> Iterator[Work]:
         values, in_room = self.values, group_day + self.before
-        start = min((self._clock(shift["from_h"]) for shift in self._shifts(self.date_of(group_day))), default="00:00")
+        start = self._start(group_day)
         ages = [group_day - crate.due for crate in crates if crate.due is not None]
         waiting, nursing = self._number(age <= 0 for age in ages), self._number(age > 0 for age in ages)
         if in_room == 0:
@@ -185,16 +136,28 @@ class Planner:
         yield from self._care(group_day, crates, ages)
         if values.holds("attendance.kind: not none") and (not self.known or any(abs(age) <= 1 for age in ages)):
             yield self._one("farrowing round", start, None, ["attendance.kind", "attendance.round_every"])
-        young = (
-            any(0 <= age <= 1 + values.number("fostering.closed_after_day") for age in ages) if self._fosters else False
-        )
-        if self._fosters and (young or not self.known):
-            for time in values.listed("fostering.times"):
-                yield self._one("foster move", time, None, ["fostering.kind", "fostering.times"])
+        yield from self._moves(in_room, ages)
         yield self._one("records", start, 1, [])
         weaned = self._number(self._weans(age, group_day) for age in ages)
         if weaned if self.known else group_day == self.lactation:
             yield self._one("wean", _CHANGE, weaned, ["group.weaning", "group.lactation_days"])
+
+    def _moves(self, in_room: int, ages: list[int]) -> Iterator[Work]:
+        """Moves by the policy as long as a litter is open to them, and those that the file prescribes."""
+        values = self.values
+        if values.holds("fostering.closed_after_day: set"):
+            last = values.number("fostering.closed_after_day")
+            if not self.known or any(0 <= age <= last for age in ages):
+                for time in values.listed("fostering.times"):
+                    yield self._one("foster move", time, None, ["fostering.kind", "fostering.times"])
+        places = dict.fromkeys(path.split(".")[1] for path in values.settings if path.startswith("moves."))
+        for place in places:
+            if values.number(f"moves.{place}.day") == in_room:
+                text = values.phrases.texts["steps.fostering.move.do"].replace("#", place)
+                keys = tuple(path for path in values.settings if path.startswith(f"moves.{place}."))
+                minutes = self._minutes["foster move"] * values.number(f"moves.{place}.piglets")
+                at = values.text(f"moves.{place}.time")
+                yield Work(at, "foster move", Phrases.filled(text, self._value), 1, minutes, keys)
 
     def _feeding(
         self, group_day: int, sows: int, waiting: int | None, nursing: int | None, start: str
@@ -223,14 +186,13 @@ class Planner:
             yield self._one("trough check", start, nursing, ["feeding.allowance.rule"])
 
     def _care(self, group_day: int, crates: list[Crate], ages: list[int]) -> Iterator[Work]:
-        values = self.values
-        start = min((self._clock(shift["from_h"]) for shift in self._shifts(self.date_of(group_day))), default="00:00")
+        values, start = self.values, self._start(group_day)
         for time in values.listed("care.stand_up"):
             whom = values.raw("care.stand_up_whom")
             first = self._number(crate.parity == 1 for crate in crates)
             sows = {"everyone": len(crates), "first_parity": first}.get(whom)
             yield self._one("stand up", time, sows, ["care.stand_up", "care.stand_up_whom"])
-        measured = self._number(age == self._day_of_temperature for age in ages)
+        measured = self._number(self._is_measured(age) for age in ages)
         if self._takes_temperature and measured != 0 and (self.known or group_day > 0):
             yield self._one("temperature check", start, measured, ["care.kind", "care.checks", "care.after"])
         days = self._processing_days
@@ -243,22 +205,22 @@ class Planner:
         """How many there are; None where the herd is not known."""
         return sum(of) if self.known else None
 
-    @staticmethod
-    def _clock(hour: object) -> str:
-        minutes = round(float(str(hour)) * 60)
-        return f"{minutes // 60:02d}:{minutes % 60:02d}"
-
-    @cached_property
-    def _fosters(self) -> bool:
-        return self.values.holds("fostering.times: set")
+    def _start(self, group_day: int) -> str:
+        """When the first shift of the day begins."""
+        return clock(min((shift["from_h"] for shift in self._shifts(self.date_of(group_day))), default=0.0))
 
     @cached_property
     def _takes_temperature(self) -> bool:
-        return self.values.holds("care.checks: has temperature") or self.values.holds("care.kind: by_temperature")
+        asked = self.values.holds("care.checks: has temperature") or self.values.holds("care.kind: by_temperature")
+        return asked and self.values.holds("care.after: set")
 
     @cached_property
-    def _day_of_temperature(self) -> int:
-        return int((_MIDDAY + self.values.number("care.after")) // _HOURS_A_DAY)
+    def _last_check(self) -> float:
+        return self.values.number("care.until_day") if self.values.holds("care.until_day: set") else 0
+
+    def _is_measured(self, age: int) -> bool:
+        day = (_MIDDAY + self.values.number("care.after")) // _HOURS_A_DAY if self._takes_temperature else None
+        return age == day
 
     @cached_property
     def _processing_days(self) -> list[int]:
@@ -310,11 +272,11 @@ class Planner:
     @property
     def unit(self) -> str:
         """In which amounts of feed are shown."""
-        return self.values.quantity(1.0, "kg", self.plan.keys).partition(" ")[2]
+        return self.values.quantity(1.0, "kg").partition(" ")[2]
 
     def number_of(self, kg: float) -> str:
         """An amount of feed without its unit."""
-        return self.values.quantity(kg, "kg", self.plan.keys).partition(" ")[0]
+        return self.values.quantity(kg, "kg").partition(" ")[0]
 
     def _to_do(self, crate: Crate, group_day: int, age: int | None) -> Iterator[str]:
         values, text, in_room = self.values, self.values.phrases, group_day + self.before
@@ -333,9 +295,9 @@ class Planner:
                 yield text("sheets.stand_if", times=", ".join(times))
         if age is None:
             return
-        if self._takes_temperature and age == self._day_of_temperature:
+        if self._is_measured(age):
             yield text("sheets.measure")
-        if set(values.listed("care.checks")) - {"temperature"} and 0 < age <= values.number("care.until_day"):
+        if set(values.listed("care.checks")) - {"temperature"} and 0 < age <= self._last_check:
             yield text("sheets.check_if" if values.holds("care.whom: at_risk") else "sheets.check")
         if age in self._processing_days:
             yield text("sheets.process")

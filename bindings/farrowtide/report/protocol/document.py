@@ -12,17 +12,16 @@ from markupsafe import Markup, escape
 
 from farrowtide.cautions import CAUTION
 from farrowtide.engine.provenance import engine
-from farrowtide.errors import UserError
 from farrowtide.inert_text import markdown, markdown_code, visible
 from farrowtide.outputs.one_line import one_line
-from farrowtide.outputs.units import count, warning_in
-from farrowtide.report import page
+from farrowtide.outputs.units import AS_WRITTEN, count, warning_in
 from farrowtide.report.protocol.lines import NOT_GRADED, Chapter, chapters
 from farrowtide.report.protocol.phrases import BLANK, Phrases, english
 from farrowtide.report.protocol.plans import Table, tables
-from farrowtide.report.protocol.values import UNITS, Values, declared
+from farrowtide.report.protocol.values import Values, declared
+from farrowtide.report.templating import template
+from farrowtide.scenarios.given import GivenScenario, as_scenario
 from farrowtide.scenarios.plausibility.arms import of_scenario
-from farrowtide.scenarios.scenario import Scenario, require_scenario
 from farrowtide.whole_files import make_folder, write_text
 
 
@@ -96,7 +95,7 @@ def write_both(folder: Path, name: str, page: str, text: str) -> list[Path]:
 
 
 def protocol(
-    scenario: Scenario,
+    scenario: GivenScenario,
     *,
     case: str = "",
     phrases: Phrases | None = None,
@@ -109,7 +108,8 @@ def protocol(
     `case`: the name of the case that was chosen; `units`: "as_written", "si" or "us"; `phrases`: those of another
     language; `date` and `version` are printed as given, a blank where they are empty. Raises UserError.
     """
-    values = values_of(scenario, phrases, units)
+    scenario = as_scenario(scenario)
+    values = Values(scenario, phrases or english(), units)
     of_chapters, of_tables = chapters(values), tables(values)
     used: dict[str, list[str]] = {}
     for chapter in of_chapters:
@@ -119,23 +119,14 @@ def protocol(
     for table in of_tables:
         for key in table.keys:
             used.setdefault(key, []).append(values.phrases(f"tables.{table.name}"))
-    shown = "us" if units == "us" else "si"
     return Protocol(
         heading(values, case=case, date=date, version=version),
         tuple(of_chapters),
         tuple(of_tables),
         tuple(_trace(values, key, steps) for key, steps in used.items()),
-        tuple(str(warning_in(shown, warning)) for warning in of_scenario(scenario)),
+        tuple(str(warning_in(values.units, warning)) for warning in of_scenario(scenario)),
         values.phrases,
     )
-
-
-def values_of(scenario: Scenario, phrases: Phrases | None, units: str) -> Values:
-    """The settings of a scenario in the words and units that were asked for. Raises UserError."""
-    require_scenario(scenario)
-    if units not in UNITS:
-        raise UserError(f"units = '{units}': {', '.join(UNITS)}")
-    return Values(scenario, phrases or english(), units)
 
 
 def heading(values: Values, *, case: str, date: str, version: str) -> Heading:
@@ -168,7 +159,7 @@ def _trace(values: Values, key: str, steps: list[str]) -> Trace:
     if setting is None:
         origin, value = text("document.default"), NOT_GRADED
     else:
-        value = setting.written if values.units == "as_written" else setting.value
+        value = setting.written if values.asked_units == AS_WRITTEN else setting.value
         in_file = setting.line and setting.file == values.scenario.source_name and setting.file != "mapping"
         given = text("document.line", line=setting.line) if in_file else text("document.given")
         origin = given if setting.given else text("document.default")
@@ -192,7 +183,7 @@ def markdown_template(name: str) -> jinja2.Template:
 @cache
 def html_template(name: str) -> jinja2.Template:
     """A template of a page with a filter that draws blanks as lines to write on."""
-    return page.template(name, lines=_lines)
+    return template(name, lines=_lines)
 
 
 def _lines(text: str) -> Markup:

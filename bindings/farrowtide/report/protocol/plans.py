@@ -108,8 +108,8 @@ def _feed_by_day(values: Values) -> Table | None:
     amounts: dict[int, tuple[str, ...]] = {}
     for day in range(plan.last_planned_day + 1):
         feeds = [plan.of_day(day, parity) for parity in parities]
-        of_parities = [values.quantity(feed.kg_per_day or 0.0, "kg/d", plan.keys) for feed in feeds]
-        meals = "; ".join(f"{time} {values.quantity(kg, 'kg', plan.keys)}" for time, kg in feeds[0].meals)
+        of_parities = [values.quantity(feed.kg_per_day or 0.0, "kg/d") for feed in feeds]
+        meals = "; ".join(f"{time} {values.quantity(kg, 'kg')}" for time, kg in feeds[0].meals)
         amounts[day] = (*of_parities, *((meals,) if len(parities) == 1 else ()))
     if len(parities) == 1:
         columns = [text("tables.amount"), text("tables.meals")]
@@ -133,8 +133,7 @@ def _set_points(values: Values) -> Table | None:
 def set_point(values: Values, group_day: int) -> str:
     """The set point of a day of the group, without the effect of the weather; "" where the file sets none."""
     lowest_and_highest = values.scenario.set_points_by_day.get(group_day, ())
-    keys = _of_temperature(values)
-    return " \N{EN DASH} ".join(dict.fromkeys(values.quantity(each, "degC", keys) for each in lowest_and_highest))
+    return " \N{EN DASH} ".join(dict.fromkeys(values.quantity(each, "degC") for each in lowest_and_highest))
 
 
 def _of_temperature(values: Values) -> list[str]:

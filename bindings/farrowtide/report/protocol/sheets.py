@@ -12,17 +12,18 @@ from farrowtide.cautions import CAUTION
 from farrowtide.errors import UserError
 from farrowtide.outputs.one_line import one_line
 from farrowtide.outputs.units import count
-from farrowtide.report.protocol.days import Crate, Day, Planner
+from farrowtide.report.protocol.days import Planner
 from farrowtide.report.protocol.document import (
     Heading,
     heading,
     html_template,
     markdown_template,
-    values_of,
     write_both,
 )
 from farrowtide.report.protocol.lines import Look, looks
-from farrowtide.report.protocol.phrases import BLANK, Phrases
+from farrowtide.report.protocol.phrases import BLANK, Phrases, english
+from farrowtide.report.protocol.sheet_rows import Crate, Day
+from farrowtide.report.protocol.values import Values
 from farrowtide.scenarios.scenario import Scenario
 
 PARTS = ("days", "cards", "audit")
@@ -91,7 +92,7 @@ def sheets_of(
 
     Raises UserError where a day is not one of the group's.
     """
-    values = values_of(scenario, phrases, units)
+    values = Values(scenario, phrases or english(), units)
     planner = Planner(values, crates)
     chosen = sorted(set(planner.days if days is None else days))
     outside = [day for day in chosen if day not in planner.days]

@@ -4,25 +4,23 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from functools import cache
 
 from farrowtide import _core
-from farrowtide.outputs.units import US_UNITS, clock, sentence_in
+from farrowtide.outputs.units import AS_WRITTEN, clock, sentence_in, units_of
 from farrowtide.report.protocol.phrases import Phrases
 from farrowtide.scenarios.declarations import Declaration, declaration, visit
 from farrowtide.scenarios.plausibility.facts import Facts, Setting
 from farrowtide.scenarios.scenario import Scenario
 
-UNITS = ("as_written", "si", "us")
-_US_UNITS = frozenset(unit.name for unit in US_UNITS.values())
 _TIE = 1e-9  # so that a half is rounded up
 DEFAULT = "\N{DAGGER}"  # after a value that the file does not give
 _WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 _QUANTITY = re.compile(r"(-?[\d.]+(?:e-?\d+)?) (\S+)")
 _LISTED = re.compile(r"\[(.*)\](?: (\S+))?", re.DOTALL)
-_CONDITION = re.compile(r"(?P<key>\S+): (?P<word>not|has|above|below|set|unset)?(?: |$)?(?P<values>.*)")
+_CONDITION = re.compile(r"(?P<key>\S+): (?:(?P<word>not|has|above|below|set|unset)(?: |$))?(?P<values>.*)")
 
 
 @dataclass
@@ -31,10 +29,11 @@ class Values:
 
     scenario: Scenario
     phrases: Phrases
-    units: str = "as_written"
+    asked_units: str = AS_WRITTEN  # as `outputs.units.units_of` takes them
     used: dict[str, None] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
+        self.units = units_of(self.asked_units, self.scenario)
         self.settings = _with_shifts(self.scenario, Facts(self.scenario).settings)
 
     def raw(self, key: str) -> str:
@@ -78,7 +77,8 @@ class Values:
             return value != wanted
         if match["word"] == "has":
             return wanted in self.listed(match["key"])
-        return (self.number(match["key"]) > float(wanted)) == (match["word"] == "above")
+        number, limit = self.number(match["key"]), float(wanted)
+        return number > limit if match["word"] == "above" else number < limit
 
     def shown(self, key: str, form: str = "") -> str:
         """The value of a key in words, in a format; one that is a default has its mark."""
@@ -86,13 +86,9 @@ class Values:
         self.used[key] = None
         return self._formatted(setting, form) + ("" if setting.given else DEFAULT)
 
-    def quantity(self, value: float, unit: str, keys: Iterable[str] = ()) -> str:
-        """A value computed from these keys, in words; as written: in the kind of unit that they are written in."""
-        written = [self.settings[key].written for key in keys if key in self.settings]
-        us_written = any(text.rpartition(" ")[2] in _US_UNITS for text in written)
-        text = f"{round(value + _TIE, 2):g} {unit}"
-        in_us = self.units == "us" or (self.units == "as_written" and us_written)
-        return self._in_words(sentence_in("us", text) if in_us else text)
+    def quantity(self, value: float, unit: str) -> str:
+        """A value in a declared unit, in words."""
+        return self._in_words(sentence_in(self.units, f"{round(value + _TIE, 2):g} {unit}"))
 
     def _formatted(self, setting: Setting, form: str) -> str:
         value = setting.value
@@ -109,7 +105,7 @@ class Values:
             unit = declared(self, setting.path)
             parts = [f"{part} {unit.unit}" if unit and unit.unit not in ("", "-") else part for part in _parts(value)]
             return ", ".join(map(self._one, parts))
-        return self._one(value if self.units != "as_written" else setting.written)
+        return self._one(setting.written if self.asked_units == AS_WRITTEN and setting.given else value)
 
     def _days(self, text: str) -> str:
         names = _parts(text)
@@ -117,14 +113,10 @@ class Values:
         return f"{words[0]}\N{EN DASH}{words[-1]}" if len(words) == 7 else ", ".join(words)
 
     def _one(self, text: str) -> str:
+        """A quantity, or the text without quotation marks; one that is written in US units stays as it is."""
         text = text.strip('"')
         match = _QUANTITY.fullmatch(text)
-        if not match:
-            return text
-        if self.units == "as_written" and _is_plain(match[1]) and len(match[1]) < 7:
-            return self._in_words(f"{match[1]} {match[2]}")
-        rounded = f"{round(float(match[1]), 2):g} {match[2]}"
-        return self._in_words(sentence_in("us", rounded) if self.units == "us" else rounded)
+        return self.quantity(float(match[1]), match[2]) if match else text
 
     def _in_words(self, text: str) -> str:
         number, _, unit = text.partition(" ")
@@ -175,10 +167,6 @@ def _plain(value: str) -> str:
     """The value; of 0 in a unit the number alone."""
     match = _QUANTITY.fullmatch(value)
     return match[1] if match and float(match[1]) == 0 else value
-
-
-def _is_plain(number: str) -> bool:
-    return "e" not in number
 
 
 def _parts(text: str) -> list[str]:
