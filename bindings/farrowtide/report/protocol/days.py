@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Iterable, Iterator
+from dataclasses import replace
 from functools import cached_property
 from typing import Any
 
@@ -40,6 +41,7 @@ class Planner:
         """The sheet of a day."""
         date = self.date_of(group_day)
         present = [crate for crate in self.crates if not self._has_left(crate, group_day)]
+        order = sorted(self._occupied(group_day, present), key=lambda work: (work.time, self._rank(work)))
         return Day(
             day=group_day,
             date=date.isoformat() if date else BLANK,
@@ -47,8 +49,9 @@ class Planner:
             set_point=set_point(self.values, group_day) or self.values.phrases("sheets.not_set"),
             on_duty=tuple(self._on_duty(date)),
             due=tuple(str(crate.number) for crate in present if crate.due == group_day),
-            work=tuple(sorted(self._occupied(group_day, present), key=lambda work: (work.time, self._rank(work)))),
+            work=tuple(order),
             crates=tuple(self._crate(crate, group_day) for crate in present),
+            minutes=sum(work.minutes for work in order if work.sows is not None) if self.known else None,
         )
 
     def date_of(self, group_day: int) -> datetime.date | None:
@@ -181,7 +184,8 @@ class Planner:
                     yield self._one("full-access top-up", time, sows, ["feeding.kind", "feeding.times"])
         if values.holds("feeding.kind: hand") and values.holds("feeding.night_top_up: set") and nursing != 0:
             time = values.text("feeding.night_top_up")
-            yield self._one("feed by hand", time, None, ["feeding.night_top_up", "feeding.top_up"])
+            top_up = self._one("feed by hand", time, None, ["feeding.night_top_up", "feeding.top_up"])
+            yield replace(top_up, text=Phrases.filled(values.phrases.texts["tasks.night top-up"], self._value))
         if values.holds("feeding.allowance.rule: by_trough") and nursing != 0 and self.plan.last_planned_day > 0:
             yield self._one("trough check", start, nursing, ["feeding.allowance.rule"])
 

@@ -51,8 +51,4 @@ class Day:
     due: tuple[str, ...]
     work: tuple[Work, ...]
     crates: tuple[CrateOfDay, ...]
-
-    @property
-    def minutes(self) -> float:
-        """Of the work whose number of sows is known."""
-        return sum(work.minutes for work in self.work if work.sows is not None)
+    minutes: float | None  # of the work whose number of sows is known; None where the herd is not known
