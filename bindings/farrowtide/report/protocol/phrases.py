@@ -8,13 +8,15 @@ from dataclasses import dataclass
 from functools import cache
 from importlib import resources
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from ruamel.yaml import YAML
 
 from farrowtide import _core
 from farrowtide.errors import FileError, FileMistake
-from farrowtide.records.mapping import MappingSource
+
+if TYPE_CHECKING:
+    from farrowtide.records.mapping import MappingSource
 
 BLANK = "\N{HORIZONTAL ELLIPSIS}" * 5  # a line to write on
 _PLACEHOLDER = re.compile(r"\{([^{}|]+)(?:\|(\w+))?\}")
@@ -71,6 +73,8 @@ def english() -> Phrases:
 
 def read_phrases(file: Path) -> Phrases:
     """Reads a translated file. Raises FileError with every phrase that is missing, unknown, no text or lacks a placeholder."""
+    from farrowtide.records.mapping import MappingSource  # which loads pandas
+
     source = MappingSource(file)
     given = dict(_with_paths(source.document))
     texts = {".".join(map(str, path)): (path, text) for path, text in given.items()}
