@@ -197,7 +197,10 @@ def applies(only_with, of):
 
 
 def test_every_step_has_words_and_all_words_have_a_step():
-    assert lines.phrases_without_a_step() == []
+    chapters = lines.catalogue()["chapters"]
+    named = {f"steps.{chapter}.{name}" for chapter, steps in chapters.items() for name in steps}
+    worded = {name.rpartition(".")[0] for name in english().texts if name.startswith("steps.")}
+    assert worded == named | {"steps.own.policy"}
     declared = {path for _, path, _ in visit(declaration().keys)}
     used = {
         re.sub(r"\.#", "[]", name.partition("|")[0])
@@ -422,10 +425,17 @@ class Elements(html.parser.HTMLParser):
 
 def test_hostile_text_stays_text(tmp_path):
     room = farrowtide.load(
-        {"title": HOSTILE, "question": HOSTILE, "room": {"crates": 2}, "alternatives": {HOSTILE: {"handling.day": 4}}}
-    ).alternative(HOSTILE)
+        {
+            "title": HOSTILE,
+            "question": HOSTILE,
+            "room": {"crates": 2},
+            "alternatives": {HOSTILE: {"handling.day": 4}},
+            "cases": {HOSTILE: {}},
+        }
+    )
+    room = room.case(HOSTILE).alternative(HOSTILE)
     phrases = translated(tmp_path, lambda text: f"<img src=x onerror=alert(3)> {text}")
-    given = {"phrases": phrases, "date": HOSTILE, "version": HOSTILE, "case": HOSTILE}
+    given = {"language": phrases, "date": HOSTILE, "version": HOSTILE}
     for document in (farrowtide.protocol(room, **given), farrowtide.sheets(room, herd="blank", days=[0], **given)):
         seen = Elements()
         seen.feed(document.html)
@@ -481,7 +491,7 @@ def translated(folder, change, drop=(), add=None):
 def test_another_language_has_the_same_steps_in_other_words(tmp_path):
     phrases = translated(tmp_path, lambda text: re.sub(r"\b[Ff]eed\b", "Futter", text))
     room = scenario()
-    there, here = farrowtide.protocol(room, phrases=phrases), farrowtide.protocol(room)
+    there, here = farrowtide.protocol(room, language=phrases), farrowtide.protocol(room)
     assert "Futter" in there.html
     assert "Futter" not in here.html
     assert {name: keys for name, (_, keys) in everything_in(there).items()} == {
@@ -513,6 +523,15 @@ def test_every_scenario_that_ships_has_a_protocol():
             assert {"feeding", "care", "farrowing"} <= {chapter.name for chapter in document.chapters}, (file, name)
 
 
+@pytest.mark.parametrize("text", ["", "- a\n- b\n", "words\n"])
+def test_what_is_no_file_of_phrases_is_one_mistake(tmp_path, text):
+    file = tmp_path / "phrases.yaml"
+    file.write_text(text, encoding="utf-8")
+    with pytest.raises(FileError, match="is not a file of phrases") as raised:
+        read_phrases(file)
+    assert len(raised.value.mistakes) == 1
+
+
 def invoke(*arguments):
     return CliRunner().invoke(main, list(arguments))
 
@@ -530,7 +549,7 @@ def test_protocol_on_the_command_line(meals_file, tmp_path):
     assert "1 May" in (tmp_path / "protocol.html").read_text(encoding="utf-8")
     data = json.loads(invoke(*arguments, "--json").stdout)
     assert data["caution"] == CAUTION
-    assert data["heading"]["alternative"] == "3 hand feeds"
+    assert (data["heading"]["alternative"], data["heading"]["case"]) == ("3 hand feeds", "January")
     assert all(step["keys"] for step in data["chapters"][2]["steps"])
 
 

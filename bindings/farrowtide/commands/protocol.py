@@ -13,7 +13,6 @@ from farrowtide.commands.options import case_option, out_option, policies_option
 
 if TYPE_CHECKING:
     from farrowtide.report.protocol.document import Protocol
-    from farrowtide.report.protocol.phrases import Phrases
     from farrowtide.report.protocol.sheets import Sheets
     from farrowtide.scenarios.scenario import Scenario
 
@@ -85,7 +84,7 @@ def protocol(
 
     scenario = _chosen(file, alternative, case, changes, policies)
     _deliver(
-        written(scenario, case=case or "", phrases=_phrases(language), units=asked_units, date=date, version=version),
+        written(scenario, language=language, units=asked_units, date=date, version=version),
         out,
         as_json=as_json,
     )
@@ -136,10 +135,9 @@ def sheets(
     made = written(
         scenario,
         herd=herd,
-        case=case or "",
         days=days or None,
         parts=parts or PARTS,
-        phrases=_phrases(language),
+        language=language,
         units=asked_units,
         date=date,
         version=version,
@@ -159,12 +157,6 @@ def _chosen(
     name = alternative or reference_alternative(scenario)
     scenario = scenario.case(case) if case else scenario
     return scenario.alternative(name) if name else scenario
-
-
-def _phrases(language: Path | None) -> Phrases | None:
-    from farrowtide.report.protocol.phrases import read_phrases
-
-    return read_phrases(language) if language else None
 
 
 def _deliver(document: Protocol | Sheets, out: Path | None, *, as_json: bool) -> None:

@@ -8,7 +8,7 @@ from typing import Any
 
 from farrowtide.engine.running import simulate_replicates
 from farrowtide.errors import UserError
-from farrowtide.report.protocol.phrases import BLANK, Phrases, english
+from farrowtide.report.protocol.phrases import BLANK, Language, phrases_of
 from farrowtide.report.protocol.sheet_rows import Crate
 from farrowtide.report.protocol.sheets import PARTS, Sheets, sheets_of
 from farrowtide.scenarios.given import GivenScenario, as_scenario
@@ -23,10 +23,9 @@ def sheets(
     scenario: GivenScenario,
     *,
     herd: str = "example",
-    case: str = "",
     days: Iterable[int] | None = None,
     parts: Iterable[str] = PARTS,
-    phrases: Phrases | None = None,
+    language: Language = None,
     units: str = "as_written",
     date: str = "",
     version: str = "",
@@ -37,7 +36,7 @@ def sheets(
     own), "blank" leaves them to be filled in. `days`: of the group, from the day on which it is due on average; `parts`:
     any of "days", "cards" and "audit". The other arguments are those of `protocol`. Raises UserError.
     """
-    scenario, text = as_scenario(scenario), phrases or english()
+    scenario, text = as_scenario(scenario), phrases_of(language)
     if herd not in HERDS:
         raise UserError(f"herd = '{herd}': {', '.join(HERDS)}")
     if unknown := [part for part in parts if part not in PARTS]:
@@ -52,10 +51,9 @@ def sheets(
         scenario,
         crates,
         told,
-        case=case,
         days=days,
         parts=parts,
-        phrases=phrases,
+        language=text,
         units=units,
         date=date,
         version=version,

@@ -265,6 +265,11 @@ class Scenario:
         return next((step.arguments for step in reversed(self._steps) if step.method == "alternative"), None)
 
     @property
+    def chosen_case(self) -> str | None:
+        """The one of its own cases that was chosen last; None: none of them."""
+        return next((step.arguments for step in reversed(self._steps) if step.method == "case"), None)
+
+    @property
     def own_policies(self) -> list[dict[str, str]]:
         """The user's own policies that the scenario may use: family, name, class, file and hash of each one's source."""
         return [origin(policy) for policy in classes(self._source.policies)]

@@ -16,7 +16,7 @@ from farrowtide.inert_text import markdown, markdown_code, visible
 from farrowtide.outputs.one_line import one_line
 from farrowtide.outputs.units import AS_WRITTEN, count, warning_in
 from farrowtide.report.protocol.lines import NOT_GRADED, Chapter, chapters
-from farrowtide.report.protocol.phrases import BLANK, Phrases, english
+from farrowtide.report.protocol.phrases import BLANK, Language, Phrases, phrases_of
 from farrowtide.report.protocol.plans import Table, tables
 from farrowtide.report.protocol.values import Values, declared
 from farrowtide.report.templating import template
@@ -97,19 +97,18 @@ def write_both(folder: Path, name: str, page: str, text: str) -> list[Path]:
 def protocol(
     scenario: GivenScenario,
     *,
-    case: str = "",
-    phrases: Phrases | None = None,
+    language: Language = None,
     units: str = "as_written",
     date: str = "",
     version: str = "",
 ) -> Protocol:
     """The protocol of a scenario, with one of its alternatives chosen where it has any. Nothing is simulated.
 
-    `case`: the name of the case that was chosen; `units`: "as_written", "si" or "us"; `phrases`: those of another
-    language; `date` and `version` are printed as given, a blank where they are empty. Raises UserError.
+    `units`: "as_written", "si" or "us"; `language`: a file of phrases; `date` and `version` are printed as given, a blank
+    where they are empty. Raises UserError.
     """
     scenario = as_scenario(scenario)
-    values = Values(scenario, phrases or english(), units)
+    values = Values(scenario, phrases_of(language), units)
     of_chapters, of_tables = chapters(values), tables(values)
     used: dict[str, list[str]] = {}
     for chapter in of_chapters:
@@ -120,7 +119,7 @@ def protocol(
         for key in table.keys:
             used.setdefault(key, []).append(values.phrases(f"tables.{table.name}"))
     return Protocol(
-        heading(values, case=case, date=date, version=version),
+        heading(values, date=date, version=version),
         tuple(of_chapters),
         tuple(of_tables),
         tuple(_trace(values, key, steps) for key, steps in used.items()),
@@ -129,24 +128,22 @@ def protocol(
     )
 
 
-def heading(values: Values, *, case: str, date: str, version: str) -> Heading:
+def heading(values: Values, *, date: str, version: str) -> Heading:
     """What stands above the document."""
     scenario, text = values.scenario, values.phrases
-    origin = engine()
-    program = f"{origin['engine_version']}"
     source = text(
         "document.source_text",
         file=scenario.source_name,
         scenario=scenario.hash,
         coefficients=scenario.coefficient_hash,
-        program=program,
+        program=engine()["engine_version"],
     )
     withheld = "; ".join(scenario.withheld_care)
     return Heading(
         title=scenario.title,
         question=scenario.question,
         alternative=scenario.chosen_alternative or text("document.as_written"),
-        case=case,
+        case=scenario.chosen_case or "",
         source=source,
         date=date or BLANK,
         version=version or BLANK,
@@ -188,5 +185,5 @@ def html_template(name: str) -> jinja2.Template:
 
 def _lines(text: str) -> Markup:
     """The text with each blank as a line to write on."""
-    blank = Markup('<span class="blank" role="img" aria-label="blank to fill in"></span>')
+    blank = Markup(f'<span class="blank">{BLANK}</span>')
     return blank.join(escape(visible(part)) for part in text.split(BLANK))

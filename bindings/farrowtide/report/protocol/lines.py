@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from functools import cache
 from typing import Any
 
-from farrowtide.report.protocol.phrases import Phrases, english, load_yaml, placeholders
+from farrowtide.report.protocol.phrases import Phrases, load_yaml, placeholders
 from farrowtide.report.protocol.values import Values, declared
 from farrowtide.report.wording.evidence import grade
 from farrowtide.scenarios.declarations import declaration
@@ -161,10 +161,3 @@ def looks(values: Values) -> list[Look]:
             words, keys = made
             found.append(Look(name, words["look"], words["right"], facts["minutes"], keys))
     return found
-
-
-def phrases_without_a_step() -> list[str]:
-    """The phrases of steps that no step uses; none, unless a file is wrong."""
-    named = {f"steps.{chapter}.{name}" for chapter, steps in catalogue()["chapters"].items() for name in steps}
-    given = {name.rpartition(".")[0] for name in english().texts if name.startswith("steps.")}
-    return sorted((given - {"steps.own.policy"}) ^ named)

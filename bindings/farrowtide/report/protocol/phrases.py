@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import os
 import re
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cache
 from importlib import resources
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeAlias
 
 from ruamel.yaml import YAML
 
@@ -60,6 +61,9 @@ class Phrases:
         )
 
 
+Language: TypeAlias = Phrases | str | os.PathLike[str] | None
+
+
 def placeholders(text: str) -> list[str]:
     """The placeholders of a phrase but {blank}, with their formats."""
     return [f"{name}|{form}".rstrip("|") for name, form in _PLACEHOLDER.findall(text) if name != "blank"]
@@ -71,11 +75,22 @@ def english() -> Phrases:
     return Phrases(dict(_flat(load_yaml("english.yaml"))))
 
 
+def phrases_of(language: Language) -> Phrases:
+    """The English phrases for None, those of a file for its path. Raises FileError."""
+    if language is None:
+        return english()
+    return language if isinstance(language, Phrases) else read_phrases(Path(language))
+
+
 def read_phrases(file: Path) -> Phrases:
     """Reads a translated file. Raises FileError with every phrase that is missing, unknown, no text or lacks a placeholder."""
     from farrowtide.records.mapping import MappingSource  # which loads pandas
 
     source = MappingSource(file)
+    if not isinstance(source.document, dict):
+        raise FileError(
+            [source.mistake((), "is not a file of phrases", allowed="as `farrowtide protocol --phrases` prints")]
+        )
     given = dict(_with_paths(source.document))
     texts = {".".join(map(str, path)): (path, text) for path, text in given.items()}
     wanted = english().texts

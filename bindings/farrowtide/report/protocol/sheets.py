@@ -21,7 +21,7 @@ from farrowtide.report.protocol.document import (
     write_both,
 )
 from farrowtide.report.protocol.lines import Look, looks
-from farrowtide.report.protocol.phrases import BLANK, Phrases, english
+from farrowtide.report.protocol.phrases import BLANK, Language, Phrases, phrases_of
 from farrowtide.report.protocol.sheet_rows import Crate, Day
 from farrowtide.report.protocol.values import Values
 from farrowtide.scenarios.scenario import Scenario
@@ -80,10 +80,9 @@ def sheets_of(
     crates: Iterable[Crate],
     herd: str,
     *,
-    case: str = "",
     days: Iterable[int] | None = None,
     parts: Iterable[str] = PARTS,
-    phrases: Phrases | None = None,
+    language: Language = None,
     units: str = "as_written",
     date: str = "",
     version: str = "",
@@ -92,7 +91,7 @@ def sheets_of(
 
     Raises UserError where a day is not one of the group's.
     """
-    values = Values(scenario, phrases or english(), units)
+    values = Values(scenario, phrases_of(language), units)
     planner = Planner(values, crates)
     chosen = sorted(set(planner.days if days is None else days))
     outside = [day for day in chosen if day not in planner.days]
@@ -102,7 +101,7 @@ def sheets_of(
         )
     of_cautions = ("general", "sows", "medicines", "heat_lamps", "processing", "obstetrics", "lone_work")
     return Sheets(
-        heading(values, case=case, date=date, version=version),
+        heading(values, date=date, version=version),
         herd,
         tuple(values.phrases(f"cautions.{topic}") for topic in of_cautions),
         tuple(map(planner.day, chosen)) if "days" in parts else (),
