@@ -290,8 +290,9 @@ def lines_of_days(room):
             "care.stand_up": ["14:00"],
             "care.stand_up_whom": "first_parity",
         },
+        {"feeding": {"kind": "full_access", "from_day": 2}},
     ],
-    ids=["in turn", "every fourth day"],
+    ids=["in turn", "every fourth day", "full access"],
 )
 def test_work_of_a_day_is_what_the_engine_asks_of_its_staff(changes):
     room = scenario(**{"herd.health": "off", "room.crates": 8, **changes})
@@ -313,6 +314,7 @@ def test_work_of_a_day_is_what_the_engine_asks_of_its_staff(changes):
                 "wean",
                 "daily look",
                 "feed by hand",
+                "full-access top-up",
             )
             if not alike or work.sows is None or (farrowing and work.task not in ("drinker check", "load sow")):
                 continue

@@ -135,7 +135,7 @@ class Planner:
             due = sum(self._drinker_due(crate, in_room) for crate in crates)
             if due:
                 yield self._one("drinker check", start, due, ["water.kind", "water.every", "water.action_limit"])
-        yield from self._feeding(group_day, len(crates), waiting, nursing, start)
+        yield from self._feeding(len(crates), ages, start)
         yield from self._care(group_day, crates, ages)
         if values.holds("attendance.kind: not none") and (not self.known or any(abs(age) <= 1 for age in ages)):
             yield self._one("farrowing round", start, None, ["attendance.kind", "attendance.round_every"])
@@ -162,26 +162,22 @@ class Planner:
                 at = values.text(f"moves.{place}.time")
                 yield Work(at, "foster move", Phrases.filled(text, self._value), 1, minutes, keys)
 
-    def _feeding(
-        self, group_day: int, sows: int, waiting: int | None, nursing: int | None, start: str
-    ) -> Iterator[Work]:
-        values = self.values
-        match values.raw("feeding.kind"):
-            case "hand":
-                before, after = values.listed("feeding.pre_farrow.times"), values.listed("feeding.times")
-                for time in sorted({*before, *after}):
-                    fed = (
-                        None
-                        if waiting is None or nursing is None
-                        else waiting * (time in before) + nursing * (time in after)
-                    )
-                    if fed != 0:
-                        yield self._one("feed by hand", time, fed, ["feeding.pre_farrow.times", "feeding.times"])
-            case "drops":
-                yield self._one("feed by drop", values.text("feeding.look"), sows, ["feeding.look"])
-            case "full_access":
-                for time in values.listed("feeding.times"):
-                    yield self._one("full-access top-up", time, sows, ["feeding.kind", "feeding.times"])
+    def _feeding(self, sows: int, ages: list[int], start: str) -> Iterator[Work]:
+        values, nursing = self.values, self._number(age > 0 for age in ages)
+        before, after = values.listed("feeding.pre_farrow.times"), values.listed("feeding.times")
+        opened = [self.plan.is_open(age, farrowed=age > 0) for age in ages]
+        by_hand = [age for age, is_open in zip(ages, opened, strict=True) if not is_open]
+        if values.holds("feeding.kind: hand, full_access"):
+            for time in sorted({*before, *after}):
+                fed = self._number(time in (after if age > 0 else before) for age in by_hand)
+                if fed != 0:
+                    yield self._one("feed by hand", time, fed, ["feeding.pre_farrow.times", "feeding.times"])
+        if values.holds("feeding.kind: full_access") and (any(opened) or not self.known):
+            for time in after:
+                looked_at = self._number(opened)
+                yield self._one("full-access top-up", time, looked_at, ["feeding.kind", "feeding.times"])
+        if values.holds("feeding.kind: drops"):
+            yield self._one("feed by drop", values.text("feeding.look"), sows, ["feeding.look"])
         if values.holds("feeding.kind: hand") and values.holds("feeding.night_top_up: set") and nursing != 0:
             time = values.text("feeding.night_top_up")
             top_up = self._one("feed by hand", time, None, ["feeding.night_top_up", "feeding.top_up"])
@@ -256,7 +252,8 @@ class Planner:
             state, feed = text("sheets.due_in", days=-age), self._in_words(self.plan.before_farrowing(-age))
         elif age == 0:
             state, feed = text("sheets.due"), self._in_words(self.plan.before_farrowing(0))
-            feed = f"{feed}; {text('sheets.after_farrowing', amount=self._lactation_feed(0, crate))}"
+            if (after := self._lactation_feed(0, crate)) != feed:
+                feed = f"{feed}; {text('sheets.after_farrowing', amount=after)}"
         else:
             state, feed = text("sheets.lactation", day=age), self._lactation_feed(age, crate)
         return CrateOfDay(crate, state, feed, tuple(self._to_do(crate, group_day, age)))

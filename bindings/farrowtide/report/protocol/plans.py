@@ -72,6 +72,10 @@ class Allowance:
         shares = self._values.numbers("feeding.shares") or [1.0] * len(times)
         return Feed(kg, tuple((time, kg * share / sum(shares)) for time, share in zip(times, shares, strict=True)))
 
+    def is_open(self, age: int, *, farrowed: bool) -> bool:
+        """Whether her feeder is open; `age`: day of lactation, or of the time before it if negative."""
+        return self.opens_on is not None and age >= self.opens_on and (farrowed or self.opens_on < 0)
+
     def _by_rule(self, day: int) -> float:
         values, below = self._values, "feeding.allowance."
         match values.raw(f"{below}rule"):
@@ -84,8 +88,10 @@ class Allowance:
         return min(values.number(f"{below}max"), rising)
 
     def before_farrowing(self, days_to_due: int) -> Feed | None:
-        """What a sow that has not farrowed is to be given; None where the file does not say it."""
-        if self.opens_on is not None and -days_to_due >= self.opens_on:
+        """What a sow that has not farrowed is to be given; None where the file does not say it, or her backfat decides."""
+        if "feeding.unless_backfat_over" in self._values.settings:
+            return None
+        if self.is_open(-days_to_due, farrowed=False):
             return Feed(None)
         if "feeding.pre_farrow.allowance" not in self._values.settings:
             return None
