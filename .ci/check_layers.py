@@ -28,6 +28,7 @@ KNOW_ROWS = {
         "room_tables.hpp",
         "room_records.cpp",
         "sow_rows.cpp",
+        "death_record.cpp",
         "task_record.cpp",
         "room_weather.cpp",
         "work_hours.cpp",

@@ -40,7 +40,8 @@ Recording recording_of(const std::vector<std::string>& tables) {
           .piglets = wanted("piglets"),
           .room_hours = wanted("rooms"),
           .tasks = wanted("tasks"),
-          .events = wanted("events")};
+          .events = wanted("events"),
+          .causes = wanted("visits")};
 }
 
 // The result, and the exception that stopped the run early or None.

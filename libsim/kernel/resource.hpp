@@ -34,7 +34,7 @@ enum class ShiftEnd : std::uint8_t {
 /// Notified of the work done in a resource's seats, in stretches, as each one stops: done, interrupted or withdrawn.
 class ServiceObserver {
  public:
-  /// `label` is that of the seat's request. All stretches add up to Resource::served. It must not call the simulation.
+  /// `label` is that of the seat. All stretches add up to Resource::served. It must not call the simulation.
   virtual void served(int label, Time begin, Time end) noexcept = 0;
 
   virtual ~ServiceObserver() = default;
@@ -55,6 +55,8 @@ class [[nodiscard]] Seat : private Link {
   /// urgent request or the end of a shift; it then queues as of its first arrival and resumes where it stopped. Work
   /// that ends in the same second is not interrupted. If the wait is withdrawn while interrupted, the seat is empty.
   Serve serve(Duration work);
+  /// From now on an observer is given this label for work in this seat, in place of that of the request.
+  void relabel(int label) { label_ = label; }
   /// How often work in this seat was interrupted.
   int interruptions() const { return interruptions_; }
   void release() noexcept;

@@ -29,6 +29,13 @@ std::vector<Duty> duties_of(const FarmSettings& settings, const Draws& draws) {
                        absences(draws, people.shifts()));
 }
 
+// Consecutive intervals with the number of people on break.
+std::vector<Duty> breaks_of(const FarmSettings& settings, const Draws& draws) {
+  const Roster people = roster(settings);
+  return one_after_the_other(people.breaks(first_weekday(settings.start), settings.last_day_of_farm() + 1,
+                                           absences(draws, people.shifts())));
+}
+
 // Which group is loaded into which room, and when: all-in/all-out, using the rooms in rotation.
 std::vector<GroupInRoom> timetable(const FarmSettings& settings) {
   const BatchSchedule& schedule = settings.schedule;
@@ -58,9 +65,9 @@ Farm::Farm(const FarmSettings& farm_settings, const Biology& farm_biology, Draws
       outdoors(biology.coefficients, settings, draws),
       duties(duties_of(settings, draws)),
       at_work(one_after_the_other(duties)),
-      work_hours(settings.counted()),
+      work_hours(settings.counted(), recording.causes ? &records : nullptr),
       staff(clock, 0) {
-  if (recording.tasks) staff.observe(&work_hours);
+  if (recording.tasks || recording.causes) staff.observe(&work_hours);
 }
 
 void Farm::run(const Simulation::Callback& watch) {
@@ -76,6 +83,7 @@ void Farm::run(const Simulation::Callback& watch) {
 
 void Farm::close_work() {
   records.check_staff(staff.served().minutes(), staff_minutes_worked);
+  if (recording.causes) write_roster(records, at_work, breaks_of(settings, draws));
   if (!recording.tasks) return;
   records.check_work_hours(staff.served().minutes(), work_hours.all().minutes());
   work_hours.write(records, at_work);

@@ -6,7 +6,9 @@
 #include <vector>
 
 #include "libsim/kernel/first_of.hpp"
+#include "libsim/model/death_record.hpp"
 #include "libsim/model/farrowing_room.hpp"
+#include "libsim/model/litter_risks.hpp"
 
 namespace farrowtide {
 namespace {
@@ -42,70 +44,13 @@ void share_colostrum(const FarrowingRoom& room, Sow& sow) {
         piglet->colostrum_before_g + biology.colostrum_sharing.projected_g(shares.piglets[piglet->teat], g_per_weight);
 }
 
-// How much lighter it is than the mean of its littermates [kg]; negative if heavier.
-double kg_below_mates(const Piglet& piglet, double litter_kg, int nursing) {
-  return nursing > 1 ? (litter_kg - piglet.weight_kg) / (nursing - 1) - piglet.weight_kg : 0;
-}
-
-int usable_teats(const FarrowingRoom& room, const Sow& sow) {
-  return room.biology.usable_teats(sow.litter.teats, std::max(0, sow.lactation_day(room.clock.now().day())));
-}
-
-// Log hazard from moves and, for fostered piglets, from a litter of many sources.
-double moved_log_hazard(const FarrowingRoom& room, const Sow& sow, const Piglet& piglet, double age) {
-  if (piglet.born_to(sow)) return piglet.move_burden.log_hazard_at(age);
-  return piglet.move_burden.log_hazard_at(age) +
-         room.biology.move_effects.many_sources_log_hazard(static_cast<int>(sow.litter.sources.size()),
-                                                           piglet.birth_weight_kg);
-}
-
-// Hazard of death of a piglet from lack of milk [1/d].
-double hunger_per_day(const FarrowingRoom& room, const Litter& litter, double age) {
-  return litter.unfed_share > 0 ? litter.unfed_share * room.biology.unfed.death_per_day(age) : 0;
-}
-
-RearingRisk rearing_risk(const FarrowingRoom& room, const Sow& sow) {
-  const Litter& litter = sow.litter;
-  const Time now = room.clock.now();
-  const int day = sow.lactation_day(now.day());
-  return {.parity = sow.traits.parity,
-          .rear_frailty = litter.rear_frailty,
-          .middle_frailty = litter.middle_frailty,
-          .late_frailty = litter.late_frailty,
-          .herd_frailty = room.settings.herd.mortality_level_log,
-          .room_deg_c = room.weather.climate().mean_deg_c,
-          .surplus_piglets = std::max(0.0, static_cast<double>(litter.nursing() - usable_teats(room, sow))),
-          .place = room.settings.equipment.farrowing_place,
-          .sow_lame = sow.lame(),
-          .sow_ill = sow.health.ill(),
-          .low_drinker = sow.water.low_drinker && day <= room.biology.low_drinker.last_day(),
-          .bad_start = room.biology.litter_start.starvation_hazard_ratio(day, sow.traits.start_kind) > 1};
-}
-
 void set_rates(const FarrowingRoom& room, Sow& sow, Piglet& piglet, double litter_kg, double age,
                const LitterRisk& shared) {
-  Litter& litter = sow.litter;
-  const PigletRisk risk{.birth_weight_kg = piglet.birth_weight_kg,
-                        .colostrum_g = piglet.colostrum_g,
-                        .sex = piglet.sex,
-                        .kg_below_mates = kg_below_mates(piglet, litter_kg, litter.nursing()),
-                        .care = piglet.care_log_hazard,
-                        .moved = moved_log_hazard(room, sow, piglet, age),
-                        .unfed = hunger_per_day(room, litter, age),
-                        .splay_legged = piglet.splay_legged,
-                        .scouring = piglet.scouring};
-  litter.hazards.set_rates(piglet.slot, room.biology.survival(risk, shared));
+  const PigletRisk risk = piglet_risk(room, sow, piglet, litter_kg, age);
+  sow.litter.hazards.set_rates(piglet.slot, room.biology.survival(risk, shared));
   piglet.rates_until_age_d = shared.until_age_d;
   if (piglet.move_burden.log_hazard_until_age_d > age)
     piglet.rates_until_age_d = std::min(piglet.rates_until_age_d, piglet.move_burden.log_hazard_until_age_d);
-}
-
-BirthRisk birth_risk(const Sow& dam) {
-  return {.gestation_d = dam.traits.gestation_length_d,
-          .stillborn = dam.litter.stillborn,
-          .total_born = dam.traits.total_born,
-          .farrowing_duration_min = dam.farrowing_duration_min(),
-          .frailty = dam.litter.birth_frailty};
 }
 
 // Stops its share of the colostrum and returns what it has drunk here [g].
@@ -163,6 +108,7 @@ void die(FarrowingRoom& room, Sow& sow, Piglet& piglet, DeathCause cause) {
   piglet.fate = PigletFate::died;
   piglet.cause = cause;
   piglet.age_at_death_d = age_d(piglet, room.now());
+  if (room.records.holds_causes()) write_death(room, sow, piglet);
   piglet.colostrum_g = piglet.colostrum_before_g + leave_udder(room, sow, piglet);
   litter.hazards.remove(piglet.slot);
   std::erase(litter.sucklings, &piglet);

@@ -46,4 +46,15 @@ void RoomRecords::write(TaskRow row) {
 void RoomRecords::write(WorkHourRow row) { tables_.work_hours.add(stamped(row)); }
 void RoomRecords::write(DutyHourRow row) { tables_.duty_hours.add(stamped(row)); }
 
+void RoomRecords::write(VisitRow row) {
+  if (counted_.holds(Time{} + Duration::from_hours(row.asked_h))) tables_.visits.add(of_group(row));
+}
+
+void RoomRecords::write(StretchRow row) { tables_.stretches.add(stamped(row)); }
+void RoomRecords::write(RosterRow row) { tables_.roster.add(stamped(row)); }
+
+void RoomRecords::write(DeathRow row) {
+  if (group_counts_) tables_.deaths.add(stamped(row));
+}
+
 }  // namespace farrowtide

@@ -20,6 +20,10 @@ struct RoomHourRow;
 struct TaskRow;
 struct WorkHourRow;
 struct DutyHourRow;
+struct VisitRow;
+struct StretchRow;
+struct RosterRow;
+struct DeathRow;
 
 // Which tables are recorded. Sows are always recorded, one row each.
 struct Recording {
@@ -28,6 +32,7 @@ struct Recording {
   bool room_hours = true;
   bool tasks = true;
   bool events = false;
+  bool causes = false;  // visits, stretches, roster and deaths
 };
 
 // One room's part of a group; numbers count from 1.
@@ -53,6 +58,9 @@ class RoomRecords : public Ledger {
     if (recording_.events && counted_.holds(now)) add_event(now, what, sow, piglet, amount, detail);
   }
 
+  // Whether causes are recorded; their rows are built only then.
+  bool holds_causes() const { return recording_.causes; }
+
   // Rows are passed by value and cannot be read back. Only code that writes a row includes libsim/record/rows.hpp.
   void write(SowRow row);
   void write(SowDayRow row);
@@ -61,6 +69,10 @@ class RoomRecords : public Ledger {
   void write(TaskRow row);
   void write(WorkHourRow row);
   void write(DutyHourRow row);
+  void write(VisitRow row);
+  void write(StretchRow row);
+  void write(RosterRow row);
+  void write(DeathRow row);
 
  private:
   void add_event(Time now, EventKind what, int sow, int piglet, double amount, double detail);

@@ -17,12 +17,18 @@ struct RoomTables {
   TableOf<WorkHourRow> work_hours;  // recorded together with the tasks
   TableOf<DutyHourRow> duty_hours;  // recorded together with the tasks
   TableOf<EventRow> events;
+  TableOf<VisitRow> visits;  // the causes: this table and the three below are recorded together
+  TableOf<StretchRow> stretches;
+  TableOf<RosterRow> roster;
+  TableOf<DeathRow> deaths;
 
   std::vector<Table*> all() {
-    return {&sows, &sow_days, &piglets, &room_hours, &tasks, &work_hours, &duty_hours, &events};
+    return {&sows,       &sow_days, &piglets, &room_hours, &tasks,  &work_hours,
+            &duty_hours, &events,   &visits,  &stretches,  &roster, &deaths};
   }
   std::vector<const Table*> all() const {
-    return {&sows, &sow_days, &piglets, &room_hours, &tasks, &work_hours, &duty_hours, &events};
+    return {&sows,       &sow_days, &piglets, &room_hours, &tasks,  &work_hours,
+            &duty_hours, &events,   &visits,  &stretches,  &roster, &deaths};
   }
 };
 

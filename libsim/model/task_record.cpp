@@ -24,9 +24,23 @@ TaskRow task_row(const WorkOrder& order, const TaskRecord& record) {
   return row;
 }
 
+void write_visits(RoomRecords& records, const WorkOrder& order) {
+  for (const Visit& visit : order.visits) {
+    records.write(VisitRow{.kind = static_cast<std::int32_t>(order.kind),
+                           .sow = visit.sow ? visit.sow->number : -1,
+                           .asked_h = hours(order.asked),
+                           .due_h = hours(order.due),
+                           .started_h = hours(visit.started),
+                           .done_h = hours(visit.done),
+                           .minutes = visit.done ? visit.minutes : missing,
+                           .outcome = static_cast<std::int32_t>(visit.outcome)});
+  }
+}
+
 }  // namespace
 
 TaskRecord::~TaskRecord() {
+  if (records_.holds_causes()) write_visits(records_, order_);
   if (!called_off) records_.write(task_row(order_, *this));
 }
 

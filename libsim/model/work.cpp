@@ -8,6 +8,7 @@
 #include "libsim/model/farrowing_room.hpp"
 #include "libsim/model/task_handlers.hpp"
 #include "libsim/model/task_record.hpp"
+#include "libsim/model/work_hours.hpp"
 
 namespace farrowtide {
 namespace {
@@ -134,21 +135,34 @@ void add_move(FarrowingRoom& room, WorkOrder& order, Piglet& piglet, Sow& to) {
 Process<> carry_out(FarrowingRoom& room, WorkOrder order) {
   TaskRecord record(room.records, order);
   const auto made = [&room, &order](const Visit& visit) { return is_made(room, order, visit); };
-  if (std::ranges::none_of(order.visits, made)) co_return;  // left undone
+  if (std::ranges::none_of(order.visits, made)) {
+    for (Visit& visit : order.visits) visit.outcome = VisitOutcome::left_out;
+    co_return;
+  }
   const TaskHandler& handler = handler_of(order.kind);
   Seat seat = co_await wait_for_turn(room, order.kind, order.give_up);
   int interruptions = 0;  // before the current seat was acquired
   if (seat) record.started = room.now();
-  for (const Visit& visit : order.visits) {
+  for (Visit& visit : order.visits) {
     if (!seat) break;
-    if (!made(visit)) continue;
-    if (visit.sow && handler.is_called_off(room, *visit.sow)) continue;
+    if (!made(visit)) {
+      visit.outcome = VisitOutcome::left_out;
+      continue;
+    }
+    if (visit.sow && handler.is_called_off(room, *visit.sow)) {
+      visit.outcome = VisitOutcome::called_off;
+      continue;
+    }
     if (handler.come) handler.come(room, *visit.sow);
     const Duration work = Duration::from_minutes(visit.minutes);
+    visit.started = room.now();
+    seat.relabel(WorkLabel{order.kind, visit.sow ? visit.sow->number : 0}.code());
     {
       const AtWork counted(order.people_at_it);
       co_await seat.serve(work);
     }
+    visit.done = room.now();
+    visit.outcome = room.now() > order.due ? VisitOutcome::late : VisitOutcome::done;
     record.minutes += work.minutes();
     room.farm.staff_minutes_worked += work.minutes();
     record.interruptions = interruptions + seat.interruptions();

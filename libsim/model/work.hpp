@@ -14,6 +14,8 @@ struct Visit {
   double minutes = 0;
   double share = 1;                   // share of the task done at this visit
   std::vector<Piglet*> piglets = {};  // piglets brought to her
+  std::optional<Time> started = {}, done = {};
+  VisitOutcome outcome = VisitOutcome::undone;  // so far
 };
 
 // A task for one person, visit by visit.

@@ -21,8 +21,15 @@ void by_hour_of_day(CountedTime counted, Time begin, Time end, Add add) {
 
 }  // namespace
 
-void WorkHours::served(int task_kind, Time begin, Time end) noexcept {
-  const auto kind = static_cast<std::size_t>(task_kind);
+void WorkHours::served(int work_label, Time begin, Time end) noexcept {
+  const WorkLabel label = WorkLabel::of(work_label);
+  const auto kind = static_cast<std::size_t>(label.kind);
+  if (stretches_) {
+    stretches_->write(StretchRow{.kind = static_cast<std::int32_t>(label.kind),
+                                 .sow = label.sow > 0 ? label.sow : -1,
+                                 .from_h = begin.since_start().hours(),
+                                 .until_h = end.since_start().hours()});
+  }
   Duration counted;
   by_hour_of_day(counted_, begin, end, [&](std::size_t hour, Duration length) {
     by_hour_[hour][kind] += length;
@@ -55,6 +62,19 @@ void WorkHours::write(RoomRecords& records, const std::vector<Duty>& duties) con
     const Duration there = on_duty[static_cast<std::size_t>(hour)];
     if (there > 0_s) records.write(DutyHourRow{.hour = hour, .on_duty_min = there.minutes(), .days = days});
   }
+}
+
+void write_roster(RoomRecords& records, const std::vector<Duty>& at_work, const std::vector<Duty>& breaks) {
+  const auto write = [&](const std::vector<Duty>& periods, RosterState state) {
+    for (const Duty& period : periods) {
+      records.write(RosterRow{.state = static_cast<std::int32_t>(state),
+                              .from_h = period.begin.since_start().hours(),
+                              .until_h = period.end.since_start().hours(),
+                              .people = period.people});
+    }
+  };
+  write(at_work, RosterState::at_work);
+  write(breaks, RosterState::on_break);
 }
 
 }  // namespace farrowtide

@@ -12,12 +12,26 @@
 
 namespace farrowtide {
 
-// Observes all work of the staff, labelled by TaskKind, and sums the work within the counted period by hour of the day.
+// The label of a seat of the staff: what is done in it, and for which sow; 0 for none.
+struct WorkLabel {
+  TaskKind kind;
+  int sow = 0;
+
+  constexpr int code() const { return sow * kinds + static_cast<int>(kind); }
+  static constexpr WorkLabel of(int code) { return {static_cast<TaskKind>(code % kinds), code / kinds}; }
+
+ private:
+  static constexpr int kinds = static_cast<int>(NameTable<TaskKind>::size);
+};
+
+// Observes all work of the staff and sums the work within the counted period by hour of the day. Writes each stretch of
+// work to `stretches`, if given.
 class WorkHours final : public ServiceObserver {
  public:
-  explicit WorkHours(CountedTime counted) : counted_(counted) {}
+  explicit WorkHours(CountedTime counted, RoomRecords* stretches = nullptr)
+      : counted_(counted), stretches_(stretches) {}
 
-  void served(int task_kind, Time begin, Time end) noexcept override;
+  void served(int work_label, Time begin, Time end) noexcept override;
 
   Duration all() const;  // inside and outside the counted period
 
@@ -28,8 +42,12 @@ class WorkHours final : public ServiceObserver {
   static constexpr int hours_a_day = 24;
 
   CountedTime counted_;
+  RoomRecords* stretches_;
   Duration uncounted_;
   std::array<std::array<Duration, NameTable<TaskKind>::size>, hours_a_day> by_hour_{};
 };
+
+// Writes the periods with people at work and on break.
+void write_roster(RoomRecords& records, const std::vector<Duty>& at_work, const std::vector<Duty>& breaks);
 
 }  // namespace farrowtide

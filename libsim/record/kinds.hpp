@@ -49,6 +49,20 @@ constexpr auto names(TaskOutcome) {
   return std::to_array<Name<TaskOutcome>>({{done, "done"}, {late, "late"}, {undone, "undone"}});
 }
 
+// What came of one visit that a task asked for. left_out: written down but not made; called_off: no longer needed.
+enum class VisitOutcome : std::int32_t { done, late, undone, left_out, called_off };
+constexpr auto names(VisitOutcome) {
+  using enum VisitOutcome;
+  return std::to_array<Name<VisitOutcome>>(
+      {{done, "done"}, {late, "late"}, {undone, "undone"}, {left_out, "left out"}, {called_off, "called off"}});
+}
+
+enum class RosterState : std::int32_t { at_work, on_break };
+constexpr auto names(RosterState) {
+  using enum RosterState;
+  return std::to_array<Name<RosterState>>({{at_work, "at work"}, {on_break, "on break"}});
+}
+
 enum class EventKind : std::int32_t {
   sow_loaded,
   feed_delivered,

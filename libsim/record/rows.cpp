@@ -286,6 +286,105 @@ std::span<const Field<DutyHourRow>> DutyHourRow::fields() {
   return list;
 }
 
+std::span<const Field<VisitRow>> VisitRow::fields() {
+  using R = VisitRow;
+  static const Field<R> list[] = {
+      {replicate_info, &R::replicate},
+      {group_info, &R::group},
+      {{"kind", "-", "what was to be done", NameTable<TaskKind>::all}, &R::kind},
+      {{"sow", "-", "the sow to be visited; -1 for an empty crate or the room"}, &R::sow},
+      {{"asked_h", "h", "when the task was requested"}, &R::asked_h},
+      {{"due_h", "h", "deadline of the task"}, &R::due_h},
+      {{"started_h", "h", "when somebody came to her; missing if nobody did"}, &R::started_h},
+      {{"done_h", "h", "when the visit was over; missing if it was not made to its end"}, &R::done_h},
+      {{"minutes", "min", "of work, excluding waiting and interruptions; missing if it was not made to its end"},
+       &R::minutes},
+      {{"outcome", "-",
+        "done in time, late, undone, left out by the share of visits that is not made as written, or called off "
+        "because it was no longer needed",
+        NameTable<VisitOutcome>::all},
+       &R::outcome},
+  };
+  return list;
+}
+
+std::span<const Field<StretchRow>> StretchRow::fields() {
+  using R = StretchRow;
+  static const Field<R> list[] = {
+      {replicate_info, &R::replicate},
+      {{"kind", "-", "what was done", NameTable<TaskKind>::all}, &R::kind},
+      {{"sow", "-", "the sow it was done for; -1 for an empty crate or the room"}, &R::sow},
+      {{"from_h", "h", "when one person began or resumed the work"}, &R::from_h},
+      {{"until_h", "h", "when it was finished or interrupted"}, &R::until_h},
+  };
+  return list;
+}
+
+std::span<const Field<RosterRow>> RosterRow::fields() {
+  using R = RosterRow;
+  static const Field<R> list[] = {
+      {replicate_info, &R::replicate},
+      {{"state", "-", "at work, or on a break of their shift", NameTable<RosterState>::all}, &R::state},
+      {{"from_h", "h", "start of the period"}, &R::from_h},
+      {{"until_h", "h", "end of the period"}, &R::until_h},
+      {{"people", "-", "in that state, absent people excluded"}, &R::people},
+  };
+  return list;
+}
+
+std::span<const Field<DeathRow>> DeathRow::fields() {
+  using R = DeathRow;
+  static const Field<R> list[] = {
+      {replicate_info, &R::replicate},
+      {{"sow", "-", "dam: number of the sow on the farm, from 1"}, &R::sow},
+      {{"birth_order", "-", "rank in the litter, from 1"}, &R::birth_order},
+      {{"reared_by", "-", "the sow it nursed"}, &R::reared_by},
+      {{"cause", "-", "cause of death", causes}, &R::cause},
+      {{"orphaned", "-", "1 if its sow had died and no other had room for it: no hazard was involved"}, &R::orphaned},
+      {{"time_h", "h", "since the start"}, &R::time_h},
+      {{"age_h", "h", "since its birth"}, &R::age_h},
+      {{"birth_weight_kg", "kg", "at birth"}, &R::birth_weight_kg},
+      {{"weight_kg", "kg", "at the last midnight, or at birth"}, &R::weight_kg},
+      {{"below_mates_kg", "kg", "mean weight of its littermates less its own"}, &R::below_mates_kg},
+      {{"colostrum_g", "g", "projected intake on the first day, bottle-fed scale"}, &R::colostrum_g},
+      {{"room_deg_c", "degC", "room, mean of the day"}, &R::room_deg_c},
+      {{"surplus_piglets", "piglets", "of the litter in excess of usable teats"}, &R::surplus_piglets},
+      {{"unfed_share", "-", "of what the litter needs to live, missing from yesterday's milk"}, &R::unfed_share},
+      {{"farrowing_duration_min", "min", "of its dam, up to that moment"}, &R::farrowing_duration_min},
+      {{"moves", "-", "times it was moved to another sow"}, &R::moves},
+      {{"splay_legged", "-", "1 if it had splay legs"}, &R::splay_legged},
+      {{"scouring", "-", "1 if it had scours then"}, &R::scouring},
+      {{"cared_for", "-", "1 if it was dried, warmed and brought to the udder"}, &R::cared_for},
+      {{"parity", "-", "of the sow it nursed"}, &R::parity},
+      {{"pen", "-", "1 if she was in a pen, 0 in a crate"}, &R::pen},
+      {{"sow_ill", "-", "1 if she had the post-partum disorder then"}, &R::sow_ill},
+      {{"sow_lame", "-", "1 if she had leg trouble then"}, &R::sow_lame},
+      {{"low_drinker", "-", "1 if she drank too little, while that counts"}, &R::low_drinker},
+      {{"bad_start", "-", "1 if her lactation began badly, while that counts"}, &R::bad_start},
+      {{"hazard_per_day", "1/d", "of this cause, at which the piglet died; missing for an orphan"}, &R::hazard_per_day},
+      {{"base_hazard_per_day", "1/d", "of this cause at this age, without any term"}, &R::base_hazard_per_day},
+      {{"birth_weight_ratio", "-",
+        "the hazard as a multiple of what it would have been at the weight above which hazards hardly fall; missing "
+        "where it would have been 0, here and below"},
+       &R::birth_weight_ratio},
+      {{"colostrum_ratio", "-", "the same with enough colostrum"}, &R::colostrum_ratio},
+      {{"below_mates_ratio", "-", "the same with littermates of its own weight"}, &R::below_mates_ratio},
+      {{"temperature_ratio", "-", "the same in a room neither cold nor hot"}, &R::temperature_ratio},
+      {{"surplus_ratio", "-", "the same with a usable teat for every piglet"}, &R::surplus_ratio},
+      {{"unfed_ratio", "-", "the same with enough milk to live on"}, &R::unfed_ratio},
+      {{"farrowing_ratio", "-", "the same after a short farrowing with no stillborn piglet"}, &R::farrowing_ratio},
+      {{"moves_ratio", "-", "the same without moves"}, &R::moves_ratio},
+      {{"splay_legs_ratio", "-", "the same without splay legs"}, &R::splay_legs_ratio},
+      {{"sow_ratio", "-", "the same with a sow neither ill nor lame, who drank enough and started well"}, &R::sow_ratio},
+      {{"place_ratio", "-", "the same in a crate"}, &R::place_ratio},
+      {{"care_ratio", "-", "the same without newborn care; below 1 where care protects it"}, &R::care_ratio},
+      {{"parity_ratio", "-", "the same with a sow of second parity"}, &R::parity_ratio},
+      {{"litter_ratio", "-", "the same in a litter of average frailty: what sets litters apart and is not explained"},
+       &R::litter_ratio},
+  };
+  return list;
+}
+
 std::span<const Field<EventRow>> EventRow::fields() {
   using R = EventRow;
   static const Field<R> list[] = {

@@ -118,6 +118,53 @@ struct DutyHourRow {
   double on_duty_min = 0, days = 0;
 };
 
+// One row per visit that a task asked for: to a sow, an empty crate or the room. Recorded with the causes.
+struct VisitRow {
+  static constexpr std::string_view table_name = "visits";
+  static std::span<const Field<VisitRow>> fields();
+
+  std::int32_t replicate = 0, group = 1, kind = 0, sow = -1;
+  double asked_h = 0, due_h = 0, started_h = missing, done_h = missing, minutes = missing;
+  std::int32_t outcome = 0;  // VisitOutcome
+};
+
+// One row per uninterrupted stretch of work by one person with one sow. Recorded with the causes.
+struct StretchRow {
+  static constexpr std::string_view table_name = "stretches";
+  static std::span<const Field<StretchRow>> fields();
+
+  std::int32_t replicate = 0, kind = 0, sow = -1;
+  double from_h = 0, until_h = 0;
+};
+
+// One row per period with the same number of people at work or on break. Recorded with the causes.
+struct RosterRow {
+  static constexpr std::string_view table_name = "roster";
+  static std::span<const Field<RosterRow>> fields();
+
+  std::int32_t replicate = 0, state = 0;  // RosterState
+  double from_h = 0, until_h = 0;
+  std::int32_t people = 0;
+};
+
+// One row per death of a live-born piglet: what its hazard was made of at that moment. Recorded with the causes.
+struct DeathRow {
+  static constexpr std::string_view table_name = "deaths";
+  static std::span<const Field<DeathRow>> fields();
+
+  std::int32_t replicate = 0, sow = 0, birth_order = 0, reared_by = 0, cause = 0;  // 1 + DeathCause
+  std::int32_t orphaned = 0;
+  double time_h = 0, age_h = 0, birth_weight_kg = 0, weight_kg = 0, below_mates_kg = 0, colostrum_g = 0;
+  double room_deg_c = 0, surplus_piglets = 0, unfed_share = 0, farrowing_duration_min = 0;
+  std::int32_t moves = 0, splay_legged = 0, scouring = 0, cared_for = 0;
+  std::int32_t parity = 0, pen = 0, sow_ill = 0, sow_lame = 0, low_drinker = 0, bad_start = 0;
+  double hazard_per_day = missing, base_hazard_per_day = missing;
+  double birth_weight_ratio = missing, colostrum_ratio = missing, below_mates_ratio = missing,
+         temperature_ratio = missing, surplus_ratio = missing, unfed_ratio = missing, farrowing_ratio = missing,
+         moves_ratio = missing, splay_legs_ratio = missing, sow_ratio = missing, place_ratio = missing,
+         care_ratio = missing, parity_ratio = missing, litter_ratio = missing;
+};
+
 // One row per event.
 struct EventRow {
   static constexpr std::string_view table_name = "events";

@@ -27,6 +27,8 @@ from farrowtide.whole_files import make_folder, replacing
 
 YES_OR_NO = "yes/no"  # the unit of columns of the engine that hold 1 and 0
 TABLES = ("sows", "sow_days", "piglets", "rooms", "tasks", "work_hours", "duty_hours", "events")
+CAUSES = ("visits", "stretches", "roster", "deaths")  # recorded together, and only where they are asked for
+ALL_TABLES = (*TABLES, *CAUSES)
 
 
 class Interrupted(KeyboardInterrupt):
@@ -86,7 +88,7 @@ class Result:
             "Result",
             self.scenario.title,
             f"{count(self.replications, 'replication')} from {self.first_replicate}, seed {self.seed}",
-            f"tables {', '.join(name for name in TABLES if name in self._recorded)}",
+            f"tables {', '.join(name for name in ALL_TABLES if name in self._recorded)}",
         )
 
     def _repr_html_(self) -> str:
@@ -105,7 +107,7 @@ class Result:
             events=self._core.events,
             checks=self.checks,
             set_aside=self.set_aside,
-            tables={name: {k: np.array(v) for k, v in self._core.columns(name).items()} for name in TABLES},
+            tables={name: {k: np.array(v) for k, v in self._core.columns(name).items()} for name in ALL_TABLES},
             traces={n: self._core.trace(n) for n in replicates} if "events" in self._recorded else {},
         )
         return _unpickled, (kept, self.scenario, self.seed, self.first_replicate, sorted(self._recorded))
@@ -160,6 +162,26 @@ class Result:
         """One row per event."""
         return self._frame("events")
 
+    @property
+    def visits(self) -> pd.DataFrame:
+        """One row per visit that a task asked for, to a sow, an empty crate or the room, and what came of it."""
+        return self._frame("visits")
+
+    @property
+    def stretches(self) -> pd.DataFrame:
+        """One row per uninterrupted stretch of work by one person with one sow."""
+        return self._frame("stretches")
+
+    @property
+    def roster(self) -> pd.DataFrame:
+        """One row per period with the same number of people at work, or on break."""
+        return self._frame("roster")
+
+    @property
+    def deaths(self) -> pd.DataFrame:
+        """One row per death of a live-born piglet: what its hazard was made of at that moment."""
+        return self._frame("deaths")
+
     def columns(self, table: str) -> pd.DataFrame:
         """The name, unit and meaning of each column of a table."""
         described = [(info.name, info.unit, info.help) for info in _core.tables()[table]]
@@ -187,7 +209,7 @@ class Result:
     @property
     def tables(self) -> dict[str, pd.DataFrame]:
         """The recorded tables, by name."""
-        return {name: getattr(self, name) for name in TABLES if name in self._recorded}
+        return {name: getattr(self, name) for name in ALL_TABLES if name in self._recorded}
 
     @cached_property
     def set_aside(self) -> list[tuple[int, str]]:
@@ -219,7 +241,7 @@ class Result:
 
     def _columns(self) -> dict[str, Columns]:
         """The recorded tables by column, categories as codes."""
-        return {name: self._core.columns(name) for name in TABLES if name in self._recorded}
+        return {name: self._core.columns(name) for name in ALL_TABLES if name in self._recorded}
 
     def trace(self, replicate: int = 0) -> list[str]:
         """Every event of a replicate in plain language, in order of time. `replicate` is a number of this run."""

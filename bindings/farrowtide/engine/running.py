@@ -5,14 +5,14 @@ from __future__ import annotations
 from collections.abc import Callable, Collection
 
 from farrowtide import _core
-from farrowtide.engine.result import TABLES, Interrupted, Result
+from farrowtide.engine.result import ALL_TABLES, CAUSES, TABLES, Interrupted, Result
 from farrowtide.errors import InternalError, UserError, emit
 from farrowtide.limits import MOST_REPLICATES, MOST_THREADS
 from farrowtide.scenarios.given import GivenScenario, as_scenario
 from farrowtide.scenarios.plausibility.arms import of_scenario
 from farrowtide.scenarios.scenario import Scenario
 
-_STAFF = {"tasks", "work_hours", "duty_hours"}  # the engine records these together
+_TOGETHER = ({"tasks", "work_hours", "duty_hours"}, set(CAUSES))  # the engine records each of these as a whole
 
 
 def run(
@@ -30,8 +30,8 @@ def run(
     `replications` (1 or more) are numbered from `first_replicate`. The same scenario, seed, replicate number and
     version give the same rows, whatever the number of `threads`. 0 threads means all processors, or one thread if
     the scenario uses policies written in Python, because only one thread can run Python at a time. `record` names the
-    tables to keep: `sows` is always kept, and the staff tables (tasks, work_hours, duty_hours) go together. `progress`
-    is called about ten times a second with the number of complete replications.
+    tables to keep: `sows` is always kept, the staff tables (tasks, work_hours, duty_hours) go together, and so do the
+    causes (visits, stretches, roster, deaths), which are kept only where `record` names one of them. `progress` is called about ten times a second with the number of complete replications.
 
     Raises UserError. On Ctrl-C raises Interrupted, a KeyboardInterrupt that holds the complete replications.
     """
@@ -65,9 +65,9 @@ def simulate_replicates(
 ) -> Result:
     """As `run`; `one_stream` draws random numbers in the order of asking, from one generator per replicate."""
     if isinstance(record, str) or not isinstance(record, Collection):
-        raise UserError(f"record = {record!r}: a list of names of tables is needed ({', '.join(TABLES)})")
-    if unknown := set(record) - set(TABLES):
-        raise UserError(f"no table is called '{min(unknown)}' (tables: {', '.join(TABLES)})")
+        raise UserError(f"record = {record!r}: a list of names of tables is needed ({', '.join(ALL_TABLES)})")
+    if unknown := set(record) - set(ALL_TABLES):
+        raise UserError(f"no table is called '{min(unknown)}' (tables: {', '.join(ALL_TABLES)})")
     for name, value, least in (
         ("replications", replications, 1),
         ("threads", threads, 0),
@@ -82,8 +82,9 @@ def simulate_replicates(
         )
     if threads > MOST_THREADS:
         raise UserError(f"threads = {threads}: must be at most {MOST_THREADS:,}")
-    if _STAFF & set(record):
-        record = _STAFF | set(record)
+    for together in _TOGETHER:
+        if together & set(record):
+            record = together | set(record)
     if threads == 0 and scenario.own_policies:
         threads = 1
     core, stopped_by = _core.run(

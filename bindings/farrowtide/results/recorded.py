@@ -8,7 +8,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import ConfigDict, Field
 
-from farrowtide.engine.result import TABLES
+from farrowtide.engine.result import ALL_TABLES
 from farrowtide.errors import UserError
 from farrowtide.limits import LEAST_DRAWS, MOST_DRAWS
 from farrowtide.outputs.units import UNITS_PATTERN
@@ -71,7 +71,7 @@ class RunRecipe(_Recipe):
 
     verb: Literal["run", "labour"]
     first_replicate: Count
-    tables: list[Literal[TABLES]]  # type: ignore[valid-type]
+    tables: list[Literal[ALL_TABLES]]  # type: ignore[valid-type]
 
 
 class PairingRecipe(_Recipe):

@@ -133,6 +133,11 @@ double Survival::log_hazard(std::size_t age, double birth_weight_kg, double colo
   return weight_term + colostrum_per_g_ * ages_[age].colostrum_weight * short_g;
 }
 
+double Survival::base_per_day(double age_d, DeathCause cause) const {
+  const Age& age = ages_[age_index(age_d)];
+  return age.base_per_d * (cause == DeathCause::scours ? scours_extra_ : age.share[at(cause)]);
+}
+
 double Survival::birth_terms(const BirthRisk& birth, double age_d) const {
   if (age_d >= first_week_until_d_) return birth.frailty;
   const bool newborn = age_d < ages_[d2_to_3].begins_d;

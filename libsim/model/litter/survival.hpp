@@ -150,6 +150,14 @@ class Survival {
   /// The next age at which the rates change [d]; infinity after the last.
   double next_boundary_d(double age_d) const;
 
+  /// The hazard of a cause at an age, without any term [1/d]; of scours that of a piglet that has them.
+  double base_per_day(double age_d, DeathCause cause) const;
+
+  /// Above this birth weight the hazard falls slowly [kg]; between these temperatures it does not depend on them [degC].
+  double weight_knee_kg() const { return weight_knee_kg_; }
+  double cold_below_deg_c() const { return cold_below_deg_c_; }
+  double hot_above_deg_c() const { return heat_above_deg_c_; }
+
   /// Log hazard from piglets in excess of usable teats, from 24 h.
   double surplus_term(double surplus_piglets) const { return surplus_ * surplus_piglets; }
 
@@ -207,6 +215,9 @@ class LitterHazards {
   PerCause remove(std::size_t slot);
 
   void set_rates(std::size_t slot, const PerCause& per_d);
+
+  /// Current rates of a piglet [1/d].
+  const PerCause& rates(std::size_t slot) const { return per_d_.at(slot); }
 
   /// Advances time at current rates [d]; true if a death is then due.
   bool advance(double elapsed_d);

@@ -70,9 +70,10 @@ std::vector<Duty> Roster::duties(int first_weekday, int days) const {
   return duties(first_weekday, days, [](int, int, int) { return false; });
 }
 
-std::vector<Duty> Roster::duties(int first_weekday, int days, const IsAbsent& is_absent) const {
+template <class Add>
+std::vector<Duty> Roster::of_each_shift(int first_weekday, int days, const IsAbsent& is_absent, Add add) const {
   std::vector<Duty> duties;
-  const auto add = [&duties](Time begin, Time end, int people) {
+  const auto put = [&duties](Time begin, Time end, int people) {
     if (begin < end && people > 0) duties.push_back({begin, end, people});
   };
   for (int day = 0; day < days; ++day) {
@@ -81,14 +82,26 @@ std::vector<Duty> Roster::duties(int first_weekday, int days, const IsAbsent& is
       if (!shift.weekdays[static_cast<std::size_t>((first_weekday + day) % days_a_week)]) continue;
       int people = 0;
       for (int person = 0; person < shift.people; ++person) people += !is_absent(day, static_cast<int>(i), person);
-      const Time begin{day * 1_d + shift.from};
-      const auto [break_begins, break_ends] = break_of(shift);
-      if (shift.break_length > 0_s) add(begin, begin + break_begins, people);
-      add(shift.break_length > 0_s ? begin + break_ends : begin, begin + length_of(shift), people);
+      add(shift, Time{day * 1_d + shift.from}, people, put);
     }
   }
   std::stable_sort(duties.begin(), duties.end(), [](const Duty& a, const Duty& b) { return a.begin < b.begin; });
   return duties;
+}
+
+std::vector<Duty> Roster::duties(int first_weekday, int days, const IsAbsent& is_absent) const {
+  return of_each_shift(first_weekday, days, is_absent, [](const Shift& shift, Time begin, int people, auto put) {
+    const auto [break_begins, break_ends] = break_of(shift);
+    if (shift.break_length > 0_s) put(begin, begin + break_begins, people);
+    put(shift.break_length > 0_s ? begin + break_ends : begin, begin + length_of(shift), people);
+  });
+}
+
+std::vector<Duty> Roster::breaks(int first_weekday, int days, const IsAbsent& is_absent) const {
+  return of_each_shift(first_weekday, days, is_absent, [](const Shift& shift, Time begin, int people, auto put) {
+    const auto [break_begins, break_ends] = break_of(shift);
+    if (shift.break_length > 0_s) put(begin + break_begins, begin + break_ends, people);
+  });
 }
 
 bool Roster::goes_through_the_night() const {

@@ -55,6 +55,9 @@ class Roster {
   using IsAbsent = std::function<bool(int day, int shift, int person)>;
   std::vector<Duty> duties(int first_weekday, int days, const IsAbsent& is_absent) const;
 
+  /// The breaks of those shifts, of the people who are not absent, sorted by start.
+  std::vector<Duty> breaks(int first_weekday, int days, const IsAbsent& is_absent) const;
+
   /// The same with `people` on duty every night, from the end of the last shift to the start of the first. Lone night
   /// work is a safety hazard. Throws UserError if there is no shift or one that runs overnight.
   Roster with_night_cover(int people) const;
@@ -63,6 +66,10 @@ class Roster {
   const std::vector<Shift>& shifts() const { return shifts_; }
 
  private:
+  // What `add(shift, begin, people, put)` puts for each shift that begins on the first `days` days, sorted by start.
+  template <class Add>
+  std::vector<Duty> of_each_shift(int first_weekday, int days, const IsAbsent& is_absent, Add add) const;
+
   std::vector<Shift> shifts_;
 };
 
