@@ -18,8 +18,7 @@ if TYPE_CHECKING:
     from farrowtide import policies as policies
     from farrowtide import records as records
     from farrowtide import selecting as selecting
-    from farrowtide.engine.result import Interrupted, Result
-    from farrowtide.engine.running import run
+    from farrowtide.engine.result import Interrupted
     from farrowtide.errors import InternalError, Mistake, PlausibilityWarning, ScenarioError, UserError
     from farrowtide.outputs.catalogue import catalogue
     from farrowtide.outputs.explaining import explain
@@ -33,7 +32,9 @@ if TYPE_CHECKING:
     from farrowtide.results.parts import Parts, parts
     from farrowtide.results.pick import Picked, pick
     from farrowtide.results.reproduce import reproduce
+    from farrowtide.results.run import Result, run
     from farrowtide.results.sheets import sheets
+    from farrowtide.results.story import Story, story
     from farrowtide.results.sweep import Sweep, sweep
     from farrowtide.scenarios.scenario import Scenario, load
     from farrowtide.study.grid import grid
@@ -54,10 +55,11 @@ _HOMES = {
     "Picked": "results.pick",
     "PlausibilityWarning": "errors",
     "Protocol": "report.protocol.document",
-    "Result": "engine.result",
+    "Result": "results.run",
     "Scenario": "scenarios.scenario",
     "ScenarioError": "errors",
     "Sheets": "report.protocol.sheets",
+    "Story": "results.story",
     "Sweep": "results.sweep",
     "UserError": "errors",
     "calibrate": "results.calibration",
@@ -72,8 +74,9 @@ _HOMES = {
     "pick": "results.pick",
     "protocol": "report.protocol.document",
     "reproduce": "results.reproduce",
-    "run": "engine.running",
+    "run": "results.run",
     "sheets": "results.sheets",
+    "story": "results.story",
     "sweep": "results.sweep",
 }
 
@@ -94,6 +97,7 @@ __all__ = [
     "Scenario",
     "ScenarioError",
     "Sheets",
+    "Story",
     "Sweep",
     "UserError",
     "calibrate",
@@ -110,6 +114,7 @@ __all__ = [
     "reproduce",
     "run",
     "sheets",
+    "story",
     "sweep",
 ]
 

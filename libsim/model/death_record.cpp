@@ -56,6 +56,7 @@ void fill_drivers(const Risks& risks, DeathRow& row) {
   row.splay_legged = risks.piglet.splay_legged ? 1 : 0;
   row.scouring = risks.piglet.scouring ? 1 : 0;
   row.farrowing_duration_min = risks.birth.farrowing_duration_min;
+  row.stillborn = risks.birth.stillborn;
   row.room_deg_c = risks.rearing.room_deg_c;
   row.surplus_piglets = risks.rearing.surplus_piglets;
   row.parity = risks.rearing.parity;
@@ -78,10 +79,8 @@ void fill_ratios(const HazardOfDeath& hazard, const Survival& survival, DeathRow
   });
   row.surplus_ratio = hazard.ratio([](Risks& risks) { risks.rearing.surplus_piglets = 0; });
   row.unfed_ratio = hazard.ratio([](Risks& risks) { risks.piglet.unfed = 0; });
-  row.farrowing_ratio = hazard.ratio([](Risks& risks) {
-    risks.birth.farrowing_duration_min = 0;
-    risks.birth.stillborn = 0;
-  });
+  row.farrowing_ratio = hazard.ratio([](Risks& risks) { risks.birth.farrowing_duration_min = 0; });
+  row.stillborn_ratio = hazard.ratio([](Risks& risks) { risks.birth.stillborn = 0; });
   row.moves_ratio = hazard.ratio([](Risks& risks) { risks.piglet.moved = 0; });
   row.splay_legs_ratio = hazard.ratio([](Risks& risks) { risks.piglet.splay_legged = false; });
   row.sow_ratio = hazard.ratio([](Risks& risks) {

@@ -30,6 +30,7 @@ void write_visits(RoomRecords& records, const WorkOrder& order) {
                            .sow = visit.sow ? visit.sow->number : -1,
                            .asked_h = hours(order.asked),
                            .due_h = hours(order.due),
+                           .given_up_h = hours(order.give_up),
                            .started_h = hours(visit.started),
                            .done_h = hours(visit.done),
                            .minutes = visit.done ? visit.minutes : missing,

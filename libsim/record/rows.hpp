@@ -124,7 +124,7 @@ struct VisitRow {
   static std::span<const Field<VisitRow>> fields();
 
   std::int32_t replicate = 0, group = 1, kind = 0, sow = -1;
-  double asked_h = 0, due_h = 0, started_h = missing, done_h = missing, minutes = missing;
+  double asked_h = 0, due_h = 0, given_up_h = missing, started_h = missing, done_h = missing, minutes = missing;
   std::int32_t outcome = 0;  // VisitOutcome
 };
 
@@ -156,12 +156,12 @@ struct DeathRow {
   std::int32_t orphaned = 0;
   double time_h = 0, age_h = 0, birth_weight_kg = 0, weight_kg = 0, below_mates_kg = 0, colostrum_g = 0;
   double room_deg_c = 0, surplus_piglets = 0, unfed_share = 0, farrowing_duration_min = 0;
-  std::int32_t moves = 0, splay_legged = 0, scouring = 0, cared_for = 0;
+  std::int32_t stillborn = 0, moves = 0, splay_legged = 0, scouring = 0, cared_for = 0;
   std::int32_t parity = 0, pen = 0, sow_ill = 0, sow_lame = 0, low_drinker = 0, bad_start = 0;
   double hazard_per_day = missing, base_hazard_per_day = missing;
   double birth_weight_ratio = missing, colostrum_ratio = missing, below_mates_ratio = missing,
          temperature_ratio = missing, surplus_ratio = missing, unfed_ratio = missing, farrowing_ratio = missing,
-         moves_ratio = missing, splay_legs_ratio = missing, sow_ratio = missing, place_ratio = missing,
+         stillborn_ratio = missing, moves_ratio = missing, splay_legs_ratio = missing, sow_ratio = missing, place_ratio = missing,
          care_ratio = missing, parity_ratio = missing, litter_ratio = missing;
 };
 

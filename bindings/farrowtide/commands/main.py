@@ -29,6 +29,7 @@ from farrowtide.commands import (
     reproducing,
     running,
     scenarios,
+    story,
     suggesting,
     sweeping,
 )
@@ -177,6 +178,7 @@ for command in (
     *running.COMMANDS,
     *calibrating.COMMANDS,
     *labour.COMMANDS,
+    *story.COMMANDS,
     *comparing.COMMANDS,
     *parts.COMMANDS,
     *sweeping.COMMANDS,

@@ -110,7 +110,7 @@ class Result:
             tables={name: {k: np.array(v) for k, v in self._core.columns(name).items()} for name in ALL_TABLES},
             traces={n: self._core.trace(n) for n in replicates} if "events" in self._recorded else {},
         )
-        return _unpickled, (kept, self.scenario, self.seed, self.first_replicate, sorted(self._recorded))
+        return _unpickled, (type(self), kept, self.scenario, self.seed, self.first_replicate, sorted(self._recorded))
 
     @property
     def replications(self) -> int:
@@ -297,8 +297,10 @@ class KeptRun:
         return self.traces[replicate]
 
 
-def _unpickled(kept: KeptRun, scenario: Scenario, seed: int, first_replicate: int, recorded: list[str]) -> Result:
-    return Result(kept, scenario, seed=seed, first_replicate=first_replicate, recorded=recorded)
+def _unpickled(
+    kind: type[Result], kept: KeptRun, scenario: Scenario, seed: int, first_replicate: int, recorded: list[str]
+) -> Result:
+    return kind(kept, scenario, seed=seed, first_replicate=first_replicate, recorded=recorded)
 
 
 def write_tables(result: Result, folder: Path) -> None:

@@ -34,6 +34,7 @@ from farrowtide.study.provenance import of_comparison
 
 if TYPE_CHECKING:
     from farrowtide.report.pictures.picture import Picture
+    from farrowtide.results.story import Story
 
 
 class Comparison(ComparisonTables):
@@ -62,6 +63,37 @@ class Comparison(ComparisonTables):
     def _repr_html_(self) -> str:
         tables = [html_table(case_title(self.scenario, case), self.verdict(case).items()) for case in self.cases]
         return f"{''.join(tables)}{self.plot_differences().svg()}"
+
+    def story(
+        self,
+        sow: int | None = None,
+        *,
+        replicate: int | None = None,
+        find: str | None = None,
+        alternative: str | None = None,
+        against: str | None = None,
+        case: str | None = None,
+    ) -> Story:
+        """What happened to one sow and her litter under an alternative (None: the reference), beside another.
+
+        `against`: None: the first of the others. `case`: None: the first. The rest as in `farrowtide.story`; a sow is
+        looked for in the replicates of this comparison. Raises UserError, also for alternatives that are not the file's.
+        """
+        from farrowtide.results.story import story
+
+        own = self.reference if alternative is None else alternative
+        beside = next((name for name in self.alternatives if name != own), None) if against is None else against
+        return story(
+            self.scenario,
+            sow,
+            replicate=replicate,
+            find=find,
+            alternative=own,
+            against=beside,
+            case=(self.cases[0] if case is None else case) if self.scenario.cases else None,
+            replications=None if find is None or replicate is not None else self.replications,
+            seed=self.seed,
+        )
 
     def write_report(self, path: str | os.PathLike[str], *, units: str = "si") -> Path:
         """Writes report.html and the tables that it carries, and outputs.csv, into a folder; returns the report's path.

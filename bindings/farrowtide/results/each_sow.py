@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from concurrent.futures import Executor
 from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
+
+import pandas as pd
 
 from farrowtide.analysis.each_sow import EachSowTables, chosen_measures, side_by_side
 from farrowtide.engine import provenance
@@ -28,6 +30,7 @@ from farrowtide.whole_files import make_folder, write_text
 
 if TYPE_CHECKING:
     from farrowtide.report.pictures.picture import Picture
+    from farrowtide.results.story import Story
 
 
 class EachSow(EachSowTables):
@@ -56,6 +59,28 @@ class EachSow(EachSowTables):
         write_csv(in_units(self.gains(), self.measures, units, key="measure"), folder / "gains.csv")
         write_text(folder / "each_sow.svg", self.plot(units=units).svg())
         provenance.write(folder, self.provenance | recorded(units))
+
+    def story(self, row: Mapping[Any, Any] | pd.Series | None = None) -> Story:
+        """What happened to the sow of a row of `table` or of `most()`, under the reference beside the alternative.
+
+        None: the sow with the largest difference in the first measure. Raises UserError.
+        """
+        from farrowtide.results.story import story
+
+        if row is None:
+            largest = self.most(self.measures[0].name, 1)
+            if largest.empty:
+                raise UserError(f"no sow differs in {self.measures[0].name}: give a row of the table")
+            row = largest.iloc[0]
+        return story(
+            self.scenario,
+            int(row["sow"]),
+            replicate=int(row["replicate"]),
+            alternative=self.reference,
+            against=self.alternative,
+            case=self.case,
+            seed=self.seed,
+        )
 
     def findings(self, *, units: str = "si") -> list[str]:
         """A sentence for each measure. `units`: "si", "us" or "as_written"."""

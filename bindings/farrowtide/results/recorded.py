@@ -93,8 +93,20 @@ class EachSowRecipe(_Recipe):
     measures: Annotated[list[str], Field(min_length=1)] | None
 
 
+class StoryRecipe(_Recipe):
+    """The arguments of `story`."""
+
+    verb: Literal["story"]
+    sow: Annotated[int, Field(ge=1, lt=2**31)]
+    replicate: Count
+    alternative: str | None
+    against: str | None
+    case: str | None
+
+
 Recipe = Annotated[
-    CompareRecipe | SweepRecipe | PartsRecipe | RunRecipe | PairingRecipe | EachSowRecipe, Field(discriminator="verb")
+    CompareRecipe | SweepRecipe | PartsRecipe | RunRecipe | PairingRecipe | EachSowRecipe | StoryRecipe,
+    Field(discriminator="verb"),
 ]
 
 

@@ -32,9 +32,11 @@ from farrowtide.results.recorded import (
     PartsRecipe,
     Recorded,
     RunRecipe,
+    StoryRecipe,
     SweepRecipe,
     recorded_in,
 )
+from farrowtide.results.story import story
 from farrowtide.results.sweep import Sweep, sweep
 from farrowtide.scenarios.scenario import Scenario, as_plain, from_recipe
 from farrowtide.study.course import Progress, RoomCount
@@ -136,6 +138,8 @@ def _made_again(again: _Again) -> dict[str, Any]:
             return _paired(recipe, again)
         case EachSowRecipe() as recipe:
             return _each_sow(recipe, again)
+        case StoryRecipe() as recipe:
+            return _told(recipe, again)
 
 
 def _names(path: Path, again: Path) -> list[str]:
@@ -239,6 +243,25 @@ def _each_sow(recipe: EachSowRecipe, again: _Again) -> dict[str, Any]:
     )
     own = again.adopt_provenance(sows.provenance)
     sows.write(again.folder, units=again.recorded.units)
+    return own
+
+
+def _told(recipe: StoryRecipe, again: _Again) -> dict[str, Any]:
+    told = story(
+        again.scenario,
+        recipe.sow,
+        replicate=recipe.replicate,
+        alternative=recipe.alternative,
+        against=recipe.against,
+        case=recipe.case,
+        seed=recipe.seed,
+        threads=again.threads,
+        progress=again.rooms,
+    )
+    own = again.adopt_provenance(told.provenance)
+    told.write(
+        again.folder / again.path.name if again.path.suffix == ".html" else again.folder, units=again.recorded.units
+    )
     return own
 
 

@@ -107,6 +107,14 @@ class Scenario:
         """Returns the scenario in one of its cases. Raises UserError if there is no such name."""
         return self._after(_Step("case", name))
 
+    def before_choices(self) -> tuple[Scenario, str | None, str | None]:
+        """The scenario before its last steps chose a case and an alternative, and their names; None where not chosen."""
+        steps, chosen = list(self._steps), dict[str, str]()
+        for method in ("alternative", "case"):
+            if steps and steps[-1].method == method:
+                chosen[method] = steps.pop().arguments
+        return _build(self._source, tuple(steps)), chosen.get("case"), chosen.get("alternative")
+
     def with_coefficients(self, overlay: str | os.PathLike[str] | Mapping[str, Any]) -> Scenario:
         """Returns the scenario with other coefficients: a YAML file, or a mapping from dotted path to value.
 
