@@ -31,7 +31,8 @@ def run(
     version give the same rows, whatever the number of `threads`. 0 threads means all processors, or one thread if
     the scenario uses policies written in Python, because only one thread can run Python at a time. `record` names the
     tables to keep: `sows` is always kept, the staff tables (tasks, work_hours, duty_hours) go together, and so do the
-    causes (visits, stretches, roster, deaths), which are kept only where `record` names one of them. `progress` is called about ten times a second with the number of complete replications.
+    causes (visits, stretches, roster, deaths), which are kept only where `record` names one of them. `progress` is
+    called about ten times a second with the number of complete replications.
 
     Raises UserError. On Ctrl-C raises Interrupted, a KeyboardInterrupt that holds the complete replications.
     """

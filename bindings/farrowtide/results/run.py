@@ -9,7 +9,7 @@ from farrowtide.engine import result as engine
 from farrowtide.engine import running
 from farrowtide.engine.result import TABLES, Interrupted
 from farrowtide.errors import PlausibilityWarning, UserError
-from farrowtide.scenarios.scenario import Scenario
+from farrowtide.scenarios.given import GivenScenario
 
 if TYPE_CHECKING:
     from farrowtide.results.story import Story
@@ -51,7 +51,7 @@ class Result(engine.Result):
 
 
 def run(
-    scenario: Scenario,
+    scenario: GivenScenario,
     *,
     replications: int = 1,
     seed: int | None = None,

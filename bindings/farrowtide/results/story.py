@@ -20,10 +20,11 @@ from farrowtide.engine.running import simulate_replicates
 from farrowtide.errors import InternalError, PlausibilityWarning, UserError, emit
 from farrowtide.inert_text import html_table, write_csv
 from farrowtide.outputs.one_line import one_line
-from farrowtide.outputs.units import count, recorded, require_units
+from farrowtide.outputs.units import count, recorded, units_of
 from farrowtide.report.story_lines import Line, Number, story_lines, story_numbers
+from farrowtide.scenarios.given import GivenScenario, as_scenario
 from farrowtide.scenarios.plausibility.arms import of_scenario
-from farrowtide.scenarios.scenario import Scenario, require_scenario
+from farrowtide.scenarios.scenario import Scenario
 from farrowtide.study.plan import check_alternative
 from farrowtide.whole_files import make_folder, write_text
 
@@ -83,12 +84,12 @@ class Story:
         return f"{of}a sow of parity {parity} under “{self.policies[0]}”{beside}, seed {self.seed}.{same}"
 
     def lines(self, *, units: str = "si") -> list[Line]:
-        """The lines in order of time. `units`: "si" or "us"."""
-        return story_lines(self._own, self._other, units)
+        """The lines in order of time. `units`: "si", "us" or "as_written"."""
+        return story_lines(self._own, self._other, units_of(units, self.scenario))
 
     def numbers(self, *, units: str = "si") -> list[Number]:
-        """Numbers of the whole stay. `units`: "si" or "us"."""
-        return story_numbers(self._own, self._other, units)
+        """Numbers of the whole stay. `units`: "si", "us" or "as_written"."""
+        return story_numbers(self._own, self._other, units_of(units, self.scenario))
 
     @cached_property
     def table(self) -> pd.DataFrame:
@@ -101,7 +102,7 @@ class Story:
         return self._own.deaths.copy()
 
     def text(self, *, units: str = "si") -> str:
-        """The story as plain text. `units`: "si" or "us"."""
+        """The story as plain text. `units`: "si", "us" or "as_written"."""
         shown = [self.heading, self.about, ""]
         phase = ""
         for line in self.lines(units=units):
@@ -112,10 +113,10 @@ class Story:
         return "\n".join(shown) + "\n"
 
     def html(self, *, units: str = "si") -> str:
-        """The story as an HTML page. `units`: "si" or "us"."""
+        """The story as an HTML page. `units`: "si", "us" or "as_written"."""
         from farrowtide.report.story_page import render
 
-        require_units(units)
+        units = units_of(units, self.scenario)
         records = [self._own, *([self._other] if self._other else [])]
         return render(
             scenario=self.scenario,
@@ -133,7 +134,7 @@ class Story:
     def write(self, path: str | os.PathLike[str], *, units: str = "si") -> Path:
         """Writes the page: to `path` if that ends in .html, else into that folder, with lines.csv and provenance.json.
 
-        Returns the path of the page. `units`: "si" or "us", on the page.
+        Returns the path of the page. `units`: "si", "us" or "as_written", on the page.
         """
         out = Path(path)
         page = out if out.suffix == ".html" else out / "story.html"
@@ -141,7 +142,7 @@ class Story:
         write_text(page, self.html(units=units))
         if page != out:
             write_csv(self.table, out / "lines.csv")
-            provenance.write(out, self.provenance | recorded(units))
+            provenance.write(out, self.provenance | recorded(units_of(units, self.scenario)))
         return page
 
 
@@ -166,7 +167,7 @@ def as_text(line: Line, policies: list[str]) -> list[str]:
 
 
 def story(
-    scenario: Scenario,
+    scenario: GivenScenario,
     sow: int | None = None,
     *,
     replicate: int | None = None,
@@ -179,14 +180,14 @@ def story(
     threads: int = 0,
     progress: Callable[[int, int], None] | None = None,
 ) -> Story:
-    """What happened to one sow and her litter, with causes from the engine's records.
+    """What happened to one sow and her litter in a scenario, or the file of one, with causes from the engine's records.
 
     The sow has a number and a `replicate` (default 0), or is found by `find` (a key of
     `farrowtide.analysis.story.finding.WANTED`, such as "worst-litter") in that replicate or in the first `replications`
     (default 20). `alternative`: the policy, None for the scenario as written; `against`: an alternative beside which she
     is told; `case`: one of the file's. `progress(done, total)` counts rooms. Raises UserError; Interrupted on Ctrl-C.
     """
-    require_scenario(scenario)
+    scenario = as_scenario(scenario)
     if replicate is not None or sow is not None:
         replicates = range(replicate or 0, (replicate or 0) + 1)
     else:

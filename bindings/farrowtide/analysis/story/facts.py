@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from typing import Any
@@ -71,9 +72,8 @@ def facts(records: SowRecords) -> list[Fact]:
 
 
 def missed_feeds(records: SowRecords) -> dict[str, int]:
-    """How many of her feeds had each outcome."""
-    feeds = records.visits[records.visits["kind"].isin(FEEDS)]
-    return {str(outcome): int(number) for outcome, number in feeds["outcome"].value_counts().items()}
+    """How many of her feeds were late, undone or left out."""
+    return dict(Counter(str(fact.numbers["outcome"]) for fact in _feeds(records)))
 
 
 def waited(records: SowRecords, visit: Any) -> tuple[float, float]:
@@ -84,8 +84,7 @@ def waited(records: SowRecords, visit: Any) -> tuple[float, float]:
 
 
 def _waiting(records: SowRecords, *visits: Any) -> Wait:
-    periods = [waited(records, visit) for visit in visits]
-    return wait(records.stretches, records.roster, periods)
+    return wait(records.stretches, records.roster, [waited(records, visit) for visit in visits])
 
 
 def _loading(records: SowRecords) -> Iterator[Fact]:
@@ -94,18 +93,27 @@ def _loading(records: SowRecords) -> Iterator[Fact]:
 
 
 def _feeds(records: SowRecords) -> Iterator[Fact]:
-    visits = records.visits[records.visits["kind"].isin(FEEDS)]
-    for visit in _rows(visits[visits["outcome"].isin(_MISSED)]):
+    """Feeds that came late or not at all. Stale feed is removed before fresh feed is poured, which is a visit of its own."""
+    cleanings = {visit.asked_h: visit for visit in _rows(records.visits[records.visits["kind"] == "trough clean"])}
+    for visit in _rows(records.visits[records.visits["kind"].isin(FEEDS)]):
+        cleaning = cleanings.get(visit.done_h)
+        made = [visit, *([cleaning] if cleaning else [])]
+        last = made[-1]
+        outcome = last.outcome if last.outcome in ("undone", "left out") else visit.outcome
+        if outcome == "done" and last.done_h > visit.due_h:
+            outcome = "late"
+        if outcome not in _MISSED:
+            continue
         known = {
             "asked_h": visit.asked_h,
             "due_h": visit.due_h,
-            "outcome": visit.outcome,
-            "after_min": 60 * (visit.done_h - visit.asked_h),
-            "started_h": visit.started_h,
-            "done_h": visit.done_h,
+            "outcome": outcome,
+            "fed_h": last.done_h,
+            "late_min": 60 * (last.done_h - visit.asked_h),
+            "cleaned": cleaning is not None,
         }
-        cause = None if visit.outcome == "left out" else _waiting(records, visit)
-        time_h = visit.asked_h if math.isnan(visit.done_h) else visit.done_h
+        cause = None if outcome == "left out" else _waiting(records, *made)
+        time_h = visit.asked_h if math.isnan(last.done_h) else last.done_h
         yield Fact(time_h, "feed", ("feed", visit.asked_h), known, cause)
 
 

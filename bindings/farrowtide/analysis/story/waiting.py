@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -51,6 +52,7 @@ def wait(stretches: pd.DataFrame, roster: pd.DataFrame, periods: Iterable[tuple[
         nobody += idle
         on_duty += float((at_work["overlap_h"] * at_work["people"]).sum())
         most = max(most, int(at_work["people"].max()) if len(at_work) else 0)
+        stretch: Any
         for stretch in _overlapping(stretches, from_h, until_h).itertuples(index=False):
             of_kind = worked.setdefault(str(stretch.kind), {})
             of_kind[int(stretch.sow)] = of_kind.get(int(stretch.sow), 0.0) + 60 * stretch.overlap_h

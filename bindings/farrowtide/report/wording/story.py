@@ -9,7 +9,7 @@ from typing import Any
 from farrowtide.analysis.story.facts import FEEDS, Fact
 from farrowtide.analysis.story.records import SowRecords
 from farrowtide.analysis.story.waiting import Moment, Occupation, Wait
-from farrowtide.outputs.units import clock, count
+from farrowtide.outputs.units import clock, count, duration
 
 HOW_TO_READ = (
     "\N{MULTIPLICATION SIGN} 2: the hazard of death was twice what it would have been without that; several multiply. A frail "
@@ -53,11 +53,6 @@ def at(time_h: float) -> str:
     return clock(time_h % 24)
 
 
-def minutes(value: float) -> str:
-    """A length of time: minutes, or hours from three hours on."""
-    return f"{value:.0f} min" if value < 180 else f"{value / 60:.1f} h"
-
-
 def listed(words: Iterable[str]) -> str:
     """ "a", "a and b", "a, b and c"."""
     *others, last = words
@@ -88,9 +83,9 @@ def because(wait: Wait | None) -> str:
     if wait.occupations:
         parts.append(f"{_people(wait.most_people)} {_occupied(wait.occupations)}")
     if wait.nobody_min >= 1:
-        parts.append(f"nobody was on duty for {minutes(wait.nobody_min)}")
+        parts.append(f"nobody was on duty for {duration(wait.nobody_min)}")
     if wait.break_min >= 1:
-        parts.append(f"{minutes(wait.break_min)} fell into the break")
+        parts.append(f"{duration(wait.break_min)} fell into the break")
     return f"because {'; '.join(parts)}" if parts else ""
 
 
@@ -100,9 +95,9 @@ def _people(number: int) -> str:
 
 def _occupied(occupations: tuple[Occupation, ...]) -> str:
     named, rest = occupations[:_MOST_OCCUPATIONS], occupations[_MOST_OCCUPATIONS:]
-    words = [f"{doing(one.kind, one.sows)} ({minutes(one.minutes)})" for one in named]
+    words = [f"{doing(one.kind, one.sows)} ({duration(one.minutes)})" for one in named]
     if rest:
-        words.append(f"at other work ({minutes(sum(one.minutes for one in rest))})")
+        words.append(f"at other work ({duration(sum(one.minutes for one in rest))})")
     return listed(words)
 
 
@@ -139,9 +134,10 @@ def cause(fact: Fact) -> str:
 def _feed(fact: Fact) -> str:
     known = fact.numbers
     if known["outcome"] == "late":
+        cleaned = ", after her trough was cleaned" if known["cleaned"] else ""
         return (
-            f"is fed {minutes(known['after_min'])} late, at {at(known['done_h'])} (feeding time {at(known['asked_h'])}, "
-            f"late from {at(known['due_h'])})"
+            f"is fed {duration(known['late_min'])} late, at {at(known['fed_h'])} (feeding time {at(known['asked_h'])}, "
+            f"late from {at(known['due_h'])}){cleaned}"
         )
     return f"is not fed at feeding time {at(known['asked_h'])}"
 
@@ -155,7 +151,7 @@ def _task(fact: Fact) -> str:
     known = fact.numbers
     if known["outcome"] == "late":
         return (
-            f"task “{known['task']}” is over at {at(known['done_h'])}, {minutes(known['late_min'])} after its deadline "
+            f"task “{known['task']}” is over at {at(known['done_h'])}, {duration(known['late_min'])} after its deadline "
             f"(asked for at {at(known['asked_h'])})"
         )
     return f"task “{known['task']}” is not done (asked for at {at(known['asked_h'])})"
@@ -165,14 +161,14 @@ def _farrowed(fact: Fact) -> str:
     known = fact.numbers
     alive = f"{known['born_alive']} born alive and {known['stillborn']} stillborn of {known['total_born']}"
     return (
-        f"has farrowed in {minutes(known['duration_min'])}: {alive}, {known['mean_birth_weight_kg']:.2f} kg on average, "
+        f"has farrowed in {duration(known['duration_min'])}: {alive}, {known['mean_birth_weight_kg']:.2f} kg on average, "
         f"for {known['teats']} teats; {count(known['attended_births'], 'birth')} attended"
     )
 
 
 def _exam(fact: Fact) -> str:
     known = fact.numbers
-    waited = f", {minutes(known['waited_min'])} after it was asked for" if known.get("waited_min", 0) >= 1 else ""
+    waited = f", {duration(known['waited_min'])} after it was asked for" if known.get("waited_min", 0) >= 1 else ""
     what = "a piglet is delivered" if known["delivered"] else "no piglet can be delivered yet"
     return f"internal exam {known['exam']}{waited}: {what}"
 
@@ -181,13 +177,13 @@ def _treated(fact: Fact) -> str:
     known = fact.numbers
     if known["outcome"] in ("undone", "left out"):
         return "is not treated, though a treatment was asked for"
-    return f"is treated as prescribed by the herd veterinarian, {minutes(known['waited_min'])} after it was asked for"
+    return f"is treated as prescribed by the herd veterinarian, {duration(known['waited_min'])} after it was asked for"
 
 
 def _stillborn(fact: Fact) -> str:
     known = fact.numbers
     interval = known["interval_min"]
-    after = "" if math.isnan(interval) else f", {minutes(interval)} after the previous birth"
+    after = "" if math.isnan(interval) else f", {duration(interval)} after the previous birth"
     attended = "with somebody present" if known["attended"] else "with nobody present"
     return f"piglet {known['piglet']} is stillborn: {known['birth_weight_kg']:.2f} kg{after}, {attended}"
 
@@ -284,7 +280,7 @@ _DRIVERS: dict[str, Callable[[Mapping[str, Any]], str]] = {
     "temperature": _of_room,
     "surplus": lambda death: f"{count(round(death['surplus_piglets']), 'piglet')} more than usable teats",
     "unfed": lambda death: f"the litter lacked {100 * death['unfed_share']:.0f} % of the milk that it needs to live",
-    "farrowing": lambda death: f"long farrowing ({minutes(death['farrowing_duration_min'])})",
+    "farrowing": lambda death: f"long farrowing ({duration(death['farrowing_duration_min'])})",
     "stillborn": lambda death: f"{count(int(death['stillborn']), 'littermate')} stillborn",
     "moves": lambda death: f"moved {count(int(death['moves']), 'time')}",
     "splay_legs": lambda death: "splay legs",
