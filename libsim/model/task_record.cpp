@@ -33,7 +33,7 @@ void write_visits(RoomRecords& records, const WorkOrder& order) {
                            .given_up_h = hours(order.give_up),
                            .started_h = hours(visit.started),
                            .done_h = hours(visit.done),
-                           .minutes = visit.done ? visit.minutes : missing,
+                           .minutes = visit.done ? Duration::from_minutes(visit.minutes).minutes() : missing,
                            .outcome = static_cast<std::int32_t>(visit.outcome)});
   }
 }

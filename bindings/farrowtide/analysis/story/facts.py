@@ -11,7 +11,7 @@ from typing import Any
 import pandas as pd
 
 from farrowtide.analysis.story.records import SowRecords
-from farrowtide.analysis.story.waiting import Moment, Wait, moment, wait
+from farrowtide.analysis.story.waiting import Moment, Wait
 
 FEEDS = ("feed by hand", "full-access top-up")
 ROUND = "farrowing round"
@@ -79,12 +79,12 @@ def missed_feeds(records: SowRecords) -> dict[str, int]:
 def waited(records: SowRecords, visit: Any) -> tuple[float, float]:
     """From when to when a visit was waited for: until somebody came, or until it was given up."""
     ends = [time for time in (visit.started_h, visit.given_up_h) if not math.isnan(time)]
-    until = ends[0] if ends else float(records.roster["until_h"].max())
+    until = ends[0] if ends else records.staff.end_h
     return visit.asked_h, max(until, visit.asked_h)
 
 
 def _waiting(records: SowRecords, *visits: Any) -> Wait:
-    return wait(records.stretches, records.roster, [waited(records, visit) for visit in visits])
+    return records.staff.wait(waited(records, visit) for visit in visits)
 
 
 def _loading(records: SowRecords) -> Iterator[Fact]:
@@ -201,7 +201,7 @@ def _stillborn(records: SowRecords) -> Iterator[Fact]:
             "interval_min": piglet.birth_interval_min,
             "attended": int(piglet.attended),
         }
-        people = moment(records.stretches, records.roster, piglet.birth_time_h)
+        people = records.staff.moment(piglet.birth_time_h)
         key = ("piglet", records.number, int(piglet.birth_order))
         yield Fact(piglet.birth_time_h, "stillborn", key, known, at=None if piglet.attended else people)
 

@@ -8,6 +8,7 @@ from typing import Any
 
 import pandas as pd
 
+from farrowtide.analysis.story.waiting import Staff
 from farrowtide.engine.result import Result
 from farrowtide.errors import UserError
 
@@ -69,14 +70,9 @@ class SowRecords:
         return deaths[(deaths["sow"] == self.number) | (deaths["reared_by"] == self.number)].reset_index(drop=True)
 
     @cached_property
-    def stretches(self) -> pd.DataFrame:
-        """All stretches of work of the replicate."""
-        return self._of_replicate(self.result.stretches).reset_index(drop=True)
-
-    @cached_property
-    def roster(self) -> pd.DataFrame:
-        """All periods with people at work or on break."""
-        return self._of_replicate(self.result.roster).reset_index(drop=True)
+    def staff(self) -> Staff:
+        """The people of the replicate."""
+        return Staff(self._of_replicate(self.result.stretches), self._of_replicate(self.result.roster))
 
     @cached_property
     def day_0(self) -> int:

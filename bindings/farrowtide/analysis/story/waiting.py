@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -38,40 +37,6 @@ class Wait:
     occupations: tuple[Occupation, ...]
 
 
-def wait(stretches: pd.DataFrame, roster: pd.DataFrame, periods: Iterable[tuple[float, float]]) -> Wait:
-    """What the people did in these periods [h, h], none of which overlap."""
-    total = nobody = on_break = on_duty = 0.0
-    most = 0
-    worked: dict[str, dict[int, float]] = {}
-    for from_h, until_h in periods:
-        total += until_h - from_h
-        at_work, breaks = (_overlapping(roster[roster["state"] == s], from_h, until_h) for s in ("at work", "on break"))
-        staffed = float(at_work["overlap_h"].sum())
-        idle = _without(_gaps(at_work, from_h, until_h), breaks)
-        on_break += until_h - from_h - staffed - idle
-        nobody += idle
-        on_duty += float((at_work["overlap_h"] * at_work["people"]).sum())
-        most = max(most, int(at_work["people"].max()) if len(at_work) else 0)
-        stretch: Any
-        for stretch in _overlapping(stretches, from_h, until_h).itertuples(index=False):
-            of_kind = worked.setdefault(str(stretch.kind), {})
-            of_kind[int(stretch.sow)] = of_kind.get(int(stretch.sow), 0.0) + 60 * stretch.overlap_h
-    occupations = [
-        Occupation(kind, tuple(sorted(sow for sow, spent in sows.items() if sow > 0 and spent > 0)), sum(sows.values()))
-        for kind, sows in worked.items()
-    ]
-    named = [occupation for occupation in occupations if occupation.minutes >= _LEAST_MIN]
-    return Wait(
-        60 * total,
-        60 * nobody,
-        60 * on_break,
-        most,
-        60 * on_duty,
-        sum(occupation.minutes for occupation in occupations),
-        tuple(sorted(named, key=lambda occupation: (-occupation.minutes, occupation.kind))),
-    )
-
-
 @dataclass(frozen=True)
 class Moment:
     """The people at a moment: how many were at work, whether there was a break, and (kind, sow) of those who were busy."""
@@ -81,36 +46,84 @@ class Moment:
     busy: tuple[tuple[str, int], ...]
 
 
-def moment(stretches: pd.DataFrame, roster: pd.DataFrame, time_h: float) -> Moment:
-    """The people at a moment."""
-    now = roster[(roster["from_h"] <= time_h) & (time_h < roster["until_h"])]
-    at_work = now.loc[now["state"] == "at work", "people"].sum()
-    busy = stretches[(stretches["from_h"] <= time_h) & (time_h < stretches["until_h"])]
-    pairs = tuple((str(kind), int(sow)) for kind, sow in zip(busy["kind"], busy["sow"], strict=True))
-    return Moment(int(at_work), bool((now["state"] == "on break").any()), pairs)
+class Staff:
+    """What the people of a replicate did and when they were there, from its stretches of work and its roster."""
+
+    def __init__(self, stretches: pd.DataFrame, roster: pd.DataFrame) -> None:
+        self._from, self._until, self._sow = (stretches[name].to_numpy() for name in ("from_h", "until_h", "sow"))
+        self._kind = stretches["kind"].astype(str).to_numpy()
+        self._at_work = _periods(roster[roster["state"] == "at work"])
+        self._on_break = _periods(roster[roster["state"] == "on break"])
+
+    @property
+    def end_h(self) -> float:
+        """When the last of them leave."""
+        return max((until for _, until, _ in self._at_work), default=0.0)
+
+    def wait(self, periods: Iterable[tuple[float, float]]) -> Wait:
+        """What they did in these periods [h, h], none of which overlap."""
+        total = nobody = on_break = on_duty = 0.0
+        most = 0
+        worked: dict[str, dict[int, float]] = {}
+        for from_h, until_h in periods:
+            at_work = _cut(self._at_work, from_h, until_h)
+            absent = _gaps(at_work, from_h, until_h)
+            in_break = sum(end - begin for gap in absent for begin, end, _ in _cut(self._on_break, *gap))
+            total += until_h - from_h
+            on_break += in_break
+            nobody += sum(end - begin for begin, end in absent) - in_break
+            on_duty += sum((end - begin) * people for begin, end, people in at_work)
+            most = max([most, *(people for _, _, people in at_work)])
+            for index in np.flatnonzero((self._from < until_h) & (self._until > from_h)):
+                hours = min(self._until[index], until_h) - max(self._from[index], from_h)
+                of_kind, sow = worked.setdefault(self._kind[index], {}), int(self._sow[index])
+                of_kind[sow] = of_kind.get(sow, 0.0) + 60 * float(hours)
+        occupations = [
+            Occupation(kind, tuple(sorted(sow for sow in sows if sow > 0)), sum(sows.values()))
+            for kind, sows in worked.items()
+        ]
+        named = [occupation for occupation in occupations if occupation.minutes >= _LEAST_MIN]
+        return Wait(
+            60 * total,
+            60 * nobody,
+            60 * on_break,
+            most,
+            60 * on_duty,
+            sum(occupation.minutes for occupation in occupations),
+            tuple(sorted(named, key=lambda occupation: (-occupation.minutes, occupation.kind))),
+        )
+
+    def moment(self, time_h: float) -> Moment:
+        """What they did at a moment."""
+        busy = np.flatnonzero((self._from <= time_h) & (time_h < self._until))
+        return Moment(
+            sum(people for begin, end, people in self._at_work if begin <= time_h < end),
+            any(begin <= time_h < end for begin, end, _ in self._on_break),
+            tuple((str(self._kind[index]), int(self._sow[index])) for index in busy),
+        )
 
 
-def _overlapping(table: pd.DataFrame, from_h: float, until_h: float) -> pd.DataFrame:
-    """The rows that overlap a period, cut to it, with the length of the overlap."""
-    rows = table[(table["from_h"] < until_h) & (table["until_h"] > from_h)]
-    begin, end = np.maximum(rows["from_h"], from_h), np.minimum(rows["until_h"], until_h)
-    return rows.assign(from_h=begin, until_h=end, overlap_h=end - begin)
+Period = tuple[float, float, int]  # from [h], until [h], people
 
 
-def _gaps(at_work: pd.DataFrame, from_h: float, until_h: float) -> list[tuple[float, float]]:
+def _periods(roster: pd.DataFrame) -> list[Period]:
+    return list(zip(*(roster[name].tolist() for name in ("from_h", "until_h", "people")), strict=True))
+
+
+def _cut(periods: list[Period], from_h: float, until_h: float) -> list[Period]:
+    """The parts of the periods that lie in another."""
+    return [
+        (max(begin, from_h), min(end, until_h), people)
+        for begin, end, people in periods
+        if begin < until_h and end > from_h
+    ]
+
+
+def _gaps(at_work: list[Period], from_h: float, until_h: float) -> list[tuple[float, float]]:
     """The parts of a period without anybody at work."""
     gaps, reached = [], from_h
-    for begin, end in zip(at_work["from_h"], at_work["until_h"], strict=True):
+    for begin, end, _ in at_work:
         if begin > reached:
             gaps.append((reached, begin))
         reached = max(reached, end)
     return [*gaps, (reached, until_h)] if until_h > reached else gaps
-
-
-def _without(gaps: list[tuple[float, float]], breaks: pd.DataFrame) -> float:
-    """The length of the gaps outside breaks."""
-    length = sum(end - begin for begin, end in gaps)
-    for begin, end in gaps:
-        for break_from, break_until in zip(breaks["from_h"], breaks["until_h"], strict=True):
-            length -= max(0.0, min(end, break_until) - max(begin, break_from))
-    return length
