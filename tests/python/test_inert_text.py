@@ -441,6 +441,28 @@ def test_a_parser_finds_nothing_that_acts_in_a_report(tmp_path):
                 assert attributes.get("http-equiv", "").lower() != "refresh"
 
 
+def test_a_story_shows_names_as_letters(hostile_file, tmp_path):
+    """On the terminal, as text and as a page, whose elements are those of a story with plain names."""
+    plain_file = tmp_path / "plain.json"
+    plain_file.write_text(json.dumps(hostile_scenario("x")), encoding="utf-8")
+    pages = {}
+    for name, file in {"plain": plain_file, "hostile": hostile_file}.items():
+        scenario = farrowtide.load(file)
+        own, other = scenario.alternatives
+        told = farrowtide.story(scenario, 1, alternative=own, against=other, case=scenario.cases[0])
+        assert not ACTIVE.search(told.text())
+        assert not ACTIVE.search(told._repr_html_())
+        assert "<script" not in told._repr_html_()
+        pages[name] = told.write(tmp_path / f"{name}.html").read_text(encoding="utf-8")
+        done = call("story", file, "--sow", 1, "--alternative", own, "--against", other, "--case", scenario.cases[0])
+        assert done.exit_code == 0, done.output
+        assert not ACTIVE.search(done.output)
+    assert not ACTIVE.search(pages["hostile"])
+    found = {name: Elements(page).found for name, page in pages.items()}
+    assert [tag for tag, _ in found["hostile"]] == [tag for tag, _ in found["plain"]]
+    assert not [attributes for _, attributes in found["hostile"] if any(name.startswith("on") for name in attributes)]
+
+
 def test_names_that_look_like_formulas_are_text_in_tables(tmp_path):
     scenario = farrowtide.load({"title": "t", "room": {"crates": 1}})
     compared = farrowtide.compare(scenario, {"=cmd|' /C calc'!A0": {}, "@b": {"handling.day": 3}}, replications=2)

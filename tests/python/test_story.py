@@ -110,7 +110,8 @@ def test_late_feeds_name_what_the_tasks_say_the_person_did(short_of_staff):
             assert named.get(kind, 0) == pytest.approx(expected.get(kind, 0), abs=0.51 + overrun), (feed, kind)
         most = max(expected, key=expected.get)
         assert doing(most) in cause(fact)
-            kinds.add(most)
+        assert "late, at" in text(fact)
+        kinds.add(most)
     assert len(kinds) > 1  # the sample has several causes
 
 

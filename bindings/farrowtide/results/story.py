@@ -19,6 +19,7 @@ from farrowtide.engine.result import Interrupted, Result
 from farrowtide.engine.running import simulate_replicates
 from farrowtide.errors import InternalError, PlausibilityWarning, UserError, emit
 from farrowtide.inert_text import html_table, write_csv
+from farrowtide.inert_text import one_line as inert_line
 from farrowtide.outputs.one_line import one_line
 from farrowtide.outputs.units import count, recorded, units_of
 from farrowtide.report.story_lines import Line, Number, story_lines, story_numbers
@@ -110,7 +111,7 @@ class Story:
                 shown += ["", line.phase] if phase else [line.phase]
                 phase = line.phase
             shown += as_text(line, self.policies)
-        return "\n".join(shown) + "\n"
+        return "\n".join(map(inert_line, shown)) + "\n"
 
     def html(self, *, units: str = "si") -> str:
         """The story as an HTML page. `units`: "si", "us" or "as_written"."""
