@@ -113,13 +113,15 @@ void write_death(FarrowingRoom& room, const Sow& sow, const Piglet& piglet) {
   row.weight_kg = piglet.weight_kg;
   row.unfed_share = sow.litter.unfed_share;
   row.moves = piglet.moves;
-  row.cared_for = piglet.cared_for ? 1 : 0;
   fill_drivers(risks, row);
   if (row.orphaned == 0) {
     const Survival& survival = room.biology.survival;
+    const HazardOfDeath hazard(survival, risks, at_age_d, *piglet.cause);
+    const bool care_matters = hazard.ratio([](Risks& other) { other.piglet.care -= 1; }) != 1;
+    if (care_matters) row.cared_for = piglet.cared_for ? 1 : 0;
     row.hazard_per_day = sow.litter.hazards.rates(piglet.slot)[static_cast<std::size_t>(*piglet.cause)];
     row.base_hazard_per_day = survival.base_per_day(at_age_d, *piglet.cause);
-    fill_ratios(HazardOfDeath(survival, risks, at_age_d, *piglet.cause), survival, row);
+    fill_ratios(hazard, survival, row);
   }
   room.records.write(row);
 }

@@ -356,7 +356,7 @@ std::span<const Field<DeathRow>> DeathRow::fields() {
       {{"moves", "-", "times it was moved to another sow"}, &R::moves},
       {{"splay_legged", "-", "1 if it had splay legs"}, &R::splay_legged},
       {{"scouring", "-", "1 if it had scours then"}, &R::scouring},
-      {{"cared_for", "-", "1 if it was dried, warmed and brought to the udder"}, &R::cared_for},
+      {{"cared_for", "-", "1 if it was dried, warmed and brought to the udder; missing where that no longer matters"}, &R::cared_for},
       {{"parity", "-", "of the sow it nursed"}, &R::parity},
       {{"pen", "-", "1 if she was in a pen, 0 in a crate"}, &R::pen},
       {{"sow_ill", "-", "1 if she had the post-partum disorder then"}, &R::sow_ill},

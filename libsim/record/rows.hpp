@@ -156,7 +156,7 @@ struct DeathRow {
   std::int32_t orphaned = 0;
   double time_h = 0, age_h = 0, birth_weight_kg = 0, weight_kg = 0, below_mates_kg = 0, colostrum_g = 0;
   double room_deg_c = 0, surplus_piglets = 0, unfed_share = 0, farrowing_duration_min = 0;
-  std::int32_t stillborn = 0, moves = 0, splay_legged = 0, scouring = 0, cared_for = 0;
+  std::int32_t stillborn = 0, moves = 0, splay_legged = 0, scouring = 0, cared_for = -1;
   std::int32_t parity = 0, pen = 0, sow_ill = 0, sow_lame = 0, low_drinker = 0, bad_start = 0;
   double hazard_per_day = missing, base_hazard_per_day = missing;
   double birth_weight_ratio = missing, colostrum_ratio = missing, below_mates_ratio = missing,

@@ -23,7 +23,7 @@ class SimulatedFarm {
         settings_(read(yaml, coefficients_, catalogues)),
         biology_(std::make_unique<Biology>(Biology{coefficients_})) {
     Recording recording;
-    recording.events = true;
+    recording.events = recording.causes = true;
     Farm farm(settings_, *biology_, Draws{5, replicate}, recording, tables_);
     farm.run();
   }

@@ -71,6 +71,26 @@ TEST(WorkHours, CutStretchesAtFullHoursAndAtTheTimeThatCounts) {
   EXPECT_EQ(clock.hours.all(), 75_min + 60_min + 15_min + 30_min + 30_min + 60_min);
 }
 
+TEST(WorkHours, NameTheSowOfEachStretch) {
+  EXPECT_EQ(WorkLabel::of(WorkLabel{TaskKind::farrowing_watch, 40}.code()).sow, 40);
+  EXPECT_EQ(WorkLabel::of(WorkLabel{TaskKind::farrowing_watch, 40}.code()).kind, TaskKind::farrowing_watch);
+  EXPECT_EQ((WorkLabel{TaskKind::assist}.code()), static_cast<int>(TaskKind::assist)) << "of a request";
+  const SimulatedFarm room("room: {crates: 12}\nstaff: {shifts: [{from: \"07:00\", until: \"16:00\", people: 1}]}\n");
+  const Table& stretches = room.tables().stretches;
+  const auto sow = room.column(stretches, "sow"), from_h = room.column(stretches, "from_h"),
+             until_h = room.column(stretches, "until_h");
+  double minutes = 0, until_now_h = 0;
+  for (std::size_t i = 0; i < stretches.rows(); ++i) {
+    EXPECT_TRUE(sow[i] == -1 || (sow[i] >= 1 && sow[i] <= 12)) << sow[i];
+    EXPECT_GE(from_h[i], until_now_h - 1e-9) << "one person does one thing at a time";
+    until_now_h = until_h[i];
+    minutes += 60 * (until_h[i] - from_h[i]);
+  }
+  double tasks = 0;
+  for (const double worked : room.column(room.tables().tasks, "minutes")) tasks += worked;
+  EXPECT_NEAR(minutes, tasks, 1e-6);
+}
+
 TEST(WorkHours, OfARoomAddUpToItsTasksKindByKind) {
   const SimulatedFarm room("room: {crates: 24}\nstaff: {shifts: [{from: \"07:00\", until: \"16:00\", people: 1}]}\n");
   const auto kind = room.column(room.tables().tasks, "kind"), minutes = room.column(room.tables().tasks, "minutes");

@@ -18,7 +18,6 @@ HOW_TO_READ = (
 )
 _LEAST_RATIO = 1.1  # a driver that raises a hazard by less is not named
 _MOST_OCCUPATIONS = 3
-_NEWBORN_H = 48  # in which newborn care counts
 _DOING = {  # what people do, with "of" or "for" sows after it
     "load sow": "loading",
     "train gilt": "teaching",
@@ -245,7 +244,7 @@ def _made_of(death: Mapping[str, Any]) -> str:
     raised = [f"hazard raised by {', '.join(clauses)}"] if clauses else []
     if death["scouring"]:
         raised.append("it had scours")
-    if not death["cared_for"] and not death["orphaned"] and death["age_h"] < _NEWBORN_H:
+    if death["cared_for"] == 0:
         raised.append("no newborn care")
     return "; ".join(raised)
 
@@ -269,15 +268,11 @@ def _of_sow(death: Mapping[str, Any]) -> str:
     return listed(words for name, words in states.items() if death[name])
 
 
-def _of_room(death: Mapping[str, Any]) -> str:
-    return f"{'cold' if death['room_deg_c'] < 25 else 'hot'} room ({death['room_deg_c']:.1f} degC)"
-
-
 _DRIVERS: dict[str, Callable[[Mapping[str, Any]], str]] = {
     "birth_weight": lambda death: f"light at birth ({death['birth_weight_kg']:.2f} kg)",
     "colostrum": lambda death: f"little colostrum ({death['colostrum_g']:.0f} g)",
     "below_mates": lambda death: f"{death['below_mates_kg']:.2f} kg lighter than its littermates",
-    "temperature": _of_room,
+    "temperature": lambda death: f"room at {death['room_deg_c']:.1f} degC",
     "surplus": lambda death: f"{count(round(death['surplus_piglets']), 'piglet')} more than usable teats",
     "unfed": lambda death: f"the litter lacked {100 * death['unfed_share']:.0f} % of the milk that it needs to live",
     "farrowing": lambda death: f"long farrowing ({duration(death['farrowing_duration_min'])})",

@@ -40,6 +40,18 @@ TEST(Roster, TakesTheBreakWhenAsked) {
   EXPECT_EQ(early[0].begin, Time{7_h + 30_min});
 }
 
+TEST(Roster, TellsTheBreaksOfThosePresent) {
+  const Roster roster{{{every_day, 7_h, 16_h, 2, 30_min, 9_h}, {every_day, 22_h, 6_h, 1}}};
+  const auto first_is_absent = [](int day, int shift, int person) { return day == 1 && shift == 0 && person == 0; };
+  const auto breaks = roster.breaks(0, 2, first_is_absent);
+  ASSERT_EQ(breaks.size(), 2u) << "the night shift has no break";
+  EXPECT_EQ(breaks[0].begin, Time{9_h});
+  EXPECT_EQ(breaks[0].end, Time{9_h + 30_min});
+  EXPECT_EQ(breaks[0].people, 2);
+  EXPECT_EQ(breaks[1].begin, Time{1_d + 9_h});
+  EXPECT_EQ(breaks[1].people, 1);
+}
+
 TEST(Roster, RunsANightShiftIntoTheNextDay) {
   const auto duties = Roster{{{every_day, 22_h, 6_h, 1, 30_min, 2_h}}}.duties(0, 2);
   ASSERT_EQ(duties.size(), 4u);
