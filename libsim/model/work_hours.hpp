@@ -17,11 +17,17 @@ struct WorkLabel {
   TaskKind kind;
   int sow = 0;
 
-  constexpr int code() const { return sow * kinds + static_cast<int>(kind); }
-  static constexpr WorkLabel of(int code) { return {static_cast<TaskKind>(code % kinds), code / kinds}; }
+  constexpr int code() const {
+    return static_cast<int>(static_cast<unsigned>(sow) * places + static_cast<unsigned>(kind));
+  }
+  static constexpr WorkLabel of(int code) {
+    const auto whole = static_cast<unsigned>(code);
+    return {static_cast<TaskKind>(whole % places), static_cast<int>(whole / places)};
+  }
 
  private:
-  static constexpr int kinds = static_cast<int>(NameTable<TaskKind>::size);
+  static constexpr unsigned places = 32;  // for kinds; a power of two, because every stretch of work is decoded
+  static_assert(NameTable<TaskKind>::size <= places);
 };
 
 // Observes all work of the staff and sums the work within the counted period by hour of the day. Writes each stretch of
