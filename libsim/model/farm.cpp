@@ -32,8 +32,8 @@ std::vector<Duty> duties_of(const FarmSettings& settings, const Draws& draws) {
 // Consecutive intervals with the number of people on break.
 std::vector<Duty> breaks_of(const FarmSettings& settings, const Draws& draws) {
   const Roster people = roster(settings);
-  return one_after_the_other(people.breaks(first_weekday(settings.start), settings.last_day_of_farm() + 1,
-                                           absences(draws, people.shifts())));
+  return one_after_the_other(
+      people.breaks(first_weekday(settings.start), settings.last_day_of_farm() + 1, absences(draws, people.shifts())));
 }
 
 // Which group is loaded into which room, and when: all-in/all-out, using the rooms in rotation.

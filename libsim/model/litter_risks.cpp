@@ -57,7 +57,8 @@ RearingRisk rearing_risk(const FarrowingRoom& room, const Sow& sow) {
           .bad_start = room.biology.litter_start.starvation_hazard_ratio(day, sow.traits.start_kind) > 1};
 }
 
-PigletRisk piglet_risk(const FarrowingRoom& room, const Sow& sow, const Piglet& piglet, double litter_kg, double age_d) {
+PigletRisk piglet_risk(const FarrowingRoom& room, const Sow& sow, const Piglet& piglet, double litter_kg,
+                       double age_d) {
   return {.birth_weight_kg = piglet.birth_weight_kg,
           .colostrum_g = piglet.colostrum_g,
           .sex = piglet.sex,

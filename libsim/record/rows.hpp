@@ -161,8 +161,8 @@ struct DeathRow {
   double hazard_per_day = missing, base_hazard_per_day = missing;
   double birth_weight_ratio = missing, colostrum_ratio = missing, below_mates_ratio = missing,
          temperature_ratio = missing, surplus_ratio = missing, unfed_ratio = missing, farrowing_ratio = missing,
-         stillborn_ratio = missing, moves_ratio = missing, splay_legs_ratio = missing, sow_ratio = missing, place_ratio = missing,
-         care_ratio = missing, parity_ratio = missing, litter_ratio = missing;
+         stillborn_ratio = missing, moves_ratio = missing, splay_legs_ratio = missing, sow_ratio = missing,
+         place_ratio = missing, care_ratio = missing, parity_ratio = missing, litter_ratio = missing;
 };
 
 // One row per event.

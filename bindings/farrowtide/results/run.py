@@ -6,8 +6,8 @@ from collections.abc import Callable, Collection
 from typing import TYPE_CHECKING
 
 from farrowtide.engine import result as engine
-from farrowtide.engine import running
 from farrowtide.engine.result import TABLES, Interrupted
+from farrowtide.engine.running import run as run_scenario
 from farrowtide.errors import PlausibilityWarning, UserError
 from farrowtide.scenarios.given import GivenScenario
 
@@ -62,7 +62,7 @@ def run(
 ) -> Result:
     try:
         return _told(
-            running.run(
+            run_scenario(
                 scenario,
                 replications=replications,
                 seed=seed,
@@ -79,7 +79,7 @@ def run(
         raise
 
 
-run.__doc__ = running.run.__doc__
+run.__doc__ = run_scenario.__doc__
 
 
 def _told(result: engine.Result) -> Result:

@@ -153,7 +153,8 @@ class Survival {
   /// The hazard of a cause at an age, without any term [1/d]; of scours that of a piglet that has them.
   double base_per_day(double age_d, DeathCause cause) const;
 
-  /// Above this birth weight the hazard falls slowly [kg]; between these temperatures it does not depend on them [degC].
+  /// Above this birth weight the hazard falls slowly [kg]; between these temperatures it does not depend on them
+  /// [degC].
   double weight_knee_kg() const { return weight_knee_kg_; }
   double cold_below_deg_c() const { return cold_below_deg_c_; }
   double hot_above_deg_c() const { return heat_above_deg_c_; }

@@ -22,7 +22,7 @@ from farrowtide import _core
 from farrowtide.analysis.comparison import ComparisonTables
 from farrowtide.cautions import for_comparison_only, marked
 from farrowtide.engine.provenance import command
-from farrowtide.engine.result import TABLES
+from farrowtide.engine.result import ALL_TABLES, CAUSES
 from farrowtide.errors import UserError
 from farrowtide.inert_text import markdown, markdown_code, visible
 from farrowtide.outputs.catalogue import chosen
@@ -187,7 +187,8 @@ def _facts(study: _Study) -> dict[str, Any]:
         "outputs": [(output, computed_from(output, scenario.prices)) for output in plan.outputs],
         "headlines": [output for output in plan.outputs if output.group == "headline"],
         "tasks": lists.tasks(coefficients),
-        "tables": {name: (lists.meaning(name), _core.tables()[name]) for name in TABLES},
+        "tables": {name: (lists.meaning(name), _core.tables()[name]) for name in ALL_TABLES},
+        "causes": CAUSES,
         "purposes": _core.purposes(),
         "orders": [(order, lists.ORDERS[order]) for order in _core.event_orders()],
         "views": lists.views(),
