@@ -11,9 +11,10 @@ import pandas as pd
 from farrowtide.cautions import for_comparison_only, marked
 from farrowtide.errors import PlausibilityWarning
 from farrowtide.outputs.units import warning_in
-from farrowtide.report.page import provenance_rows, template
+from farrowtide.report.page import provenance_rows
 from farrowtide.report.pictures.story import sow_by_day
 from farrowtide.report.story_lines import PHASES, Line, Number
+from farrowtide.report.templating import template
 from farrowtide.scenarios.scenario import Scenario
 
 

@@ -14,7 +14,7 @@ WANTED = {
     "worst-litter": "the litter that lost most live-born piglets",
     "weak-deaths": "the litter in which most piglets died starved or weak",
     "crushed": "the litter in which most piglets were crushed",
-    "late-feeds": "the sow whose feeds were late or left out most often",
+    "late-feeds": "the sow for whom most feeding visits were late or not made",
     "late-work": "the sow for whom most visits of any kind were late or not made",
     "long-farrowing": "the sow with the longest farrowing",
     "weight-loss": "the sow that lost most weight",
