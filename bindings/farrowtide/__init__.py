@@ -31,6 +31,7 @@ if TYPE_CHECKING:
     from farrowtide.results.doubt import Doubt, doubt
     from farrowtide.results.parts import Parts, parts
     from farrowtide.results.pick import Picked, pick
+    from farrowtide.results.replay import Replay, replay
     from farrowtide.results.reproduce import reproduce
     from farrowtide.results.run import Result, run
     from farrowtide.results.sheets import sheets
@@ -55,6 +56,7 @@ _HOMES = {
     "Picked": "results.pick",
     "PlausibilityWarning": "errors",
     "Protocol": "report.protocol.document",
+    "Replay": "results.replay",
     "Result": "results.run",
     "Scenario": "scenarios.scenario",
     "ScenarioError": "errors",
@@ -73,6 +75,7 @@ _HOMES = {
     "parts": "results.parts",
     "pick": "results.pick",
     "protocol": "report.protocol.document",
+    "replay": "results.replay",
     "reproduce": "results.reproduce",
     "run": "results.run",
     "sheets": "results.sheets",
@@ -93,6 +96,7 @@ __all__ = [
     "Picked",
     "PlausibilityWarning",
     "Protocol",
+    "Replay",
     "Result",
     "Scenario",
     "ScenarioError",
@@ -111,6 +115,7 @@ __all__ = [
     "parts",
     "pick",
     "protocol",
+    "replay",
     "reproduce",
     "run",
     "sheets",

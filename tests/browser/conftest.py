@@ -52,17 +52,23 @@ class Opened:
 
 
 @pytest.fixture
-def opened(browser, report):
-    """Opens the report in a window of a width, without a network."""
+def open_file(browser):
+    """Opens a file in a window of a width, without a network."""
     pages = []
 
-    def at(width):
-        page = browser.new_page(viewport={"width": width, "height": 900}, offline=True)
+    def at(file, width, **options):
+        page = browser.new_page(viewport={"width": width, "height": 900}, offline=True, **options)
         pages.append(page)
         watched = Opened(page)
-        page.goto(report.as_uri())
+        page.goto(file.as_uri())
         return watched
 
     yield at
     for page in pages:
         page.close()
+
+
+@pytest.fixture
+def opened(open_file, report):
+    """Opens the report in a window of a width."""
+    return lambda width: open_file(report, width)

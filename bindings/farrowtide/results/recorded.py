@@ -104,8 +104,19 @@ class StoryRecipe(_Recipe):
     case: str | None
 
 
+class ReplayRecipe(_Recipe):
+    """The arguments of `replay`."""
+
+    verb: Literal["replay"]
+    alternative: str | None
+    against: str | None
+    case: str | None
+    replicate: Count
+    group: Count | None
+
+
 Recipe = Annotated[
-    CompareRecipe | SweepRecipe | PartsRecipe | RunRecipe | PairingRecipe | EachSowRecipe | StoryRecipe,
+    CompareRecipe | SweepRecipe | PartsRecipe | RunRecipe | PairingRecipe | EachSowRecipe | StoryRecipe | ReplayRecipe,
     Field(discriminator="verb"),
 ]
 

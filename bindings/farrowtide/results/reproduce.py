@@ -31,11 +31,13 @@ from farrowtide.results.recorded import (
     PairingRecipe,
     PartsRecipe,
     Recorded,
+    ReplayRecipe,
     RunRecipe,
     StoryRecipe,
     SweepRecipe,
     recorded_in,
 )
+from farrowtide.results.replay import replay
 from farrowtide.results.story import story
 from farrowtide.results.sweep import Sweep, sweep
 from farrowtide.scenarios.scenario import Scenario, as_plain, from_recipe
@@ -140,6 +142,8 @@ def _made_again(again: _Again) -> dict[str, Any]:
             return _each_sow(recipe, again)
         case StoryRecipe() as recipe:
             return _told(recipe, again)
+        case ReplayRecipe() as recipe:
+            return _replayed(recipe, again)
 
 
 def _names(path: Path, again: Path) -> list[str]:
@@ -243,6 +247,24 @@ def _each_sow(recipe: EachSowRecipe, again: _Again) -> dict[str, Any]:
     )
     own = again.adopt_provenance(sows.provenance)
     sows.write(again.folder, units=again.recorded.units)
+    return own
+
+
+def _replayed(recipe: ReplayRecipe, again: _Again) -> dict[str, Any]:
+    found = replay(
+        again.scenario,
+        alternative=recipe.alternative,
+        against=recipe.against,
+        case=recipe.case,
+        replicate=recipe.replicate,
+        group=recipe.group,
+        seed=recipe.seed,
+        threads=again.threads,
+        progress=again.rooms,
+    )
+    own = again.adopt_provenance(found.provenance)
+    page = again.path.name if again.path.suffix == ".html" else ""
+    found.save(again.folder / page, units=again.recorded.units)
     return own
 
 
