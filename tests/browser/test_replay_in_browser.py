@@ -53,22 +53,22 @@ def shown(page, room, number):
 def from_tables(result, minute):
     """What the page has to show, from the tables as the engine recorded them."""
     hour = minute / 60
-    events, piglets, tasks = result.events, result.piglets, result.tasks
+    events, piglets, work, roster = result.events, result.piglets, result.stretches, result.roster
     past = events[events["time_h"].round(6) <= hour]
     born = piglets[(piglets["birth_time_h"].round(6) <= hour) & (piglets["fate"] != "stillborn")]
     died = (past["what"] == "piglet died").sum()
     weaned_h = born["birth_time_h"] + 24 * born["age_at_weaning_d"]
     weather = result.rooms.set_index("hour").loc[int(hour)]
-    shifts = past[past["what"].isin(["shift began", "shift ended"])].tail(1)
-    under_way = (tasks["started_h"].round(6) <= hour) & (tasks["done_h"].round(6) > hour)
+    at_work = roster[(roster["state"] == "at work") & (roster["from_h"] <= hour) & (roster["until_h"] > hour)]
+    busy = (work["from_h"].round(6) <= hour) & (work["until_h"].round(6) > hour)
     return {
         "piglets": str(len(born) - died - (weaned_h.round(6) <= hour).sum()),
         "died": str(died),
         "eaten": f"{value_in('us', past.loc[past['what'] == 'meal eaten', 'amount'].sum(), 'kg'):.1f} lb",
         "temperature": f"{value_in('us', weather['temperature_deg_c'], 'degC'):.0f} degF (set point "
         f"{value_in('us', weather['set_point_deg_c'], 'degC'):.0f} degF)",
-        "people": str(int(shifts["amount"].fillna(0).sum())),
-        "work": str(under_way.sum()),
+        "people": str(at_work["people"].sum()),
+        "work": str(busy.sum()),
     }
 
 

@@ -107,6 +107,16 @@ def test_the_page_is_reproduced_byte_for_byte(three_sows, tmp_path):
     assert not farrowtide.reproduce(page).same
 
 
+def test_a_run_is_replayed_as_it_was(three_sows):
+    result = farrowtide.run(three_sows.alternative("full access"), replications=2, seed=4, first_replicate=5)
+    found = result.replay(replicate=6, against="2 hand feeds")
+    assert list(found.results) == ["full access", "2 hand feeds"]
+    of_run = result.piglets[result.piglets["replicate"] == 6].reset_index(drop=True)
+    assert found.results["full access"].piglets["birth_time_h"].equals(of_run["birth_time_h"])
+    with pytest.raises(farrowtide.UserError, match="replicate 7 is not in this run"):
+        result.replay(replicate=7)
+
+
 def test_amounts_are_in_the_units_asked_for(three_sows):
     found = farrowtide.replay(three_sows)
     assert data_of(found.html())["units"]["kg"]["name"] == "kg"

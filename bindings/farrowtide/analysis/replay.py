@@ -16,7 +16,15 @@ import pandas as pd
 from farrowtide.engine.result import Result
 from farrowtide.errors import UserError
 
-TABLES = ("sow_days", "piglets", "rooms", "tasks", "events")  # that a run must record, besides the sows
+TABLES = (
+    "sow_days",
+    "piglets",
+    "rooms",
+    "tasks",
+    "stretches",
+    "roster",
+    "events",
+)  # that a run must record, besides the sows
 _HOURS_A_DAY = 24
 # What a sow is doing in the room, in order; EventKind that begins it.
 PHASES = ("not here", "waiting", "farrowing", "nursing", "weaned", "died")
@@ -29,14 +37,6 @@ _BEGINS = {
 }
 _LEAVES = ("weaned", "died")
 _IN_TROUGH = {"feed delivered": 1.0, "meal eaten": -1.0, "trough cleaned": -1.0}  # sign of the amount
-# Rounds of many animals, and the event that each leaves at the sow where it is.
-_LEAVES_AT_SOW = {
-    "feed by hand": "feed delivered",
-    "feed by drop": "feed delivered",
-    "trough check": "trough checked",
-    "stand up": "stood up",
-    "train gilt": "gilt trained",
-}
 _WHO = re.compile(r"^day -?\d+ \d\d:\d\d  (?:staff|sow -?\d+): ")
 _ROUNDING_KG = 0.0005
 
@@ -54,8 +54,7 @@ class Recording:
     meals      time_h, sow, kg, minutes
     climate    hour, room_deg_c, set_point_deg_c, outdoor_deg_c
     duty       time_h, people
-    work       from_h, until_h, kind, sow (-1: a round), animals
-    stops      work (its position), time_h, sow: where a round left its mark
+    work       from_h, until_h, kind, sow (-1: an empty crate or the room): what one person does without interruption
     events     time_h, kind, sow, words
     tasks      time_h, kind, sow, animals, minutes, outcome, waited_min
     """
@@ -72,7 +71,6 @@ class Recording:
     climate: pd.DataFrame
     duty: pd.DataFrame
     work: pd.DataFrame
-    stops: pd.DataFrame
     events: pd.DataFrame
     tasks: pd.DataFrame
 
@@ -100,10 +98,18 @@ def recording(result: Result, group: int | None = None) -> Recording:
     of_room = (events["sow"] < 0) & events["time_h"].between(start_h, end_h)
     events = events[events["sow"].isin(numbers) | of_room].reset_index(drop=True)
     events["kind"] = events.pop("what").astype(str)
-    for table, names in ((events, ["time_h"]), (tasks, ["asked_h", "due_h", "started_h", "done_h"])):
+    stretches = _of(result.stretches, replicate)
+    # Of a farm, work that is for no sow may be in any of its rooms.
+    stretches = stretches[stretches["sow"].isin([*numbers, -1] if len(groups) == 1 else numbers)]
+    roster = _of(result.roster, replicate)
+    for table, names in (
+        (events, ["time_h"]),
+        (tasks, ["asked_h", "started_h"]),
+        (stretches, ["from_h", "until_h"]),
+        (roster, ["from_h", "until_h"]),
+    ):
         table[names] -= start_h
     days = _of(result.sow_days, replicate)
-    work = _work(tasks)
     return Recording(
         start_h=start_h,
         end_h=end_h - start_h,
@@ -117,9 +123,8 @@ def recording(result: Result, group: int | None = None) -> Recording:
             ["time_h", "sow", "kg", "minutes"], axis=1
         ),
         climate=_climate(_of(result.rooms, replicate), group, start_h),
-        duty=_duty(events),
-        work=work,
-        stops=_stops(work, events),
+        duty=_duty(roster[roster["state"] == "at work"]),
+        work=_work(stretches),
         events=events[["time_h", "kind", "sow", "words"]],
         tasks=_tasks(tasks),
     )
@@ -221,38 +226,16 @@ def _climate(rooms: pd.DataFrame, group: int, start_h: float) -> pd.DataFrame:
     ).reset_index(drop=True)
 
 
-def _duty(events: pd.DataFrame) -> pd.DataFrame:
-    shifts = events[events["kind"].isin(["shift began", "shift ended"])]
-    people = shifts["amount"].fillna(0).astype(int).where(shifts["kind"] == "shift began", 0)
-    return pd.DataFrame({"time_h": shifts["time_h"], "people": people})
+def _duty(at_work: pd.DataFrame) -> pd.DataFrame:
+    """The people at work from each moment at which their number changes."""
+    ends = pd.DataFrame({"time_h": at_work["until_h"], "people": -at_work["people"]})
+    begins = pd.DataFrame({"time_h": at_work["from_h"], "people": at_work["people"]})
+    return pd.concat([begins, ends]).groupby("time_h")["people"].sum().cumsum().reset_index()
 
 
-def _work(tasks: pd.DataFrame) -> pd.DataFrame:
-    """The tasks that were begun, in order of their beginning; one that was not finished lasts as long as was worked on it."""
-    begun = tasks[tasks["started_h"].notna()].sort_values("started_h", kind="stable")
-    until_h = begun["done_h"].fillna(begun["started_h"] + begun["minutes"] / 60)
-    return pd.DataFrame(
-        {
-            "from_h": begun["started_h"],
-            "until_h": until_h,
-            "kind": begun["kind"].astype(str),
-            "sow": begun["sow"],
-            "animals": begun["animals"],
-        }
-    ).reset_index(drop=True)
-
-
-def _stops(work: pd.DataFrame, events: pd.DataFrame) -> pd.DataFrame:
-    marks = events[events["kind"].isin(set(_LEAVES_AT_SOW.values()))]
-    rounds = work[work["kind"].isin(list(_LEAVES_AT_SOW)) & (work["sow"] < 0)]
-    stops = [
-        marks[(marks["kind"] == _LEAVES_AT_SOW[kind]) & marks["time_h"].between(from_h, until_h)].assign(work=position)
-        for position, kind, from_h, until_h in zip(
-            rounds.index, rounds["kind"], rounds["from_h"], rounds["until_h"], strict=True
-        )
-    ]
-    columns = ["work", "time_h", "sow"]
-    return pd.concat(stops)[columns] if stops else pd.DataFrame(columns=columns)
+def _work(stretches: pd.DataFrame) -> pd.DataFrame:
+    work = stretches.sort_values(["from_h", "until_h", "sow"], kind="stable")
+    return work.assign(kind=work["kind"].astype(str))[["from_h", "until_h", "kind", "sow"]].reset_index(drop=True)
 
 
 def _tasks(tasks: pd.DataFrame) -> pd.DataFrame:

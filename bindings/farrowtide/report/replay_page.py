@@ -150,13 +150,7 @@ def encoded(room: Recording, name: str, units: str) -> dict[str, Any]:
             "until": _seconds(room.work["until_h"]),
             "kind": _codes(room.work["kind"], {kind: i for i, kind in enumerate(tasks)}),
             "sow": _codes(room.work["sow"], position),
-            "animals": _whole(room.work["animals"]),
             "kinds": tasks,
-        },
-        "stops": {
-            "work": _whole(room.stops["work"]),
-            "t": _seconds(room.stops["time_h"]),
-            "sow": _codes(room.stops["sow"], position),
         },
         "entries": {
             "t": _seconds(entries["time_h"]),

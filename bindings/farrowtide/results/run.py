@@ -12,6 +12,7 @@ from farrowtide.errors import PlausibilityWarning, UserError
 from farrowtide.scenarios.given import GivenScenario
 
 if TYPE_CHECKING:
+    from farrowtide.results.replay import Replay
     from farrowtide.results.story import Story
 
 
@@ -36,8 +37,7 @@ class Result(engine.Result):
 
         base, case, alternative = self.scenario.before_choices()
         last = self.first_replicate + self.replications
-        if replicate is not None and not self.first_replicate <= replicate < last:
-            raise UserError(f"replicate {replicate} is not in this run, which has {self.first_replicate} to {last - 1}")
+        self._require_replicate(replicate)
         return story_in(
             base,
             range(self.first_replicate, last) if replicate is None else range(replicate, replicate + 1),
@@ -48,6 +48,31 @@ class Result(engine.Result):
             case=case,
             seed=self.seed,
         )
+
+    def replay(self, *, replicate: int | None = None, group: int | None = None, against: str | None = None) -> Replay:
+        """One room over time, to be looked at; it is run again for it.
+
+        `replicate`: default the first of this run. `group`: of a farm, as in `farrowtide.replay`. `against`: an alternative
+        of the scenario, shown beside this run; one that this run is not of. Raises UserError.
+        """
+        from farrowtide.results.replay import replay
+
+        self._require_replicate(replicate)
+        base, case, alternative = self.scenario.before_choices()
+        return replay(
+            base,
+            alternative=alternative,
+            against=against,
+            case=case,
+            replicate=self.first_replicate if replicate is None else replicate,
+            group=group,
+            seed=self.seed,
+        )
+
+    def _require_replicate(self, replicate: int | None) -> None:
+        last = self.first_replicate + self.replications
+        if replicate is not None and not self.first_replicate <= replicate < last:
+            raise UserError(f"replicate {replicate} is not in this run, which has {self.first_replicate} to {last - 1}")
 
 
 def run(

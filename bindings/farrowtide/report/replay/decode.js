@@ -3,7 +3,7 @@
 export const FULL_ACCESS = -1;
 const LISTED_AS_DIFFERENCES = {
   phases: ["t"], ill: ["from", "until"], piglets: ["born", "left"], moves: ["t"], meals: ["t"], duty: ["t"],
-  climate: ["hour", "room", "setPoint", "outdoor"], work: ["from", "until"], stops: ["t"], entries: ["t"],
+  climate: ["hour", "room", "setPoint", "outdoor"], work: ["from", "until"], entries: ["t"],
 };
 
 const summed = (differences) => {
@@ -45,6 +45,7 @@ export const decode = (packed) => {
   const count = packed.sows.number.length;
   room.troughs = packed.troughs.map(({ t, g }) => ({ t: summed(t), g: summed(g) }));
   room.eaten = summed(room.meals.g);
+  room.longestWork = room.work.from.reduce((longest, from, work) => Math.max(longest, room.work.until[work] - from), 0);
   const rowsOf = (table, column) => bySow(room[table].sow, count).map((rows) => ({ rows, t: timesOf(rows, room[table][column]) }));
   room.phasesOf = rowsOf("phases", "t");
   room.mealsOf = rowsOf("meals", "t");
@@ -52,7 +53,5 @@ export const decode = (packed) => {
   room.illOf = rowsOf("ill", "from");
   room.movesOf = Array.from({ length: room.piglets.dam.length }, () => []);
   room.moves.piglet.forEach((piglet, move) => room.movesOf[piglet].push(move));
-  room.stopsOf = Array.from({ length: room.work.kind.length }, () => []);
-  room.stops.work.forEach((work, stop) => room.stopsOf[work].push(stop));
   return room;
 };

@@ -6,7 +6,7 @@ import { counted, quantity, roomInWords, sowInWords, workOf } from "./words.js";
 
 const NUMBERS = {
   temperature: "Room", outdoor: "Outdoors", piglets: "Piglets alive", died: "Piglets died", eaten: "Feed eaten so far",
-  people: "People on duty", work: "Tasks under way",
+  people: "People on duty", work: "People busy",
 };
 
 export class RoomPlan {
@@ -41,8 +41,9 @@ export class RoomPlan {
       work: String(state.work.length),
     };
     for (const [key, text] of Object.entries(shown)) this.write(this.numbers[key], text);
-    const rounds = workOf(state);
-    this.write(this.aisle, rounds.length ? `Aisle: ${rounds.join("; ")}` : state.onDuty ? `Aisle: ${counted(state.onDuty, "person", "people")} on duty` : "Aisle: nobody on duty");
+    const free = Math.max(0, state.onDuty - state.work.length);
+    const people = [...workOf(state), ...(free ? [`${counted(free, "person", "people")} free`] : [])];
+    this.write(this.aisle, people.length ? people.join("; ") : "nobody on duty");
     state.sows.forEach((sow, i) => {
       const tasks = state.work.filter((work) => work.at === i).map((work) => work.kind);
       this.crates[i].show(sow, this.phases, this.fullest, tasks, kg);

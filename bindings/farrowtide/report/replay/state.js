@@ -36,13 +36,10 @@ const litters = (room, t) => {
 };
 
 const workAt = (room, t) => {
-  const { from, until, kind, sow, animals, kinds } = room.work;
+  const { from, until, kind, sow, kinds } = room.work;
   const found = [];
-  for (let work = lastAt(from, t); work >= 0; work--) {
-    if (until[work] <= t) continue;
-    let at = sow[work];
-    for (const stop of room.stopsOf[work]) if (room.stops.t[stop] <= t) at = room.stops.sow[stop];
-    found.push({ kind: kinds[kind[work]], round: sow[work] < 0, animals: animals[work], at });
+  for (let work = lastAt(from, t); work >= 0 && t - from[work] < room.longestWork; work--) {
+    if (until[work] > t) found.push({ kind: kinds[kind[work]], at: sow[work] });
   }
   return found.reverse();
 };

@@ -22,12 +22,7 @@ export const momentOf = (start, t) => `Day ${dayOf(t)}, ${dateOf(start, t)}, ${c
 
 export const counted = (count, one, many = `${one}s`) => `${count} ${count === 1 ? one : many}`;
 
-const workInWords = (work, state) => {
-  const place = work.at >= 0 ? ` at sow ${state.sows[work.at].number}` : "";
-  return `${work.kind}${work.round ? ` (round of ${counted(work.animals, "animal")})` : ""}${place}`;
-};
-
-export const workOf = (state) => state.work.map((work) => workInWords(work, state));
+export const workOf = (state) => state.work.map(({ kind, at }) => `${kind}${at >= 0 ? ` at sow ${state.sows[at].number}` : ""}`);
 
 export const litterInWords = ({ own, movedIn, died, stillborn }) => {
   const parts = [counted(own + movedIn, "piglet")];
@@ -61,7 +56,7 @@ export const roomInWords = (name, state, phases, units) => {
     `${counted(state.piglets, "piglet")} alive, ${state.died} died`,
     `${quantity(state.eatenKg, units.kg)} of feed eaten so far`,
     `${quantity(state.roomDegC, units.degC)} in the room, ${quantity(state.outdoorDegC, units.degC)} outdoors`,
-    `${counted(state.onDuty, "person", "people")} on duty; ${state.work.length ? `under way: ${workOf(state).join(", ")}` : "nothing under way"}`,
+    `${counted(state.onDuty, "person", "people")} on duty; ${state.work.length ? `at work: ${workOf(state).join(", ")}` : "nobody busy"}`,
   ];
   return `${sentences.filter(Boolean).join(". ")}.`;
 };
