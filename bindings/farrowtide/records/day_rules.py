@@ -8,7 +8,7 @@ import pandas as pd
 from farrowtide.records.findings import Findings, Verdict
 from farrowtide.records.rules import Rule, apply
 
-_MEASURED = ["offered_kg", "eaten_kg", "water_l", "temperature_deg_c"]
+_MEASURED = ["offered_kg", "eaten_kg", "left_kg", "water_l", "temperature_deg_c"]
 _SCALE_KG_PER_DAY = 0.1  # by which weighed feed may be wrong
 
 _ROW = [

@@ -79,6 +79,7 @@ def _days(days: pd.DataFrame, sows: pd.DataFrame) -> pd.DataFrame:
             "date": of_sow["farrowed_on"] + pd.to_timedelta(days["day"], unit="D"),
             "offered_kg": days["offered_kg"].round(2),
             "eaten_kg": days["eaten_kg"].round(2),
+            "left_kg": days["in_trough_at_midnight_kg"].round(2),
             "water_l": days["water_l"].round(1),
             "temperature_deg_c": days["room_temperature_deg_c"].round(1),
         },
