@@ -37,6 +37,7 @@ if TYPE_CHECKING:
     from farrowtide.results.sheets import sheets
     from farrowtide.results.story import Story, story
     from farrowtide.results.sweep import Sweep, sweep
+    from farrowtide.results.watching import Watched, watch
     from farrowtide.scenarios.scenario import Scenario, load
     from farrowtide.study.grid import grid
 
@@ -64,6 +65,7 @@ _HOMES = {
     "Story": "results.story",
     "Sweep": "results.sweep",
     "UserError": "errors",
+    "Watched": "results.watching",
     "calibrate": "results.calibration",
     "catalogue": "outputs.catalogue",
     "compare": "results.comparison",
@@ -81,6 +83,7 @@ _HOMES = {
     "sheets": "results.sheets",
     "story": "results.story",
     "sweep": "results.sweep",
+    "watch": "results.watching",
 }
 
 __all__ = [
@@ -104,6 +107,7 @@ __all__ = [
     "Story",
     "Sweep",
     "UserError",
+    "Watched",
     "calibrate",
     "catalogue",
     "compare",
@@ -121,6 +125,7 @@ __all__ = [
     "sheets",
     "story",
     "sweep",
+    "watch",
 ]
 
 

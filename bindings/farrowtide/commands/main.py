@@ -33,6 +33,7 @@ from farrowtide.commands import (
     story,
     suggesting,
     sweeping,
+    watching,
 )
 from farrowtide.commands.exit_codes import EXIT_INTERNAL, EXIT_INTERRUPTED, EXIT_MISTAKE
 from farrowtide.errors import FileError, PlausibilityWarning, ScenarioError, UserError, in_plain_values
@@ -188,6 +189,7 @@ for command in (
     *protocol.COMMANDS,
     *replaying.COMMANDS,
     *records.COMMANDS,
+    *watching.COMMANDS,
     *reproducing.COMMANDS,
     *environment.COMMANDS,
 ):

@@ -41,7 +41,12 @@ Change = Annotated[
     | Annotated[tuple[Literal["without_alternatives"], None], Tag("without_alternatives")]
     | Annotated[tuple[Literal["with_coefficients"], tuple[str, str]], Tag("with_coefficients")]
     | Annotated[
-        tuple[Literal["with_weather"], tuple[list[tuple[str, JsonText]], Name, list[Name]]], Tag("with_weather")
+        tuple[
+            Literal["with_weather"],
+            tuple[list[tuple[str, JsonText]], Name, list[Name]]
+            | tuple[list[tuple[str, JsonText]], Name, list[Name], Literal[True]],
+        ],
+        Tag("with_weather"),
     ]
     | Annotated[tuple[Literal["with_calibration"], tuple[str, str]], Tag("with_calibration")],
     Discriminator(lambda change: change[0] if isinstance(change, (list, tuple)) and change else None),

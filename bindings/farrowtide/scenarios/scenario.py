@@ -45,7 +45,7 @@ class _Step:
             case "override":
                 return repr({key: json.loads(value) for key, value in self.arguments})
             case "with_weather":
-                return repr(self.arguments[1])
+                return repr(self.arguments[1]) + (", so_far=True" if len(self.arguments) > 3 else "")
             case "with_coefficients":
                 text, name = self.arguments
                 return repr(_as_mapping(text) if name == _MAPPING_OF_COEFFICIENTS else name)
@@ -127,22 +127,25 @@ class Scenario:
         file = os.fspath(overlay)
         return self._after(_Step("with_coefficients", [_text_of(file), file]))
 
-    def with_weather(self, file: str | os.PathLike[str]) -> Scenario:
+    def with_weather(self, file: str | os.PathLike[str], *, so_far: bool = False) -> Scenario:
         """Returns the scenario with the outdoor weather of a CSV file from its start on, instead of the preset climate.
 
         The columns are `time` (ISO 8601, local, without an offset), `temperature_deg_c` and, optionally,
         `relative_humidity_percent` (1 to 100); without it, the dew point is that of the preset `climate.outdoor`. Several
         rows in an hour are averaged, and gaps of up to three hours are interpolated, of which a warning tells. The hours
-        become part of the scenario, so that nothing needs the file again; its start cannot be changed afterwards. Raises
-        UserError with the line of what cannot be read, and where the file does not cover the start, and ScenarioError
-        where it ends before the last group is weaned.
+        become part of the scenario, so that nothing needs the file again; its start cannot be changed afterwards. With
+        `so_far`, the last whole day of the file is repeated for the days that are still to come. Raises UserError with the
+        line of what cannot be read, and where the file does not cover the start, and ScenarioError where it ends before the
+        last group is weaned.
         """
         from farrowtide.scenarios.declarations import declaration
         from farrowtide.scenarios.weather import humidity_percent, read_weather
 
         farm, name = self.farm, os.fspath(file)
         groups = farm["lead_in_groups"] + farm["groups"] + farm["lead_out_groups"]
-        weather = read_weather(Path(name), self.start, _LONGEST_STAY_D + groups * farm["group_every_days"])
+        days = _LONGEST_STAY_D + groups * farm["group_every_days"]
+        weather = read_weather(Path(name), self.start, days)
+        weather = weather.continued(days) if so_far else weather
         humidity = weather.relative_humidity_percent
         if humidity is None:
             settings = {path: value for path, value, *_ in _core.settings_in_effect(self._core)}
@@ -154,7 +157,7 @@ class Scenario:
             ["climate.outdoor_hours", as_json(weather.temperature_deg_c, "temperature_deg_c")],
             ["climate.outdoor_humidity_hours", as_json(humidity, "relative_humidity_percent")],
         ]
-        return self._after(_Step("with_weather", [values, name, weather.filled]))
+        return self._after(_Step("with_weather", [values, name, weather.filled, *([so_far] if so_far else [])]))
 
     @property
     def weather(self) -> tuple[str, list[str]] | None:

@@ -30,6 +30,16 @@ class Weather:
     relative_humidity_percent: list[float] | None  # None where the file has no such column
     filled: list[str]
 
+    def continued(self, days: int) -> Weather:
+        """The same with the last day repeated until there are so many days."""
+        hours = 24 * days
+
+        def longer(series: list[float]) -> list[float]:
+            return (series + series[-24:] * days)[:hours] if len(series) >= 24 else series
+
+        humidity = self.relative_humidity_percent
+        return Weather(longer(self.temperature_deg_c), humidity and longer(humidity), self.filled)
+
 
 def read_weather(file: Path, start: datetime.date, days: int) -> Weather:
     """Reads the weather of so many days, or up to the last whole day in the file, from 00:00 on `start`.

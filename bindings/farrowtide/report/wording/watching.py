@@ -1,0 +1,168 @@
+"""Flags, rooms and rates of the morning's list in words."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import pandas as pd
+
+from farrowtide.analysis.watching.alarms import (
+    EMPTY,
+    FEED_LOW,
+    LONG_FARROWING,
+    NO_WATER,
+    UNTOUCHED,
+    WATER_LOW,
+    Thresholds,
+    limits,
+)
+from farrowtide.analysis.watching.watching import WatchTables
+from farrowtide.outputs.units import count, sentence_in, unit_in, value_in
+from farrowtide.report.wording.cells import rows
+
+NOT_A_DIAGNOSIS = (
+    "A flag is a reason to look at the sow, not a diagnosis. Treatments belong to the herd veterinarian; get a sow up only "
+    "if you are trained to."
+)
+LOOK = {
+    NO_WATER: "drinker first: shut, blocked, flow; then the sow",
+    UNTOUCHED: "the sow, her udder and legs; then feed and drinker",
+    WATER_LOW: "flow of her drinker; then the sow",
+    FEED_LOW: "the sow, her udder, legs and litter; then feed and drinker",
+    LONG_FARROWING: "the sow and her udder; what the protocol says after a long farrowing",
+    EMPTY: "whether the protocol lets her have more",
+}
+TITLES = {
+    NO_WATER: "no water",
+    UNTOUCHED: "trough untouched",
+    WATER_LOW: "water below her band",
+    FEED_LOW: "feed below her band on two days",
+    LONG_FARROWING: "long farrowing",
+    EMPTY: "trough empty on two mornings",
+}
+_ALARMS_OF = {"feed": "feed", "water": "water", "both": "feed and water"}
+
+
+def reason(row: Any, units: str = "si") -> str:
+    """Why a sow has a flag, with the numbers; `row` is one of the table of flags."""
+    return sentence_in(units, _reason(row))
+
+
+def _reason(row: Any) -> str:
+    match row.flag:
+        case "no_water":
+            return f"no water: {row.water_l:.1f} L drunk, {row.water_l_expected:.1f} L expected"
+        case "untouched_trough":
+            return f"trough untouched: {row.eaten_kg:.1f} kg eaten of {row.offered_kg:.1f} kg offered"
+        case "water_below_band":
+            drank = f"drank {row.water_l:.1f} L, below her band of {row.water_l_low:.1f} to {row.water_l_high:.1f} L"
+            return f"{drank}; {_feed_beside(row)}"
+        case "feed_below_band":
+            first = f"{row.eaten_kg_before:.1f} kg ({row.eaten_kg_before_low:.1f} to {row.eaten_kg_before_high:.1f} kg)"
+            low, high = row.eaten_kg_from_two_days_before_low, row.eaten_kg_from_two_days_before_high
+            return f"two days below her band: ate {first}, then {row.eaten_kg:.1f} kg ({low:.1f} to {high:.1f} kg)"
+        case "long_farrowing":
+            limit_h = limits()["long_farrowing_min"] / 60
+            return f"farrowed in {row.duration_min / 60:.1f} h, longer than {limit_h:g} h"
+        case _:
+            return "trough empty on two mornings"
+
+
+def _feed_beside(row: Any) -> str:
+    if math.isnan(row.eaten_kg) or math.isnan(getattr(row, "eaten_kg_low", math.nan)):
+        return "feed is not recorded"
+    if row.eaten_kg < row.eaten_kg_low:
+        return f"she ate {row.eaten_kg:.1f} kg, below {row.eaten_kg_low:.1f} kg, too"
+    return f"water is down before feed (ate {row.eaten_kg:.1f} kg)"
+
+
+def since(mornings: int) -> str:
+    """On how many mornings in a row."""
+    return "new" if mornings == 1 else f"{mornings} mornings"
+
+
+def rate(thresholds: Thresholds, signals: str) -> str:
+    """What was chosen and found of false alarms."""
+    return (
+        f"Alarms of {_ALARMS_OF[signals]} are set to {thresholds.chosen:g} in 100 days of healthy sows; in other simulated rooms "
+        f"they were {thresholds.found:.2f} ({thresholds.sow_days:,} sow-days)."
+    )
+
+
+def alarms(watched: WatchTables) -> pd.DataFrame:
+    """The flags that are alarms."""
+    return watched.flags[watched.flags["alarm"].astype(bool)] if len(watched.flags) else watched.flags
+
+
+def also_told(watched: WatchTables) -> dict[str, list[str]]:
+    """Flag -> sows, of the flags that are no alarms."""
+    told: dict[str, list[str]] = {}
+    for name in (LONG_FARROWING, EMPTY):
+        of = watched.flags[watched.flags["flag"] == name] if len(watched.flags) else watched.flags
+        if len(of):
+            told[name] = [
+                f"{row.sow} ({row.duration_min / 60:.1f} h)" if name == LONG_FARROWING else str(row.sow)
+                for row in rows(of)
+            ]
+    return told
+
+
+def expected_told(watched: WatchTables, flag: str) -> str:
+    """How often healthy sows have a flag that is no alarm."""
+    each = (watched.thresholds.each or {}).get(flag, math.nan)
+    return f"on {each:.0f} of 100 days of healthy sows" if each >= 0.5 else "rare in healthy sows"
+
+
+def rooms_off_track(watched: WatchTables, units: str = "si") -> list[dict[str, Any]]:
+    """Each room that is off track: what is off, and the likely causes."""
+    found: list[dict[str, Any]] = []
+    if watched.rooms.empty:
+        return found
+    off = watched.rooms[watched.rooms["off_track"].astype(bool)]
+    for room in sorted(off["room"].unique()):
+        causes = watched.causes[watched.causes["room"] == room]
+        found.append(
+            {
+                "room": room or "the room",
+                "off": [output(row, units) for row in rows(off[off["room"] == room])],
+                "causes": [
+                    f"{row.label} (explains {100 * row.explained:.0f} %): look at {row.look}" for row in rows(causes)
+                ],
+            }
+        )
+    return found
+
+
+def output(row: Any, units: str = "si") -> str:
+    """An output of a room beside its predictive interval."""
+
+    def shown(value: float) -> str:
+        return f"{value_in(units, value, row.unit):.{int(row.decimals)}f}"
+
+    said = f"{row.label} {shown(row.value)} {unit_in(units, row.unit)}"
+    return f"{said}, expected {shown(max(row.low, 0))} to {shown(row.high)}"
+
+
+NO_CAUSE = "none of the faults that the model knows explains a fifth of it"
+
+
+def listed(watched: WatchTables, units: str = "si") -> list[str]:
+    """The whole list as lines."""
+    lines = [f"{row.room or 'room'}, sow {row.sow} (parity {row.parity}, day {row.lactation_day}), {since(row.mornings)}: "
+             f"{reason(row, units)}. Look at: {LOOK[row.flag]}." for row in rows(alarms(watched))]  # fmt: skip
+    for name, sows in also_told(watched).items():
+        lines.append(f"{TITLES[name]} ({expected_told(watched, name)}): {', '.join(sows)}. Look at: {LOOK[name]}.")
+    for each in rooms_off_track(watched, units):
+        lines.append(
+            f"{each['room']} off track: {'; '.join(each['off'])}. Likely: {'; '.join(each['causes']) or NO_CAUSE}."
+        )
+    if len(watched.silent):
+        lines.append(f"nothing recorded yesterday: {', '.join(map(str, watched.silent['sow']))}.")
+    return lines
+
+
+def summary(watched: WatchTables) -> str:
+    """How many sows are watched, and how many are on the list."""
+    sows = alarms(watched)["sow"].nunique() if len(watched.flags) else 0
+    return f"{count(sows, 'sow')} to look at, of {watched.sows} in the room"
