@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from farrowtide.report.description.document import Description, describe
     from farrowtide.report.protocol.document import Protocol, protocol
     from farrowtide.report.protocol.sheets import Sheets
+    from farrowtide.results.auditing import Audit, audit
     from farrowtide.results.calibration import Calibration, calibrate
     from farrowtide.results.comparison import Comparison, compare
     from farrowtide.results.doubt import Doubt, doubt
@@ -45,6 +46,7 @@ if TYPE_CHECKING:
 # pandas.
 _MODULES = ("labour", "pairing", "policies", "records", "selecting")
 _HOMES = {
+    "Audit": "results.auditing",
     "Calibration": "results.calibration",
     "Comparison": "results.comparison",
     "Description": "report.description.document",
@@ -66,6 +68,7 @@ _HOMES = {
     "Sweep": "results.sweep",
     "UserError": "errors",
     "Watched": "results.watching",
+    "audit": "results.auditing",
     "calibrate": "results.calibration",
     "catalogue": "outputs.catalogue",
     "compare": "results.comparison",
@@ -87,6 +90,7 @@ _HOMES = {
 }
 
 __all__ = [
+    "Audit",
     "Calibration",
     "Comparison",
     "Description",
@@ -108,6 +112,7 @@ __all__ = [
     "Sweep",
     "UserError",
     "Watched",
+    "audit",
     "calibrate",
     "catalogue",
     "compare",

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from rich.console import Console
 
     from farrowtide.records import Records
+    from farrowtide.results.auditing import Audit
     from farrowtide.results.watching import Watched
 
 _FILE = click.Path(exists=True, dir_okay=False, path_type=Path)
@@ -185,4 +186,97 @@ def _show(screen: Console, watched: Watched, units: str) -> None:
     printing.print_text(screen, words.NOT_A_DIAGNOSIS, style="bold")
 
 
-COMMANDS = (watch,)
+@click.command()
+@run_options
+@case_option
+@_ALTERNATIVE
+@click.option(
+    "--farrowings",
+    required=True,
+    type=_FILE,
+    help="The farm's farrowings, one row per sow and farrowing (CSV or Excel).",
+)
+@click.option("--days", type=_FILE, help="Feed, water and temperature by sow and day (CSV or Excel).")
+@_MAPPING
+@out_option("audit.html and audit.csv")
+def audit(
+    options: RunOptions,
+    case: str | None,
+    alternative: str | None,
+    farrowings: Path,
+    days: Path | None,
+    mapping: Path | None,
+    out: Path | None,
+) -> None:
+    """Compare each weaned group of the records with what the protocol in FILE should have given, with money.
+
+    FILE, or one of its alternatives, is the protocol. Each output of a group is compared with the interval of one
+    simulated room of as many sows; what differences are worth is told where FILE has `prices:`. --replications:
+    rooms for each group.
+
+    \b
+    JSON: provenance{}, caution, withheld_care{}, warnings[], findings[sentence], groups[].{group, sows, loaded_on},
+    open_groups[], outputs[].{group, output, label, unit, value, expected, low, high, outside, better, worth}.
+    """
+    from farrowtide.results import auditing
+
+    delivery.require_writable(out)
+    records = _read(farrowings, days, mapping)
+    weather, options = options.weather, dataclasses.replace(options, weather=None)
+    scenario = options.scenario(case=case, alternative=alternative)
+
+    def simulate(progress: printing.Progress | None, _: Executor | None) -> Audit:
+        return auditing.audit(
+            scenario,
+            records,
+            weather=weather,
+            replications=options.replications,
+            seed=options.seed,
+            threads=options.threads,
+            progress=progress,
+        )
+
+    def deliver_audit(found: Audit) -> None:
+        written = delivery.write_to(out, "audit", lambda folder: found.write_report(folder, units=options.units))
+        delivery.deliver(
+            options,
+            found.provenance,
+            lambda: _audit_data(found),
+            lambda screen: _show_audit(screen, found, options.units),
+            plausibility=found.warnings,
+            written=written,
+        )
+
+    delivery.carry_out("simulating", options, simulate, deliver_audit)
+
+
+def _audit_data(found: Audit) -> dict[str, Any]:
+    from farrowtide.report.wording.auditing import findings
+
+    return {
+        "findings": findings(found),
+        "groups": found.groups.astype({"loaded_on": str}).to_dict(orient="records"),
+        "open_groups": found.open_groups,
+        "outputs": found.table.drop(columns="decimals").to_dict(orient="records"),
+    }
+
+
+def _show_audit(screen: Console, found: Audit, units: str) -> None:
+    from farrowtide.report.wording import auditing as words
+    from farrowtide.report.wording.cells import rows
+
+    prices = found.scenario.prices
+    worth = (f">Worth [{prices.currency}]",) if prices else ()
+    for group in rows(found.groups):
+        title = f"{group.group or 'The group'}: {group.sows} sows, loaded on {group.loaded_on}"
+        table = printing.table(title, "Output", ">Recorded", ">Expected", ">95 % interval", "Verdict", *worth)
+        for row in rows(found.table[found.table["group"] == group.group]):
+            cell = words.shown(row, units)
+            cells = (cell["label"], cell["value"], cell["expected"], cell["interval"], cell["verdict"])
+            printing.add_row(table, *cells, *([cell["worth"]] if prices else []))
+        screen.print(table)
+    printing.print_sentences(screen, words.findings(found, units))
+    printing.print_text(screen, words.NOT_A_JUDGEMENT, style="bold")
+
+
+COMMANDS = (watch, audit)

@@ -73,7 +73,7 @@ def start_of(records: Records, scenario: Scenario, morning: datetime.date | None
         (farrowings["farrowed_on"] <= date) & (farrowings["weaned_on"].isna() | (farrowings["weaned_on"] > date))
     ]
     sows = here if len(here) else farrowings
-    before = pd.Timedelta(days=_days_before_due(scenario))
+    before = pd.Timedelta(days=days_before_due(scenario))
     loaded = sows["loaded_on"].fillna(sows["farrowed_on"] - before).dropna().sort_values()
     if loaded.empty:
         raise UserError("no farrowing can be used")
@@ -89,7 +89,8 @@ def last_day(records: Records, morning: datetime.date | None) -> datetime.date:
     return pd.Timestamp(records.days["date"].max()).date()
 
 
-def _days_before_due(scenario: Scenario) -> int:
+def days_before_due(scenario: Scenario) -> int:
+    """Days from loading to the mean due date, as planned."""
     from farrowtide import _core
 
     settings = {path: value for path, value, *_ in _core.settings_in_effect(scenario._core)}
@@ -124,7 +125,7 @@ def watch(
     require_scenario(scenario)
     if not 0 < false_alarms <= MOST_FALSE_ALARMS:
         raise UserError(f"false_alarms = {false_alarms:g}: above 0, at most {MOST_FALSE_ALARMS:g} per 100 sow-days")
-    scenario = _dated(scenario, start_of(records, scenario, morning), weather)
+    scenario = dated(scenario, start_of(records, scenario, morning), weather)
     date = pd.Timestamp(last_day(records, morning))
     seed = scenario.study.seed if seed is None else seed
     wanted = rooms_by_default(scenario) if replications is None else max(replications, PARTS)
@@ -164,8 +165,8 @@ def watch(
     )
 
 
-def _dated(scenario: Scenario, start: datetime.date, weather: str | os.PathLike[str] | None) -> Scenario:
-    """The scenario from the day on which the group was loaded, with the weather so far."""
+def dated(scenario: Scenario, start: datetime.date, weather: str | os.PathLike[str] | None) -> Scenario:
+    """The scenario as written, from the day on which a group was loaded, with the weather so far."""
     scenario = scenario.without_alternatives()
     if scenario.start != start:
         scenario = scenario.override({"start": start.isoformat()})
