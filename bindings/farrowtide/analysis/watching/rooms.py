@@ -22,22 +22,26 @@ _SHRINK = 0.2  # of covariances towards their diagonal
 
 @dataclass(frozen=True)
 class RoomOutput:
-    """A quantity of a room on a day: its column, the words for it, unit and decimals."""
+    """A quantity of a room on a day: its column, the words for it, unit and decimals.
+
+    A difference below `matters` is on track however surely it is one; its size is common practice, no source.
+    """
 
     name: str
     label: str
     unit: str
     decimals: int
+    matters: float
 
 
 OUTPUTS = (
-    RoomOutput("eaten_kg", "feed eaten per sow", "kg/d", 2),
-    RoomOutput("water_l", "water drunk per sow", "L/d", 1),
-    RoomOutput("offered_kg", "feed offered per sow", "kg/d", 2),
-    RoomOutput("left_kg", "feed left in the trough", "kg", 2),
-    RoomOutput("temperature_deg_c", "room temperature", "degC", 1),
-    RoomOutput("duration_min", "farrowing duration", "min", 0),
-    RoomOutput("stillborn_percent", "stillborn piglets", "%", 1),
+    RoomOutput("eaten_kg", "feed eaten per sow", "kg/d", 2, 0.2),
+    RoomOutput("water_l", "water drunk per sow", "L/d", 1, 1.0),
+    RoomOutput("offered_kg", "feed offered per sow", "kg/d", 2, 0.2),
+    RoomOutput("left_kg", "feed left in the trough", "kg", 2, 0.3),
+    RoomOutput("temperature_deg_c", "room temperature", "degC", 1, 1.5),
+    RoomOutput("duration_min", "farrowing duration", "min", 0, 30.0),
+    RoomOutput("stillborn_percent", "stillborn piglets", "%", 1, 2.0),
 )
 
 
@@ -133,6 +137,7 @@ def judged(room: Stays, date: pd.Timestamp, simulated: SimulatedRooms) -> pd.Dat
         level = window.get(output.name, 0.0)
         centre = float(of_rooms.mean())
         sd = max(float(of_rooms.std()) * np.sqrt(1 + 1 / len(of_rooms)), 1e-9)
+        half_width = max(_Z * sd, output.matters)
         rows.append(
             {
                 "output": output.name,
@@ -141,10 +146,10 @@ def judged(room: Stays, date: pd.Timestamp, simulated: SimulatedRooms) -> pd.Dat
                 "decimals": output.decimals,
                 "value": level + value,
                 "expected": level + centre,
-                "low": level + centre - _Z * sd,
-                "high": level + centre + _Z * sd,
+                "low": level + centre - half_width,
+                "high": level + centre + half_width,
                 "deviation_sd": (value - centre) / sd,
-                "off_track": bool(abs(value - centre) > _Z * sd),
+                "off_track": bool(abs(value - centre) > half_width),
             }
         )
     return pd.DataFrame(rows)

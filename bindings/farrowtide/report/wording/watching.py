@@ -56,12 +56,15 @@ def _reason(row: Any) -> str:
         case "untouched_trough":
             return f"trough untouched: {row.eaten_kg:.1f} kg eaten of {row.offered_kg:.1f} kg offered"
         case "water_below_band":
-            drank = f"drank {row.water_l:.1f} L, below her band of {row.water_l_low:.1f} to {row.water_l_high:.1f} L"
+            d = _decimals(row.water_l, row.water_l_low)
+            drank = (
+                f"drank {row.water_l:.{d}f} L, below her band of {row.water_l_low:.{d}f} to {row.water_l_high:.{d}f} L"
+            )
             return f"{drank}; {_feed_beside(row)}"
         case "feed_below_band":
-            first = f"{row.eaten_kg_before:.1f} kg ({row.eaten_kg_before_low:.1f} to {row.eaten_kg_before_high:.1f} kg)"
+            first = _beside(row.eaten_kg_before, row.eaten_kg_before_low, row.eaten_kg_before_high)
             low, high = row.eaten_kg_from_two_days_before_low, row.eaten_kg_from_two_days_before_high
-            return f"two days below her band: ate {first}, then {row.eaten_kg:.1f} kg ({low:.1f} to {high:.1f} kg)"
+            return f"two days below her band: ate {first}, then {_beside(row.eaten_kg, low, high)}"
         case "long_farrowing":
             limit_h = limits()["long_farrowing_min"] / 60
             return f"farrowed in {row.duration_min / 60:.1f} h, longer than {limit_h:g} h"
@@ -69,11 +72,22 @@ def _reason(row: Any) -> str:
             return "trough empty on two mornings"
 
 
+def _beside(value: float, low: float, high: float) -> str:
+    d = _decimals(value, low)
+    return f"{value:.{d}f} kg ({low:.{d}f} to {high:.{d}f} kg)"
+
+
+def _decimals(value: float, limit: float) -> int:
+    """1, or 2 where a value and the limit that it is below would be printed alike."""
+    return 1 if f"{value:.1f}" != f"{limit:.1f}" else 2
+
+
 def _feed_beside(row: Any) -> str:
     if math.isnan(row.eaten_kg) or math.isnan(getattr(row, "eaten_kg_low", math.nan)):
         return "feed is not recorded"
     if row.eaten_kg < row.eaten_kg_low:
-        return f"she ate {row.eaten_kg:.1f} kg, below {row.eaten_kg_low:.1f} kg, too"
+        d = _decimals(row.eaten_kg, row.eaten_kg_low)
+        return f"she ate {row.eaten_kg:.{d}f} kg, below {row.eaten_kg_low:.{d}f} kg, too"
     return f"water is down before feed (ate {row.eaten_kg:.1f} kg)"
 
 
@@ -165,4 +179,5 @@ def listed(watched: WatchTables, units: str = "si") -> list[str]:
 def summary(watched: WatchTables) -> str:
     """How many sows are watched, and how many are on the list."""
     sows = alarms(watched)["sow"].nunique() if len(watched.flags) else 0
-    return f"{count(sows, 'sow')} to look at, of {watched.sows} in the room"
+    rooms = watched.bands["room"].nunique()
+    return f"{count(sows, 'sow')} to look at, of {watched.sows} in {count(max(rooms, 1), 'room')}"
