@@ -9,10 +9,10 @@ from pathlib import Path
 
 import pandas as pd
 
-from farrowtide.analysis.watching.auditing import AuditTables, beside, closed_groups, loaded_on
+from farrowtide.analysis.watching.auditing import AuditTables, Group, beside, closed_groups, loaded_on, outputs_of_rooms
 from farrowtide.cautions import CAUTION
 from farrowtide.engine import provenance
-from farrowtide.engine.result import Interrupted
+from farrowtide.engine.result import Interrupted, Result
 from farrowtide.engine.running import simulate_replicates
 from farrowtide.errors import UserError
 from farrowtide.inert_text import html_table
@@ -75,32 +75,25 @@ def audit(
     if not closed:
         raise UserError("no group is weaned: less than four fifths of the sows of each have a day of weaning")
     seed = scenario.study.seed if seed is None else seed
-    tables, checks = [], 0
     before_due = days_before_due(scenario)
-    for number, (name, group) in enumerate(closed):
-        like = _like(scenario, loaded_on(group, before_due), len(group[0]), weather)
+    alike: dict[tuple[datetime.date, int], list[tuple[str, Group]]] = {}
+    for name, group in closed:
+        alike.setdefault((loaded_on(group, before_due), len(group[0])), []).append((name, group))
+    tables, checks = {}, 0
+    for number, ((start, sows), groups) in enumerate(alike.items()):
+        like = dated(scenario.override({"room.crates": sows}), start, weather)
 
         def counted(done: int, before: int = number * rooms) -> None:
             if progress:
-                progress(before + done, rooms * len(closed))
+                progress(before + done, rooms * len(alike))
 
-        try:
-            result = simulate_replicates(
-                like,
-                replications=rooms,
-                seed=seed,
-                threads=threads,
-                first_replicate=0,
-                record=_TABLES,
-                progress=counted,
-            )
-        except Interrupted:
-            raise Interrupted(None) from None
+        result = _simulated(like, rooms, seed, threads, counted)
         checks += result.checks
-        tables.append(beside(name, group, simulated(result, like), scenario.prices))
+        outputs = outputs_of_rooms(simulated(result, like))
+        tables |= {name: beside(name, group, outputs, scenario.prices) for name, group in groups}
     return Audit(
         scenario=scenario,
-        table=pd.concat(tables, ignore_index=True),
+        table=pd.concat([tables[name] for name, _ in closed], ignore_index=True),
         groups=pd.DataFrame(
             [
                 {"group": name, "sows": len(group[0]), "loaded_on": loaded_on(group, before_due)}
@@ -121,6 +114,16 @@ def audit(
     )
 
 
-def _like(scenario: Scenario, start: datetime.date, sows: int, weather: str | os.PathLike[str] | None) -> Scenario:
-    """The scenario from a day on, in a room of so many crates."""
-    return dated(scenario.override({"room.crates": sows}), start, weather)
+def _simulated(scenario: Scenario, rooms: int, seed: int, threads: int, progress: Callable[[int], None]) -> Result:
+    try:
+        return simulate_replicates(
+            scenario,
+            replications=rooms,
+            seed=seed,
+            threads=threads,
+            first_replicate=0,
+            record=_TABLES,
+            progress=progress,
+        )
+    except Interrupted:
+        raise Interrupted(None) from None

@@ -188,9 +188,14 @@ def loaded_on(group: Group, days_before_due: int) -> datetime.date:
     return pd.Timestamp(loaded.iloc[(len(loaded) - 1) // 2]).date()
 
 
-def beside(name: str, group: Group, rooms: Records, prices: Prices | None) -> pd.DataFrame:
+def outputs_of_rooms(rooms: Records) -> pd.DataFrame:
+    """Every output of simulated rooms, a row for each."""
+    return pd.DataFrame([measured(room, None) for _, room in closed_groups(rooms)[0]])
+
+
+def beside(name: str, group: Group, outputs: pd.DataFrame, prices: Prices | None) -> pd.DataFrame:
     """The outputs of a group beside those of simulated rooms."""
-    simulated = pd.DataFrame([measured(room, None) for _, room in closed_groups(rooms)[0]])
+    simulated = outputs.copy()
     observed = measured(group, prices)
     if prices:
         recorded = [output for output in priced(prices) if not np.isnan(observed[output.name])]

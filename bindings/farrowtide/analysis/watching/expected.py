@@ -45,7 +45,7 @@ class Distribution:
         """The reverse; never below zero."""
         n = len(self.values)
         ends = ndtri(0.5 / n), ndtri(1 - 0.5 / n)
-        inside = np.quantile(self.values, ndtr(np.clip(np.nan_to_num(scores), *ends)))
+        inside = np.quantile(self.values, ndtr(np.clip(np.nan_to_num(scores), *ends)), method="hazen")
         beyond = np.minimum(scores - ends[0], 0) * self._step(0) + np.maximum(scores - ends[1], 0) * self._step(1)
         return np.where(np.isnan(scores), np.nan, np.maximum(inside + beyond, 0))
 

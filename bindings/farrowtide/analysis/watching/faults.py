@@ -13,8 +13,8 @@ from farrowtide.scenarios.scenario import Scenario
 Changes = dict[str, Any]
 _FULL, _PARTIAL = "room.drinkers.full_block_hazard", "room.drinkers.partial_block_hazard"
 _WARMER_K, _COLDER_K = 6, 4  # than planned; large enough to be told from chance
-_LATER_H = 4
-_LAST_H = 23.5
+_LATER_H, _LAST_LATER_H = 3, 0.5
+_NIGHT_H = 23.5
 _SLOW_SHARE = 0.1  # of the planned flow
 _LESS = 0.8  # of the planned allowance
 _ILL_LOGIT = 2
@@ -67,8 +67,14 @@ def _times(change: Callable[[list[float]], list[float]]) -> Callable[[Mapping[st
 
 
 def _later(times: list[float]) -> list[float]:
-    shifted = sorted({min(time + _LATER_H, _LAST_H) for time in times})
+    """All feeds later, the last by half an hour, so that it still falls into the shift."""
+    shifted = sorted({min(time + _LATER_H, times[-1] + _LAST_LATER_H) for time in times})
     return shifted if len(shifted) == len(times) else times
+
+
+def _without_last(times: list[float]) -> list[float]:
+    """The last feed at an hour when nobody is there to give it; the same daily allowance in fewer feeds would be another fault."""
+    return [*times[:-1], _NIGHT_H] if len(times) > 1 and times[-1] < _NIGHT_H else times
 
 
 def _slow_drinkers(settings: Mapping[str, str], _: Scenario) -> Changes | None:
@@ -114,9 +120,9 @@ FAULTS = (
         "missed_feed",
         "one feed of the day is left out",
         "who feeds, and when; empty bin, auger",
-        _times(lambda times: times[:-1] or times),
+        _times(_without_last),
     ),
-    Fault("late_feeds", "feeds are given hours late", "who feeds, and when", _times(_later)),
+    Fault("late_feeds", "feeds are given up to three hours late", "who feeds, and when", _times(_later)),
     Fault(
         "smaller_allowance",
         "less feed is given than planned",

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from farrowtide.analysis.watching.alarms import Thresholds, chosen_thresholds, evidence, rates, together
+from farrowtide.analysis.watching.alarms import Evidence, Thresholds, chosen_thresholds, evidence, rates, together
 from farrowtide.analysis.watching.expected import Expected, expectations
 from farrowtide.analysis.watching.rooms import SimulatedRooms
 from farrowtide.analysis.watching.stays import Stays, stays_of
@@ -78,8 +78,7 @@ def reference(rooms: Simulated, false_alarms: float, signals: str) -> Reference:
     the limits of the others.
     """
     healthy = rooms.of_healthy
-    part = _parts(healthy)
-    apart = [evidence(healthy[part == k], expectations(healthy[part != k])) for k in range(PARTS)]
+    apart = judged_apart(healthy)
     limits = chosen_thresholds(together(apart), false_alarms, signals)
     checked = [
         rates(of, chosen_thresholds(together([*apart[:k], *apart[k + 1 :]]), false_alarms, signals), signals)
@@ -95,6 +94,12 @@ def reference(rooms: Simulated, false_alarms: float, signals: str) -> Reference:
         SimulatedRooms(rooms.stays),
         len(rooms.stays),
     )
+
+
+def judged_apart(healthy: Stays) -> list[Evidence]:
+    """Each part of healthy stays, judged by expectations from the other parts."""
+    part = _parts(healthy)
+    return [evidence(healthy[part == k], expectations(healthy[part != k])) for k in range(PARTS)]
 
 
 def _parts(stays: Stays) -> np.ndarray:

@@ -76,6 +76,7 @@ class SimulatedRooms:
     def __init__(self, stays: Stays, means: Mapping[str, Array] | None = None) -> None:
         """`means`: of parity class and day; None for those of these rooms themselves."""
         self.stays = stays
+        self._on_day: dict[int, pd.DataFrame] = {}
         self._rooms = [np.flatnonzero(stays.sows["room"].to_numpy() == room) for room in stays.sows["room"].unique()]
         self._mean_of_class = {
             name: _means(stays.values[name], stays.parity_class) for name in ("eaten_kg", "water_l", "offered_kg", "left_kg", "temperature_deg_c")
@@ -92,11 +93,13 @@ class SimulatedRooms:
 
     def on_day(self, group_day: int) -> pd.DataFrame:
         """The outputs of each room that many days after its median farrowing."""
+        if group_day in self._on_day:
+            return self._on_day[group_day]
         rows = []
         for place in self._rooms:
             room = self.stays[place]
             rows.append(outputs_on(room, median_farrowing(room) + pd.Timedelta(days=group_day), self.means(room)))
-        return pd.DataFrame(rows)
+        return self._on_day.setdefault(group_day, pd.DataFrame(rows))
 
 
 def _means(values: Array, classes: Array) -> Array:

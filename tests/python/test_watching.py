@@ -1,0 +1,262 @@
+"""Watching a running room: bands given a sow's own days, flags, rooms off track, and audits."""
+
+from __future__ import annotations
+
+import datetime
+import json
+
+import numpy as np
+import pandas as pd
+import pytest
+from click.testing import CliRunner
+
+import farrowtide
+from farrowtide.analysis.watching.alarms import evidence, rates
+from farrowtide.analysis.watching.expected import Expected
+from farrowtide.analysis.watching.faults import FAULTS
+from farrowtide.analysis.watching.reference import TABLES, reference, simulated_stays, unblocked
+from farrowtide.analysis.watching.stays import MEASURED, Stays
+from farrowtide.commands.main import main
+from farrowtide.records import Records, read, simulated
+
+MORNING = datetime.date(2026, 1, 28)
+ROOMS = 24
+
+
+@pytest.fixture(scope="module")
+def scenario(meals_file):
+    return farrowtide.load(meals_file).alternative("2 hand feeds")
+
+
+def rooms_of(scenario, rooms, first=0, seed=1):
+    record = ("sow_days", "piglets")
+    return farrowtide.run(scenario, replications=rooms, seed=seed, first_replicate=first, record=record)
+
+
+@pytest.fixture(scope="module")
+def records(scenario):
+    return simulated(rooms_of(scenario, 1, seed=77), scenario)
+
+
+@pytest.fixture(scope="module")
+def usual(scenario, records):
+    return watched(scenario, records)
+
+
+def watched(scenario, records, **options):
+    return farrowtide.watch(scenario, records, **{"morning": MORNING, "replications": ROOMS} | options)
+
+
+def with_days(records, sow, values, days=1):
+    """The records with other amounts of a sow on the last days before the morning."""
+    table = records.days.copy()
+    first = pd.Timestamp(MORNING) - pd.Timedelta(days=days)
+    chosen = (table["sow"] == sow) & (table["date"] >= first)
+    for column, factor in values.items():
+        table.loc[chosen, column] = table.loc[chosen, column] * factor
+    return Records(records.farrowings, table)
+
+
+def flags_of(watched, sow):
+    return set(watched.flags.loc[watched.flags["sow"] == sow, "flag"])
+
+
+@pytest.fixture(scope="module")
+def quiet(usual):
+    """Sows without an alarm that have nursed for ten days and more."""
+    bands = usual.bands[usual.bands["lactation_day"] >= 10]
+    alarmed = set(usual.flags.loc[usual.flags["alarm"], "sow"])
+    return [sow for sow in bands["sow"].unique() if sow not in alarmed]
+
+
+CHANGES = {  # factors by which what a sow eats and drinks is changed, and on how many days before the morning
+    "dry": ({"water_l": 0.0}, 1),
+    "one day": ({"eaten_kg": 0.3}, 1),
+    "two days": ({"eaten_kg": 0.3}, 2),
+    "untouched": ({"eaten_kg": 0.0, "water_l": 0.15}, 1),
+    "always less": ({"eaten_kg": 0.8, "water_l": 0.8}, 30),
+}
+
+
+@pytest.fixture(scope="module")
+def changed(scenario, records, quiet):
+    """The list of the same morning where one sow each had one of CHANGES, and the names of these sows."""
+    sows = dict(zip(CHANGES, quiet, strict=False))
+    for name, (factors, days) in CHANGES.items():
+        records = with_days(records, sows[name], factors, days)
+    return watched(scenario, records), sows
+
+
+def test_prediction_is_the_best_linear_one_of_a_random_sow_effect():
+    """Henderson 1975, Biometrics 31:423: the sow effect is shrunken by n var_b / (n var_b + var_e)."""
+    rng, sows, days, between = np.random.default_rng(5), 6_000, 6, 0.6
+    scores = np.sqrt(between) * rng.standard_normal((sows, 1)) + np.sqrt(1 - between) * rng.standard_normal(
+        (sows, days)
+    )
+    values = {name: np.full((sows, days), np.nan) for name in MEASURED} | {"eaten_kg": 5 + scores}
+    stays = Stays(pd.DataFrame({"parity": np.full(sows, 3)}), values)
+    expected = Expected("eaten_kg", stays)
+    found = expected.predicted(expected.scores(stays))
+    past = scores[:, :5].mean(axis=1)
+    weight = 5 * between / (5 * between + 1 - between)
+    assert np.corrcoef(found.mean[:, 5], past)[0, 1] > 0.995
+    assert np.polyfit(past, found.mean[:, 5], 1)[0] == pytest.approx(weight, abs=0.03)
+    assert found.sd[0, 5] ** 2 == pytest.approx(1 - between * weight, abs=0.02)
+    assert np.allclose(expected.amounts(stays, expected.scores(stays)), values["eaten_kg"], atol=1e-6)
+
+
+def test_healthy_rooms_have_the_rate_of_alarms_that_was_chosen(scenario):
+    """In rooms that the limits were not chosen by; at 5 in 100 the standard error of 50 rooms is about 4 %."""
+    healthy = unblocked(scenario)
+
+    def stays(rooms, first):
+        result = farrowtide.run(healthy, replications=rooms, seed=1, first_replicate=first, record=TABLES)
+        return simulated_stays(result, healthy)
+
+    of = reference(stays(50, 0), 5.0, "both")
+    found = rates(evidence(stays(50, 5000).of_healthy, of.expected), of.thresholds).found
+    assert found == pytest.approx(5.0, rel=0.2)
+    assert of.thresholds.found == pytest.approx(5.0, rel=0.2)
+
+
+def test_a_dry_drinker_is_flagged_and_nobody_unchanged(usual, changed):
+    found, sows = changed
+    assert "no_water" in flags_of(found, sows["dry"])
+    assert set(found.flags["sow"]) - set(sows.values()) == set(usual.flags["sow"]) - set(sows.values())
+
+
+def test_two_days_of_little_feed_are_flagged_and_one_is_not(changed):
+    found, sows = changed
+    assert "feed_below_band" not in flags_of(found, sows["one day"])
+    assert "feed_below_band" in flags_of(found, sows["two days"])
+    row = found.flags[(found.flags["sow"] == sows["two days"]) & (found.flags["flag"] == "feed_below_band")].iloc[0]
+    assert row["eaten_kg"] < row["eaten_kg_from_two_days_before_low"]
+    assert row["eaten_kg_before"] < row["eaten_kg_before_low"]
+
+
+def test_an_untouched_trough_is_told_before_low_water(changed):
+    found, sows = changed
+    flags = list(found.flags.loc[found.flags["sow"] == sows["untouched"], "flag"])
+    assert flags.index("untouched_trough") < flags.index("water_below_band")
+
+
+def test_a_sow_that_always_eats_less_is_expected_to(usual, changed):
+    found, sows = changed
+    yesterday = pd.Timestamp(MORNING - datetime.timedelta(days=1))
+
+    def expected(of):
+        rows = of.bands[(of.bands["sow"] == sows["always less"]) & (of.bands["date"] == yesterday)]
+        return rows["eaten_kg_expected"].item()
+
+    assert expected(found) < 0.92 * expected(usual)
+    assert "feed_below_band" not in flags_of(found, sows["always less"])
+
+
+def test_records_without_water_are_watched_by_feed(scenario, records):
+    found = watched(scenario, Records(records.farrowings, records.days.assign(water_l=np.nan)), replications=9)
+    assert found.signals == "feed"
+    assert not {"no_water", "water_below_band"} & set(found.flags["flag"])
+
+
+def test_a_hot_room_is_off_track_and_heat_is_named_first(scenario, usual):
+    hot = scenario.override({"temperature.later": "80 degF"})
+    found = watched(scenario, simulated(rooms_of(hot, 1, seed=77), hot), replications=10)
+    assert found.rooms["off_track"].any()
+    assert found.causes["fault"].iloc[0] == "hot_room"
+    assert not usual.rooms["off_track"].any()
+    assert usual.causes.empty
+
+
+def test_every_fault_is_a_possible_scenario(scenario):
+    assert all(fault.of(scenario) is not None for fault in FAULTS)
+
+
+def test_the_page_is_the_same_on_any_number_of_threads(scenario, records, tmp_path):
+    for threads in (1, 2):
+        watched(scenario, records, threads=threads, replications=9).write_report(tmp_path / str(threads))
+    assert (tmp_path / "1/morning.html").read_bytes() == (tmp_path / "2/morning.html").read_bytes()
+
+
+@pytest.fixture(scope="module")
+def hostile(records, quiet, tmp_path_factory):
+    """A folder of records in which a sow that is flagged has a name that would act on what shows it."""
+    folder = tmp_path_factory.mktemp("hostile")
+    dry = with_days(records, quiet[0], {"water_l": 0})
+    name = "=<script>alert(1)</script>"
+    Records(*(table.assign(sow=table["sow"].replace(quiet[0], name)) for table in (dry.farrowings, dry.days))).write(
+        folder
+    )
+    return folder, name
+
+
+def run(*words):
+    return CliRunner().invoke(main, [str(word) for word in words])
+
+
+def test_names_in_records_are_inert_on_the_list(meals_file, hostile, tmp_path):
+    folder, name = hostile
+    done = run("watch", meals_file, "--alternative", "2 hand feeds", "--days", folder / "days.csv", "--morning", MORNING, "-n", 12,
+               "--json", "-q", "--out", tmp_path)  # fmt: skip
+    assert done.exit_code == 0
+    data = json.loads(done.stdout)
+    assert any(name in line and "no water" in line for line in data["list"])
+    assert data["false_alarms"]["chosen"] == 1.0
+    page = (tmp_path / "morning.html").read_text()
+    assert "<script>" not in page
+    assert "&lt;script&gt;" in page
+    assert "http" not in page.replace("http-equiv", "")
+    assert "not a diagnosis" in page
+    assert "\n'=<script>" in (tmp_path / "flags.csv").read_text()
+
+
+def test_mistakes_name_what_is_missing(meals_file, hostile, tmp_path):
+    folder, _ = hostile
+    (tmp_path / "days.csv").write_bytes((folder / "days.csv").read_bytes())
+    alone = run("watch", meals_file, "--days", tmp_path / "days.csv")
+    assert alone.exit_code == 2
+    assert "--farrowings" in alone.stderr
+    late = run("watch", meals_file, "--days", folder / "days.csv", "--morning", "2027-01-01", "-n", 6)
+    assert late.exit_code == 2
+    assert "the last recorded day is" in late.stderr
+    assert run("watch", meals_file, "--days", folder / "days.csv", "--false-alarms", "0").exit_code == 2
+
+
+@pytest.fixture(scope="module")
+def priced(meals_file):
+    return farrowtide.load(meals_file.parent / "what_full_access_may_cost.yaml").alternative("2 hand feeds")
+
+
+def test_an_audit_finds_light_litters_and_what_they_are_worth(priced, records):
+    farrowings = records.farrowings.assign(litter_weight_kg=records.farrowings["litter_weight_kg"] * 0.5)
+    found = farrowtide.audit(priced, Records(farrowings, records.days), replications=40)
+    table = found.table.set_index("output")
+    light = table.loc["litter_weight_kg"]
+    assert light["outside"]
+    assert light["better"] == "worse"
+    price = priced.prices.given["weaned_kg"]
+    assert light["worth"] == pytest.approx(price * (light["value"] - light["expected"]) * len(farrowings))
+    parts = table.loc[["weaned", "litter_weight_kg", "treatments", "offered_kg"], "worth"]
+    assert table.loc["margin", "worth"] == pytest.approx(parts.sum())
+    assert table.loc["margin", "outside"]
+
+
+def test_rooms_run_as_written_are_inside_their_intervals(priced):
+    """Of 6 rooms with 14 outputs, which are correlated, one in twenty is outside by chance."""
+    result = rooms_of(priced, 6, first=900)
+    found = farrowtide.audit(priced, simulated(result, priced), replications=40)
+    outputs = found.table[found.table["output"] != "margin"]
+    assert outputs["outside"].mean() < 0.12
+    assert len(found.groups) == 6
+
+
+def test_open_groups_are_not_audited(priced, records):
+    running = Records(records.farrowings.assign(weaned_on=pd.NaT), records.days)
+    with pytest.raises(farrowtide.UserError, match="no group is weaned"):
+        farrowtide.audit(priced, running)
+
+
+def test_what_is_left_in_the_trough_is_read_and_written(records, tmp_path):
+    records.write(tmp_path)
+    again = read(tmp_path / "farrowings.csv", tmp_path / "days.csv", today=datetime.date(2026, 12, 1))
+    assert again.days["left_kg"].notna().all()
+    assert len(again.rejected) == 0
