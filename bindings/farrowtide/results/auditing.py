@@ -17,11 +17,12 @@ from farrowtide.engine.running import simulate_replicates
 from farrowtide.errors import UserError
 from farrowtide.inert_text import html_table
 from farrowtide.outputs.one_line import one_line
-from farrowtide.outputs.units import count
+from farrowtide.outputs.units import count, units_of
 from farrowtide.records import Records, simulated
 from farrowtide.results.watching import dated, days_before_due
+from farrowtide.scenarios.given import GivenScenario, as_scenario
 from farrowtide.scenarios.plausibility.arms import of_scenario
-from farrowtide.scenarios.scenario import Scenario, require_scenario
+from farrowtide.scenarios.scenario import Scenario
 
 ROOMS = 100  # for each group, by default
 _LEAST_ROOMS = 40  # for an interval that one room in twenty is outside of
@@ -42,14 +43,17 @@ class Audit(AuditTables):
         return html_table(f"Audit: {self.scenario.title}", [(sentence,) for sentence in findings(self)])
 
     def write_report(self, folder: Path, *, units: str = "si") -> Path:
-        """Writes audit.html, audit.csv and provenance.json."""
+        """Writes audit.html, audit.csv and provenance.json.
+
+        `units`: "si", "us" or "as_written", on the page; the table is in SI.
+        """
         from farrowtide.report.audit_page import write_report
 
-        return write_report(self, folder, units=units)
+        return write_report(self, folder, units=units_of(units, self.scenario))
 
 
 def audit(
-    scenario: Scenario,
+    scenario: GivenScenario,
     records: Records,
     *,
     weather: str | os.PathLike[str] | None = None,
@@ -64,7 +68,7 @@ def audit(
     room that were loaded together; with a file of `weather`, that of each group's own days. Where rooms differ in what the scenario does not say, as in parities or weather, so do their
     outputs. Raises UserError; Interrupted on Ctrl-C.
     """
-    require_scenario(scenario)
+    scenario = as_scenario(scenario)
     scenario = scenario.without_alternatives()
     rooms = ROOMS if replications is None else replications
     if rooms < _LEAST_ROOMS:
@@ -79,7 +83,8 @@ def audit(
     alike: dict[tuple[datetime.date, int], list[tuple[str, Group]]] = {}
     for name, group in closed:
         alike.setdefault((loaded_on(group, before_due), len(group[0])), []).append((name, group))
-    tables, checks = {}, 0
+    tables: dict[str, pd.DataFrame] = {}
+    checks = 0
     for number, ((start, sows), groups) in enumerate(alike.items()):
         like = dated(scenario.override({"room.crates": sows}), start, weather)
 

@@ -32,10 +32,11 @@ from farrowtide.engine.running import simulate_replicates
 from farrowtide.errors import UserError
 from farrowtide.inert_text import html_table
 from farrowtide.outputs.one_line import one_line
-from farrowtide.outputs.units import count
+from farrowtide.outputs.units import count, units_of
 from farrowtide.records import Records
+from farrowtide.scenarios.given import GivenScenario, as_scenario
 from farrowtide.scenarios.plausibility.arms import of_scenario
-from farrowtide.scenarios.scenario import Scenario, require_scenario
+from farrowtide.scenarios.scenario import Scenario
 
 RoomCount = Callable[[int, int], None]
 FALSE_ALARMS = 1.0  # per 100 healthy sow-days, by default
@@ -59,10 +60,13 @@ class Watched(WatchTables):
         return html_table(f"Morning of {self.morning}", [(line,) for line in listed(self)])
 
     def write_report(self, folder: Path, *, units: str = "si") -> Path:
-        """Writes morning.html (one page), flags.csv, bands.csv, rooms.csv, causes.csv and provenance.json."""
+        """Writes morning.html (one page), flags.csv, bands.csv, rooms.csv, causes.csv and provenance.json.
+
+        `units`: "si", "us" or "as_written", on the page; tables are in SI.
+        """
         from farrowtide.report.watch_page import write_report
 
-        return write_report(self, folder, units=units)
+        return write_report(self, folder, units=units_of(units, self.scenario))
 
 
 def start_of(records: Records, scenario: Scenario, morning: datetime.date | None = None) -> datetime.date:
@@ -98,7 +102,7 @@ def days_before_due(scenario: Scenario) -> int:
 
 
 def watch(
-    scenario: Scenario,
+    scenario: GivenScenario,
     records: Records,
     *,
     morning: datetime.date | None = None,
@@ -122,7 +126,7 @@ def watch(
 
     Raises UserError; Interrupted on Ctrl-C.
     """
-    require_scenario(scenario)
+    scenario = as_scenario(scenario)
     if not 0 < false_alarms <= MOST_FALSE_ALARMS:
         raise UserError(f"false_alarms = {false_alarms:g}: above 0, at most {MOST_FALSE_ALARMS:g} per 100 sow-days")
     scenario = dated(scenario, start_of(records, scenario, morning), weather)
