@@ -14,7 +14,7 @@ from farrowtide.report.wording.cells import rows
 from farrowtide.whole_files import make_folder, write_text
 
 PAGE = "morning.html"
-_MOST_SOWS, _MOST_ROOMS, _MOST_NAMED = 20, 4, 30  # that fit on one page
+_MOST_SOWS, _MOST_ROOMS, _MOST_CAUSES, _MOST_NAMED = 12, 2, 2, 24  # that fit on one page
 
 
 def write_report(watched: WatchTables, folder: Path, *, units: str = "si") -> Path:
@@ -60,6 +60,7 @@ def render(watched: WatchTables, *, units: str = "si") -> str:
         ],
         rooms=off[:_MOST_ROOMS],
         more_rooms=max(len(off) - _MOST_ROOMS, 0),
+        most_causes=_MOST_CAUSES,
         no_cause=words.NO_CAUSE,
         silent=_shortened(list(map(str, watched.silent["sow"]))),
         rate=words.rate(watched.thresholds, watched.signals),

@@ -170,8 +170,10 @@ def watch(
 
 
 def dated(scenario: Scenario, start: datetime.date, weather: str | os.PathLike[str] | None) -> Scenario:
-    """The scenario as written, from the day on which a group was loaded, with the weather so far."""
+    """The scenario as written, from the day on which a group was loaded, with the weather so far; one group of a farm."""
     scenario = scenario.without_alternatives()
+    if scenario.farm["groups"] > 1:
+        scenario = scenario.override({"farm.groups": 1})
     if scenario.start != start:
         scenario = scenario.override({"start": start.isoformat()})
     return scenario.with_weather(weather, so_far=True) if weather is not None else scenario

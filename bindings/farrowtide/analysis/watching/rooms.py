@@ -151,7 +151,7 @@ def judged(room: Stays, date: pd.Timestamp, simulated: SimulatedRooms) -> pd.Dat
                 "expected": level + centre,
                 "low": level + centre - half_width,
                 "high": level + centre + half_width,
-                "deviation_sd": (value - centre) / sd,
+                "deviation_sd": (value - centre) * _Z / half_width,
                 "off_track": bool(abs(value - centre) > half_width),
             }
         )
@@ -175,11 +175,13 @@ def causes(
     """The faults that explain the outputs of a room, the likeliest first: share of the squared deviation that each explains.
 
     Each fault has a direction: by how much it moves every output of simulated rooms. Its size is what fits best, from nothing
-    to twice what was simulated; deviations count in standard deviations of rooms, with the correlations between outputs.
+    to twice what was simulated; deviations count in standard deviations of rooms, with the correlations between outputs. An output
+    that hardly varies between simulated rooms counts as if it varied by what matters, so that it does not outweigh all others.
     """
     names = list(found["output"])
     rooms = simulated.on_day(group_day)[names]
-    sd = rooms.std().to_numpy() + 1e-9
+    least = np.array([next(output.matters for output in OUTPUTS if output.name == name) for name in names]) / _Z
+    sd = np.maximum(rooms.std().to_numpy(), least)
     correlation = (1 - _SHRINK) * np.nan_to_num(rooms.corr().to_numpy()) + _SHRINK * np.eye(len(names))
     np.fill_diagonal(correlation, 1.0)
     precision = np.linalg.inv(correlation)
