@@ -236,7 +236,7 @@ from {reference} simulated rooms; everything below is counted in other rooms, wh
 Alarms per 100 days of healthy sows (never ill, drinkers never blocked) in {healthy} rooms, beside the rate that was chosen. They should agree to
 within a fifth.
 
-| chosen | signals | found | |
+| chosen | signals | found | within a fifth |
 |---|---|---|---|
 """
 FOUND = """
@@ -291,7 +291,7 @@ def write(
         healthy=healthy_rooms,
     )
     for row in checks:
-        met = "" if row["met"] else "missed"
+        met = "yes" if row["met"] else "**no**"
         text += f"| {row['chosen']:g} | {row['signals']} | {row['found']:.2f} | {met} |\n"
     text += FOUND.format(within=WITHIN_D, read=f"{READ_AT_H:.0f}", rate=OF_TABLE)
     for row in rows:

@@ -76,7 +76,7 @@ def watch(
     JSON: provenance{}, caution, withheld_care{}, warnings[], morning, sows, not_a_diagnosis, list[sentence],
     false_alarms{chosen, found, sow_days, signals, each{flag: rate}}, flags[].{sow, room, parity, lactation_day, flag, alarm,
     mornings, reason, ...}, rooms[].{room, output, unit, value, expected, low, high, deviation_sd, off_track},
-    causes[].{room, fault, explained, size}, silent[].{sow, room}, bands[].{sow, date, eaten_kg, eaten_kg_low, ...}.
+    causes[].{room, fault, explained, size}, silent[].{sow, room, last_recorded}, bands[].{sow, date, eaten_kg, eaten_kg_low, ...}.
     """
     from farrowtide.results import watching
 
@@ -171,7 +171,7 @@ def _show(screen: Console, watched: Watched, units: str) -> None:
         usual = words.expected_told(watched, name)
         printing.print_text(screen, f"- {words.TITLES[name]} ({usual}): {', '.join(sows)}")
     if len(watched.silent):
-        printing.print_text(screen, f"- nothing recorded yesterday: {', '.join(map(str, watched.silent['sow']))}")
+        printing.print_text(screen, f"- nothing recorded yesterday: {', '.join(words.silent(watched))}")
     off = words.rooms_off_track(watched, units)
     for each in off:
         printing.print_text(screen, f"\n{each['room']} off track: {'; '.join(each['off'])}", style="bold")

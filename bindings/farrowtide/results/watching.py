@@ -141,7 +141,7 @@ def watch(
     rooms = room_table(here, date, of)
     flags = flag_table(here, date, of)
     bands = band_table(here, evidence(here, of.expected), of.expected, of.thresholds)
-    silent = here.sows[~_recorded_on(here, date)][["sow", "room"]].reset_index(drop=True)
+    silent = _silent(here, date)
     return Watched(
         scenario=scenario,
         morning=(date + pd.Timedelta(days=1)).date(),
@@ -199,6 +199,15 @@ def _signals(stays: Stays) -> str:
         )
     name = "both" if feed and water else "feed" if feed else "water"
     return next(signal for signal in SIGNALS if signal == name)
+
+
+def _silent(stays: Stays, date: pd.Timestamp) -> pd.DataFrame:
+    """The sows of whom nothing is recorded on a date, with the day on which something last was."""
+    some = stays.recorded.any(axis=1)
+    last_day = stays.days - np.argmax(stays.recorded[:, ::-1], axis=1)
+    last = stays.sows["farrowed_on"] + pd.to_timedelta(last_day, unit="D")
+    table = stays.sows[["sow", "room"]].assign(last_recorded=last.dt.strftime("%Y-%m-%d").where(some, "never"))
+    return table[~_recorded_on(stays, date)].reset_index(drop=True)
 
 
 def _recorded_on(stays: Stays, date: pd.Timestamp) -> np.ndarray:

@@ -37,7 +37,7 @@ class WatchTables:
 
     `flags`: one row per flag of a sow, in the order of the list; `alarm` says whether its rate among healthy sows was chosen, `mornings` on how many
     mornings in a row she has had it. `bands`: one row per sow and day, with what was recorded and her band. `rooms`: one row per
-    room and output; `causes`: for rooms off track, the likely ones. `silent`: sows of whom nothing was recorded yesterday.
+    room and output; `causes`: for rooms off track, the likely ones. `silent`: sows of whom nothing was recorded yesterday, with the day of the last record.
     `thresholds` has the rate of alarms that was chosen and that found on other simulated rooms.
     """
 

@@ -172,8 +172,13 @@ def listed(watched: WatchTables, units: str = "si") -> list[str]:
             f"{each['room']} off track: {'; '.join(each['off'])}. Likely: {'; '.join(each['causes']) or NO_CAUSE}."
         )
     if len(watched.silent):
-        lines.append(f"nothing recorded yesterday: {', '.join(map(str, watched.silent['sow']))}.")
+        lines.append(f"nothing recorded yesterday: {', '.join(silent(watched))}.")
     return lines
+
+
+def silent(watched: WatchTables) -> list[str]:
+    """The sows of whom nothing was recorded yesterday, with the day of their last record."""
+    return [f"{row.sow} (last {row.last_recorded})" for row in rows(watched.silent)] if len(watched.silent) else []
 
 
 def summary(watched: WatchTables) -> str:
