@@ -16,9 +16,7 @@ from farrowtide.engine.result import Result
 from farrowtide.records import simulated
 from farrowtide.scenarios.scenario import Scenario
 
-LITTERS = (
-    7200  # by default; at 1 alarm in 100 days, the rate that the limits lead to then has a standard error of about 5 %
-)
+LITTERS = 7200  # by default; 1 alarm in 100 days then has a standard error of about 5 %
 PARTS = 3  # of the rooms; what is found in two is tried on the third
 TABLES = ("sows", "sow_days", "piglets")
 _MORE_DAYS = 7  # than planned, for sows that farrow early in their group
