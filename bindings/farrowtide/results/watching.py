@@ -42,7 +42,6 @@ RoomCount = Callable[[int, int], None]
 FALSE_ALARMS = 1.0  # per 100 healthy sow-days, by default
 MOST_FALSE_ALARMS = 20.0
 _ROOMS_OF_A_FAULT = 20
-_LEAST_DAYS = 1
 
 
 class Watched(WatchTables):

@@ -52,16 +52,16 @@ def limits() -> dict[str, float]:
 class Evidence:
     """What the days of stays say (stays x days): how far below expectation, in standard deviations, and plain facts.
 
-    `before_two`: predictions of feed for two successive days, both from the days before the two; the first day's is that of
-    the day before.
+    Scores, predicted means and standard deviations are those of each quantity. Of two low days in a row, the first is judged by
+    its own prediction and the second by `second_mean` and `second_sd`, which leave out the first.
     """
 
     low: dict[str, Array]  # FEED_LOW, WATER_LOW: the larger, the lower
     facts: dict[str, Array]  # the other flags: true or false
-    scores: dict[str, Array]  # of each quantity
+    scores: dict[str, Array]
     means: dict[str, Array]
     sds: dict[str, Array]
-    second_mean: Array  # feed, from the days before the day before
+    second_mean: Array  # of feed
     second_sd: Array
     recorded: Array
 

@@ -10,7 +10,8 @@ import pandas as pd
 
 from farrowtide.analysis.watching.alarms import limits
 from farrowtide.analysis.watching.faults import Fault
-from farrowtide.analysis.watching.stays import Array, Stays
+from farrowtide.analysis.watching.stays import MEASURED, Array, Stays
+from farrowtide.outputs.rooms import PARITY_CLASSES
 
 LEVEL = 0.99  # of the predictive intervals of one room
 _Z = 2.5758  # its normal quantile
@@ -78,9 +79,8 @@ class SimulatedRooms:
         self.stays = stays
         self._on_day: dict[int, pd.DataFrame] = {}
         self._rooms = [np.flatnonzero(stays.sows["room"].to_numpy() == room) for room in stays.sows["room"].unique()]
-        self._mean_of_class = {
-            name: _means(stays.values[name], stays.parity_class) for name in ("eaten_kg", "water_l", "offered_kg", "left_kg", "temperature_deg_c")
-        } if means is None else means  # fmt: skip
+        own = {name: _means(stays.values[name], stays.parity_class) for name in MEASURED} if means is None else {}
+        self._mean_of_class = means or own
 
     @property
     def mean_of_class(self) -> Mapping[str, Array]:
@@ -103,9 +103,9 @@ class SimulatedRooms:
 
 
 def _means(values: Array, classes: Array) -> Array:
-    found = np.full((3, values.shape[1]), np.nan)
+    found = np.full((len(PARITY_CLASSES), values.shape[1]), np.nan)
     overall = _nanmean(values)
-    for index in range(3):
+    for index in range(len(PARITY_CLASSES)):
         of_class = _nanmean(values[classes == index])
         found[index] = np.where(np.isnan(of_class), overall, of_class)
     return found
