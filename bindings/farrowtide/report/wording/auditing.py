@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from farrowtide.analysis.watching.auditing import LEVEL, MARGIN, AuditTables
-from farrowtide.outputs.units import count, unit_in, value_in
+from farrowtide.outputs.units import count, unit_in, us_unit, value_in
 from farrowtide.report.wording.cells import rows
 
 NOT_A_JUDGEMENT = (
@@ -17,8 +17,11 @@ NOT_A_JUDGEMENT = (
 def shown(row: Any, units: str) -> dict[str, str]:
     """The cells of a row."""
 
+    us = us_unit(row.unit, units)
+    decimals = max(int(row.decimals) + (us.more_decimals if us else 0), 0)
+
     def number(value: float) -> str:
-        return f"{value_in(units, value, row.unit):.{int(row.decimals)}f}"
+        return f"{value_in(units, value, row.unit):.{decimals}f}"
 
     return {
         "label": f"{row.label} [{unit_in(units, row.unit)}]",

@@ -18,7 +18,7 @@ from farrowtide.analysis.watching.alarms import (
     limits,
 )
 from farrowtide.analysis.watching.watching import WatchTables
-from farrowtide.outputs.units import count, sentence_in, unit_in, value_in
+from farrowtide.outputs.units import count, sentence_in, unit_in, us_unit, value_in
 from farrowtide.report.wording.cells import rows
 
 NOT_A_DIAGNOSIS = (
@@ -151,8 +151,11 @@ def rooms_off_track(watched: WatchTables, units: str = "si") -> list[dict[str, A
 def output(row: Any, units: str = "si") -> str:
     """An output of a room beside its predictive interval."""
 
+    us = us_unit(row.unit, units)
+    decimals = max(int(row.decimals) + (us.more_decimals if us else 0), 0)
+
     def shown(value: float) -> str:
-        return f"{value_in(units, value, row.unit):.{int(row.decimals)}f}"
+        return f"{value_in(units, value, row.unit):.{decimals}f}"
 
     said = f"{row.label} {shown(row.value)} {unit_in(units, row.unit)}"
     return f"{said}, expected {shown(max(row.low, 0))} to {shown(row.high)}"
