@@ -8,7 +8,8 @@ from farrowtide.analysis.watching.watching import WatchTables
 from farrowtide.engine import provenance
 from farrowtide.inert_text import write_csv
 from farrowtide.outputs.units import recorded
-from farrowtide.report.page import provenance_rows, template
+from farrowtide.report.page import provenance_rows
+from farrowtide.report.templating import template
 from farrowtide.report.wording import watching as words
 from farrowtide.report.wording.cells import rows
 from farrowtide.whole_files import make_folder, write_text
