@@ -25,7 +25,7 @@ RunOptions options(int replications, int threads) {
   options.replications = replications;
   options.threads = threads;
   options.seed = 11;
-  options.recording.events = true;
+  options.recording.events = options.recording.causes = true;
   return options;
 }
 
