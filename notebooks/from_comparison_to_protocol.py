@@ -1,0 +1,71 @@
+# ---
+# jupyter:
+#   jupytext:
+#     formats: ipynb,py:percent
+#     text_representation:
+#       extension: .py
+#       format_name: percent
+#   kernelspec:
+#     display_name: Python 3
+#     language: python
+#     name: python3
+# ---
+
+# %% [markdown]
+# # From a comparison to a protocol
+#
+# A comparison says which way of working is better in the model. Before anybody works so, it has to be written down, filled in,
+# approved and followed. You will go from the one to the other.
+#
+# It takes a quarter of an hour to read and some seconds to run. These are results of a model, not advice for a herd: nobody
+# follows a protocol before the herd veterinarian and the manager have filled it in and signed it.
+
+# %%
+from pathlib import Path
+
+from IPython.display import HTML, Markdown
+
+import farrowtide
+
+repository = next(folder for folder in (Path.cwd(), Path.cwd().parent) if (folder / "scenarios").is_dir())
+scenario = farrowtide.load(repository / "scenarios/feeding/meals_a_day.yaml")
+january = scenario.case("January")
+compared = farrowtide.compare(january, replications=60, seed=1)
+compared.verdict()
+
+# %% [markdown]
+# ## 1. Predict
+#
+# Which lines of the daily work change from two hand feeds to the best alternative? Which stay? Write down five things that this
+# file does **not** decide and that somebody in the room must know.
+#
+# ## 2. The protocol of the best
+
+# %%
+best = compared.verdict()["Best"].split("”")[0].removeprefix("“")
+protocol = farrowtide.protocol(january.alternative(best))
+Markdown(protocol.markdown)
+
+# %% [markdown]
+# A dotted line is left for the herd veterinarian and the manager. A value with † is not in the file: it is a default, to be
+# confirmed. The letter is the grade of the evidence. The keys beside a step are where to change it.
+#
+# ## 3. Change a key, and the page changes
+
+# %%
+before = farrowtide.protocol(january.alternative("2 hand feeds")).markdown.splitlines()
+changed = january.alternative("2 hand feeds").override({"handling.day": 5})
+after = farrowtide.protocol(changed).markdown.splitlines()
+print("\n".join(line for line in after if line not in before))
+
+# %% [markdown]
+# ## 4. What hangs in the room
+
+# %%
+HTML(farrowtide.sheets(january.alternative(best), days=[3], parts=("days",)).html)
+
+# %% [markdown]
+# ## Exercise
+#
+# Take the protocol of two hand feeds into a room, or imagine one. Which step could be left out for a week without anybody
+# noticing? Look whether the audit sheet (`parts=("audit",)`) would find it. If not, what would?

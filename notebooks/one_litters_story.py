@@ -1,0 +1,65 @@
+# ---
+# jupyter:
+#   jupytext:
+#     formats: ipynb,py:percent
+#     text_representation:
+#       extension: .py
+#       format_name: percent
+#   kernelspec:
+#     display_name: Python 3
+#     language: python
+#     name: python3
+# ---
+
+# %% [markdown]
+# # One litter's story
+#
+# Why did these piglets die? You will guess the cause from what is known at birth, read what the simulation recorded, and see
+# the same sow and her litter under another policy.
+#
+# It takes a quarter of an hour to read and some seconds to run. These are results of a model, not advice for a herd:
+# obstetrics, treatments and moves of piglets are for the herd veterinarian and local rules to decide.
+
+# %%
+from pathlib import Path
+
+import farrowtide
+
+repository = next(folder for folder in (Path.cwd(), Path.cwd().parent) if (folder / "scenarios").is_dir())
+scenario = farrowtide.load(repository / "scenarios/staffing/fourth_feed_when_short.yaml")
+room = scenario.case("1 person")
+story = farrowtide.story(room, find="weak-deaths", alternative="3 hand feeds", against="4 hand feeds", replications=4)
+print(story.heading)
+story.deaths[["birth_order", "age_h", "weight_kg"]].round(2)
+
+# %% [markdown]
+# ## 1. Predict
+#
+# For each of these piglets, write down what you think it died of (crushed, starved, chilled, scours, other) and what made it
+# more likely: its weight, its colostrum, the room, a long farrowing, people who were elsewhere.
+#
+# ## 2. What the simulation recorded
+
+# %%
+story.deaths[["birth_order", "cause", "age_h", "weight_kg", "birth_weight_ratio", "colostrum_ratio"]].round(2)
+
+# %% [markdown]
+# A ratio says how many times higher the hazard of death was than it would have been with that one thing put right; several
+# multiply. A ratio near 1 means that it did not matter. Chance did the rest: most piglets with such a hazard live.
+#
+# ## 3. The whole stay, beside the other policy
+#
+# Lines that differ are marked. Late work says what the people were doing.
+
+# %%
+print(story.text())
+
+# %% [markdown]
+# ## 4. What one litter cannot tell
+#
+# The same animals differ under another policy by what follows from it, and by chance that falls otherwise from there on. Which
+# policy is better is answered by many rooms.
+
+# %%
+compared = farrowtide.compare(room, replications=40, outputs=["preweaning_mortality_percent", "labour_min_per_litter"])
+compared.verdict()
