@@ -35,14 +35,14 @@ scenario.policies["feeding"]
 #
 # One person works from 07:00 to 16:00, with a break. Write down your answers.
 #
-# 1. On the morning of day 10, at 06:59, is there feed in the troughs of sows that are fed by hand at 07:00 and 15:00? And
-#    where feed is always available?
+# 1. At midnight after the ninth day of lactation, is there feed in the troughs of sows that are fed by hand at 07:00 and
+#    15:00? And where feed is always available?
 # 2. At which hour of the day is the person busy, and how does that change with full access?
 # 3. Of the piglets that die, when do most die: on the first two days, or later?
 #
 # ## 2. Watch
 #
-# Press *Play*, or drag the slider to day 10. *Jump to* finds the next event of a kind. In an editor that shows no pages, the
+# Press *Play*, or drag the slider into the second week. *Jump to* finds the next event of a kind. In an editor that shows no pages, the
 # last cell writes the page to a file for your browser.
 
 # %%
@@ -62,7 +62,7 @@ hand, full = (
 for name, room in (("2 hand feeds", hand), ("full access", full)):
     day = room.sow_days[room.sow_days["day"] == 9]
     print(
-        f"{name}: left at midnight before day 10, {', '.join(f'{left:.1f} kg' for left in day['in_trough_at_midnight_kg'])}"
+        f"{name}: left at midnight after day 9 of lactation, {', '.join(f'{left:.1f} kg' for left in day['in_trough_at_midnight_kg'])}"
     )
 
 # %%

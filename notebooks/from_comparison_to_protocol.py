@@ -47,7 +47,7 @@ protocol = farrowtide.protocol(january.alternative(best))
 Markdown(protocol.markdown)
 
 # %% [markdown]
-# A dotted line is left for the herd veterinarian and the manager. A value with † is not in the file: it is a default, to be
+# A line of dots is left for the herd veterinarian and the manager. A value with † is not in the file: it is a default, to be
 # confirmed. The letter is the grade of the evidence. The keys beside a step are where to change it.
 #
 # ## 3. Change a key, and the page changes

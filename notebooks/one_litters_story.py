@@ -45,7 +45,7 @@ story.deaths[["birth_order", "cause", "age_h", "weight_kg", "birth_weight_ratio"
 
 # %% [markdown]
 # A ratio says how many times higher the hazard of death was than it would have been with that one thing put right; several
-# multiply. A ratio near 1 means that it did not matter. Chance did the rest: most piglets with such a hazard live.
+# multiply, and hunger is added. A ratio near 1 means that it did not matter. Chance did the rest: most piglets with such a hazard live.
 #
 # ## 3. The whole stay, beside the other policy
 #

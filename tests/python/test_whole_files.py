@@ -55,6 +55,7 @@ def test_every_file_is_read_and_written_by_these_functions():
         "records/describing.py": {"load"},
         "report/description/document.py": {"read_text"},
         "report/usual_intake.py": {"read_text"},
+        "report/replay_page.py": {"read_text"},
         "analysis/watching/alarms.py": {"read_text"},
         "report/description/lists.py": {"read_text"},
         "report/protocol/phrases.py": {"load", "read_text"},

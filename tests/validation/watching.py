@@ -266,7 +266,7 @@ beginning is that of a run which had it from loading on.
 ## Rooms off track
 
 Rooms whose outputs are outside the {level:.0f} % predictive interval of one room on the first, second and third day of the fault, and
-the cause that is named first on the third.
+the cause that is named first on the third. The fault is of the size with which `watch` simulates it; one of another size is told less well.
 
 | fault | rooms | day 1 | day 2 | day 3 | named first on day 3 |
 |---|---|---|---|---|---|

@@ -27,9 +27,9 @@ TABLES = (
 )  # that a run must record, besides the sows
 _HOURS_A_DAY = 24
 # What a sow is doing in the room, in order; EventKind that begins it.
-PHASES = ("not here", "waiting", "farrowing", "nursing", "weaned", "died")
+PHASES = ("not here", "before farrowing", "farrowing", "nursing", "weaned", "died")
 _BEGINS = {
-    "sow loaded": "waiting",
+    "sow loaded": "before farrowing",
     "labour began": "farrowing",
     "farrowing finished": "nursing",
     "litter weaned": "weaned",
@@ -137,7 +137,7 @@ def _of(table: pd.DataFrame, replicate: int) -> pd.DataFrame:
 def _phases(events: pd.DataFrame, nurses: set[int]) -> pd.DataFrame:
     phases = events.loc[events["kind"].isin(list(_BEGINS)), ["time_h", "sow", "kind"]]
     phase = phases["kind"].map(_BEGINS)
-    phase = phase.mask(phases["sow"].isin(nurses) & (phase == "waiting"), "nursing")
+    phase = phase.mask(phases["sow"].isin(nurses) & (phase == "before farrowing"), "nursing")
     return phases.assign(phase=phase).drop(columns="kind")
 
 

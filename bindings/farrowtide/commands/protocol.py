@@ -152,11 +152,12 @@ def _chosen(
     from farrowtide.scenarios.scenario import load
 
     scenario = load(file, policies=policies)
-    if changes:
-        scenario = scenario.override(changes_of(changes))
     name = alternative or reference_alternative(scenario)
     scenario = scenario.case(case) if case else scenario
-    return scenario.alternative(name) if name else scenario
+    scenario = scenario.alternative(name) if name else scenario
+    return (
+        scenario.override(changes_of(changes)) if changes else scenario
+    )  # last: a page to be signed says what was asked
 
 
 def _deliver(document: Protocol | Sheets, out: Path | None, *, as_json: bool) -> None:

@@ -166,7 +166,9 @@ def _show(screen: Console, watched: Watched, units: str) -> None:
     if table.row_count:
         screen.print(table)
     else:
-        printing.print_text(screen, f"{title}. No alarm.", style="bold")
+        printing.print_text(
+            screen, f"{title}. No alarm of feed or water. Look at every sow all the same.", style="bold"
+        )
     for name, sows in words.also_told(watched).items():
         usual = words.expected_told(watched, name)
         printing.print_text(screen, f"- {words.TITLES[name]} ({usual}): {', '.join(sows)}")
@@ -177,7 +179,7 @@ def _show(screen: Console, watched: Watched, units: str) -> None:
         printing.print_text(screen, f"\n{each['room']} off track: {'; '.join(each['off'])}", style="bold")
         printing.print_sentences(screen, each["causes"] or [words.NO_CAUSE])
     if not off:
-        printing.print_text(screen, "Every room is within what the model expects of it.")
+        printing.print_text(screen, "No room is outside what the model expects of what is recorded.")
     for source_rows, what in ((watched.rejected, "rejected"), (watched.doubtful, "doubtful")):
         if source_rows:
             rows_of = printing.count(source_rows, "row")

@@ -112,7 +112,7 @@ def audit(
             replications=rooms,
             seed=seed,
             checks=checks,
-            command=f"farrowtide.audit({scenario.expression}, records, replications={rooms}, seed={seed})",
+            command=f"farrowtide.audit({scenario.expression}, records, {f'weather={str(weather)!r}, ' if weather else ''}replications={rooms}, seed={seed})",
         )
         | {"caution": CAUTION},
         warnings=tuple(of_scenario(scenario)),

@@ -39,6 +39,7 @@ def sheets(
     scenario, text = as_scenario(scenario), phrases_of(language)
     if herd not in HERDS:
         raise UserError(f"herd = '{herd}': {', '.join(HERDS)}")
+    parts = tuple(parts)
     if unknown := [part for part in parts if part not in PARTS]:
         raise UserError(f"parts = '{unknown[0]}': {', '.join(PARTS)}")
     if herd == "blank":

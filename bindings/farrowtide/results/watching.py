@@ -87,9 +87,30 @@ def last_day(records: Records, morning: datetime.date | None) -> datetime.date:
     """The day before the morning; by default, the last one that is recorded. Raises UserError without a day."""
     if records.days.empty:
         raise UserError("no row of the days can be used")
-    if morning is not None:
-        return morning - datetime.timedelta(days=1)
-    return pd.Timestamp(records.days["date"].max()).date()
+    first, last = (pd.Timestamp(date).date() for date in (records.days["date"].min(), records.days["date"].max()))
+    if morning is not None and morning <= first:
+        raise UserError(f"morning = {morning}: no day before it is recorded ({first} to {last} are)")
+    return last if morning is None else morning - datetime.timedelta(days=1)
+
+
+def _sows_of_a_room(records: Records, date: pd.Timestamp) -> int:
+    """How many sows farrowed in a room of the running group, in the median of its rooms; 0: none."""
+    farrowings = records.farrowings
+    here = farrowings[
+        (farrowings["farrowed_on"] <= date) & (farrowings["weaned_on"].isna() | (farrowings["weaned_on"] > date))
+    ]
+    sizes = here.groupby(here["room"].fillna("") if "room" in here else np.zeros(len(here)))["sow"].nunique()
+    return int(sizes.median()) if len(sizes) else 0
+
+
+def _of_size(scenario: Scenario, sows: int) -> Scenario:
+    """The scenario with as many crates, because the outputs of a small room vary more; sows that it describes stay."""
+    if not sows or sows == scenario.farm["sows_per_room"] or "herd.sows" in scenario.expression:
+        return scenario
+    try:
+        return scenario.override({"room.crates": sows})
+    except UserError:  # as where the scenario describes each of its sows
+        return scenario
 
 
 def days_before_due(scenario: Scenario) -> int:
@@ -128,15 +149,16 @@ def watch(
     scenario = as_scenario(scenario)
     if not 0 < false_alarms <= MOST_FALSE_ALARMS:
         raise UserError(f"false_alarms = {false_alarms:g}: above 0, at most {MOST_FALSE_ALARMS:g} per 100 sow-days")
-    scenario = dated(scenario, start_of(records, scenario, morning), weather)
     date = pd.Timestamp(last_day(records, morning))
+    start = start_of(records, scenario, morning)
+    scenario = dated(_of_size(scenario, _sows_of_a_room(records, date)), start, weather)
     seed = scenario.study.seed if seed is None else seed
     wanted = rooms_by_default(scenario) if replications is None else max(replications, PARTS)
     simulation = _Simulation(unblocked(scenario), seed, threads, progress, wanted)
     simulated = simulation.rooms(wanted)
     stays = _recorded(records, simulated, date)
-    of = reference(simulated, false_alarms, _signals(stays))
     here = present(stays, date)
+    of = reference(simulated, false_alarms, _signals(here))
     rooms = room_table(here, date, of)
     flags = flag_table(here, date, of)
     bands = band_table(here, evidence(here, of.expected), of.expected, of.thresholds)

@@ -17,6 +17,7 @@ from farrowtide.scenarios.prices import Prices
 from farrowtide.scenarios.scenario import Scenario
 
 LEVEL = 0.95  # of the predictive intervals of one room
+_LEAST_SHARE_OF_DAYS = 0.9  # from farrowing to weaning, of sows that were weaned (a choice of this project)
 _LEAST_SHARE = 0.5  # of the sows, for which something must be recorded
 _LEAST_WEANED = 0.8  # of the sows, for a group to be closed
 MARGIN = "margin"
@@ -83,8 +84,7 @@ def _of_days(column: str) -> Callable[[pd.DataFrame, pd.DataFrame], float]:
 
     def of(farrowings: pd.DataFrame, days: pd.DataFrame) -> float:
         known = days.loc[days["lactation_day"] >= 1, ["sow", column]].dropna()
-        enough = known["sow"].nunique() >= max(_LEAST_SHARE * len(farrowings), 1)
-        return float(known[column].astype(float).mean()) if enough else np.nan
+        return float(known[column].astype(float).mean()) if _enough(farrowings, known) else np.nan
 
     return of
 
@@ -97,8 +97,14 @@ def _temperature(_: pd.DataFrame, days: pd.DataFrame) -> float:
 def _offered(farrowings: pd.DataFrame, days: pd.DataFrame) -> float:
     """Per litter, over the whole stay."""
     known = days[["sow", "offered_kg"]].dropna()
-    sows = known["sow"].nunique()
-    return float(known["offered_kg"].sum() / sows) if sows >= max(_LEAST_SHARE * len(farrowings), 1) else np.nan
+    return float(known["offered_kg"].sum() / known["sow"].nunique()) if _enough(farrowings, known) else np.nan
+
+
+def _enough(farrowings: pd.DataFrame, known: pd.DataFrame) -> bool:
+    """Whether most sows and nearly all of their days are recorded: early days alone would be told from whole stays."""
+    stays = (farrowings["weaned_on"] - farrowings["farrowed_on"]).dt.days
+    sows = known["sow"].nunique() >= max(_LEAST_SHARE * len(farrowings), 1)
+    return bool(sows and len(known) >= _LEAST_SHARE_OF_DAYS * stays.sum())
 
 
 OUTPUTS = (

@@ -17,6 +17,7 @@ from farrowtide.report.protocol.values import Values
 
 _HOURS_A_DAY = 24
 _CHANGE = "08:00"  # sows are in their crates, and are weaned, at this time: as in libsim/model/farrowing_room.cpp
+_LOOKS = ("pre-farrow look", "daily look")
 _MIDDAY = 12  # a farrowing ends at any hour: on average at midday
 
 
@@ -47,7 +48,7 @@ class Planner:
             date=date.isoformat() if date else BLANK,
             weekday=self._weekday(date) if date else BLANK,
             set_point=set_point(self.values, group_day) or self.values.phrases("sheets.not_set"),
-            on_duty=tuple(self._on_duty(date)),
+            on_duty=tuple(self._on_duty(date)) or (self.values.phrases("sheets.no_shift"),),
             due=tuple(str(crate.number) for crate in present if crate.due == group_day),
             work=tuple(order),
             crates=tuple(self._crate(crate, group_day) for crate in present),
@@ -89,18 +90,30 @@ class Planner:
         """The mean time of each task, of one sow."""
         coefficients = self.values.scenario._core.coefficients
         triangles = {task["name"]: coefficients.find(task["time"]).value for task in _core.tasks(coefficients)}
-        return {name: sum(triangle) / len(triangle) for name, triangle in triangles.items()}
+        minutes = {name: sum(triangle) / len(triangle) for name, triangle in triangles.items()}
+        return minutes | {"processing": self._minutes_of_processing(minutes["processing"])}
+
+    def _minutes_of_processing(self, of_piglet: float) -> float:
+        """Of a litter of the herd's mean size at one visit; after the first visit each piglet is caught once more."""
+        visits = max(1, len(self._processing_days))
+        catching = self.values.scenario._core.coefficients.find("staff.task_time.catch_piglet").value
+        caught = sum(catching) / len(catching) * (visits - 1)
+        return self.values.number("herd.total_born_mean") * (of_piglet + caught) / visits
 
     def _rank(self, work: Work) -> int:
-        return 0 if work.task == "load sow" else self._ranks[work.task]
+        """As in the model, but for what is read from a trough, which has to be done before it is filled."""
+        if work.task in ("load sow", "trough check"):
+            return 0
+        before_feeding = work.task in _LOOKS and self.values.holds("care.checks: has not_eaten")
+        return 0 if before_feeding else self._ranks[work.task]
 
     def _has_left(self, crate: Crate, group_day: int) -> bool:
         each = crate.due is not None and self.values.holds("group.weaning: each_sow")
         return each and group_day - (crate.due or 0) > self.lactation
 
-    def _one(self, task: str, time: str, sows: int | None, keys: Iterable[str], times: float = 1) -> Work:
+    def _one(self, task: str, time: str, sows: int | None, keys: Iterable[str]) -> Work:
         text = Phrases.filled(self.values.phrases.texts[f"tasks.{task}"], self._value)
-        minutes = self._minutes[task] * (1 if sows is None else sows) * times
+        minutes = self._minutes[task] * (1 if sows is None else sows)
         shown = tuple(key for key in keys if key in self.values.settings)
         return Work(time, task, text, sows, minutes, shown)
 
@@ -198,16 +211,16 @@ class Planner:
         days = self._processing_days
         processed = self._number(age in days for age in ages)
         if processed if self.known else days and group_day > 0:
-            share = 1 / len(days)
-            yield self._one("processing", start, processed, ["handling.kind", "handling.day", "handling.days"], share)
+            yield self._one("processing", start, processed, ["handling.kind", "handling.day", "handling.days"])
 
     def _number(self, of: Iterable[bool]) -> int | None:
         """How many there are; None where the herd is not known."""
         return sum(of) if self.known else None
 
     def _start(self, group_day: int) -> str:
-        """When the first shift of the day begins."""
-        return clock(min((shift["from_h"] for shift in self._shifts(self.date_of(group_day))), default=0.0))
+        """When the first shift of the day begins; a blank where the file plans none."""
+        hours = [shift["from_h"] for shift in self._shifts(self.date_of(group_day))]
+        return clock(min(hours)) if hours else BLANK
 
     @cached_property
     def _takes_temperature(self) -> bool:

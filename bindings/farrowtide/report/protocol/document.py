@@ -161,6 +161,8 @@ def _trace(values: Values, key: str, steps: list[str]) -> Trace:
         given = text("document.line", line=setting.line) if in_file else text("document.given")
         origin = given if setting.given else text("document.default")
     grade = f"{found.grade}: {found.source}" if found and found.grade and found.source else NOT_GRADED
+    if setting and setting.given and grade != NOT_GRADED:
+        grade = text("document.of_default", grade=grade)
     return Trace(key, value, origin, grade, tuple(dict.fromkeys(steps)))
 
 

@@ -99,7 +99,18 @@ def sheets_of(
         raise UserError(
             f"day {outside[0]}: is not a day of the group ({planner.days[0]} to {planner.days[-1]}, from loading to weaning)"
         )
-    of_cautions = ("general", "sows", "medicines", "heat_lamps", "processing", "obstetrics", "lone_work")
+    of_cautions = (
+        "general",
+        "sows",
+        "medicines",
+        "heat_lamps",
+        "processing",
+        "obstetrics",
+        "lone_work",
+        "water",
+        "weaning",
+        "euthanasia",
+    )
     return Sheets(
         heading(values, date=date, version=version),
         herd,

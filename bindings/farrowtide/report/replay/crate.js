@@ -5,7 +5,7 @@ import { inUnit } from "./words.js";
 const SVG = "http://www.w3.org/2000/svg";
 const A_ROW = 10; // piglets
 const STEP = 8.4;
-const PRESENT = new Set(["waiting", "farrowing", "nursing"]);
+const PRESENT = new Set(["before farrowing", "farrowing", "nursing"]);
 const HEAD = "M34 29l-11 6v12l11 6z";
 const HEAD_AT_TROUGH = "M34 29l-18 6v12l18 6z";
 const TROUGH = { x: 5, y: 24, width: 11, height: 34 };

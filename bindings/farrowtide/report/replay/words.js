@@ -18,7 +18,7 @@ export const dayOf = (t) => Math.floor(t / DAY_S);
 
 export const dateOf = (start, t) => new Date(Date.parse(`${start}T00:00:00Z`) + dayOf(t) * DAY_S * 1000).toISOString().slice(0, 10);
 
-export const momentOf = (start, t) => `Day ${dayOf(t)}, ${dateOf(start, t)}, ${clockOf(t)}`;
+export const momentOf = (start, t) => `Room day ${dayOf(t)}, ${dateOf(start, t)}, ${clockOf(t)}`;
 
 export const counted = (count, one, many = `${one}s`) => `${count} ${count === 1 ? one : many}`;
 

@@ -12,7 +12,7 @@ from farrowtide.analysis.story.waiting import Moment, Occupation, Wait
 from farrowtide.outputs.units import clock, count, duration
 
 HOW_TO_READ = (
-    "\N{MULTIPLICATION SIGN} 2: the hazard of death was twice what it would have been without that; several multiply. A frail "
+    "\N{MULTIPLICATION SIGN} 2: the hazard of death was twice what it would have been without that; several multiply, and hunger is added. A frail "
     "litter loses more piglets for reasons that the model does not know. One sow is one draw of chance and no evidence for "
     "a policy."
 )
@@ -80,7 +80,8 @@ def because(wait: Wait | None) -> str:
         return ""
     parts = []
     if wait.occupations:
-        parts.append(f"{_people(wait.most_people)} {_occupied(wait.occupations)}")
+        some = "one or more of " if wait.most_people > 1 else ""
+        parts.append(f"{some}{_people(wait.most_people)} {_occupied(wait.occupations)}")
     if wait.nobody_min >= 1:
         parts.append(f"nobody was on duty for {duration(wait.nobody_min)}")
     if wait.break_min >= 1:
@@ -107,11 +108,14 @@ def meanwhile(at_moment: Moment | None) -> str:
     if at_moment.people == 0:
         return "at that time people were on their break" if at_moment.on_break else "at that time nobody was on duty"
     if not at_moment.busy:
-        return f"at that time {_people(at_moment.people)} free, and no round had come to her"
+        return f"at that time {_people(at_moment.people)} free"
     by_kind: dict[str, list[int]] = {}
     for kind, sow in at_moment.busy:
         by_kind.setdefault(kind, []).append(sow)
-    return f"at that time {_people(at_moment.people)} {listed(doing(kind, of) for kind, of in by_kind.items())}"
+    work, busy = listed(doing(kind, of) for kind, of in by_kind.items()), len(at_moment.busy)
+    if busy >= at_moment.people:
+        return f"at that time {_people(at_moment.people)} {work}"
+    return f"at that time {busy} of the {at_moment.people} people on duty {'was' if busy == 1 else 'were'} {work}, the others free"
 
 
 def text(fact: Fact) -> str:
@@ -192,7 +196,11 @@ def _died(fact: Fact) -> str:
     own = "" if not known["nursed_another"] else f" with sow {known['reared_by']}"
     if known["sow"] != known["reared_by"] and not own:
         own = f" (of sow {known['sow']})"
-    cause_of = "no room at another udder after its sow had died" if known["orphaned"] else str(known["cause"])
+    cause_of = (
+        "no room at another udder after its sow had died"
+        if known["orphaned"]
+        else str(known["cause"]).replace("other", "of another cause")
+    )
     return (
         f"piglet {known['birth_order']}{own} dies, {cause_of}: {age(known['age_h'])} old, {known['weight_kg']:.2f} kg, "
         f"room {known['room_deg_c']:.1f} degC"
@@ -277,7 +285,7 @@ _DRIVERS: dict[str, Callable[[Mapping[str, Any]], str]] = {
     "unfed": lambda death: f"the litter lacked {100 * death['unfed_share']:.0f} % of the milk that it needs to live",
     "farrowing": lambda death: f"long farrowing ({duration(death['farrowing_duration_min'])})",
     "stillborn": lambda death: f"{count(int(death['stillborn']), 'littermate')} stillborn",
-    "moves": lambda death: f"moved {count(int(death['moves']), 'time')}",
+    "moves": lambda death: "moved once" if death["moves"] == 1 else f"moved {int(death['moves'])} times",
     "splay_legs": lambda death: "splay legs",
     "sow": _of_sow,
     "place": lambda death: "in a pen, not a crate",
@@ -310,7 +318,7 @@ def _fate(piglet: Mapping[str, Any] | None, number: int) -> str:
     match piglet["fate"]:
         case "weaned":
             return (
-                f"piglet {piglet['birth_order']} is weaned{own} at {piglet['age_at_weaning_d']:.0f} d of age, "
+                f"piglet {piglet['birth_order']} lives, and is weaned{own} at {piglet['age_at_weaning_d']:.0f} d of age, "
                 f"{piglet['weaning_weight_kg']:.1f} kg"
             )
         case "died":

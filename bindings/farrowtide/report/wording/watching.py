@@ -52,7 +52,8 @@ def reason(row: Any, units: str = "si") -> str:
 def _reason(row: Any) -> str:
     match row.flag:
         case "no_water":
-            return f"no water: {row.water_l:.1f} L drunk, {row.water_l_expected:.1f} L expected"
+            share = 100 * limits()["no_water_share"]
+            return f"no water: {row.water_l:.1f} L drunk, at most {share:.0f} % of what sows of her parity drink on that day"
         case "untouched_trough":
             return f"trough untouched: {row.eaten_kg:.1f} kg eaten of {row.offered_kg:.1f} kg offered"
         case "water_below_band":
@@ -99,7 +100,7 @@ def since(mornings: int) -> str:
 def rate(thresholds: Thresholds, signals: str) -> str:
     """What was chosen and found of false alarms."""
     return (
-        f"Alarms of {_ALARMS_OF[signals]} are set to {thresholds.chosen:g} in 100 days of healthy sows; in other simulated rooms "
+        f"Alarms of {_ALARMS_OF[signals]} are set to {thresholds.chosen:g} in 100 days of healthy sows; in parts of the simulated rooms left out in turn "
         f"they were {thresholds.found:.2f} ({thresholds.sow_days:,} sow-days)."
     )
 
@@ -185,7 +186,9 @@ def silent(watched: WatchTables) -> list[str]:
 
 
 def summary(watched: WatchTables) -> str:
-    """How many sows are watched, and how many are on the list."""
+    """How many sows are watched, and how many of them are on the list or told of for another reason."""
     sows = alarms(watched)["sow"].nunique() if len(watched.flags) else 0
     rooms = watched.bands["room"].nunique()
-    return f"{count(sows, 'sow')} to look at, of {watched.sows} in {count(max(rooms, 1), 'room')}"
+    others = len(watched.silent) + sum(map(len, also_told(watched).values()))
+    more = f" and {others} told of below" if others else ""
+    return f"{count(sows, 'sow')} with an alarm{more}, of {watched.sows} in {count(max(rooms, 1), 'room')}"
