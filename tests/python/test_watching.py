@@ -15,6 +15,7 @@ from farrowtide.analysis.watching.alarms import evidence, rates
 from farrowtide.analysis.watching.expected import Expected
 from farrowtide.analysis.watching.faults import FAULTS
 from farrowtide.analysis.watching.reference import TABLES, reference, simulated_stays, unblocked
+from farrowtide.analysis.watching.rooms import SimulatedRooms, judged, median_farrowing
 from farrowtide.analysis.watching.stays import MEASURED, Stays
 from farrowtide.commands.main import main
 from farrowtide.records import Records, read, simulated
@@ -260,3 +261,58 @@ def test_what_is_left_in_the_trough_is_read_and_written(records, tmp_path):
     again = read(tmp_path / "farrowings.csv", tmp_path / "days.csv", today=datetime.date(2026, 12, 1))
     assert again.days["left_kg"].notna().all()
     assert len(again.rejected) == 0
+
+
+def test_a_small_room_is_judged_by_as_many_sows(scenario):
+    """Rooms of 6 sows vary more: by the intervals of 24 sows, far more than 1 of them in 10 would be off track."""
+    crowd, few = (simulated_stays(rooms_of(of, rooms, first=first), of).stays for of, rooms, first in (
+        (scenario, 60, 0), (scenario.override({"room.crates": 6}), 60, 100)))  # fmt: skip
+    reference = SimulatedRooms(crowd)
+    off, too_narrow = [], []
+    for room in few.sows["room"].unique():
+        stays = few[(few.sows["room"] == room).to_numpy()]
+        date = median_farrowing(stays) + pd.Timedelta(days=10)
+        found = judged(stays.until(date), date, reference)
+        off.append(found["off_track"].any())
+        of_all = reference.on_day(10).std()[found["output"]].to_numpy()
+        too_narrow.append((of_all < reference.on_day(10, len(stays)).std()[found["output"]].to_numpy()).mean() > 0.5)
+    assert np.mean(off) < 0.15
+    assert all(too_narrow)
+
+
+def test_a_morning_before_the_first_record_is_refused(scenario, records):
+    with pytest.raises(farrowtide.UserError, match=r"morning = 0001-01-01: no day before it is recorded \(20"):
+        watched(scenario, records, morning=datetime.date(1, 1, 1))
+
+
+def test_signals_of_earlier_groups_do_not_count(scenario, records):
+    """An earlier group in the same file had water meters; the running one has none."""
+    earlier = records.farrowings.assign(
+        sow=records.farrowings["sow"] + "-before",
+        **{name: records.farrowings[name] - pd.Timedelta(days=60) for name in ("loaded_on", "farrowed_on")},
+        weaned_on=records.farrowings["farrowed_on"] - pd.Timedelta(days=39),
+    )
+    days = records.days.assign(sow=records.days["sow"] + "-before", date=records.days["date"] - pd.Timedelta(days=60))
+    both = Records(pd.concat([records.farrowings, earlier], ignore_index=True),
+                   pd.concat([records.days.assign(water_l=np.nan), days], ignore_index=True))  # fmt: skip
+    assert watched(scenario, both, replications=9).signals == "feed"
+
+
+def test_a_feed_is_not_left_out_where_somebody_works_at_night(meals_file):
+    missed = next(fault for fault in FAULTS if fault.name == "missed_feed")
+    by_day = farrowtide.load(meals_file).case("January").alternative("2 hand feeds")
+    assert missed.of(by_day) is not None
+    assert missed.of(by_day.override({"attendance.night_people": 1})) is None
+    late = by_day.override({"feeding.times": ["07:00", "23:45"]})
+    assert all(fault.of(late) is None for fault in FAULTS if fault.name in ("late_feeds", "missed_feed"))
+
+
+def test_an_audit_judges_no_output_of_a_part_of_the_days(priced, records):
+    part = Records(
+        records.farrowings, records.days[records.days["date"] < records.days["date"].min() + pd.Timedelta(days=14)]
+    )
+    found = farrowtide.audit(priced, part, replications=40).table.set_index("output")
+    whole = farrowtide.audit(priced, records, replications=40).table.set_index("output")
+    of_days = {"eaten_kg", "water_l", "offered_kg"}
+    assert of_days <= set(whole.index)
+    assert not of_days & set(found.index[found["value"].notna()])

@@ -210,7 +210,7 @@ def room_findings(each: list[Stays], simulated: SimulatedRooms, with_fault) -> d
             found = judged(room.until(date), date, simulated)
             off[row, day] = found["off_track"].any()
             if day == WITHIN_D - 1 and off[row, day]:
-                named = causes(found, BEGINS + day, simulated, with_fault)
+                named = causes(found, BEGINS + day, len(room), simulated, with_fault)
                 first.append(named["label"].iloc[0] if len(named) else "none named")
     counts = pd.Series(first, dtype=object).value_counts()
     return {"by_day": off.mean(axis=0), "first": counts}

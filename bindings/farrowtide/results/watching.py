@@ -11,7 +11,7 @@ import numpy as np
 import pandas as pd
 
 from farrowtide.analysis.watching import faults
-from farrowtide.analysis.watching.alarms import SIGNALS, evidence
+from farrowtide.analysis.watching.alarms import evidence
 from farrowtide.analysis.watching.reference import (
     PARTS,
     TABLES,
@@ -93,26 +93,6 @@ def last_day(records: Records, morning: datetime.date | None) -> datetime.date:
     return last if morning is None else morning - datetime.timedelta(days=1)
 
 
-def _sows_of_a_room(records: Records, date: pd.Timestamp) -> int:
-    """How many sows farrowed in a room of the running group, in the median of its rooms; 0: none."""
-    farrowings = records.farrowings
-    here = farrowings[
-        (farrowings["farrowed_on"] <= date) & (farrowings["weaned_on"].isna() | (farrowings["weaned_on"] > date))
-    ]
-    sizes = here.groupby(here["room"].fillna("") if "room" in here else np.zeros(len(here)))["sow"].nunique()
-    return int(sizes.median()) if len(sizes) else 0
-
-
-def _of_size(scenario: Scenario, sows: int) -> Scenario:
-    """The scenario with as many crates, because the outputs of a small room vary more; sows that it describes stay."""
-    if not sows or sows == scenario.farm["sows_per_room"] or "herd.sows" in scenario.expression:
-        return scenario
-    try:
-        return scenario.override({"room.crates": sows})
-    except UserError:  # as where the scenario describes each of its sows
-        return scenario
-
-
 def days_before_due(scenario: Scenario) -> int:
     """Days from loading to the mean due date, as planned."""
     from farrowtide import _core
@@ -151,7 +131,7 @@ def watch(
         raise UserError(f"false_alarms = {false_alarms:g}: above 0, at most {MOST_FALSE_ALARMS:g} per 100 sow-days")
     date = pd.Timestamp(last_day(records, morning))
     start = start_of(records, scenario, morning)
-    scenario = dated(_of_size(scenario, _sows_of_a_room(records, date)), start, weather)
+    scenario = dated(scenario, start, weather)
     seed = scenario.study.seed if seed is None else seed
     wanted = rooms_by_default(scenario) if replications is None else max(replications, PARTS)
     simulation = _Simulation(unblocked(scenario), seed, threads, progress, wanted)
@@ -218,8 +198,7 @@ def _signals(stays: Stays) -> str:
         raise UserError(
             "the days name no sow's feed (eaten_kg) or water (water_l) after her farrowing: nothing can be watched"
         )
-    name = "both" if feed and water else "feed" if feed else "water"
-    return next(signal for signal in SIGNALS if signal == name)
+    return "both" if feed and water else "feed" if feed else "water"
 
 
 def _silent(stays: Stays, date: pd.Timestamp) -> pd.DataFrame:
@@ -283,9 +262,10 @@ def _causes(
     tables = []
     names = room_names(stays)
     for room in off:
-        group_day = (date - median_farrowing(stays[(names == room).to_numpy()])).days
+        here = stays[(names == room).to_numpy()]
+        group_day = (date - median_farrowing(here)).days
         found = rooms[rooms["room"] == room]
-        tables.append(causes(found, group_day, of.rooms, with_fault).assign(room=room))
+        tables.append(causes(found, group_day, len(here), of.rooms, with_fault).assign(room=room))
     return pd.concat(tables, ignore_index=True)
 
 

@@ -96,12 +96,13 @@ def _temperature(_: pd.DataFrame, days: pd.DataFrame) -> float:
 
 def _offered(farrowings: pd.DataFrame, days: pd.DataFrame) -> float:
     """Per litter, over the whole stay."""
-    known = days[["sow", "offered_kg"]].dropna()
-    return float(known["offered_kg"].sum() / known["sow"].nunique()) if _enough(farrowings, known) else np.nan
+    known = days[["sow", "lactation_day", "offered_kg"]].dropna()
+    enough = _enough(farrowings, known[known["lactation_day"] >= 1])
+    return float(known["offered_kg"].sum() / known["sow"].nunique()) if enough else np.nan
 
 
 def _enough(farrowings: pd.DataFrame, known: pd.DataFrame) -> bool:
-    """Whether most sows and nearly all of their days are recorded: early days alone would be told from whole stays."""
+    """Whether lactation days of most sows and nearly all of their days are known: an output of some days is not one of all."""
     stays = (farrowings["weaned_on"] - farrowings["farrowed_on"]).dt.days
     sows = known["sow"].nunique() >= max(_LEAST_SHARE * len(farrowings), 1)
     return bool(sows and len(known) >= _LEAST_SHARE_OF_DAYS * stays.sum())

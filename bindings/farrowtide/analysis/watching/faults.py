@@ -56,26 +56,38 @@ def _warmer(by_k: float) -> Callable[[Mapping[str, str], Scenario], Changes | No
     return change
 
 
-def _times(change: Callable[[list[float]], list[float]]) -> Callable[[Mapping[str, str], Scenario], Changes | None]:
-    def of(settings: Mapping[str, str], _: Scenario) -> Changes | None:
+def _times(
+    change: Callable[[list[float], Scenario], list[float]],
+) -> Callable[[Mapping[str, str], Scenario], Changes | None]:
+    def of(settings: Mapping[str, str], scenario: Scenario) -> Changes | None:
         if settings["feeding.kind"] != "hand":
             return None
         planned = [_hours(text) for text in json.loads(settings["feeding.times"])]
-        times = change(planned)
+        times = change(planned, scenario)
         return {"feeding.times": [_clock(time) for time in times]} if times != planned else None
 
     return of
 
 
-def _later(times: list[float]) -> list[float]:
+def _later(times: list[float], _: Scenario) -> list[float]:
     """All feeds later, the last by half an hour, so that it still falls into the shift."""
     shifted = sorted({min(time + _LATER_H, times[-1] + _LAST_LATER_H) for time in times})
     return shifted if len(shifted) == len(times) and shifted[-1] < _HOURS_A_DAY else times
 
 
-def _without_last(times: list[float]) -> list[float]:
-    """The last feed at an hour when nobody is there to give it; the same daily allowance in fewer feeds would be another fault."""
-    return [*times[:-1], _NIGHT_H] if len(times) > 1 and times[-1] < _NIGHT_H else times
+def _without_last(times: list[float], scenario: Scenario) -> list[float]:
+    """The last feed at an hour when nobody is there to give it; the same daily allowance in fewer feeds would be another fault.
+
+    The same times where somebody works at that hour.
+    """
+    nobody = not any(_works_at(shift, _NIGHT_H) for shift in _core.roster(scenario._core))
+    left_out = nobody and not _core.timetable(scenario._core)["night_people"]
+    return [*times[:-1], _NIGHT_H] if left_out and len(times) > 1 and times[-1] < _NIGHT_H else times
+
+
+def _works_at(shift: Mapping[str, Any], hour: float) -> bool:
+    begin, end = shift["from_h"], shift["until_h"]
+    return bool(begin <= hour < end if begin < end else hour >= begin or hour < end)
 
 
 def _slow_drinkers(settings: Mapping[str, str], _: Scenario) -> Changes | None:

@@ -77,7 +77,7 @@ class SimulatedRooms:
     def __init__(self, stays: Stays, means: Mapping[str, Array] | None = None) -> None:
         """`means`: of parity class and day; None for those of these rooms themselves."""
         self.stays = stays
-        self._on_day: dict[int, pd.DataFrame] = {}
+        self._on_day: dict[tuple[int, int], pd.DataFrame] = {}
         self._rooms = [np.flatnonzero(stays.sows["room"].to_numpy() == room) for room in stays.sows["room"].unique()]
         own = {name: _means(stays.values[name], stays.parity_class) for name in MEASURED} if means is None else {}
         self._mean_of_class = means or own
@@ -91,15 +91,20 @@ class SimulatedRooms:
         """The mean that each day of these stays is compared with."""
         return {name: mean[stays.parity_class, : stays.days] for name, mean in self._mean_of_class.items()}
 
-    def on_day(self, group_day: int) -> pd.DataFrame:
-        """The outputs of each room that many days after its median farrowing."""
-        if group_day in self._on_day:
-            return self._on_day[group_day]
-        rows = []
-        for place in self._rooms:
-            room = self.stays[place]
-            rows.append(outputs_on(room, median_farrowing(room) + pd.Timedelta(days=group_day), self.means(room)))
-        return self._on_day.setdefault(group_day, pd.DataFrame(rows))
+    def on_day(self, group_day: int, sows: int | None = None) -> pd.DataFrame:
+        """The outputs of each room that many days after its median farrowing; of so many of its sows, as if it had no others.
+
+        `sows`: None, or more than it has: all. They are spread over the room's list. Outputs of a few sows vary more.
+        """
+        key = group_day, min(max(map(len, self._rooms)), len(self.stays) if sows is None else sows)
+        if key not in self._on_day:
+            rows = []
+            for place in self._rooms:
+                chosen = np.unique(np.linspace(0, len(place) - 1, min(key[1], len(place))).round().astype(int))
+                room = self.stays[place[chosen]]
+                rows.append(outputs_on(room, median_farrowing(room) + pd.Timedelta(days=group_day), self.means(room)))
+            self._on_day[key] = pd.DataFrame(rows)
+        return self._on_day[key]
 
 
 def _means(values: Array, classes: Array) -> Array:
@@ -125,9 +130,12 @@ def median_farrowing(stays: Stays) -> pd.Timestamp:
 
 
 def judged(room: Stays, date: pd.Timestamp, simulated: SimulatedRooms) -> pd.DataFrame:
-    """A row for each output that is recorded: value, expectation, predictive interval of one room, and whether it is off track."""
+    """A row for each output that is recorded: value, expectation, predictive interval of one room, and whether it is off track.
+
+    The interval is of as many sows as the room has, whatever the size of the simulated rooms.
+    """
     group_day = (date - median_farrowing(room)).days
-    rooms = simulated.on_day(group_day)
+    rooms = simulated.on_day(group_day, len(room))
     means = simulated.means(room)
     observed = outputs_on(room, date, means)
     window = _levels(room, date, means)
@@ -169,17 +177,19 @@ def _levels(room: Stays, date: pd.Timestamp, means: Mapping[str, Array]) -> dict
 def causes(
     found: pd.DataFrame,
     group_day: int,
+    sows: int,
     simulated: SimulatedRooms,
     with_fault: Sequence[tuple[Fault, SimulatedRooms]],
 ) -> pd.DataFrame:
-    """The faults that explain the outputs of a room, the likeliest first: share of the squared deviation that each explains.
+    """The faults that explain the outputs of a room with so many sows, the likeliest first: share of the squared deviation that
+    each explains.
 
     Each fault has a direction: by how much it moves every output of simulated rooms. Its size is what fits best, from nothing
     to twice what was simulated; deviations count in standard deviations of rooms, with the correlations between outputs. An output
     that hardly varies between simulated rooms counts as if it varied by what matters, so that it does not outweigh all others.
     """
     names = list(found["output"])
-    rooms = simulated.on_day(group_day)[names]
+    rooms = simulated.on_day(group_day, sows)[names]
     least = np.array([next(output.matters for output in OUTPUTS if output.name == name) for name in names]) / _Z
     sd = np.maximum(rooms.std().to_numpy(), least)
     correlation = (1 - _SHRINK) * np.nan_to_num(rooms.corr().to_numpy()) + _SHRINK * np.eye(len(names))
@@ -189,7 +199,7 @@ def causes(
     whole = float(observed @ precision @ observed)
     rows = []
     for fault, of_fault in with_fault:
-        moved = of_fault.on_day(group_day)[names].mean().to_numpy()
+        moved = of_fault.on_day(group_day, sows)[names].mean().to_numpy()
         shift = (moved - rooms.mean().to_numpy()) / sd
         length = float(shift @ precision @ shift)
         size = float(np.clip(shift @ precision @ observed / length, 0, _LARGEST)) if length > 0 else 0.0
