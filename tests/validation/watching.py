@@ -36,6 +36,7 @@ from farrowtide.analysis.watching.stays import Stays
 from farrowtide.engine.running import simulate_replicates
 from farrowtide.outputs.units import MISSING
 from farrowtide.scenarios.scenario import Scenario
+from farrowtide.statistics.ratios import fieller_interval
 from farrowtide.whole_files import write_text
 
 PAGE = pictures.GENERATED / "watch.md"
@@ -57,6 +58,7 @@ HOW_ROOMS = {
     "missed_feed": "the afternoon's feed is not given",
     "hot_room": "set point 6 K above the plan",
 }
+SMALL = 8  # sows in a small room
 NO_BETTER = 1.5  # times the share by chance, up to which a fault is said to be told no better than by chance
 
 
@@ -155,23 +157,32 @@ def _of_healthy(simulated: Simulated, onset: np.ndarray) -> tuple[Stays, np.ndar
     return simulated.stays[simulated.healthy], onset[simulated.healthy]
 
 
-def found_of(case: Case, of: Evidence, thresholds: Thresholds, signals: str) -> tuple[int, float, float]:
-    """Sows with the fault that could be flagged within WITHIN_D days, the share that was, and the median hours to the list."""
+def found_by_sow(case: Case, of: Evidence, thresholds: Thresholds, signals: str) -> pd.DataFrame:
+    """Each sow with the fault that could be flagged within WITHIN_D days: her room, and hours to the list (NaN: not flagged)."""
     alarms = thresholds.alarms(of, SIGNALS[signals])
     begun = np.floor(case.onset / 24)
-    hours, sows = [], 0
+    rows = []
     for row in np.flatnonzero(begun >= 1):
-        first = int(begun[row]) - 1
-        window = slice(first, first + WITHIN_D)
-        weaned = case.stays.sows["weaned_on"].iloc[row] - case.stays.sows["farrowed_on"].iloc[row]
-        if not of.recorded[row, first] or weaned <= pd.Timedelta(days=first + WITHIN_D):
+        sow, first = case.stays.sows.iloc[row], int(begun[row]) - 1
+        if not of.recorded[row, first] or sow["weaned_on"] - sow["farrowed_on"] <= pd.Timedelta(days=first + WITHIN_D):
             continue
-        sows += 1
-        flagged = np.flatnonzero(alarms[row, window])
-        if len(flagged):
-            read = 24 * (begun[row] + flagged[0] + 1) + READ_AT_H
-            hours.append(read - case.onset[row])
-    return sows, len(hours) / max(sows, 1), float(np.median(hours)) if hours else float("nan")
+        flagged = np.flatnonzero(alarms[row, first : first + WITHIN_D])
+        read = 24 * (begun[row] + flagged[0] + 1) + READ_AT_H if len(flagged) else np.nan
+        rows.append((sow["room"], read - case.onset[row]))
+    return pd.DataFrame(rows, columns=["room", "hours"])
+
+
+def found_of(case: Case, of: Evidence, thresholds: Thresholds, signals: str) -> tuple[int, float, float]:
+    """Sows with the fault that could be flagged, the share that was, and the median hours to the list."""
+    sows = found_by_sow(case, of, thresholds, signals)
+    return len(sows), float(sows["hours"].notna().mean()) if len(sows) else 0.0, float(sows["hours"].median())
+
+
+def share_interval(rooms: pd.Series, hits: np.ndarray, among: np.ndarray) -> tuple[float, float]:
+    """The interval of sum(hits) / sum(among), with rooms as the unit: sows of a room share its weather and people."""
+    by_room = pd.DataFrame({"hits": hits, "among": among}).groupby(rooms.to_numpy()).sum()
+    low, high = fieller_interval(by_room["hits"].to_numpy(float), by_room["among"].to_numpy(float))
+    return max(low, 0.0), high
 
 
 def by_chance(of: Evidence, thresholds: Thresholds, signals: str) -> float:
@@ -200,17 +211,17 @@ def monitor(rooms: int) -> tuple[Monitor, SimulatedRooms]:
     return Monitor(expectations(healthy), together(judged_apart(healthy))), SimulatedRooms(simulated.stays)
 
 
-def room_findings(each: list[Stays], simulated: SimulatedRooms, with_fault) -> dict[str, object]:
+def room_findings(each: list[Stays], simulated: SimulatedRooms, with_fault, begins: int = BEGINS) -> dict[str, object]:
     """How many rooms are off track one to three days after the fault began, and which cause is named first."""
     off = np.zeros((len(each), WITHIN_D), dtype=bool)
     first: list[str] = []
     for row, room in enumerate(each):
         for day in range(WITHIN_D):
-            date = median_farrowing(room) + pd.Timedelta(days=BEGINS + day)
+            date = median_farrowing(room) + pd.Timedelta(days=begins + day)
             found = judged(room.until(date), date, simulated)
             off[row, day] = found["off_track"].any()
             if day == WITHIN_D - 1 and off[row, day]:
-                named = causes(found, BEGINS + day, len(room), simulated, with_fault)
+                named = causes(found, begins + day, len(room), simulated, with_fault)
                 first.append(named["label"].iloc[0] if len(named) else "none named")
     counts = pd.Series(first, dtype=object).value_counts()
     return {"by_day": off.mean(axis=0), "first": counts}
@@ -236,7 +247,7 @@ from {reference} simulated rooms; everything below is counted in other rooms, wh
 Alarms per 100 days of healthy sows (never ill, drinkers never blocked) in {healthy} rooms, beside the rate that was chosen. They should agree to
 within a fifth.
 
-| chosen | signals | found | within a fifth |
+| chosen | signals | found (95 % confidence interval over rooms) | within a fifth |
 |---|---|---|---|
 """
 FOUND = """
@@ -244,7 +255,7 @@ FOUND = """
 
 {within} whole days from the day on which the fault began. *Found*: share of the sows with the fault that had an alarm on one of these days.
 *Hours*: median from the beginning of the fault to {read} h on the morning after the day of the alarm, of those found. *By chance*:
-share of healthy sows with an alarm within {within} days. All at {rate:g} alarm in 100 days of healthy sows.
+share of healthy sows with an alarm within {within} days. In brackets: 95 % confidence intervals over rooms. All at {rate:g} alarm in 100 days of healthy sows.
 
 | fault | sows | feed only: found, hours | water only: found, hours | both: found, hours |
 |---|---|---|---|---|
@@ -292,10 +303,11 @@ def write(
     )
     for row in checks:
         met = "yes" if row["met"] else "**no**"
-        text += f"| {row['chosen']:g} | {row['signals']} | {row['found']:.2f} | {met} |\n"
+        low, high = row["interval"]
+        text += f"| {row['chosen']:g} | {row['signals']} | {row['found']:.2f} ({low:.2f} to {high:.2f}) | {met} |\n"
     text += FOUND.format(within=WITHIN_D, read=f"{READ_AT_H:.0f}", rate=OF_TABLE)
     for row in rows:
-        cells = [f"{100 * row[s][0]:.0f} %, {_hours(row[s][1])}" for s in SIGNALS]
+        cells = [f"{_percent(row[s][0], row['interval'][s])}, {_hours(row[s][1])}" for s in SIGNALS]
         text += f"| {row['fault']} | {row['sows']:,} | {' | '.join(cells)} |\n"
     text += f"| *by chance* | | {' | '.join(f'{100 * chance[s]:.0f} %' for s in SIGNALS)} |\n"
     text += HOW + "".join(f"- {row['fault']}: {row['how']}.\n" for row in rows)
@@ -306,6 +318,11 @@ def write(
         first = "; ".join(f"{label} ({times})" for label, times in found["first"].items()) or MISSING
         text += f"| {name} | {number} | {days} | {first} |\n"
     write_text(PAGE, text)
+
+
+def _percent(share: float, interval: tuple[float, float]) -> str:
+    low, high = (f"{100 * end:.0f}" for end in np.clip(interval, 0, 1))
+    return f"{100 * share:.0f} % ({low} to {high})"
 
 
 def _hours(hours: float) -> str:
@@ -346,9 +363,12 @@ def main(rooms: int) -> int:
     wanted = [(rate, "both") for rate in CHOSEN] + [(OF_TABLE, "feed"), (OF_TABLE, "water")]
     checks = []
     for rate, signals in wanted:
-        found = rates(healthy_evidence, watcher.at(rate, signals), signals).found
+        thresholds = watcher.at(rate, signals)
+        found = rates(healthy_evidence, thresholds, signals).found
+        alarms = thresholds.alarms(healthy_evidence, SIGNALS[signals]).sum(axis=1)
+        interval = share_interval(healthy.of_healthy.sows["room"], 100 * alarms, healthy_evidence.recorded.sum(axis=1))
         met = abs(found / rate - 1) <= TOLERANCE
-        checks.append({"chosen": rate, "signals": signals, "found": found, "met": met})
+        checks.append({"chosen": rate, "signals": signals, "found": found, "interval": interval, "met": met})
     limits = {(rate, signals): watcher.at(rate, signals) for rate in CURVE for signals in SIGNALS}
     rates_found = {s: [rates(healthy_evidence, limits[rate, s], s).found for rate in CURVE] for s in SIGNALS}
     chance = {s: by_chance(healthy_evidence, limits[OF_TABLE, s], s) for s in SIGNALS}
@@ -361,7 +381,12 @@ def main(rooms: int) -> int:
     for case in cases(of, rooms):
         said = evidence(case.stays, watcher.expected)
         at = {s: found_of(case, said, limits[OF_TABLE, s], s) for s in SIGNALS}
-        rows.append({"fault": case.name, "how": case.how, "sows": at["both"][0]} | {s: at[s][1:] for s in SIGNALS})
+        intervals = {}
+        for s in SIGNALS:
+            sows = found_by_sow(case, said, limits[OF_TABLE, s], s)
+            intervals[s] = share_interval(sows["room"], sows["hours"].notna(), np.ones(len(sows)))
+        row = {"fault": case.name, "how": case.how, "sows": at["both"][0], "interval": intervals}
+        rows.append(row | {s: at[s][1:] for s in SIGNALS})
         curves[case.name] = {s: [found_of(case, said, limits[r, s], s)[1] for r in CURVE] for s in SIGNALS}
         staff_h = staff_h if np.isnan(case.staff_h) else case.staff_h
         if case.rooms:
@@ -375,6 +400,12 @@ def main(rooms: int) -> int:
     names = healthy.stays.sows["room"].to_numpy()
     unharmed = [healthy.stays[names == room] for room in list(dict.fromkeys(names))[:60]]
     of_rooms.append(("none", len(unharmed), room_findings(unharmed, simulated_rooms, with_fault)))
+    early = "none, from the day of the median farrowing"
+    of_rooms.append((early, len(unharmed), room_findings(unharmed, simulated_rooms, with_fault, begins=0)))
+    small, _ = simulate(of.override({"room.crates": SMALL}), ELSEWHERE, len(unharmed))
+    names = small.stays.sows["room"].to_numpy()
+    few = [small.stays[names == room] for room in dict.fromkeys(names)]
+    of_rooms.append((f"none, rooms of {SMALL} sows", len(few), room_findings(few, simulated_rooms, with_fault)))
     write(rows, checks, chance, of_rooms, staff_h, (REFERENCE_ROOMS, HEALTHY_ROOMS))
     draw(curves, rates_found, [by_chance(healthy_evidence, limits[rate, "both"], "both") for rate in CURVE])
     missed = [row for row in checks if not row["met"]]

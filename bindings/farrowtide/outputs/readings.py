@@ -15,23 +15,19 @@ def mean(column: str, table: str = "sows", *, parity: int | None = None) -> Call
     return lambda rooms: rooms.mean(table, column, _of_class(rooms, table, parity))
 
 
-def share(part: str, whole: str, table: str = "sows", *, parity: int | None = None) -> Callable[[Rooms], np.ndarray]:
-    """The sum of the column `part` as a percentage of the sum of the column `whole`; `parity` as in mean."""
+def share(
+    part: str, whole: str, table: str = "sows", *, parity: int | None = None, half_of: str = ""
+) -> Callable[[Rooms], np.ndarray]:
+    """The sum of the column `part` as a percentage of the sum of the column `whole`; `parity` as in mean.
+
+    No value for a room in which that sum is less than half of the sum of the column `half_of`, if one is named.
+    """
 
     def percent(rooms: Rooms) -> np.ndarray:
         where = _of_class(rooms, table, parity)
-        return 100 * ratio(rooms.total(table, part, where), rooms.total(table, whole, where))
-
-    return percent
-
-
-def share_if_most(part: str, whole: str, of_all: str) -> Callable[[Rooms], np.ndarray]:
-    """As share, of the table of sows; no value for a room in which `whole` counts less than half of the sum of `of_all`."""
-    of_whole = share(part, whole)
-
-    def percent(rooms: Rooms) -> np.ndarray:
-        enough = rooms.total("sows", whole) >= 0.5 * rooms.total("sows", of_all)
-        return np.where(enough, of_whole(rooms), np.nan)
+        among = rooms.total(table, whole, where)
+        values = 100 * ratio(rooms.total(table, part, where), among)
+        return np.where(among < rooms.total(table, half_of, where) / 2, np.nan, values) if half_of else values
 
     return percent
 

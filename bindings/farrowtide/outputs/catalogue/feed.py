@@ -8,7 +8,7 @@ import numpy as np
 
 from farrowtide.outputs.by_parity import by_parity as for_each_parity
 from farrowtide.outputs.output import Output
-from farrowtide.outputs.readings import known, mean, per_litter, share, share_if_most
+from farrowtide.outputs.readings import known, mean, per_litter, share
 from farrowtide.outputs.rooms import PARITY_CLASSES, Rooms
 from farrowtide.statistics.intervals import ratio
 
@@ -149,14 +149,16 @@ REMOVED = Output(
     note="Feed that had spoiled; how long feed keeps is partly assumed.",
     group="further",
 )
+_MORNINGS = "Mornings on which somebody came to a trough that had been filled"
+_TOO_FEW_MORNINGS = "No value where that was less than every other morning, as under full access."
 EMPTY_MORNINGS = Output(
     "empty_mornings_percent",
     "%",
     "Mornings with an empty trough",
-    share_if_most("empty_mornings", "trough_mornings", "lactation_length_d"),
+    share("empty_mornings", "trough_mornings", half_of="lactation_length_d"),
     decimals=1,
     negligible=1.0,
-    note="Mornings on which somebody came to a trough that had been filled; an empty one may have been empty for hours. No value where that was less than every other morning, as under full access.",
+    note=f"{_MORNINGS}; an empty one may have been empty for hours. {_TOO_FEW_MORNINGS}",
     group="further",
     share=True,
 )
@@ -164,11 +166,11 @@ UNTOUCHED_MORNINGS = Output(
     "untouched_mornings_percent",
     "%",
     "Mornings with feed left untouched",
-    share_if_most("untouched_mornings", "trough_mornings", "lactation_length_d"),
+    share("untouched_mornings", "trough_mornings", half_of="lactation_length_d"),
     good="lower",
     decimals=1,
     negligible=1.0,
-    note="Mornings on which somebody came to a trough that had been filled and a large share was left. No value where that was less than every other morning, as under full access.",
+    note=f"{_MORNINGS} and a large share was left. {_TOO_FEW_MORNINGS}",
     group="further",
     share=True,
 )
