@@ -187,3 +187,12 @@ def test_practice_outputs_can_be_named_shortly_limited_and_aimed_at():
         assert parsing.limit(f"{word} <= 3", known).output.name == name
         assert list(parsing.half_widths([f"{word}=1"], known)) == [name]
         assert farrowtide.explain(name).startswith(f"{name} [")
+
+
+def test_mornings_are_not_told_of_troughs_that_hardly_anybody_looked_into(small_room):
+    """Under full access a trough is judged on 1 morning in 20: the others would be told by it."""
+    names = ["empty_mornings_percent", "untouched_mornings_percent"]
+    found = farrowtide.compare(small_room.case("January"), replications=3, outputs=names).means
+    values = found.set_index(["alternative", "output"])["mean"]
+    assert values["full access"][names].isna().all()
+    assert values["2 hand feeds"][names].between(0, 100).all()

@@ -12,6 +12,7 @@ import farrowtide
 from farrowtide import policies
 from farrowtide.cautions import CAUTION
 from farrowtide.commands.main import main
+from farrowtide.engine.result import CAUSES
 from farrowtide.errors import FileError
 from farrowtide.report.protocol import lines
 from farrowtide.report.protocol.phrases import BLANK, english, load_yaml, placeholders, read_phrases, text_of
@@ -326,6 +327,44 @@ def test_work_of_a_day_is_what_the_engine_asks_of_its_staff(changes):
     for day, task, _ in asked:
         if task in ("drinker check", "processing", "wean", "load sow") and not {day, day - 1} & due:
             assert (day, task) in planned
+
+
+def test_minutes_of_processing_are_those_of_a_litter():
+    """As the engine's people need for a litter of the herd; its litters have lost some piglets by then, and vary."""
+    room = scenario()
+    visits = farrowtide.run(room, replications=8, seed=4, record=CAUSES).visits
+    visits = visits[(visits["kind"] == "processing") & visits["done_h"].notna()]
+    planned = next(
+        work.minutes / work.sows
+        for day in farrowtide.sheets(room).days
+        for work in day.work
+        if work.task == "processing" and work.sows
+    )
+    assert planned == pytest.approx(visits["minutes"].mean(), rel=0.25)
+
+
+def test_troughs_are_read_before_they_are_filled():
+    room = scenario(**{"feeding.allowance.rule": "by_trough"})
+    for day in farrowtide.sheets(room).days:
+        order = [work.task for work in day.work if work.time == "07:00"]
+        if "trough check" in order:
+            assert order.index("trough check") < order.index("feed by hand")
+
+
+def test_a_day_without_a_shift_has_no_hour_to_begin_at():
+    weekdays = ["mon", "tue", "wed", "thu", "fri"]
+    room = scenario(
+        **{"start": "2026-01-12", "staff.shifts": [{"days": weekdays, "people": 1, "from": "07:00", "until": "16:00"}]}
+    )
+    days = farrowtide.sheets(room).days
+    assert any("nobody by the file" in " ".join(day.on_duty) for day in days)
+    assert not any(work.time == "00:00" for day in days for work in day.work)
+
+
+def test_a_change_asked_for_wins_over_the_alternative(tmp_path):
+    (tmp_path / "s.yaml").write_text("title: t\nalternatives:\n  a: {handling.day: 4}\n  b: {}\n", encoding="utf-8")
+    done = invoke("protocol", str(tmp_path / "s.yaml"), "--alternative", "a", "--set", "handling.day=6")
+    assert "Day 6 of the litter" in " ".join(done.stdout.split())
 
 
 def test_sheets_say_whose_sows_they_show():

@@ -14,11 +14,11 @@ import farrowtide
 from farrowtide.analysis.story.facts import facts
 from farrowtide.analysis.story.finding import WANTED, find
 from farrowtide.analysis.story.records import RECORDED, SowRecords
-from farrowtide.analysis.story.waiting import Occupation, Staff
+from farrowtide.analysis.story.waiting import Moment, Occupation, Staff
 from farrowtide.commands.main import main
 from farrowtide.commands.story import FINDS
 from farrowtide.engine.result import CAUSES, TABLES
-from farrowtide.report.wording.story import because, cause, doing, text
+from farrowtide.report.wording.story import because, cause, doing, meanwhile, text
 
 pytestmark = pytest.mark.filterwarnings("ignore::farrowtide.PlausibilityWarning")
 SAMPLE = 20
@@ -391,3 +391,10 @@ def test_mistakes_are_told(arguments, message, small_room, meals_file):
     assert done.exit_code != 0
     assert message in done.output
     assert "Traceback" not in done.output
+
+
+def test_only_those_who_were_busy_are_said_to_have_been():
+    one, both = (Moment(2, False, (("feed by hand", 4), ("exam and help", 9))[:number]) for number in (1, 2))
+    assert meanwhile(one) == "at that time 1 of the 2 people on duty was feeding sow 4, the others free"
+    assert meanwhile(both).startswith("at that time the 2 people on duty were ")
+    assert meanwhile(Moment(1, False, ())) == "at that time the one person on duty was free"

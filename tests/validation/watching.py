@@ -36,6 +36,7 @@ from farrowtide.analysis.watching.stays import Stays
 from farrowtide.engine.running import simulate_replicates
 from farrowtide.outputs.units import MISSING
 from farrowtide.scenarios.scenario import Scenario
+from farrowtide.statistics.inference import highest_share
 from farrowtide.statistics.ratios import fieller_interval
 from farrowtide.whole_files import write_text
 
@@ -180,6 +181,9 @@ def found_of(case: Case, of: Evidence, thresholds: Thresholds, signals: str) -> 
 
 def share_interval(rooms: pd.Series, hits: np.ndarray, among: np.ndarray) -> tuple[float, float]:
     """The interval of sum(hits) / sum(among), with rooms as the unit: sows of a room share its weather and people."""
+    if hits.sum() in (0, among.sum()):  # no room differs from another: the interval of as many sows
+        bound = float(highest_share(0, int(among.sum())))
+        return (1 - bound, 1.0) if hits.sum() else (0.0, bound)
     by_room = pd.DataFrame({"hits": hits, "among": among}).groupby(rooms.to_numpy()).sum()
     low, high = fieller_interval(by_room["hits"].to_numpy(float), by_room["among"].to_numpy(float))
     return max(low, 0.0), high
