@@ -10,6 +10,7 @@ from farrowtide.outputs import parsing
 from farrowtide.outputs.catalogue import HEADLINES
 from farrowtide.outputs.rooms import LONG_FARROWING_MIN
 from farrowtide.outputs.units import US_UNITS
+from farrowtide.report.wording.cells import table
 
 
 @pytest.fixture(scope="module")
@@ -192,7 +193,12 @@ def test_practice_outputs_can_be_named_shortly_limited_and_aimed_at():
 def test_mornings_are_not_told_of_troughs_that_hardly_anybody_looked_into(small_room):
     """Under full access a trough is judged on 1 morning in 20: the others would be told by it."""
     names = ["empty_mornings_percent", "untouched_mornings_percent"]
-    found = farrowtide.compare(small_room.case("January"), replications=3, outputs=names).means
-    values = found.set_index(["alternative", "output"])["mean"]
+    compared = farrowtide.compare(small_room.case("January"), replications=3, outputs=names)
+    values = compared.means.set_index(["alternative", "output"])["mean"]
     assert values["full access"][names].isna().all()
     assert values["2 hand feeds"][names].between(0, 100).all()
+    judged = compared.differences.set_index(["alternative", "output"]).loc["full access"].loc[names]
+    assert set(judged["verdict"]) == {"not known"}
+    assert judged["rooms_needed"].isna().all()
+    shown = table(compared, compared.cases[0], [output for output in compared.outputs if output.name in names], "si")
+    assert {row.cells["full access"].first for row in shown} == {"no value"}

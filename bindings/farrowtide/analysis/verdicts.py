@@ -97,8 +97,10 @@ def _without_interval(output: Output, row: Any, animals: float, unit: str) -> tu
     if row.identical:
         seen = f"all outputs of all {row.n} {unit}s are equal; {_fewer_than(0, row.n, unit)} differ"
         return IDENTICAL, math.nan, seen if row.n else "no value"
+    if not row.n:
+        return NOT_KNOWN, math.nan, f"no {unit} has a value under both"
     if row.n < 2:
-        return TOO_FEW, max(2, least), f"{'one ' + unit if row.n else 'no ' + unit} with a value gives no interval"
+        return TOO_FEW, max(2, least), f"one {unit} with a value gives no interval"
     bound = _fewer_than(row.n_differing, row.n, unit)
     if row.difference == 0 and row.sd == 0:
         return NOT_KNOWN, math.nan, f"all {row.n} pairs are equal; {bound} differ"
