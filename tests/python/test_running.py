@@ -116,14 +116,15 @@ def test_the_path_of_a_file_does_for_its_scenario(tmp_path, kind):
 
 
 def test_what_is_a_yes_or_no_is_boolean_and_counts_as_the_engine_counts(three_sows):
-    result = farrowtide.run(three_sows)
+    result = farrowtide.run(three_sows, replications=5, record=list(_core.tables()))
+    assert len(result.deaths)
     yes_or_no = {
         (table, info.name)
         for table, infos in _core.tables().items()
         for info in infos
         if set(np.unique(result._core.columns(table)[info.name])) <= {0, 1} and info.unit == "yes/no"
     }
-    assert {("sows", "nurse"), ("piglets", "male"), ("sow_days", "ill")} <= yes_or_no
+    assert {("sows", "nurse"), ("piglets", "male"), ("sow_days", "ill"), ("deaths", "orphaned")} <= yes_or_no
     for table, name in yes_or_no:
         column = getattr(result, table)[name]
         assert column.dtype == bool
