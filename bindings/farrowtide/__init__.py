@@ -1,7 +1,7 @@
 """Discrete-event simulation of farrowing-room management: compare policies on the same animals.
 
 >>> import farrowtide
->>> scenario = farrowtide.load("scenarios/teaching/three_sows.yaml")
+>>> scenario = farrowtide.load(farrowtide.example("teaching/three_sows.yaml"))
 >>> farrowtide.run(scenario, replications=1).sows            # doctest: +SKIP
 
 The results come from a model and are not advice: decide with the herd veterinarian and under local rules.
@@ -40,6 +40,7 @@ if TYPE_CHECKING:
     from farrowtide.results.sweep import Sweep, sweep
     from farrowtide.results.watching import Watched, watch
     from farrowtide.scenarios.scenario import Scenario, load
+    from farrowtide.scenarios.shipped import example
     from farrowtide.study.grid import grid
 
 # Names and the modules that define them. They are loaded on first use, so that `farrowtide --help` does not wait for
@@ -74,6 +75,7 @@ _HOMES = {
     "compare": "results.comparison",
     "describe": "report.description.document",
     "doubt": "results.doubt",
+    "example": "scenarios.shipped",
     "explain": "outputs.explaining",
     "grid": "study.grid",
     "load": "scenarios.scenario",
@@ -118,6 +120,7 @@ __all__ = [
     "compare",
     "describe",
     "doubt",
+    "example",
     "explain",
     "grid",
     "load",
