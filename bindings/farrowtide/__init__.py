@@ -42,6 +42,7 @@ if TYPE_CHECKING:
     from farrowtide.scenarios.scenario import Scenario, load
     from farrowtide.scenarios.shipped import example
     from farrowtide.study.grid import grid
+    from farrowtide.teaching.homework import Homework, check_homework
 
 # Names and the modules that define them. They are loaded on first use, so that `farrowtide --help` does not wait for
 # pandas.
@@ -52,6 +53,7 @@ _HOMES = {
     "Comparison": "results.comparison",
     "Description": "report.description.document",
     "Doubt": "results.doubt",
+    "Homework": "teaching.homework",
     "InternalError": "errors",
     "Interrupted": "engine.result",
     "Mistake": "errors",
@@ -72,6 +74,7 @@ _HOMES = {
     "audit": "results.auditing",
     "calibrate": "results.calibration",
     "catalogue": "outputs.catalogue",
+    "check_homework": "teaching.homework",
     "compare": "results.comparison",
     "describe": "report.description.document",
     "doubt": "results.doubt",
@@ -97,6 +100,7 @@ __all__ = [
     "Comparison",
     "Description",
     "Doubt",
+    "Homework",
     "InternalError",
     "Interrupted",
     "Mistake",
@@ -117,6 +121,7 @@ __all__ = [
     "audit",
     "calibrate",
     "catalogue",
+    "check_homework",
     "compare",
     "describe",
     "doubt",

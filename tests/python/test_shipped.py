@@ -41,6 +41,8 @@ def test_an_installed_package_has_scenarios_of_its_own(installed):
 
 @pytest.mark.parametrize("name", ["teaching/three_sow.yaml", "../README.md", "invalid/tab.yaml", "", "/etc/passwd"])
 def test_what_is_no_example_is_an_error_of_the_user_with_all_names(name):
-    with pytest.raises(farrowtide.UserError, match=f"no example is called '{name}'.*'water/slow_drinkers.yaml'") as error:
+    with pytest.raises(
+        farrowtide.UserError, match=f"no example is called '{name}'.*'water/slow_drinkers.yaml'"
+    ) as error:
         farrowtide.example(name)
     assert ("Did you mean 'teaching/three_sows.yaml'?" in str(error.value)) == name.startswith("teaching")

@@ -1,4 +1,4 @@
-"""Exit codes: 0 success, 1 an internal error, 2 an error of the user, 3 a difference, 130 interrupted."""
+"""Exit codes: 0 success, 1 an internal error, 2 an error of the user, 3 a difference or a wrong answer, 130 interrupted."""
 
 from __future__ import annotations
 

@@ -33,6 +33,7 @@ from farrowtide.commands import (
     story,
     suggesting,
     sweeping,
+    teaching,
     watching,
 )
 from farrowtide.commands.exit_codes import EXIT_INTERNAL, EXIT_INTERRUPTED, EXIT_MISTAKE
@@ -191,6 +192,7 @@ for command in (
     *records.COMMANDS,
     *watching.COMMANDS,
     *reproducing.COMMANDS,
+    *teaching.COMMANDS,
     *environment.COMMANDS,
 ):
     main.add_command(command)

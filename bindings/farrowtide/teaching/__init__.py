@@ -1,0 +1,1 @@
+"""Lessons to copy, and homework to judge."""
