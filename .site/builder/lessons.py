@@ -1,0 +1,70 @@
+"""Executes the lessons and keeps them with their outputs until a lesson, the package or a scenario changes."""
+
+import hashlib
+import time
+from functools import cache
+from pathlib import Path
+
+import jupytext
+import nbformat
+from nbclient import NotebookClient
+from nbclient.exceptions import CellExecutionError, CellTimeoutError
+from tree import BUILD, LESSONS, ROOT, files_of
+
+LIMIT_S = 120  # a lesson runs in under two minutes
+EXECUTED = BUILD / "executed"
+# What the outputs of a lesson depend on.
+READ_BY_LESSONS = ("bindings", "libsim", "scenarios")
+
+
+@cache
+def state_of_the_package() -> str:
+    """A hash of every file that the outputs of a lesson may depend on, besides the lesson."""
+    found = hashlib.sha256((ROOT / ".ci/constraints.txt").read_bytes())
+    for folder in READ_BY_LESSONS:
+        for path in sorted((ROOT / folder).rglob("*")):
+            if path.is_file() and path.suffix != ".md" and "__pycache__" not in path.parts:
+                found.update(path.relative_to(ROOT).as_posix().encode() + path.read_bytes())
+    return found.hexdigest()
+
+
+def executed(lesson: str) -> nbformat.NotebookNode:
+    """The lesson with its outputs. Raises CellExecutionError, CellTimeoutError or TimeoutError."""
+    text = (ROOT / lesson).read_text(encoding="utf-8")
+    state = hashlib.sha256(f"{text}{state_of_the_package()}".encode()).hexdigest()
+    kept = EXECUTED / Path(lesson).relative_to("notebooks").with_suffix(".ipynb")
+    if kept.exists():
+        notebook = nbformat.read(kept, as_version=4)
+        if notebook.metadata.get("state") == state:
+            return notebook
+    notebook = execute(lesson, text)
+    notebook.metadata["state"] = state
+    kept.parent.mkdir(parents=True, exist_ok=True)
+    nbformat.write(notebook, kept)
+    return notebook
+
+
+def execute(lesson: str, text: str) -> nbformat.NotebookNode:
+    """Runs a lesson from its own folder, as its reader does."""
+    start = time.monotonic()
+    notebook = jupytext.reads(text, fmt="py:percent")
+    folder = (ROOT / lesson).parent
+    NotebookClient(
+        notebook, timeout=LIMIT_S, kernel_name="python3", resources={"metadata": {"path": str(folder)}}
+    ).execute()
+    seconds = time.monotonic() - start
+    print(f"{lesson}: {seconds:.1f} s", flush=True)
+    if seconds > LIMIT_S:
+        raise TimeoutError(f"took {seconds:.0f} s, more than {LIMIT_S} s")
+    return notebook
+
+
+def all_executed() -> tuple[dict[str, nbformat.NotebookNode], list[str]]:
+    """Every lesson with its outputs, and what went wrong in the others."""
+    notebooks, mistakes = {}, []
+    for lesson in files_of(LESSONS):
+        try:
+            notebooks[lesson] = executed(lesson)
+        except (CellExecutionError, CellTimeoutError, TimeoutError) as error:
+            mistakes.append(f"{lesson}: {error}")
+    return notebooks, mistakes if notebooks or mistakes else ["notebooks/ holds no lesson to run"]
