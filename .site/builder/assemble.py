@@ -5,7 +5,9 @@ from pathlib import Path
 
 import nbformat
 from links import Links
-from tree import FRONT, ROOT, SECTIONS, SOURCE, contents, pages
+from tree import FRONT, ROOT, SECTIONS, SITE, SOURCE, contents, pages
+
+TITLES = {"tutorial/overview": "What it is for"}  # at the side, where the page's own would not do
 
 
 def assemble(lessons: dict[str, nbformat.NotebookNode], references: dict[str, str], commands: set[str]) -> set[str]:
@@ -41,10 +43,24 @@ def _navigation() -> str:
     """A table of contents for each section, shown at the side only."""
     entries = contents()
     blocks = (
-        "\n".join(["", "```{toctree}", ":hidden:", f":caption: {section.title}", "", *entries[section.title], "```"])
+        "\n".join(
+            [
+                "",
+                "```{toctree}",
+                ":hidden:",
+                f":caption: {section.title}",
+                "",
+                *map(_entry, entries[section.title]),
+                "```",
+            ]
+        )
         for section in SECTIONS
     )
     return "\n".join(["", *blocks, ""])
+
+
+def _entry(page: str) -> str:
+    return f"{TITLES[page]} <{page}>" if page in TITLES else page
 
 
 def _write(texts: dict[str, str]) -> None:
@@ -55,5 +71,7 @@ def _write(texts: dict[str, str]) -> None:
         if not file.exists() or file.read_text(encoding="utf-8") != text:
             file.write_text(text, encoding="utf-8")
     for file in SOURCE.rglob("*"):
-        if file.suffix in (".md", ".ipynb") and file.relative_to(SOURCE).as_posix() not in texts:
+        path = file.relative_to(SOURCE)
+        if file.suffix in (".md", ".ipynb") and path.as_posix() not in texts:
             file.unlink()
+            (SITE / path.with_suffix(".html")).unlink(missing_ok=True)

@@ -22,7 +22,9 @@ def main() -> int:
     start = time.monotonic()
     notebooks, mistakes = lessons.all_executed()
     print(f"lessons: {time.monotonic() - start:.0f} s")
-    shown = assemble(notebooks, references.pages() | python_pages.pages() | cpp_pages.pages(), set(references.main.commands))
+    shown = assemble(
+        notebooks, references.pages() | python_pages.pages() | cpp_pages.pages(), set(references.main.commands)
+    )
     workers = str(os.cpu_count() or 1)
     here = str(Path(__file__).parent)
     options = ["--fail-on-warning", "--keep-going", "--quiet", "-j", workers, "-c", here, "-d", str(BUILD / "doctrees")]

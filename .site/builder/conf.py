@@ -4,15 +4,16 @@ import sys
 from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).parent))
-import farrowtide
 from tree import ROOT
+
+import farrowtide
 
 project = "farrowtide"
 author = "The farrowtide maintainers"
 copyright = author
 version = release = farrowtide.__version__
 
-extensions = ["sphinx.ext.autodoc", "myst_nb"]
+extensions = ["sphinx.ext.autodoc", "myst_nb", "docstrings"]
 source_suffix = {".md": "myst-nb", ".ipynb": "myst-nb"}
 default_role = "code"  # docstrings mark names with single backticks
 nitpicky = False

@@ -1,6 +1,7 @@
 """Executes the lessons and keeps them with their outputs until a lesson, the package or a scenario changes."""
 
 import hashlib
+import re
 import time
 from functools import cache
 from pathlib import Path
@@ -12,6 +13,7 @@ from nbclient.exceptions import CellExecutionError, CellTimeoutError
 from tree import BUILD, LESSONS, ROOT, files_of
 
 LIMIT_S = 120  # a lesson runs in under two minutes
+WARNED = re.compile(r"^\S+:\d+: (\w*Warning: .*\n)(?:  .*\n)?", re.MULTILINE)
 EXECUTED = BUILD / "executed"
 # What the outputs of a lesson depend on.
 READ_BY_LESSONS = ("bindings", "libsim", "scenarios")
@@ -37,7 +39,7 @@ def executed(lesson: str) -> nbformat.NotebookNode:
         notebook = nbformat.read(kept, as_version=4)
         if notebook.metadata.get("state") == state:
             return notebook
-    notebook = execute(lesson, text)
+    notebook = without_paths(execute(lesson, text))
     notebook.metadata["state"] = state
     kept.parent.mkdir(parents=True, exist_ok=True)
     nbformat.write(notebook, kept)
@@ -56,6 +58,18 @@ def execute(lesson: str, text: str) -> nbformat.NotebookNode:
     print(f"{lesson}: {seconds:.1f} s", flush=True)
     if seconds > LIMIT_S:
         raise TimeoutError(f"took {seconds:.0f} s, more than {LIMIT_S} s")
+    return notebook
+
+
+def without_paths(notebook: nbformat.NotebookNode) -> nbformat.NotebookNode:
+    """Outputs without the place of this folder, and warnings without the line that they come from."""
+    for output in (output for cell in notebook.cells for output in cell.get("outputs", ())):
+        if output.output_type == "stream":
+            warned = WARNED.sub(r"\1", output.text) if output.name == "stderr" else output.text
+            output.text = warned.replace(f"{ROOT}/", "")
+        for kind, shown in output.get("data", {}).items():
+            if isinstance(shown, str):
+                output.data[kind] = shown.replace(f"{ROOT}/", "")
     return notebook
 
 

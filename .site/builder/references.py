@@ -80,10 +80,9 @@ def _commands(group: click.Group, context: click.Context) -> Iterator[str]:
     for name in sorted(group.commands):
         command = group.commands[name]
         below = click.Context(command, info_name=name, parent=context)
+        yield _command(command, below)
         if isinstance(command, click.Group):
             yield from _commands(command, below)
-        else:
-            yield _command(command, below)
 
 
 def _command(command: click.Command, context: click.Context) -> str:

@@ -2,9 +2,10 @@
 
 import html
 import os
+import shutil
 from pathlib import Path, PurePosixPath
 
-from links import shown_at
+from links import SHOWN, shown_at
 from pygments import highlight
 from pygments.formatters import HtmlFormatter
 from pygments.lexers import TextLexer, get_lexer_for_filename
@@ -34,6 +35,7 @@ LINES = HtmlFormatter(linenos="inline", lineanchors="L", anchorlinenos=True, wra
 
 def write(paths: set[str]) -> None:
     """Writes the page of each file, and of each folder with those of its files."""
+    shutil.rmtree(SITE / SHOWN, ignore_errors=True)
     waiting = set(paths)
     written: set[str] = set()
     while waiting:
