@@ -7,21 +7,27 @@ from collections.abc import Iterator
 from importlib import metadata
 from pathlib import Path
 
+# Of C++: name, SPDX licence, package of Debian ("" for one of Python).
+LIBRARIES = (
+    ("Boost", "BSL-1.0", "libboost-dev"),
+    ("Eigen", "MPL-2.0", "libeigen3-dev"),
+    ("pybind11", "BSD-3-Clause", ""),
+    ("Random123", "BSD-3-Clause", "librandom123-dev"),
+    ("yaml-cpp", "MIT", "libyaml-cpp-dev"),
+)
+
 HEAD = """# Licences of dependencies
 
 Written by `.ci/write_licences.py`. farrowtide itself is under Apache-2.0 ([LICENSE](../../LICENSE)).
 
 ## Libraries in C++
 
-The engine is compiled with these; of them only yaml-cpp is linked as a library.
+The engine is compiled with these; of them only yaml-cpp is linked as a library, and a wheel contains it. Their notices are in
+the wheel's `.dist-info/licenses`, their exact versions in its `.dist-info/sboms`.
 
 | library | licence |
 |---|---|
-| Boost (headers) | BSL-1.0 |
-| Eigen | MPL-2.0 |
-| pybind11 | BSD-3-Clause |
-| Random123 | BSD-3-Clause |
-| yaml-cpp | MIT |
+{libraries}
 
 ## Python packages
 
@@ -63,7 +69,10 @@ def main() -> int:
     root = Path(__file__).resolve().parent.parent
     page = root / ".site" / "generated" / "licences.md"
     dependencies = tomllib.loads((root / "pyproject.toml").read_text(encoding="utf-8"))["project"]["dependencies"]
-    text = HEAD + "".join(f"| {name} | {licence(name)} |\n" for name in sorted(needed(dependencies, set())))
+    libraries = "\n".join(f"| {name} | {spdx} |" for name, spdx, _ in LIBRARIES)
+    text = HEAD.format(libraries=libraries) + "".join(
+        f"| {name} | {licence(name)} |\n" for name in sorted(needed(dependencies, set()))
+    )
     if "--check" not in sys.argv:
         page.write_text(text, encoding="utf-8")
         return 0
