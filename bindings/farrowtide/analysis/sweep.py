@@ -69,7 +69,7 @@ class SweepTables:
         columns = ["case", "alternative", "replicate", *outputs]
         rooms = self.rooms.select(columns) if self.rooms is not None else self._read(columns)
         place = {label: i for i, label in enumerate(itertools.product(self.cases, self.alternatives))}
-        frame: pd.DataFrame = rooms.to_pandas()
+        frame: pd.DataFrame = rooms.to_pandas(use_threads=False)
         labels = ["case", "alternative", "replicate"]
         if (
             frame.duplicated(labels).any()
@@ -82,7 +82,8 @@ class SweepTables:
 
     def _read(self, columns: list[str]) -> pa.Table:
         assert self.folder is not None
-        return rooms_in(self.folder, self.study_hash, columns).filter(pc.field("replicate") < self.replications)
+        rooms = rooms_in(self.folder, self.study_hash, columns)
+        return rooms.filter(pc.less(rooms["replicate"], self.replications))
 
     def table(self, case: str, outputs: Sequence[str]) -> pd.DataFrame:
         """The means of these outputs in one case: index alternative, one column per output."""

@@ -46,7 +46,7 @@ def require_possible(table: pa.Table, file: Path) -> None:
         for field, values in zip(rows.type, rows.flatten(), strict=True):
             _require(values, f"{name}.{field.name}", field.name, of_row, file)
         keys = pa.table([of_row, *(rows.field(key) for key in _KEYS[name])], ["replicate", *_KEYS[name]])
-        counted = keys.group_by(keys.column_names).aggregate([([], "count_all")])
+        counted = keys.group_by(keys.column_names, use_threads=False).aggregate([([], "count_all")])
         repeated = counted.filter(pc.greater(counted["count_all"], 1))
         if repeated.num_rows:
             row = repeated.drop_columns("count_all").slice(0, 1).to_pylist()[0]

@@ -207,7 +207,7 @@ def without_lists(table: pa.Table) -> pa.Table:
 def outputs_of(tables: Sequence[pa.Table]) -> pd.DataFrame:
     """Case, alternative, replicate and every output, in the order of the tables."""
     flat = pa.concat_tables([without_lists(table) for table in tables])
-    frame: pd.DataFrame = flat.to_pandas().astype({"case": object, "alternative": object})
+    frame: pd.DataFrame = flat.to_pandas(use_threads=False).astype({"case": object, "alternative": object})
     return frame
 
 
@@ -216,9 +216,11 @@ def rows_of(tables: Sequence[pa.Table], name: str) -> pd.DataFrame:
     column = pa.concat_tables(tables).column(name).combine_chunks()
     lists = column.chunk(0) if isinstance(column, pa.ChunkedArray) else column
     lengths = np.diff(lists.offsets.to_numpy())
-    labels = pa.concat_tables([table.select(["case", "alternative", "replicate"]) for table in tables]).to_pandas()
+    labels = pa.concat_tables([table.select(["case", "alternative", "replicate"]) for table in tables]).to_pandas(
+        use_threads=False
+    )
     repeated = labels.loc[labels.index.repeat(lengths)].reset_index(drop=True)
     structs = lists.flatten()
-    inner = pa.Table.from_arrays(structs.flatten(), [field.name for field in structs.type]).to_pandas()
+    inner = pa.Table.from_arrays(structs.flatten(), [field.name for field in structs.type]).to_pandas(use_threads=False)
     rows: pd.DataFrame = pd.concat([repeated, inner], axis="columns")
     return rows.astype({"case": object, "alternative": object})

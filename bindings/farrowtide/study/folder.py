@@ -183,7 +183,8 @@ def _read(file: Path, study: str, columns: Sequence[str] | None = None) -> pa.Ta
         parquet = pq.ParquetFile(pa.BufferReader(content))
         if is_marked_otherwise(parquet.schema_arrow, study):
             return None
-        table = parquet.read(columns=columns and list(columns))
+        # A thread of Arrow that still holds the content when the interpreter ends would abort the process.
+        table = parquet.read(columns=columns and list(columns), use_threads=False)
     except (OSError, ValueError, KeyError, pa.ArrowException):  # names of columns may be no text, or not of the schema
         return None
     if columns is None:
@@ -201,7 +202,7 @@ def _would_fill_memory(content: bytes) -> bool:
     with_text = [column for column in columns if column.physical_type.endswith("BYTE_ARRAY")]
     paths = sorted({column.path_in_schema for column in with_text})
     # Each text once, with its number in every row.
-    once = pq.ParquetFile(pa.BufferReader(content), read_dictionary=paths).read(columns=paths)
+    once = pq.ParquetFile(pa.BufferReader(content), read_dictionary=paths).read(columns=paths, use_threads=False)
     longest = max((_longest_text(chunk) for column in once.columns for chunk in column.chunks), default=0)
     return bool(longest * sum(column.num_values for column in with_text) > LARGEST_BLOCK_BYTES)
 
