@@ -25,6 +25,7 @@ _MARKS = [
 ]
 _EIGHT_BIT = ["cp1252", "cp1250", "cp1251", "cp1253", "cp1254", "cp1257"]  # what Windows programs write
 _MOST_COLUMNS = 1_000
+_LONGEST_LIST = 1_000  # characters of headings in a message
 
 
 @dataclass(frozen=True)
@@ -37,6 +38,12 @@ class Grid:
     headings: list[str]
     lines: list[int]
     rows: list[list[str]]
+
+    @property
+    def shown_headings(self) -> str:
+        """The headings, for a message."""
+        shown = visible_line(", ".join(self.headings))
+        return shown if len(shown) <= _LONGEST_LIST else f"{shown[:_LONGEST_LIST]} ..."
 
 
 def read_delimited(file: Path, *, encoding: str | None = None, separator: str | None = None) -> Grid:
@@ -106,7 +113,14 @@ def _after_remarks(text: str) -> tuple[int, str]:
 
 def _separator(text: str) -> str:
     first = next((line for line in text.splitlines() if line.strip()), "")
-    return max(SEPARATORS, key=lambda separator: len(next(csv.reader([first], delimiter=separator), [])))
+
+    def cells(separator: str) -> int:
+        try:
+            return len(next(csv.reader([first], delimiter=separator), []))
+        except csv.Error:  # a cell that is too long, which whoever reads the rows tells
+            return 0
+
+    return max(SEPARATORS, key=cells)
 
 
 def _rows(text: str, separator: str, name: str, remarks: int) -> tuple[list[int], list[list[str]]]:
@@ -120,6 +134,6 @@ def _rows(text: str, separator: str, name: str, remarks: int) -> tuple[list[int]
                 rows.append(row)
             begins = remarks + reader.line_num + 1
     except csv.Error as error:
-        said = "a quotation mark is never closed" if "unexpected end" in str(error) else str(error)
+        said = visible_line(str(error)) if "unexpected end" not in str(error) else "a quotation mark is never closed"
         raise UserError(f"{name}:{begins}: the row cannot be read: {said}") from None
     return lines, rows

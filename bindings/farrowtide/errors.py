@@ -25,6 +25,9 @@ __all__ = [
 ]
 
 
+_LONGEST_EXCERPT = 400  # characters of a line, as in `Mistake`
+
+
 class PlausibilityWarning(UserWarning):
     """What a user should know before trusting a number: in a scenario before it is run, or in a result.
 
@@ -86,7 +89,7 @@ class FileMistake:
 
     def with_excerpt(self) -> str:
         """The same with the line below, and a mark below its place."""
-        if not self.line or not self.excerpt:
+        if not self.line or not 0 < len(self.excerpt) <= _LONGEST_EXCERPT:
             return str(self)
         number, before = str(self.line), " " * max(0, self.column - 1)
         return f"{self}\n  {number} | {self.excerpt}\n  {' ' * len(number)} | {before}^"

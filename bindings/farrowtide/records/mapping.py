@@ -11,11 +11,9 @@ from typing import Annotated, Any, Literal
 
 from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, ValidationError
 from pydantic_core import PydanticCustomError
-from ruamel.yaml import YAML
 from ruamel.yaml.comments import CommentedMap, CommentedSeq
-from ruamel.yaml.error import MarkedYAMLError, YAMLError
 
-from farrowtide import _core
+from farrowtide import _core, yaml_documents
 from farrowtide.errors import FileError, FileMistake
 from farrowtide.inert_text import visible_line
 from farrowtide.records.layout import layout
@@ -115,14 +113,9 @@ class MappingSource:
 
     def _loaded(self) -> Any:
         try:
-            return YAML(typ="rt").load(self._text)
-        except MarkedYAMLError as error:
-            mark = error.problem_mark or error.context_mark
-            line, column = (mark.line + 1, mark.column + 1) if mark else (0, 0)
-            raise FileError([self._at(line, column, "", "", f"is not YAML: {error.problem}")]) from None
-        except (YAMLError, ValueError, RecursionError) as error:
-            said = str(error).splitlines()[0] if str(error) else type(error).__name__
-            raise FileError([self._at(0, 0, "", "", f"is not YAML: {said}")]) from None
+            return yaml_documents.document(self._text)
+        except yaml_documents.YamlError as error:
+            raise FileError([self._at(error.line, error.column, "", "", error.problem)]) from None
 
     def mistake(
         self,

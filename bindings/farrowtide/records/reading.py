@@ -95,7 +95,7 @@ def _headings(grid: Grid, name: str, mapping: TableMapping, source: MappingSourc
                 source.mistake(
                     path,
                     f"is not a heading in {grid.file}",
-                    allowed=", ".join(grid.headings),
+                    allowed=grid.shown_headings,
                     suggestion=_core.closest(wanted.heading, grid.headings),
                 )
             )
@@ -107,17 +107,16 @@ def _headings(grid: Grid, name: str, mapping: TableMapping, source: MappingSourc
             alike = [heading for heading in grid.headings if heading.lower() == column and heading not in taken]
             found |= {column: alike[0]} if alike else {}
     repeated = sorted({heading for heading in found.values() if grid.headings.count(heading) > 1})
-    problems = [f"the heading '{visible_line(heading)}' is there more than once" for heading in repeated]
+    problems = [f"the heading '{visible_line(heading):.60}' is there more than once" for heading in repeated]
     passed_over = [heading for heading in grid.headings if heading not in found.values()]
     for column in layout(name).required:
         if column not in found:
             near = _core.closest(column, passed_over)
-            suggested = f" Did you mean '{visible_line(near)}'?" if near else ""
+            suggested = f" Did you mean '{visible_line(near):.60}'?" if near else ""
             problems.append(f"there is no column '{column}'; name its heading in a mapping file.{suggested}")
     if problems:
         place = f"{grid.file}:{grid.heading_line}"
-        has = visible_line(", ".join(grid.headings))
-        raise UserError(f"{place}: {' '.join(problems)} (the {name} have the headings {has})")
+        raise UserError(f"{place}: {' '.join(problems)} (the {name} have the headings {grid.shown_headings})")
     return {column: found[column] for column in layout(name).columns if column in found}
 
 

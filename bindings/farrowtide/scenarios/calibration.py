@@ -13,12 +13,9 @@ from pathlib import Path
 from typing import Annotated, Any, Literal
 
 from pydantic import Field, ValidationError
-from ruamel.yaml import YAML
 from ruamel.yaml.comments import CommentedMap, CommentedSeq
-from ruamel.yaml.error import MarkedYAMLError, YAMLError
-from ruamel.yaml.events import AliasEvent
 
-from farrowtide import _core
+from farrowtide import _core, yaml_documents
 from farrowtide.errors import FileError, FileMistake
 from farrowtide.inert_text import visible_line
 from farrowtide.own_files import Record, read_text
@@ -178,16 +175,9 @@ class _Written:
         self._lines = text.splitlines()
         self._name = name
         try:
-            if any(isinstance(event, AliasEvent) for event in YAML(typ="rt").parse(text)):
-                raise FileError([self._at(0, 0, "", "holds an alias, which a calibration file has no use for")])
-            self._document = YAML(typ="rt").load(text)
-        except MarkedYAMLError as error:
-            mark = error.problem_mark or error.context_mark
-            line, column = (mark.line + 1, mark.column + 1) if mark else (0, 0)
-            raise FileError([self._at(line, column, "", f"is not YAML: {error.problem}")]) from None
-        except (YAMLError, ValueError, RecursionError) as error:
-            said = str(error).splitlines()[0] if str(error) else type(error).__name__
-            raise FileError([self._at(0, 0, "", f"is not YAML: {said}")]) from None
+            self._document = yaml_documents.document(text)
+        except yaml_documents.YamlError as error:
+            raise FileError([self._at(error.line, error.column, "", error.problem)]) from None
 
     @property
     def plain(self) -> Any:

@@ -125,7 +125,10 @@ class Scenario:
             text_and_name = [as_json(overlay, "coefficients"), _MAPPING_OF_COEFFICIENTS]
             return self._after(_Step("with_coefficients", text_and_name))
         file = os.fspath(overlay)
-        return self._after(_Step("with_coefficients", [_text_of(file), file]))
+        text = _text_of(file)
+        if isinstance(text, str) and not text.strip("\ufeff \t\r\n"):
+            raise UserError(f"{file}: is empty: it names no coefficient")
+        return self._after(_Step("with_coefficients", [text, file]))
 
     def with_weather(self, file: str | os.PathLike[str], *, so_far: bool = False) -> Scenario:
         """Returns the scenario with the outdoor weather of a CSV file from its start on, instead of the preset climate.

@@ -98,8 +98,9 @@ def _places(grid: Grid) -> dict[str, int]:
     for name in _COLUMNS[:2]:
         if name not in place:
             near = did_you_mean(name, grid.headings)
-            has = visible_line(", ".join(grid.headings))
-            raise UserError(f"{grid.file}:{grid.heading_line}: there is no column '{name}' (it has {has}).{near}")
+            raise UserError(
+                f"{grid.file}:{grid.heading_line}: there is no column '{name}' (it has {grid.shown_headings}).{near}"
+            )
     return {name: place[name] for name in _COLUMNS if name in place}
 
 
