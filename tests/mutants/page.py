@@ -1,0 +1,95 @@
+"""Writes .site/generated/mutants.md: how many mutants of the samples are noticed, by whom, and why each of the others is not."""
+
+from __future__ import annotations
+
+import collections
+from pathlib import Path
+from typing import Any
+
+import plan
+import running
+import yaml
+
+PAGE = plan.ROOT / ".site/generated/mutants.md"
+REASONS = Path(__file__).parent / "survivors.yaml"
+HEAD = """<!-- written by tests/mutants/mutants.py page; do not edit -->
+# Mutants
+
+A mutant is the engine or the package with one small mistake built in: `<` for `<=`, `+` for `-`, a condition turned
+round, a number one larger, a statement left out. A test suite that is worth its time notices it.
+[How they are made, chosen and run](../../tests/mutants/README.md).
+
+Golden tests hold rounded results of two scenarios and so notice nearly any change of numbers; the share that counts is the one without
+them.
+"""
+
+
+def write(seeds: list[int]) -> None:
+    parts = [HEAD, *(_sample(seed) for seed in seeds)]
+    PAGE.write_text("\n".join(parts))
+    print(PAGE)
+
+
+def outcomes(seed: int) -> list[dict[str, Any]]:
+    """Each mutant that was tried, with the kind of test that noticed it, and whether golden tests alone did."""
+    cxx, python = (
+        {line["id"]: line for line in running.lines(plan.folder(seed) / f"results_{part}.jsonl")}
+        for part in ("cxx", "python")
+    )
+    found = []
+    for mutant in plan.read(seed)["mutants"]:
+        if mutant.get("refused"):
+            continue
+        by_cxx, by_python = cxx.get(mutant["id"], {}), python.get(mutant["id"], {})
+        kind = by_cxx.get("kind")
+        if kind in (None, "golden") and by_python.get("kind"):
+            kind = "python"
+        found.append({**mutant, "kind": kind, "done": bool(by_cxx or by_python)})
+    return [mutant for mutant in found if mutant["done"]]
+
+
+def _sample(seed: int) -> str:
+    tried = outcomes(seed)
+    return "\n".join([f"## Sample {seed}\n", _by_area(tried), "", _by_kind(tried), "", _survivors(tried)])
+
+
+def _by_area(tried: list[dict[str, Any]]) -> str:
+    rows = ["| area | mutants | noticed without golden tests | noticed |", "|---|---|---|---|"]
+    for area in (*plan.CXX_AREAS, *plan.PYTHON_AREAS, None):
+        mutants = [mutant for mutant in tried if area in (None, mutant["area"])]
+        if mutants:
+            plain = sum(mutant["kind"] not in (None, "golden") for mutant in mutants)
+            noticed = sum(mutant["kind"] is not None for mutant in mutants)
+            rows.append(f"| {area or '**all**'} | {len(mutants)} | {_share(plain, mutants)} | {_share(noticed, mutants)} |")
+    return "\n".join(rows)
+
+
+def _share(count: int, mutants: list[Any]) -> str:
+    return f"{count} ({100 * count / len(mutants):.0f} %)"
+
+
+def _by_kind(tried: list[dict[str, Any]]) -> str:
+    counts = collections.Counter(mutant["kind"] for mutant in tried)
+    told = ", ".join(f"{kind} {counts[kind]}" for kind in running.KINDS if counts[kind])
+    return f"First noticed by, in the order in which they are run (golden last): {told}."
+
+
+def _survivors(tried: list[dict[str, Any]]) -> str:
+    reasons = yaml.safe_load(REASONS.read_text()) or {}
+    rows = ["| not noticed | change | why |", "|---|---|---|"]
+    for mutant in tried:
+        if mutant["kind"] in (None, "golden"):
+            reason = reasons.get(key(mutant), "**no reason entered**")
+            also = " (golden tests notice it)" if mutant["kind"] else ""
+            cells = f"`{mutant['file']}:{mutant['line']}`", f"`{_cell(mutant['change'])}`", f"{reason}{also}"
+            rows.append(f"| {' | '.join(cells)} |")
+    return "\n".join(rows) + "\n"
+
+
+def key(mutant: dict[str, Any]) -> str:
+    """What a survivor is called in survivors.yaml."""
+    return f"{mutant['file']}:{mutant['line']} {' '.join(mutant['change'].split())}"
+
+
+def _cell(text: str) -> str:
+    return " ".join(text.split()).replace("|", "\\|").replace("`", "'")

@@ -1,0 +1,73 @@
+"""Runs Python tests in children of a process that has already imported what the tests need beside the package."""
+
+from __future__ import annotations
+
+import contextlib
+import importlib
+import os
+import resource
+import signal
+import tempfile
+import time
+from pathlib import Path
+
+import plan
+
+WARM = ("numpy", "pandas", "pyarrow.parquet", "scipy.stats", "matplotlib.figure", "pytest", "hypothesis", "jinja2",
+        "pydantic", "rich.console", "ruamel.yaml", "click", "SALib.analyze.sobol", "openpyxl", "statsmodels.api", "xlsxwriter")  # fmt: skip
+
+
+def warm_up() -> None:
+    for name in WARM:
+        with contextlib.suppress(ImportError):
+            importlib.import_module(name)
+
+
+def first_failure(mutant: int, tests: list[str], most_s: float = 900.0) -> str | None:
+    """The first of the tests to fail with the mutant active, or why they did not end; None when all pass."""
+    if not tests:
+        return None
+    with tempfile.TemporaryDirectory() as folder:
+        told = Path(folder) / "failed"
+        child = os.fork()
+        if child == 0:
+            _run(mutant, tests, told)
+        status = _wait(child, most_s)
+        if status == 0:
+            return None
+        if status is None:
+            return "too long"
+        return told.read_text() if told.exists() else ("a crash" if status < 0 else f"pytest ends with {status}")
+
+
+def _run(mutant: int, tests: list[str], told: Path) -> None:
+    os.setsid()
+    resource.setrlimit(resource.RLIMIT_CPU, (600, 610))
+    quiet = os.open(os.devnull, os.O_RDWR)
+    log = os.open(plan.ROOT / "build/mutants/last_child.log", os.O_WRONLY | os.O_CREAT | os.O_TRUNC)
+    os.dup2(quiet, 0)
+    os.dup2(log, 1)
+    os.dup2(log, 2)
+    os.environ["FARROWTIDE_MUTANT"] = str(mutant)
+    os.environ["FARROWTIDE_FIRST_FAILURE"] = str(told)
+    os.chdir(plan.ROOT)
+    import pytest
+    import sitecustomize
+
+    sitecustomize.active = mutant
+    code = pytest.main(["-x", "-q", "-p", "farrowtide_reached", "-p", "no:cacheprovider", *tests])
+    os._exit(int(code))
+
+
+def _wait(child: int, most_s: float) -> int | None:
+    until = time.monotonic() + most_s
+    while time.monotonic() < until:
+        done, status = os.waitpid(child, os.WNOHANG)
+        if done:
+            with contextlib.suppress(ProcessLookupError):
+                os.killpg(child, signal.SIGKILL)  # what a test has left behind
+            return os.waitstatus_to_exitcode(status)
+        time.sleep(0.05)
+    os.killpg(child, signal.SIGKILL)
+    os.waitpid(child, 0)
+    return None

@@ -1,0 +1,167 @@
+"""Every mutant against the tests that reach it, cheapest kind first, until one notices it."""
+
+from __future__ import annotations
+
+import json
+import os
+import resource
+import signal
+import subprocess
+import sys
+import time
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import plan
+
+KINDS = ("unit", "contract", "theory", "statistical", "golden", "python")
+SHORT_S = 3.0  # an executable that takes less is run whole
+PYTHON_LIMIT_S = 120.0  # of tests as long as they took when nothing was active
+Reached = dict[str, list[dict[str, Any]]]  # by executable: test, seconds, reached
+
+
+def executables(seed: int) -> list[Path]:
+    """Those of C++, in the order of KINDS."""
+    found = [file for file in (plan.folder(seed) / "cxx/tests").iterdir() if file.is_file() and os.access(file, os.X_OK)]
+    return sorted(found, key=lambda file: (KINDS.index(kind_of(file.name)), file.name))
+
+
+def kind_of(executable: str) -> str:
+    return executable.split("_")[0]
+
+
+def reach_cxx(seed: int) -> None:
+    """Runs all C++ tests with every mutant dormant, and notes what each reaches. They must pass."""
+    reached = plan.folder(seed) / "reached_cxx"
+    reached.mkdir(exist_ok=True)
+    for file in executables(seed):
+        noted = reached / f"{file.name}.jsonl"
+        noted.unlink(missing_ok=True)
+        environment = {**os.environ, "FARROWTIDE_REACHED": str(noted), "GTEST_BRIEF": "1"}
+        subprocess.run([str(file)], env=environment, check=True, stdout=subprocess.DEVNULL)
+
+
+def reach_python(seed: int, options: list[str]) -> None:
+    """The same for the Python tests, with the import hook in place."""
+    reached = plan.folder(seed) / "reached_python"
+    reached.mkdir(exist_ok=True)
+    for old in reached.iterdir():
+        old.unlink()
+    command = [sys.executable, "-m", "pytest", "-q", "-p", "farrowtide_reached", *options]
+    subprocess.run(command, env=python_environment(seed) | {"FARROWTIDE_REACHED": str(reached)}, cwd=plan.ROOT, check=True)
+
+
+def python_environment(seed: int) -> dict[str, str]:
+    return {
+        **os.environ,
+        "PYTHONPATH": str(Path(__file__).parent / "hook"),
+        "FARROWTIDE_MUTANTS": str(plan.folder(seed) / "plan.json"),
+    }
+
+
+def read_reached_cxx(seed: int) -> Reached:
+    return {file.name: lines(plan.folder(seed) / "reached_cxx" / f"{file.name}.jsonl") for file in executables(seed)}
+
+
+def read_reached_python(seed: int) -> dict[str, tuple[float, set[int]]]:
+    """By test: its seconds, and what it and the processes it started reached."""
+    tests: dict[str, tuple[float, set[int]]] = {}
+    for file in (plan.folder(seed) / "reached_python").glob("*.jsonl"):
+        for line in lines(file):
+            seconds, reached = tests.get(line["test"], (0.0, set()))
+            tests[line["test"]] = max(seconds, line["seconds"]), reached | set(line["reached"])
+    return tests
+
+
+def lines(file: Path) -> list[dict[str, Any]]:
+    return [json.loads(line) for line in file.read_text().splitlines()] if file.exists() else []
+
+
+def noticed_by_cxx(seed: int, mutant: int, reached: Reached) -> Iterator[tuple[str, str]]:
+    """The first kind other than golden that notices a mutant, with the test; then golden tests if they do and it did not."""
+    for file in executables(seed):
+        tests = [line["test"] for line in reached[file.name] if mutant in line["reached"]]
+        if not tests:
+            continue
+        whole = sum(line["seconds"] for line in reached[file.name])
+        chosen = [] if whole < SHORT_S else [f"--gtest_filter={':'.join(tests)}"]
+        failed = _fails(file, mutant, chosen, whole)
+        if failed:
+            yield kind_of(file.name), f"{file.name}: {failed}"
+            return
+
+
+def _fails(file: Path, mutant: int, options: list[str], seconds: float) -> str | None:
+    """The first test that fails, "too long" or "a crash"."""
+
+    def limit() -> None:
+        most = int(10 + 5 * seconds)
+        resource.setrlimit(resource.RLIMIT_CPU, (most, most + 5))
+        resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
+        resource.setrlimit(resource.RLIMIT_AS, (4 << 30, 4 << 30))
+
+    environment = {**os.environ, "FARROWTIDE_MUTANT": str(mutant)}
+    command = [str(file), "--gtest_fail_fast", "--gtest_brief=1", *options]
+    running = subprocess.Popen(
+        command, env=environment, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, preexec_fn=limit, start_new_session=True
+    )
+    try:
+        out, _ = running.communicate(timeout=240 + 40 * seconds)
+    except subprocess.TimeoutExpired:
+        os.killpg(running.pid, signal.SIGKILL)
+        running.communicate()
+        return "too long"
+    if running.returncode == 0:
+        return None
+    if running.returncode < 0:
+        return "too long" if -running.returncode in (signal.SIGXCPU, signal.SIGKILL) else "a crash"
+    failed = [line for line in out.decode(errors="replace").splitlines() if line.startswith("[  FAILED  ]")]
+    return failed[0].split("]")[1].split(",")[0].split("(")[0].strip() if failed else f"exit {running.returncode}"
+
+
+def run(seed: int, part: str) -> None:
+    """`part` is "cxx" or "python"; what is already in the file of results is not repeated."""
+    results = plan.folder(seed) / f"results_{part}.jsonl"
+    done = {line["id"] for line in lines(results)}
+    todo = [mutant["id"] for mutant in plan.read(seed)["mutants"] if mutant["id"] not in done and not mutant.get("refused")]
+    if part == "cxx":
+        reached = read_reached_cxx(seed)
+        for mutant in [number for number in todo if number < plan.FIRST_OF_PYTHON]:
+            begun = time.monotonic()
+            found = next(noticed_by_cxx(seed, mutant, reached), None)
+            _note(results, mutant, found, begun)
+        return
+    import python_server
+
+    survivors = {line["id"] for line in lines(plan.folder(seed) / "results_cxx.jsonl") if line["kind"] in (None, "golden")}
+    wanted = [number for number in todo if number in survivors or number >= plan.FIRST_OF_PYTHON]
+    tests = read_reached_python(seed)
+    python_server.warm_up()
+    for mutant in wanted:
+        begun = time.monotonic()
+        found = python_server.first_failure(mutant, covering(mutant, tests, seed))
+        _note(results, mutant, ("python", found) if found else None, begun)
+
+
+def covering(mutant: int, tests: dict[str, tuple[float, set[int]]], seed: int) -> list[str]:
+    """The tests that reach a mutant, quickest first. What only an import reaches, any test of its module may notice."""
+    found = {test: seconds for test, (seconds, reached) in tests.items() if mutant in reached and "::" in test}
+    if not found:
+        wanted = plan.read(seed)["python"].values()
+        same = {each for module in wanted if mutant in module["wanted"].values() for each in module["wanted"].values()}
+        found = {test: seconds for test, (seconds, reached) in tests.items() if same & reached and "::" in test}
+    chosen, total = [], 0.0
+    for test in sorted(found, key=lambda name: found[name]):
+        total += found[test]
+        if total < PYTHON_LIMIT_S or not chosen:
+            chosen.append(test)
+    return chosen
+
+
+def _note(results: Path, mutant: int, found: tuple[str, str] | None, begun: float) -> None:
+    kind, test = found or (None, None)
+    line = {"id": mutant, "kind": kind, "test": test, "seconds": round(time.monotonic() - begun, 1)}
+    with results.open("a") as file:
+        file.write(json.dumps(line) + "\n")
+    print(line, flush=True)
