@@ -102,7 +102,10 @@ class _Unit:
     def _below(self, cursor: Cursor, above: list[Cursor]) -> Iterator[Site]:
         if cursor.kind in {CursorKind.CXX_THROW_EXPR, CursorKind.STATIC_ASSERT}:
             return
-        if cursor.kind in {CursorKind.DECL_STMT, CursorKind.IF_STMT} and "constexpr" in self._text(cursor).split("(")[0]:
+        if (
+            cursor.kind in {CursorKind.DECL_STMT, CursorKind.IF_STMT}
+            and "constexpr" in self._text(cursor).split("(")[0]
+        ):
             return
         changes = self._changes(cursor, above) if cursor.extent.start.file else ()
         for change, start, end, code in changes:
@@ -131,7 +134,11 @@ class _Unit:
                 yield f"not ({inner})", first, last, f"(static_cast<bool>({inner}) != {{0}})"
         if kind == CursorKind.RETURN_STMT:
             yield from self._returned(cursor)
-        if kind == CursorKind.CALL_EXPR and cursor.spelling in {"min", "max"} and text.startswith(f"std::{cursor.spelling}("):
+        if (
+            kind == CursorKind.CALL_EXPR
+            and cursor.spelling in {"min", "max"}
+            and text.startswith(f"std::{cursor.spelling}(")
+        ):
             other = {"min": "max", "max": "min"}[cursor.spelling]
             swapped = f"std::{other}{text[8:]}"
             yield f"{cursor.spelling} to {other}", start, end, f"({{0}} ? ({swapped}) : ({text}))"
@@ -172,7 +179,9 @@ class _Unit:
             return True
         return operator in "+-" and all("Duration" in kind.spelling or "Time" in kind.spelling for kind in types)
 
-    def _literal(self, cursor: Cursor, above: list[Cursor], text: str, start: int, end: int) -> Iterator[tuple[str, int, int, str]]:
+    def _literal(
+        self, cursor: Cursor, above: list[Cursor], text: str, start: int, end: int
+    ) -> Iterator[tuple[str, int, int, str]]:
         parent = above[-1]
         wrapped = parent.kind == CursorKind.UNEXPOSED_EXPR and _extent(parent) == (start, end)
         holder = above[-2] if wrapped and len(above) > 1 else parent
@@ -180,11 +189,21 @@ class _Unit:
         in_list = any(node.kind == CursorKind.INIT_LIST_EXPR for node in above) and self._named_before(cursor, start)
         template = holder.kind in {CursorKind.DECL_REF_EXPR, CursorKind.MEMBER_REF_EXPR, CursorKind.CASE_STMT}
         before = self._slice(cursor, max(0, start - 1), start)
-        if not plain or in_list or template or before in "<[" or any(n.kind == CursorKind.CASE_STMT and _extent(n)[0] == start - 5 for n in above):
+        if (
+            not plain
+            or in_list
+            or template
+            or before in "<["
+            or any(n.kind == CursorKind.CASE_STMT and _extent(n)[0] == start - 5 for n in above)
+        ):
             return
         if holder.kind == CursorKind.VAR_DECL and holder.location.offset > start:
             return
-        as_double = wrapped and parent.type.get_canonical().kind == TypeKind.DOUBLE and cursor.kind == CursorKind.INTEGER_LITERAL
+        as_double = (
+            wrapped
+            and parent.type.get_canonical().kind == TypeKind.DOUBLE
+            and cursor.kind == CursorKind.INTEGER_LITERAL
+        )
         value = f"{text}.0" if as_double else text
         yield f"{text} to {text} + 1", start, end, f"({{0}} ? ({value} + 1) : ({value}))"
 

@@ -4,34 +4,36 @@ from __future__ import annotations
 
 import argparse
 
-import plan
-import running
+import against_tests
+import sample
 
 
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("step", choices=("choose", "build", "reach-cxx", "reach-python", "run-cxx", "run-python", "page"))
+    parser.add_argument(
+        "step", choices=("choose", "build", "reach-cxx", "reach-python", "run-cxx", "run-python", "page")
+    )
     parser.add_argument("options", nargs="*", help="passed on to pytest by reach-python")
     parser.add_argument("--seed", type=int, default=1)
     given, further = parser.parse_known_args()
     if given.step == "choose":
-        plan.write(given.seed, plan.choose(given.seed))
+        sample.write(given.seed, sample.choose(given.seed))
     elif given.step == "build":
         import cxx_build
 
         refused = cxx_build.build(given.seed)
-        mutants = plan.read(given.seed)["mutants"]
-        plan.write(given.seed, [mutant | {"refused": mutant["id"] in refused} for mutant in mutants])
+        mutants = sample.read(given.seed)["mutants"]
+        sample.write(given.seed, [mutant | {"refused": mutant["id"] in refused} for mutant in mutants])
     elif given.step == "reach-cxx":
-        running.reach_cxx(given.seed)
+        against_tests.reach_cxx(given.seed)
     elif given.step == "reach-python":
-        running.reach_python(given.seed, [*given.options, *further])
+        against_tests.reach_python(given.seed, [*given.options, *further])
     elif given.step.startswith("run-"):
-        running.run(given.seed, given.step.removeprefix("run-"))
+        against_tests.run(given.seed, given.step.removeprefix("run-"))
     else:
-        import page
+        import mutants_page
 
-        page.write([given.seed])
+        mutants_page.write([given.seed])
 
 
 if __name__ == "__main__":

@@ -11,7 +11,7 @@ import tempfile
 import time
 from pathlib import Path
 
-import plan
+import sample
 
 WARM = ("numpy", "pandas", "pyarrow.parquet", "scipy.stats", "matplotlib.figure", "pytest", "hypothesis", "jinja2",
         "pydantic", "rich.console", "ruamel.yaml", "click", "SALib.analyze.sobol", "openpyxl", "statsmodels.api", "xlsxwriter")  # fmt: skip
@@ -44,13 +44,13 @@ def _run(mutant: int, tests: list[str], told: Path) -> None:
     os.setsid()
     resource.setrlimit(resource.RLIMIT_CPU, (600, 610))
     quiet = os.open(os.devnull, os.O_RDWR)
-    log = os.open(plan.ROOT / "build/mutants/last_child.log", os.O_WRONLY | os.O_CREAT | os.O_TRUNC)
+    log = os.open(sample.ROOT / "build/mutants/last_child.log", os.O_WRONLY | os.O_CREAT | os.O_TRUNC)
     os.dup2(quiet, 0)
     os.dup2(log, 1)
     os.dup2(log, 2)
     os.environ["FARROWTIDE_MUTANT"] = str(mutant)
     os.environ["FARROWTIDE_FIRST_FAILURE"] = str(told)
-    os.chdir(plan.ROOT)
+    os.chdir(sample.ROOT)
     import pytest
     import sitecustomize
 

@@ -81,9 +81,10 @@ def test_degrees_fahrenheit_and_pounds_give_the_bytes_of_metric_units(warm_deg_f
 # --- studies -----------------------------------------------------------------------------------------------------------
 
 STUDY = ("replicates", "differences", "means")
+THREE = {name: ALTERNATIVES[name] for name in sorted(ALTERNATIVES)[:3]}
 
 
-def studied(alternatives=ALTERNATIVES, replications=25, reference="2 feeds, at most 8 kg", **options):
+def studied(alternatives=THREE, replications=25, reference="1 feeds, at most 8 kg", **options):
     scenario = farrowtide.load({"title": "t", "room": {"crates": 2}})
     return farrowtide.compare(scenario, alternatives, reference=reference, replications=replications, seed=5, **options)
 
@@ -108,9 +109,9 @@ def study(tmp_path_factory):
 
 
 @some(4)
-@given(names=st.permutations(list(ALTERNATIVES)))
+@given(names=st.permutations(list(THREE)))
 def test_the_order_of_alternatives_changes_no_number(study, names):
-    assert_same(studied({name: ALTERNATIVES[name] for name in names}), study[0])
+    assert_same(studied({name: THREE[name] for name in names}), study[0])
 
 
 @some(4)
@@ -122,7 +123,7 @@ def test_more_replications_leave_those_before_them_as_they_were(study, fewer):
 
 
 @some(4)
-@given(changes=st.sampled_from([{}, *ALTERNATIVES.values()]), replications=st.integers(2, 25))
+@given(changes=st.sampled_from([{}, *THREE.values()]), replications=st.integers(2, 25))
 def test_identical_alternatives_differ_by_nothing_and_are_warned_of(changes, replications):
     with pytest.warns(farrowtide.PlausibilityWarning) as told:
         twins = studied({"one": changes, "its twin": changes}, replications, reference="one")
@@ -183,7 +184,12 @@ def apart(sows, **keys):
         "climate": {"kind": "imposed", "temperature": 22},
         "herd": {"sows": sows},
         "fostering": {"kind": "none"},
-        "staff": {"shifts": [{"from": "00:00", "until": "24:00", "people": 100}]},
+        "staff": {
+            "shifts": [
+                {"from": "00:00", "until": "12:00", "people": 50},
+                {"from": "12:00", "until": "00:00", "people": 50},
+            ]
+        },
         **keys,
     }
 
@@ -191,7 +197,8 @@ def apart(sows, **keys):
 def of_others(tables, sow):
     """Rows of all sows but one."""
     return {
-        name: {column: values[table["sow"] != sow] for column, values in table.items()} for name, table in tables.items()
+        name: {column: values[table["sow"] != sow] for column, values in table.items()}
+        for name, table in tables.items()
     }
 
 
@@ -199,19 +206,22 @@ def run_apart(sows, **keys):
     return rows(farrowtide.load(apart(sows, **keys)), record=TABLES)
 
 
-@some(6)
+@some(8)
 @given(
     sows=st.integers(2, 4),
     changed=st.integers(0, 3),
-    trait=st.sampled_from([{"weight": 150}, {"backfat": 8}, {"parity": 7}, {"total_born": 20}, {"farrows_on_day": 2}]),
+    trait=st.one_of(
+        st.fixed_dictionaries({"weight": st.integers(150, 300)}), st.fixed_dictionaries({"backfat": st.integers(8, 30)})
+    ),
 )
-def test_what_is_changed_of_one_sow_reaches_no_other(sows, changed, trait):
-    changed %= sows
-    plain = [{"parity": 2, "total_born": 13, "weight": 220, "farrows_on_day": 5} for _ in range(sows)]
-    other = [{**sow, **(trait if number == changed else {})} for number, sow in enumerate(plain)]
+def test_what_one_sow_weighs_reaches_no_other(sows, changed, trait):
+    """What changes the work for her would reach them: people are where they are needed, and not elsewhere."""
+    plain = [{"parity": 2, "total_born": 13, "weight": 220, "backfat": 16, "farrows_on_day": 5} for _ in range(sows)]
+    other = [{**sow, **(trait if number == changed % sows else {})} for number, sow in enumerate(plain)]
     here, there = ({name: tables[name] for name in OF_SOWS} for tables in (run_apart(plain), run_apart(other)))
-    assert differing(here, there) is not None
-    assert differing(of_others(here, changed + 1), of_others(there, changed + 1)) is None
+    if other != plain:
+        assert differing(here, there) is not None
+    assert differing(of_others(here, changed % sows + 1), of_others(there, changed % sows + 1)) is None
 
 
 @some(6)
@@ -219,12 +229,13 @@ def test_what_is_changed_of_one_sow_reaches_no_other(sows, changed, trait):
 def test_one_sow_more_leaves_the_others_as_they_were(sows):
     """Nothing is said of them: each is drawn by her own number."""
     fewer, more = run_apart([{}] * sows), run_apart([{}] * (sows + 1))
-    here, there = ({name: tables[name] for name in OF_SOWS} for tables in (fewer, of_others(more, sows + 1)))
+    here = {name: fewer[name] for name in OF_SOWS}
+    there = of_others({name: more[name] for name in OF_SOWS}, sows + 1)
     assert len(here["sows"]["sow"]) == sows
     assert differing(here, there) is None
 
 
-DRAWN = ("parity", "total_born", "functional_teats", "weight_loading_kg", "backfat_loading_mm")
+DRAWN = ("parity", "total_born", "functional_teats", "gestation_length_d")
 
 
 @some(6)

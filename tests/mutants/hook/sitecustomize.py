@@ -77,7 +77,9 @@ if _plan:
         _pid = os.getpid()
         # A child of a test: pytest names the test in the environment.
         atexit.register(
-            lambda: note_reached(os.environ.get("PYTEST_CURRENT_TEST", "").rsplit(" (")[0], take_reached())
-            if os.getpid() == _pid
-            else None
+            lambda: (
+                note_reached(os.environ.get("PYTEST_CURRENT_TEST", "").rsplit(" (")[0], take_reached())
+                if os.getpid() == _pid
+                else None
+            )
         )

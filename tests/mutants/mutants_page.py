@@ -6,11 +6,11 @@ import collections
 from pathlib import Path
 from typing import Any
 
-import plan
-import running
+import against_tests
+import sample
 import yaml
 
-PAGE = plan.ROOT / ".site/generated/mutants.md"
+PAGE = sample.ROOT / ".site/generated/mutants.md"
 REASONS = Path(__file__).parent / "survivors.yaml"
 HEAD = """<!-- written by tests/mutants/mutants.py page; do not edit -->
 # Mutants
@@ -33,11 +33,11 @@ def write(seeds: list[int]) -> None:
 def outcomes(seed: int) -> list[dict[str, Any]]:
     """Each mutant that was tried, with the kind of test that noticed it, and whether golden tests alone did."""
     cxx, python = (
-        {line["id"]: line for line in running.lines(plan.folder(seed) / f"results_{part}.jsonl")}
+        {line["id"]: line for line in against_tests.lines(sample.folder(seed) / f"results_{part}.jsonl")}
         for part in ("cxx", "python")
     )
     found = []
-    for mutant in plan.read(seed)["mutants"]:
+    for mutant in sample.read(seed)["mutants"]:
         if mutant.get("refused"):
             continue
         by_cxx, by_python = cxx.get(mutant["id"], {}), python.get(mutant["id"], {})
@@ -55,12 +55,14 @@ def _sample(seed: int) -> str:
 
 def _by_area(tried: list[dict[str, Any]]) -> str:
     rows = ["| area | mutants | noticed without golden tests | noticed |", "|---|---|---|---|"]
-    for area in (*plan.CXX_AREAS, *plan.PYTHON_AREAS, None):
+    for area in (*sample.CXX_AREAS, *sample.PYTHON_AREAS, None):
         mutants = [mutant for mutant in tried if area in (None, mutant["area"])]
         if mutants:
             plain = sum(mutant["kind"] not in (None, "golden") for mutant in mutants)
             noticed = sum(mutant["kind"] is not None for mutant in mutants)
-            rows.append(f"| {area or '**all**'} | {len(mutants)} | {_share(plain, mutants)} | {_share(noticed, mutants)} |")
+            rows.append(
+                f"| {area or '**all**'} | {len(mutants)} | {_share(plain, mutants)} | {_share(noticed, mutants)} |"
+            )
     return "\n".join(rows)
 
 
@@ -70,7 +72,7 @@ def _share(count: int, mutants: list[Any]) -> str:
 
 def _by_kind(tried: list[dict[str, Any]]) -> str:
     counts = collections.Counter(mutant["kind"] for mutant in tried)
-    told = ", ".join(f"{kind} {counts[kind]}" for kind in running.KINDS if counts[kind])
+    told = ", ".join(f"{kind} {counts[kind]}" for kind in against_tests.KINDS if counts[kind])
     return f"First noticed by, in the order in which they are run (golden last): {told}."
 
 

@@ -13,7 +13,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
-import plan
+import sample
 
 KINDS = ("unit", "contract", "theory", "statistical", "golden", "python")
 SHORT_S = 3.0  # an executable that takes less is run whole
@@ -23,7 +23,9 @@ Reached = dict[str, list[dict[str, Any]]]  # by executable: test, seconds, reach
 
 def executables(seed: int) -> list[Path]:
     """Those of C++, in the order of KINDS."""
-    found = [file for file in (plan.folder(seed) / "cxx/tests").iterdir() if file.is_file() and os.access(file, os.X_OK)]
+    found = [
+        file for file in (sample.folder(seed) / "cxx/tests").iterdir() if file.is_file() and os.access(file, os.X_OK)
+    ]
     return sorted(found, key=lambda file: (KINDS.index(kind_of(file.name)), file.name))
 
 
@@ -33,7 +35,7 @@ def kind_of(executable: str) -> str:
 
 def reach_cxx(seed: int) -> None:
     """Runs all C++ tests with every mutant dormant, and notes what each reaches. They must pass."""
-    reached = plan.folder(seed) / "reached_cxx"
+    reached = sample.folder(seed) / "reached_cxx"
     reached.mkdir(exist_ok=True)
     for file in executables(seed):
         noted = reached / f"{file.name}.jsonl"
@@ -44,30 +46,32 @@ def reach_cxx(seed: int) -> None:
 
 def reach_python(seed: int, options: list[str]) -> None:
     """The same for the Python tests, with the import hook in place."""
-    reached = plan.folder(seed) / "reached_python"
+    reached = sample.folder(seed) / "reached_python"
     reached.mkdir(exist_ok=True)
     for old in reached.iterdir():
         old.unlink()
     command = [sys.executable, "-m", "pytest", "-q", "-p", "farrowtide_reached", *options]
-    subprocess.run(command, env=python_environment(seed) | {"FARROWTIDE_REACHED": str(reached)}, cwd=plan.ROOT, check=True)
+    subprocess.run(
+        command, env=python_environment(seed) | {"FARROWTIDE_REACHED": str(reached)}, cwd=sample.ROOT, check=True
+    )
 
 
 def python_environment(seed: int) -> dict[str, str]:
     return {
         **os.environ,
         "PYTHONPATH": str(Path(__file__).parent / "hook"),
-        "FARROWTIDE_MUTANTS": str(plan.folder(seed) / "plan.json"),
+        "FARROWTIDE_MUTANTS": str(sample.folder(seed) / "plan.json"),
     }
 
 
 def read_reached_cxx(seed: int) -> Reached:
-    return {file.name: lines(plan.folder(seed) / "reached_cxx" / f"{file.name}.jsonl") for file in executables(seed)}
+    return {file.name: lines(sample.folder(seed) / "reached_cxx" / f"{file.name}.jsonl") for file in executables(seed)}
 
 
 def read_reached_python(seed: int) -> dict[str, tuple[float, set[int]]]:
     """By test: its seconds, and what it and the processes it started reached."""
     tests: dict[str, tuple[float, set[int]]] = {}
-    for file in (plan.folder(seed) / "reached_python").glob("*.jsonl"):
+    for file in (sample.folder(seed) / "reached_python").glob("*.jsonl"):
         for line in lines(file):
             seconds, reached = tests.get(line["test"], (0.0, set()))
             tests[line["test"]] = max(seconds, line["seconds"]), reached | set(line["reached"])
@@ -104,7 +108,12 @@ def _fails(file: Path, mutant: int, options: list[str], seconds: float) -> str |
     environment = {**os.environ, "FARROWTIDE_MUTANT": str(mutant)}
     command = [str(file), "--gtest_fail_fast", "--gtest_brief=1", *options]
     running = subprocess.Popen(
-        command, env=environment, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, preexec_fn=limit, start_new_session=True
+        command,
+        env=environment,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.DEVNULL,
+        preexec_fn=limit,
+        start_new_session=True,
     )
     try:
         out, _ = running.communicate(timeout=240 + 40 * seconds)
@@ -122,20 +131,26 @@ def _fails(file: Path, mutant: int, options: list[str], seconds: float) -> str |
 
 def run(seed: int, part: str) -> None:
     """`part` is "cxx" or "python"; what is already in the file of results is not repeated."""
-    results = plan.folder(seed) / f"results_{part}.jsonl"
+    results = sample.folder(seed) / f"results_{part}.jsonl"
     done = {line["id"] for line in lines(results)}
-    todo = [mutant["id"] for mutant in plan.read(seed)["mutants"] if mutant["id"] not in done and not mutant.get("refused")]
+    todo = [
+        mutant["id"]
+        for mutant in sample.read(seed)["mutants"]
+        if mutant["id"] not in done and not mutant.get("refused")
+    ]
     if part == "cxx":
         reached = read_reached_cxx(seed)
-        for mutant in [number for number in todo if number < plan.FIRST_OF_PYTHON]:
+        for mutant in [number for number in todo if number < sample.FIRST_OF_PYTHON]:
             begun = time.monotonic()
             found = next(noticed_by_cxx(seed, mutant, reached), None)
             _note(results, mutant, found, begun)
         return
     import python_server
 
-    survivors = {line["id"] for line in lines(plan.folder(seed) / "results_cxx.jsonl") if line["kind"] in (None, "golden")}
-    wanted = [number for number in todo if number in survivors or number >= plan.FIRST_OF_PYTHON]
+    survivors = {
+        line["id"] for line in lines(sample.folder(seed) / "results_cxx.jsonl") if line["kind"] in (None, "golden")
+    }
+    wanted = [number for number in todo if number in survivors or number >= sample.FIRST_OF_PYTHON]
     tests = read_reached_python(seed)
     python_server.warm_up()
     for mutant in wanted:
@@ -148,7 +163,7 @@ def covering(mutant: int, tests: dict[str, tuple[float, set[int]]], seed: int) -
     """The tests that reach a mutant, quickest first. What only an import reaches, any test of its module may notice."""
     found = {test: seconds for test, (seconds, reached) in tests.items() if mutant in reached and "::" in test}
     if not found:
-        wanted = plan.read(seed)["python"].values()
+        wanted = sample.read(seed)["python"].values()
         same = {each for module in wanted if mutant in module["wanted"].values() for each in module["wanted"].values()}
         found = {test: seconds for test, (seconds, reached) in tests.items() if same & reached and "::" in test}
     chosen, total = [], 0.0

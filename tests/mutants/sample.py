@@ -51,7 +51,9 @@ def _cxx(chance: random.Random) -> Iterator[Mutant]:
 
     by_area: dict[str, list[dict[str, Any]]] = {area: [] for area in CXX_AREAS}
     for site in _all_cxx(cxx_sites):
-        by_area[next(area for area, (_, folders) in CXX_AREAS.items() if site["file"].startswith(tuple(folders)))].append(site)
+        by_area[
+            next(area for area, (_, folders) in CXX_AREAS.items() if site["file"].startswith(tuple(folders)))
+        ].append(site)
     number = 1
     for area, candidates in by_area.items():
         taken: list[dict[str, Any]] = []
