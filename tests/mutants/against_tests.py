@@ -153,6 +153,10 @@ def run(seed: int, part: str) -> None:
     wanted = [number for number in todo if number in survivors or number >= sample.FIRST_OF_PYTHON]
     tests = read_reached_python(seed)
     python_server.warm_up()
+    quickest = sorted((name for name in tests if "::" in name), key=lambda name: tests[name][0])
+    dormant = python_server.first_failure(0, quickest[:5])
+    if dormant:
+        raise RuntimeError(f"without a mutant, {dormant} fails")
     for mutant in wanted:
         begun = time.monotonic()
         found = python_server.first_failure(mutant, covering(mutant, tests, seed))

@@ -15,8 +15,8 @@ HERE = Path(__file__).parent
 ERROR = re.compile(r"source/(libsim/[\w/]+\.[ch]pp):(\d+):\d+: (?:fatal )?error:")
 
 
-def build(seed: int) -> list[int]:
-    """Builds tests and Python module; returns the mutants that a compiler refuses, which are left out."""
+def build(seed: int, targets: list[str]) -> list[int]:
+    """Builds targets, by default all tests and the Python module; returns the mutants that a compiler refuses."""
     of_cxx = [mutant for mutant in sample.read(seed)["mutants"] if "code" in mutant]
     refused = [mutant["id"] for mutant in of_cxx if mutant.get("refused")]
     mutants = [mutant for mutant in of_cxx if not mutant.get("refused")]
@@ -24,12 +24,9 @@ def build(seed: int) -> list[int]:
     _write(seed, mutants)
     _configure(seed)
     while True:
-        done = subprocess.run(
-            ["cmake", "--build", str(sample.folder(seed) / "cxx"), "--", "-k", "0"],
-            capture_output=True,
-            text=True,
-            check=False,
-        )
+        command = ["cmake", "--build", str(sample.folder(seed) / "cxx")]
+        command += ["--target", *targets] if targets else []
+        done = subprocess.run([*command, "--", "-k", "0"], capture_output=True, text=True, check=False)
         (sample.folder(seed) / "build.log").write_text(done.stdout + done.stderr)
         if done.returncode == 0:
             return refused

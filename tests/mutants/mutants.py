@@ -13,7 +13,7 @@ def main() -> None:
     parser.add_argument(
         "step", choices=("choose", "build", "reach-cxx", "reach-python", "run-cxx", "run-python", "page")
     )
-    parser.add_argument("options", nargs="*", help="passed on to pytest by reach-python")
+    parser.add_argument("options", nargs="*", help="passed on to pytest by reach-python; targets of build, if not all")
     parser.add_argument("--seed", type=int, default=1)
     given, further = parser.parse_known_args()
     if given.step == "choose":
@@ -21,7 +21,7 @@ def main() -> None:
     elif given.step == "build":
         import cxx_build
 
-        refused = cxx_build.build(given.seed)
+        refused = cxx_build.build(given.seed, given.options)
         mutants = sample.read(given.seed)["mutants"]
         sample.write(given.seed, [mutant | {"refused": mutant["id"] in refused} for mutant in mutants])
     elif given.step == "reach-cxx":

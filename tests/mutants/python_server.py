@@ -13,7 +13,7 @@ from pathlib import Path
 
 import sample
 
-WARM = ("numpy", "pandas", "pyarrow.parquet", "scipy.stats", "matplotlib.figure", "pytest", "hypothesis", "jinja2",
+WARM = ("numpy", "pandas", "pyarrow.parquet", "scipy.stats", "matplotlib.figure", "pytest", "jinja2",
         "pydantic", "rich.console", "ruamel.yaml", "click", "SALib.analyze.sobol", "openpyxl", "statsmodels.api", "xlsxwriter")  # fmt: skip
 
 

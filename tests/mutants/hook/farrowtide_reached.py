@@ -8,6 +8,7 @@ import pytest
 from sitecustomize import note_reached, take_reached
 
 _by_fixture: dict[str, set[int]] = {}
+_failed: set[str] = set()  # tests that fail here without a mutant say nothing about one
 
 
 @pytest.hookimpl(wrapper=True)
@@ -28,7 +29,8 @@ def pytest_runtest_protocol(item):
     reached = set(take_reached()) | _by_fixture.pop("", set())
     for name in item.fixturenames:
         reached |= _by_fixture.get(name, set())
-    note_reached(item.nodeid, sorted(reached), time.monotonic() - begun)
+    if item.nodeid not in _failed:
+        note_reached(item.nodeid, sorted(reached), time.monotonic() - begun)
     return result
 
 
@@ -37,6 +39,8 @@ def pytest_collection_finish():
 
 
 def pytest_runtest_logreport(report):
+    if report.failed:
+        _failed.add(report.nodeid)
     if report.failed and "FARROWTIDE_FIRST_FAILURE" in os.environ:
         file = Path(os.environ["FARROWTIDE_FIRST_FAILURE"])
         if not file.exists():
