@@ -60,14 +60,16 @@ def resolved(keep: dict[str, str]) -> list[dict]:
         return tomllib.loads(lock.read_text(encoding="utf-8"))["packages"]
 
 
-def wanted_somewhere(package: dict) -> bool:
-    """Whether Linux needs the package on any of the Pythons and machines."""
+def needed(package: dict) -> dict[str, bool]:
+    """For each Python, whether Linux needs the package on any of the machines."""
     marker = Marker(package.get("marker", "python_version > '3'"))
-    return any(
-        marker.evaluate({"python_version": python, "python_full_version": f"{python}.0", "platform_machine": machine})
+    return {
+        python: any(
+            marker.evaluate({"python_version": python, "python_full_version": f"{python}.0", "platform_machine": machine})
+            for machine in MACHINES
+        )
         for python in PYTHONS
-        for machine in MACHINES
-    )
+    }
 
 
 def runs_here(wheel: str) -> bool:
@@ -88,7 +90,7 @@ def hashes(package: dict) -> list[str]:
 
 
 def entry(package: dict) -> str:
-    marker = f" ; {package['marker']}" if "python_full_version" in package.get("marker", "") else ""
+    marker = "" if all(needed(package).values()) else f" ; {package['marker']}"
     lines = [f"{package['name']}=={package['version']}{marker}", *(f"    --hash=sha256:{h}" for h in hashes(package))]
     return " \\\n".join(lines) + "\n"
 
@@ -113,7 +115,7 @@ def main() -> int:
         print(f"{len(versions())} packages pinned with hashes, {len(wrong)} problems")
         return 1 if wrong else 0
     packages = resolved({} if "--upgrade" in sys.argv else versions())
-    CONSTRAINTS.write_text(HEAD + "".join(entry(p) for p in packages if wanted_somewhere(p)), encoding="utf-8")
+    CONSTRAINTS.write_text(HEAD + "".join(entry(p) for p in packages if any(needed(p).values())), encoding="utf-8")
     return 0
 
 
