@@ -23,12 +23,12 @@
 # ## 1. A picture from a few lines of code
 
 # %%
-from pathlib import Path
+import warnings
 
 import farrowtide
 
-repository = next(folder for folder in (Path.cwd(), Path.cwd().parent) if (folder / "scenarios").is_dir())
-scenario = farrowtide.load(repository / "scenarios/teaching/three_sows.yaml")
+warnings.simplefilter("ignore", farrowtide.PlausibilityWarning)  # see .warnings of a result
+scenario = farrowtide.load(farrowtide.example("teaching/three_sows.yaml"))
 farrowtide.compare(scenario, replications=100).plot_intake()
 
 # %% [markdown]
