@@ -142,25 +142,27 @@ assert holds.mean() < 0.85, "piglets would be independent"
 # together. To count them as independent is called pseudoreplication (Hurlbert 1984, Ecol Monogr 54:187). It is why `n`
 # counts rooms in every table of `farrowtide compare`.
 #
-# ## 5. Every student's room
+# ## 5. Try it with fewer students
 #
-# With [ipywidgets](https://ipywidgets.readthedocs.io) installed, drag the slider; without it, some rooms are printed.
+# How sure would the first ten students be together, or the next ten? With
+# [ipywidgets](https://ipywidgets.readthedocs.io) installed, drag the sliders; without it, some answers are printed.
 
 
 # %%
-def report(room: int) -> None:
-    found = change.loc[room]
-    verdicts = (f"{name} {value:+.2f} ({'worse' if value > 0 else 'not worse'})" for name, value in found.items())
-    print(f"room {room}: " + ", ".join(verdicts))
+def report(first: int, students: int) -> None:
+    theirs = deaths[first : first + students]
+    ends = stats.t.ppf(0.975, students - 1) * theirs.std() / np.sqrt(students)
+    print(f"students {first} to {first + students - 1}: {theirs.mean():+.2f} ± {ends:.2f} percentage points")
 
 
 try:
     from ipywidgets import interact
 
-    interact(report, room=(0, STUDENTS - 1))
+    interact(report, first=(0, STUDENTS - 60), students=(2, 60))
 except ImportError:
-    for room in range(0, STUDENTS, 15):
-        report(room)
+    for number in (2, 5, 10, 20):
+        report(0, number)
+        report(20, number)
 
 # %% [markdown]
 # ## 6. Think about it
