@@ -16,7 +16,7 @@ version = release = farrowtide.__version__
 extensions = ["sphinx.ext.autodoc", "myst_nb", "docstrings"]
 source_suffix = {".md": "myst-nb", ".ipynb": "myst-nb"}
 default_role = "code"  # docstrings mark names with single backticks
-nitpicky = False
+smartquotes = False  # options are written --so
 
 myst_heading_anchors = 6
 myst_enable_extensions = ["attrs_inline"]

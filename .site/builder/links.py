@@ -49,7 +49,8 @@ class Links:
         page = self._page_of(there)
         if page:
             to = os.path.relpath(self.pages[page] + self.suffixes.get(page, ".md"), here)
-            return f"[{match['text']}]({to}{f'#{anchor}' if anchor else ''})"
+            text = title_of(page) if match["text"].endswith(".md") else match["text"]
+            return f"[{text}]({to}{f'#{anchor}' if anchor else ''})"
         self.shown.add(there)
         line = re.match(r"L(\d+)", anchor)
         to = os.path.relpath(shown_at(there), here) + (f"#L-{line[1]}" if line else "")
@@ -64,6 +65,12 @@ class Links:
             return readme
         inside = [file for file in self.pages if there == "notebooks" and file.startswith("notebooks/")]
         return inside[0] if inside else None
+
+
+def title_of(file: str) -> str:
+    """The first heading of a page."""
+    found = re.search(r"^# (.+)$", (ROOT / file).read_text(encoding="utf-8"), re.MULTILINE)
+    return found[1] if found else file
 
 
 def shown_at(path: str) -> str:

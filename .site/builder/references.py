@@ -85,6 +85,12 @@ def _commands(group: click.Group, context: click.Context) -> Iterator[str]:
             yield from _commands(command, below)
 
 
+def _paragraph(text: str) -> str:
+    """Help after a backspace is shown line by line, as the terminal does."""
+    lines = text.removeprefix("\b").strip("\n")
+    return f"```text\n{lines}\n```\n" if text.startswith("\b") else f"{plain(text)}\n"
+
+
 def _command(command: click.Command, context: click.Context) -> str:
     usage = " ".join(command.collect_usage_pieces(context))
     paragraphs = re.split(r"\n\s*\n", inspect.cleandoc(command.help or ""))
@@ -94,7 +100,7 @@ def _command(command: click.Command, context: click.Context) -> str:
         [
             f"## {context.command_path}\n",
             f"```text\n{context.command_path} {usage}\n```\n",
-            *(f"{plain(paragraph)}\n" for paragraph in paragraphs),
+            *map(_paragraph, paragraphs),
             table(("Option", "Meaning"), options),
         ]
     )
