@@ -41,18 +41,18 @@ def mistakes_of(file: Path, site: Path) -> list[str]:
     page = read(file)
     here = file.relative_to(site)
     fetched = [target for target in page.loaded if target.startswith(("http:", "https:", "//"))]
-    nowhere = [target for target in page.links | page.loaded if not _leads_somewhere(target, file)]
+    nowhere = [target for target in page.links | page.loaded if not _leads_somewhere(target, file, site)]
     return [f"{here}: fetches {target}" for target in sorted(fetched)] + [
         f"{here}: leads nowhere: {target}" for target in sorted(nowhere)
     ]
 
 
-def _leads_somewhere(target: str, file: Path) -> bool:
+def _leads_somewhere(target: str, file: Path, site: Path) -> bool:
     parts = urlsplit(target)
     if parts.scheme or parts.netloc:
         return True
     there = (file.parent / unquote(parts.path)).resolve() if parts.path else file
-    if not there.is_file():
+    if not there.is_file() or not there.is_relative_to(site.resolve()):
         return False
     anchor = unquote(parts.fragment)
     return not anchor or there.suffix != ".html" or anchor in read(there).anchors

@@ -33,6 +33,7 @@ html_theme = "furo"
 html_title = f"farrowtide {release}"
 html_static_path = [str(ROOT / ".site/builder/static")]
 html_css_files = ["site.css"]
+html_js_files = [("site.js", {"defer": "defer"})]
 html_show_search_summary = False  # summaries are fetched, which a page opened from a folder may not do
 html_copy_source = False
 html_show_sphinx = False

@@ -68,6 +68,15 @@ def test_a_search_from_the_folder_finds_a_word(site, word, found):
     assert (page.beyond, page.said) == ([], [])
 
 
+def test_a_wide_table_is_scrolled_by_keys(site):
+    page = site("reference/keys.html", 390)
+    table = page.locator(".table-wrapper").first
+    assert table.get_attribute("tabindex") == "0"
+    table.focus()
+    page.keyboard.press("ArrowRight")
+    page.wait_for_function("document.querySelector('.table-wrapper').scrollLeft > 0")
+
+
 def test_keys_alone_reach_the_text_of_a_page(site):
     page = site("evidence/model.html", 1280)
     page.keyboard.press("Tab")
