@@ -74,9 +74,9 @@ def needed(package: dict) -> dict[str, bool]:
 
 def runs_here(wheel: str) -> bool:
     """Whether a wheel is for one of the Pythons on one of the machines."""
-    numbers = [python.replace(".", "") for python in PYTHONS]
+    pythons = ["cp" + python.replace(".", "") for python in PYTHONS]
     return any(
-        (tag.interpreter.startswith("py") or tag.interpreter[2:] in numbers or tag.abi == "abi3")
+        (tag.interpreter.startswith("py") or tag.interpreter in pythons or tag.abi == "abi3")
         and (tag.platform == "any" or re.fullmatch(rf"(many)?linux.*({'|'.join(MACHINES)})", tag.platform))
         and not tag.abi.endswith("t")
         for tag in parse_wheel_filename(wheel)[3]
