@@ -40,7 +40,7 @@ endforeach()
 list(REMOVE_ITEM layers farrowtide_kernel)
 farrowtide_library(kernel farrowtide_kernel LAYERS farrowtide_kernel)
 farrowtide_library(sim farrowtide LAYERS ${layers}
-  LINKS PUBLIC farrowtide_package_kernel PRIVATE yaml-cpp Threads::Threads)
+  LINKS PUBLIC farrowtide_package_kernel PRIVATE ${yaml_cpp} Threads::Threads)
 
 install(DIRECTORY kernel DESTINATION ${CMAKE_INSTALL_INCLUDEDIR}/farrowtide/libsim COMPONENT kernel
   FILES_MATCHING PATTERN "*.hpp")
