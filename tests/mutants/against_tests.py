@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import random
 import resource
 import signal
 import subprocess
@@ -17,7 +18,6 @@ import sample
 
 KINDS = ("unit", "contract", "theory", "statistical", "golden", "python")
 SHORT_S = 3.0  # an executable that takes less is run whole
-PYTHON_LIMIT_S = 120.0  # of tests as long as they took when nothing was active
 Reached = dict[str, list[dict[str, Any]]]  # by executable: test, seconds, reached
 
 
@@ -100,7 +100,7 @@ def _fails(file: Path, mutant: int, options: list[str], seconds: float) -> str |
     """The first test that fails, "too long" or "a crash"."""
 
     def limit() -> None:
-        most = int(10 + 5 * seconds)
+        most = int(5 + 5 * seconds)
         resource.setrlimit(resource.RLIMIT_CPU, (most, most + 5))
         resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
         resource.setrlimit(resource.RLIMIT_AS, (4 << 30, 4 << 30))
@@ -129,15 +129,22 @@ def _fails(file: Path, mutant: int, options: list[str], seconds: float) -> str |
     return failed[0].split("]")[1].split(",")[0].split("(")[0].strip() if failed else f"exit {running.returncode}"
 
 
-def run(seed: int, part: str) -> None:
-    """`part` is "cxx" or "python"; what is already in the file of results is not repeated."""
+def run(seed: int, part: str, *, most_s: float, again: bool) -> None:
+    """`part` is "cxx" or "python"; what is already in the file of results is not repeated.
+
+    Of Python tests so many are tried as took `most_s` when nothing was active, the quickest first; `again` repeats what was
+    not noticed, perhaps with more of them.
+    """
     results = sample.folder(seed) / f"results_{part}.jsonl"
     done = {line["id"] for line in lines(results)}
+    if again:
+        done = {line["id"] for line in lines(results) if line["kind"] is not None}
     todo = [
         mutant["id"]
         for mutant in sample.read(seed)["mutants"]
         if mutant["id"] not in done and not mutant.get("refused")
     ]
+    random.Random(seed).shuffle(todo)  # what is left undone if this is stopped is of no one area
     if part == "cxx":
         reached = read_reached_cxx(seed)
         for mutant in [number for number in todo if number < sample.FIRST_OF_PYTHON]:
@@ -159,11 +166,11 @@ def run(seed: int, part: str) -> None:
         raise RuntimeError(f"without a mutant, {dormant} fails")
     for mutant in wanted:
         begun = time.monotonic()
-        found = python_server.first_failure(mutant, covering(mutant, tests, seed))
+        found = python_server.first_failure(mutant, covering(mutant, tests, seed, most_s))
         _note(results, mutant, ("python", found) if found else None, begun)
 
 
-def covering(mutant: int, tests: dict[str, tuple[float, set[int]]], seed: int) -> list[str]:
+def covering(mutant: int, tests: dict[str, tuple[float, set[int]]], seed: int, most_s: float) -> list[str]:
     """The tests that reach a mutant, quickest first. What only an import reaches, any test of its module may notice."""
     found = {test: seconds for test, (seconds, reached) in tests.items() if mutant in reached and "::" in test}
     if not found:
@@ -173,7 +180,7 @@ def covering(mutant: int, tests: dict[str, tuple[float, set[int]]], seed: int) -
     chosen, total = [], 0.0
     for test in sorted(found, key=lambda name: found[name]):
         total += found[test]
-        if total < PYTHON_LIMIT_S or not chosen:
+        if total < most_s or not chosen:
             chosen.append(test)
     return chosen
 

@@ -15,6 +15,8 @@ def main() -> None:
     )
     parser.add_argument("options", nargs="*", help="passed on to pytest by reach-python; targets of build, if not all")
     parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--most", type=float, default=120.0, metavar="SECONDS", help="of Python tests for each mutant")
+    parser.add_argument("--again", action="store_true", help="try again what was not noticed")
     given, further = parser.parse_known_args()
     if given.step == "choose":
         sample.write(given.seed, sample.choose(given.seed))
@@ -29,7 +31,7 @@ def main() -> None:
     elif given.step == "reach-python":
         against_tests.reach_python(given.seed, [*given.options, *further])
     elif given.step.startswith("run-"):
-        against_tests.run(given.seed, given.step.removeprefix("run-"))
+        against_tests.run(given.seed, given.step.removeprefix("run-"), most_s=given.most, again=given.again)
     else:
         import mutants_page
 
