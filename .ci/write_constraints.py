@@ -65,7 +65,9 @@ def needed(package: dict) -> dict[str, bool]:
     marker = Marker(package.get("marker", "python_version > '3'"))
     return {
         python: any(
-            marker.evaluate({"python_version": python, "python_full_version": f"{python}.0", "platform_machine": machine})
+            marker.evaluate(
+                {"python_version": python, "python_full_version": f"{python}.0", "platform_machine": machine}
+            )
             for machine in MACHINES
         )
         for python in PYTHONS

@@ -18,7 +18,6 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner
 
-import farrowtide
 from farrowtide.commands.main import main
 
 ROOT = Path(__file__).parents[2]
