@@ -140,7 +140,9 @@ print(missing or f"compiled with {compiler}")
 # %%
 found = None
 if missing:
-    print(f"Not run: {missing}. With both, in {folder}: cmake -B build && cmake --build build && build/ward")
+    print(
+        f"Not run: {missing}. Where farrowtide is installed for CMake, in {folder}: cmake -B build && cmake --build build && build/ward"
+    )
 else:
     ran = subprocess.run([str(program.resolve())], capture_output=True, text=True, check=True)
     found = np.array([line.split() for line in ran.stdout.splitlines()], dtype=float)
