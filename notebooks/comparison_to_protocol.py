@@ -14,11 +14,12 @@
 # %% [markdown]
 # # From a comparison to a protocol
 #
-# A comparison says which way of working is better in the model. Before anybody works so, it has to be written down, filled
-# in, approved and followed. You will go from the one to the other.
+# A comparison says which way of working is better in the model. Before anybody works so, it has to
+# be written down, filled in, approved and followed. You will go from the one to the other.
 #
-# It takes a quarter of an hour to read and some seconds to run. These are results of a model, not advice for a herd: nobody
-# follows a protocol before the herd veterinarian and the manager have filled it in and signed it.
+# It takes a quarter of an hour to read and some seconds to run. These are results of a model, not
+# advice for a herd: nobody follows a protocol before the herd veterinarian and the manager have
+# filled it in and signed it.
 
 # %%
 import warnings
@@ -36,8 +37,8 @@ compared.verdict()
 # %% [markdown]
 # ## 1. Predict
 #
-# Which lines of the daily work change from two hand feeds to the best alternative? Which stay? Write down five things that this
-# file does **not** decide and that somebody in the room must know.
+# Which lines of the daily work change from two hand feeds to the best alternative? Which stay?
+# Write down five things that this file does **not** decide and that somebody in the room must know.
 #
 # ## 2. The protocol of the best
 
@@ -47,8 +48,9 @@ protocol = farrowtide.protocol(january.alternative(best))
 Markdown(protocol.markdown)
 
 # %% [markdown]
-# A line of dots is left for the herd veterinarian and the manager. A value with † is not in the file: it is a default, to be
-# confirmed. The letter is the grade of the evidence. The keys beside a step are where to change it.
+# A line of dots is left for the herd veterinarian and the manager. A value with † is not in the
+# file: it is a default, to be confirmed. The letter is the grade of the evidence. The keys beside a
+# step are where to change it.
 #
 # ## 3. Change a key, and the page changes
 
@@ -69,8 +71,9 @@ HTML(farrowtide.sheets(january.alternative(best), days=[3], parts=("days",)).htm
 # %% [markdown]
 # ## 5. Think about it
 #
-# 1. Take the protocol of two hand feeds into a room, or imagine one. Which step could be left out for a week without anybody
-#    noticing? Would the audit sheet (`parts=("audit",)`) find it? If not, what would?
+# 1. Take the protocol of two hand feeds into a room, or imagine one. Which step could be left out
+#    for a week without anybody noticing? Would the audit sheet (`parts=("audit",)`) find it? If
+#    not, what would?
 # 2. Which steps carry a †, and who on a farm knows their true value?
-# 3. The comparison found full access better. Which line of the protocol would a manager reject first, and what would the comparison say
-#    with that line changed?
+# 3. The comparison found full access better. Which line of the protocol would a manager reject
+#    first, and what would the comparison say with that line changed?

@@ -14,21 +14,24 @@
 # %% [markdown]
 # # Feeding frequency
 #
-# Two hand feeds a day, or four? Every farm has an opinion. You will find out what the number of feeds changes, and what looked
-# like the number of feeds and was something else.
+# Two hand feeds a day, or four? Every farm has an opinion. You will find out what the number of
+# feeds changes, and what looked like the number of feeds and was something else.
 #
-# It takes a quarter of an hour to read and some seconds to run. These are results of a model, not advice for a herd:
-# changes of feed are for the herd veterinarian and local rules to decide.
+# It takes a quarter of an hour to read and some seconds to run. These are results of a model, not
+# advice for a herd: changes of feed are for the herd veterinarian and local rules to decide.
 #
 # ## 1. Predict
 #
-# Two people work in a room from 07:00 to 16:00. Sows are fed by hand once to four times a day, always the same daily
-# allowance, or have full access to feed. Write down your answers before you run anything.
+# Two people work in a room from 07:00 to 16:00. Sows are fed by hand once to four times a day,
+# always the same daily allowance, or have full access to feed. Write down your answers before you
+# run anything.
 #
-# 1. In which order do the five ways stand by the feed that sows eat? By how many kg/d does the fourth feed raise it?
+# 1. In which order do the five ways stand by the feed that sows eat? By how many kg/d does the
+#    fourth feed raise it?
 # 2. How many meals does a sow eat in a day if she is fed twice? If she is fed four times?
 # 3. The trough holds 3.2 kg instead of 8. What changes?
-# 4. Four feeds at 06:00, 10:00, 13:00 and 22:00 are spread better over the day. Do sows eat more than with two?
+# 4. Four feeds at 06:00, 10:00, 13:00 and 22:00 are spread better over the day. Do sows eat more
+#    than with two?
 #
 # ## 2. How much sows eat
 
@@ -67,8 +70,8 @@ figure.supxlabel("feed eaten, difference from two hand feeds, kg/d", fontsize="m
 plt.show()
 
 # %% [markdown]
-# With a trough that holds a portion, two, three and four feeds are the same to the sow, and one is a little worse. Here is
-# why:
+# With a trough that holds a portion, two, three and four feeds are the same to the sow, and one is
+# a little worse. Here is why:
 
 # %%
 nursing = {
@@ -82,11 +85,11 @@ a_day = pd.DataFrame({name: days[shown].mean() for name, days in nursing.items()
 a_day.round(2)
 
 # %% [markdown]
-# A feed is not a meal. Fed twice, a sow eats about six meals from what lies in the trough, spread over the day. Filling the
-# trough more often gives her nothing that she lacked.
+# A feed is not a meal. Fed twice, a sow eats about six meals from what lies in the trough, spread
+# over the day. Filling the trough more often gives her nothing that she lacked.
 #
-# And yet she eats less than her appetite, although more is offered than she wants on average. An average hides it: on some
-# days the allowance is too small for *this* sow.
+# And yet she eats less than her appetite, although more is offered than she wants on average. An
+# average hides it: on some days the allowance is too small for *this* sow.
 
 # %%
 days = nursing["2 hand feeds"]
@@ -98,9 +101,9 @@ print(
 )
 
 # %% [markdown]
-# No number of feeds mends that, because the daily allowance is the same. Full access does: nobody has to guess an appetite
-# beforehand. What was published agrees: a third meal made no difference to first-parity sows (Genest & Dallaire 1995, Can J Anim
-# Sci 75:461).
+# No number of feeds mends that, because the daily allowance is the same. Full access does: nobody
+# has to guess an appetite beforehand. What was published agrees: a third meal made no difference to
+# first-parity sows (Genest & Dallaire 1995, Can J Anim Sci 75:461).
 
 # %%
 large = intake.loc["trough of 8 kg"]
@@ -117,8 +120,8 @@ assert (
 # %% [markdown]
 # ## 3. When the number of feeds does matter
 #
-# In the right-hand picture a third feed adds half a kilogram. Not because sows like three meals: a trough of 3.2 kg cannot
-# take half of a day's feed, and what does not fit is not delivered.
+# In the right-hand picture a third feed adds half a kilogram. Not because sows like three meals: a
+# trough of 3.2 kg cannot take half of a day's feed, and what does not fit is not delivered.
 
 # %%
 undelivered = difference("feed_undelivered_kg_per_litter")
@@ -139,9 +142,10 @@ assert (
 assert undelivered_kg.loc["1 hand feed", "trough of 8 kg"] > 5
 
 # %% [markdown]
-# Nor does a trough of 8 kg hold the feed of a whole day, which is why one feed a day was worse. That is equipment, not
-# biology: a farm with small troughs and a farm with large ones can both be right about the number of feeds. (One feed a day
-# in a small trough starves sows; it is here for comparison only.)
+# Nor does a trough of 8 kg hold the feed of a whole day, which is why one feed a day was worse.
+# That is equipment, not biology: a farm with small troughs and a farm with large ones can both be
+# right about the number of feeds. (One feed a day in a small trough starves sows; it is here for
+# comparison only.)
 #
 # ## 4. A feed that nobody gives
 #
@@ -160,8 +164,9 @@ assert eaten_kg < a_day.loc["2 hand feeds", "eaten_kg"] - 0.3
 assert any("at 22:00" in text and "never done" in text for text in missed)
 
 # %% [markdown]
-# Nobody is there at 22:00. A quarter of the allowance never reaches the trough, and the comparison would have said that four
-# feeds are worse than two. Read warnings before results. `farrowtide check FILE` prints them before anything is run.
+# Nobody is there at 22:00. A quarter of the allowance never reaches the trough, and the comparison
+# would have said that four feeds are worse than two. Read warnings before results. `farrowtide
+# check FILE` prints them before anything is run.
 #
 # ## 5. What it costs
 
@@ -174,8 +179,8 @@ labour.loc["trough of 8 kg", ["mean_reference", "difference", "ci_low", "ci_high
 #
 # ## 6. Think about it
 #
-# 1. A trial compares two feeds with four and finds 0.5 kg/d more. What would you ask about its troughs, its portions, and the
-#    hours of its staff?
+# 1. A trial compares two feeds with four and finds 0.5 kg/d more. What would you ask about its
+#    troughs, its portions, and the hours of its staff?
 # 2. Run section 2 in July (`room.case("July")`). Why does full access gain less when it is hot?
-# 3. “Too small to matter” and “no difference”: which of the two did the third feed show in January, and what is the limit
-#    between them? (`farrowtide explain feed_intake_kg_per_day`)
+# 3. “Too small to matter” and “no difference”: which of the two did the third feed show in January,
+#    and what is the limit between them? (`farrowtide explain feed_intake_kg_per_day`)

@@ -14,11 +14,13 @@
 # %% [markdown]
 # # Your first farrowing room
 #
-# Three sows, one room, every event. You will predict, look, and repeat the engine's sums by hand. At the end you will see
-# why one room tells you little and two hundred tell you a lot, provided that they are the *right* two hundred.
+# Three sows, one room, every event. You will predict, look, and repeat the engine's sums by hand.
+# At the end you will see why one room tells you little and two hundred tell you a lot, provided
+# that they are the *right* two hundred.
 #
-# It takes about half an hour to read and half a minute to run. These are results of a model, not advice for a herd:
-# obstetrics, heat lamps, room temperature and changes of feed are for the herd veterinarian and local rules to decide.
+# It takes about half an hour to read and half a minute to run. These are results of a model, not
+# advice for a herd: obstetrics, heat lamps, room temperature and changes of feed are for the herd
+# veterinarian and local rules to decide.
 #
 # ## 1. A picture from a few lines of code
 
@@ -32,15 +34,18 @@ scenario = farrowtide.load(farrowtide.example("teaching/three_sows.yaml"))
 farrowtide.compare(scenario, replications=100).plot_intake()
 
 # %% [markdown]
-# Each line shows the daily feed intake of sows of one parity class, from the day after farrowing to weaning, for two ways
-# of feeding the **same** sows. The bands are 95 % confidence intervals of the mean.
+# Each line shows the daily feed intake of sows of one parity class, from the day after farrowing to
+# weaning, for two ways of feeding the **same** sows. The bands are 95 % confidence intervals of the
+# mean.
 #
 # ## 2. Predict before you look
 #
-# The room holds three sows. Sow 1 farrows for the first time (185 kg, 12 piglets to be born), sow 2 for the third (230 kg,
-# 15 piglets), sow 3 for the sixth (260 kg, 16 piglets). One person feeds them by hand at 07:00 and 15:00.
+# The room holds three sows. Sow 1 farrows for the first time (185 kg, 12 piglets to be born), sow 2
+# for the third (230 kg, 15 piglets), sow 3 for the sixth (260 kg, 16 piglets). One person feeds
+# them by hand at 07:00 and 15:00.
 #
-# Write down your answers before you run the cells. A wrong guess is useful, because a surprise is remembered.
+# Write down your answers before you run the cells. A wrong guess is useful, because a surprise is
+# remembered.
 #
 # 1. Which sow takes longest to farrow?
 # 2. On which lactation day does sow 1 first eat more than 4 kg?
@@ -59,11 +64,13 @@ days[days["eaten_kg"] > 4][["day", "eaten_kg"]].head(1)
 room.tasks.groupby("kind", observed=True)["minutes"].sum().sort_values(ascending=False).head(5).round(0)
 
 # %% [markdown]
-# Were you right? Another seed draws other sows, and the answers can change. Keep that in mind for part 4.
+# Were you right? Another seed draws other sows, and the answers can change. Keep that in mind for
+# part 4.
 #
 # ## 3. Follow one sow by hand
 #
-# The trace contains every event. Here is sow 1 from the start of farrowing to the end of the next day.
+# The trace contains every event. Here is sow 1 from the start of farrowing to the end of the next
+# day.
 
 # %%
 trace = [line for line in room.trace() if "sow 1:" in line]
@@ -71,8 +78,8 @@ start = next(i for i, line in enumerate(trace) if "begins to farrow" in line)
 print("\n".join(trace[start : start + 24]))
 
 # %% [markdown]
-# **Sum 1: farrowing duration.** Add the birth intervals of all her piglets. The sum must equal the duration that the
-# engine reports. Do a few on paper, then let Python do all of them.
+# **Sum 1: farrowing duration.** Add the birth intervals of all her piglets. The sum must equal the
+# duration that the engine reports. Do a few on paper, then let Python do all of them.
 
 # %%
 litter = room.piglets[room.piglets["sow"] == 1]
@@ -82,8 +89,8 @@ print(f"sum of the intervals {by_hand_min:.1f} min, reported {reported_min:.1f} 
 assert abs(by_hand_min - reported_min) < 0.5  # times of birth are rounded to the second
 
 # %% [markdown]
-# **Sum 2: a day's meals.** Now sow 2 on lactation day 4. Add up her meals in kg with a pencil, then compare the sum with
-# the engine's own table for that day.
+# **Sum 2: a day's meals.** Now sow 2 on lactation day 4. Add up her meals in kg with a pencil, then
+# compare the sum with the engine's own table for that day.
 
 # %%
 day = room.sow_days[(room.sow_days["sow"] == 2) & (room.sow_days["day"] == 4)].iloc[0]
@@ -100,8 +107,9 @@ assert len(that_day) == day.meals
 assert abs(that_day["amount"].sum() - day.eaten_kg) < 1e-6
 
 # %% [markdown]
-# **Sum 3: the trough.** No feed may disappear. Back to sow 1: feed in her trough at midnight plus feed offered since then
-# must equal feed eaten, wasted, removed, and left in the trough at the next midnight. Check one day with a pencil.
+# **Sum 3: the trough.** No feed may disappear. Back to sow 1: feed in her trough at midnight plus
+# feed offered since then must equal feed eaten, wasted, removed, and left in the trough at the next
+# midnight. Check one day with a pencil.
 
 # %%
 feed = room.sow_days[room.sow_days["sow"] == 1].set_index("day")
@@ -116,7 +124,8 @@ print(f"largest unexplained amount on any day: {unexplained.abs().max():.6f} kg"
 assert unexplained.abs().max() < 1e-6
 
 # %% [markdown]
-# **Sum 4: the litter.** Born alive minus died equals weaned. No piglet is moved between litters in this room.
+# **Sum 4: the litter.** Born alive minus died equals weaned. No piglet is moved between litters in
+# this room.
 
 # %%
 sows = room.sows
@@ -129,8 +138,9 @@ sows[["sow", "total_born", "stillborn", "born_alive", "died_before_weaning", "we
 #
 # ## 4. One room or two hundred
 #
-# Do sows lose less weight with full access to feed than with two hand feeds? Compare one room of each. A colleague does the
-# same with other sows, and so do 198 more. **Predict:** how many of the 200 will find that full access is *worse*?
+# Do sows lose less weight with full access to feed than with two hand feeds? Compare one room of
+# each. A colleague does the same with other sows, and so do 198 more. **Predict:** how many of the
+# 200 will find that full access is *worse*?
 
 # %%
 comparison = farrowtide.compare(scenario, replications=200, seed=7)
@@ -141,8 +151,9 @@ other_sows = loss_kg["full access"].to_numpy() - loss_kg["2 hand feeds"].shift(
 print(f"{(other_sows > 0).sum()} of 200 colleagues find full access worse")
 
 # %% [markdown]
-# Each colleague compared *different* sows, like a farm that tries one method this month and the other the next. Most of what
-# they saw was the difference between sows. A model can do what no farm can: run the **same** sows twice.
+# Each colleague compared *different* sows, like a farm that tries one method this month and the
+# other the next. Most of what they saw was the difference between sows. A model can do what no farm
+# can: run the **same** sows twice.
 
 # %%
 same_sows = loss_kg["full access"] - loss_kg["2 hand feeds"]
@@ -165,8 +176,9 @@ axis.legend(frameon=False)
 plt.show()
 
 # %% [markdown]
-# This is why `farrowtide compare` pairs rooms, and why the room is its statistical unit: sows in one room share staff, air
-# and time, so they are not independent. The table gives each difference with its confidence interval.
+# This is why `farrowtide compare` pairs rooms, and why the room is its statistical unit: sows in
+# one room share staff, air and time, so they are not independent. The table gives each difference
+# with its confidence interval.
 
 # %%
 shown = ["output", "unit", "mean_reference", "difference", "ci_low", "ci_high", "n", "verdict"]
@@ -176,9 +188,10 @@ comparison.differences.set_index("output").loc[headlines].reset_index()[shown].r
 # %% [markdown]
 # ## 5. What this does not tell you
 #
-# A confidence interval covers **sampling variation** only. With more rooms it shrinks towards zero, for a room that follows
-# the model's coefficients exactly. Whether those coefficients hold for *your* sows is a different uncertainty, which more
-# rooms do not reduce. Every coefficient has a range and a source:
+# A confidence interval covers **sampling variation** only. With more rooms it shrinks towards zero,
+# for a room that follows the model's coefficients exactly. Whether those coefficients hold for
+# *your* sows is a different uncertainty, which more rooms do not reduce. Every coefficient has a
+# range and a source:
 
 # %%
 print(farrowtide.explain("sow.appetite.curve.shape"))
@@ -186,9 +199,10 @@ print(farrowtide.explain("sow.appetite.curve.shape"))
 # %% [markdown]
 # ## 6. Exercise
 #
-# Does the *difference* in weight loss between the two ways of feeding change by more than 1 kg if `shape` has the
-# largest value of its range above? Write down your prediction, then replace both `None`: the first by that value, the
-# second, once you have seen the change, by `True` or `False`. The last lines check both.
+# Does the *difference* in weight loss between the two ways of feeding change by more than 1 kg if
+# `shape` has the largest value of its range above? Write down your prediction, then replace both
+# `None`: the first by that value, the second, once you have seen the change, by `True` or `False`.
+# The last lines check both.
 
 # %%
 shape = None

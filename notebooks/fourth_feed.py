@@ -14,19 +14,20 @@
 # %% [markdown]
 # # What a fourth feed displaces
 #
-# On paper a fourth hand feed takes a few minutes a day and is nearly free. Which work gives way to it? Here a room of 60
-# sows is run with one and with two people, with three and with four feeds, on the same animals.
+# On paper a fourth hand feed takes a few minutes a day and is nearly free. Which work gives way to
+# it? Here a room of 60 sows is run with one and with two people, with three and with four feeds, on
+# the same animals.
 #
-# It takes ten minutes to read and some seconds to run. These are results of a model, not advice for a herd: examination and
-# help at farrowing, treatment, fostering and changes of feed are for the herd veterinarian, local rules and licensed practice
-# to decide.
+# It takes ten minutes to read and some seconds to run. These are results of a model, not advice for
+# a herd: examination and help at farrowing, treatment, fostering and changes of feed are for the
+# herd veterinarian, local rules and licensed practice to decide.
 #
 # ## 1. Predict
 #
 # Write down your answers before you run anything.
 #
-# 1. With one person for 60 crates, which work is late or left undone most often: feeding, checking sows, farrowing rounds,
-#    teaching gilts to drink and eat, or fostering?
+# 1. With one person for 60 crates, which work is late or left undone most often: feeding, checking
+#    sows, farrowing rounds, teaching gilts to drink and eat, or fostering?
 # 2. Which work does the fourth feed push out then? Do sows eat more?
 # 3. And with two people?
 #
@@ -48,7 +49,7 @@ CASES = ("1 person", "2 people")
 FEEDS = ("3 hand feeds", "4 hand feeds")
 runs = {
     (case, name): farrowtide.run(
-        scenario.case(case).alternative(name), replications=20, record=["tasks", "sows", "sow_days"]
+        scenario.case(case).alternative(name), replications=16, record=["tasks", "sows", "sow_days"]
     )
     for case in CASES
     for name in FEEDS
@@ -74,8 +75,8 @@ shown = means[(means > 5).any(axis=1)].index
 means.loc[shown].round(0)
 
 # %% [markdown]
-# Percentage of requested tasks that were late or undone: mean over rooms with its 95 % confidence interval. Tasks in one
-# room share the same staff, so the room is the statistical unit.
+# Percentage of requested tasks that were late or undone: mean over rooms with its 95 % confidence
+# interval. Tasks in one room share the same staff, so the room is the statistical unit.
 
 # %%
 height = np.arange(len(shown))
@@ -85,18 +86,20 @@ for axis, case in zip(axes, CASES, strict=True):
         rooms = missed[case, name].reindex(columns=shown)
         style = {"fmt": marker, "color": colour, "markersize": 4, "label": name}
         axis.errorbar(rooms.mean(), height + offset, xerr=half_interval(rooms), **style)
-    axis.set(title=case, xlabel="late or undone, % of tasks", xlim=(-4, 110), yticks=height, yticklabels=shown)
+    axis.set(title=case, xlabel="late or undone, % of tasks", xlim=(-4, 102), yticks=height, yticklabels=shown)
     axis.grid(axis="y", color="0.9")
 figure.legend(*axes[0].get_legend_handles_labels(), loc="outside lower center", ncols=2)
 plt.show()
 
 # %% [markdown]
-# One person teaches hardly any gilt in time and washes late. Of the daily work, every sixth farrowing round is left out.
-# Feeding goes first in the order of work, so little of it is late: a short-staffed room looks well fed.
+# One person teaches hardly any gilt in time and washes late. Of the daily work, every sixth
+# farrowing round is left out. Feeding goes first in the order of work, so little of it is late: a
+# short-staffed room looks well fed.
 #
 # ## 3. What the fourth feed pushes out
 #
-# The same rooms with three and four feeds have the same animals, so the difference is taken room by room.
+# The same rooms with three and four feeds have the same animals, so the difference is taken room by
+# room.
 
 # %%
 pushed_out = missed["1 person", "4 hand feeds"] - missed["1 person", "3 hand feeds"]
@@ -111,8 +114,8 @@ assert effect.loc[["wean", "records"], "percentage points"].min() > effect.loc[[
 assert means["2 people"].max().max() < 5, "two people get it all done"
 
 # %% [markdown]
-# The work at the end of the order gives way: records, removing dead piglets, and weaning, which slips to a later hour or the
-# next day.
+# The work at the end of the order gives way: records, removing dead piglets, and weaning, which
+# slips to a later hour or the next day.
 #
 # ## 4. What that costs
 #
@@ -120,7 +123,7 @@ assert means["2 people"].max().max() < 5, "two people get it all done"
 
 # %%
 outputs = ["feed_intake_kg_per_day", "weaned_per_litter", "litter_weight_at_weaning_kg", "labour_min_per_litter"]
-compared = {case: farrowtide.compare(scenario.case(case), replications=20, outputs=outputs) for case in CASES}
+compared = {case: farrowtide.compare(scenario.case(case), replications=16, outputs=outputs) for case in CASES}
 found = pd.concat({case: study.differences for case, study in compared.items()}, names=["case"]).droplevel(1)
 found = found.drop(columns="case").set_index("output", append=True)
 found[["difference", "ci_low", "ci_high", "verdict"]].round(2)
@@ -139,15 +142,18 @@ print(f"heavier by {heavier['difference']:.2f} kg ({heavier['ci_low']:.2f} to {h
 assert 0 < heavier["ci_low"] < grown_kg < heavier["ci_high"]
 
 # %% [markdown]
-# The fourth feed takes more than six minutes a litter, and sows eat no more. With one person, litters are heavier at weaning
-# by a little, too little to matter: they were weaned later, not fed better. An output can improve because work is late.
+# The fourth feed takes more than six minutes a litter, and sows eat no more. With one person,
+# litters are heavier at weaning by a little, too little to matter: they were weaned later, not fed
+# better. An output can improve because work is late.
 #
-# Few task times are published; the others are common practice or assumptions, so the number of people at which work is left
-# undone is that of this model. The order of work, with feeding before checks, cleaning and fostering, is common practice,
-# no source. All of these numbers are on the page of [coefficients](../.site/generated/coefficients.md).
+# Few task times are published; the others are common practice or assumptions, so the number of
+# people at which work is left undone is that of this model. The order of work, with feeding before
+# checks, cleaning and fostering, is common practice, no source. All of these numbers are on the
+# page of [coefficients](../.site/generated/coefficients.md).
 #
 # ## 5. Think about it
 #
 # 1. Which row of the first table would you never accept, whatever the averages of section 4 say?
-# 2. Which hour of the day is the tightest with one person? (`farrowtide labour`, or the table `work_hours` of a run.)
+# 2. Which hour of the day is the tightest with one person? (`farrowtide labour`, or the table
+#    `work_hours` of a run.)
 # 3. A manager says: "we tried a fourth feed, and litters got heavier." What do you ask?

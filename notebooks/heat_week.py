@@ -14,18 +14,20 @@
 # %% [markdown]
 # # Heat week
 #
-# A week of hot weather comes over a room of nursing sows. What becomes of their appetite, and which help reaches them?
+# A week of hot weather comes over a room of nursing sows. What becomes of their appetite, and which
+# help reaches them?
 #
-# It takes a quarter of an hour to read and some seconds to run. These are results of a model, not advice for a herd. Sows die of
-# heat, above all around farrowing, and well before a model says so. In a real heat wave cool the animals first, and ask the
-# herd veterinarian. Drip cooling wets and chills newborn piglets that lie within its reach; a cooler room needs a warm creep; heat lamps are
+# It takes a quarter of an hour to read and some seconds to run. These are results of a model, not
+# advice for a herd. Sows die of heat, above all around farrowing, and well before a model says so.
+# In a real heat wave cool the animals first, and ask the herd veterinarian. Drip cooling wets and
+# chills newborn piglets that lie within its reach; a cooler room needs a warm creep; heat lamps are
 # a fire and burn hazard.
 #
 # ## 1. Weather
 #
-# The outdoor hours of 40 days are made up here: a mild summer, and the same with a week that is 8 degrees hotter, from day 12
-# after loading on, when litters are about a week old. Hours from a weather station would be read from a CSV file by
-# `scenario.with_weather(file)`.
+# The outdoor hours of 40 days are made up here: a mild summer, and the same with a week that is 8
+# degrees hotter, from day 12 after loading on, when litters are about a week old. Hours from a
+# weather station would be read from a CSV file by `scenario.with_weather(file)`.
 
 # %%
 import warnings
@@ -56,13 +58,14 @@ mild, hot = room.override(summer(0)), room.override(summer(8))
 # %% [markdown]
 # ## 2. Predict
 #
-# The set point of the room falls from 73 °F (22.8 °C) to 67 °F (19.4 °C) by day 7 after the mean due date. Write down your
-# answers before you run anything.
+# The set point of the room falls from 73 °F (22.8 °C) to 67 °F (19.4 °C) by day 7 after the mean
+# due date. Write down your answers before you run anything.
 #
 # 1. It is 28 °C outside on average, and the set point is 19.4 °C. How warm is the room?
-# 2. By how much does a sow's daily intake fall, and on which day of the week is it lowest? When is it back?
-# 3. Order these by what they give back of the lost feed: a set point 4 K lower; an evaporative pad at the air inlet; air blown
-#    to the snout; drip cooling; feeding at 05:00 and 19:00.
+# 2. By how much does a sow's daily intake fall, and on which day of the week is it lowest? When is
+#    it back?
+# 3. Order these by what they give back of the lost feed: a set point 4 K lower; an evaporative pad
+#    at the air inlet; air blown to the snout; drip cooling; feeding at 05:00 and 19:00.
 #
 # ## 3. The room and the sows
 
@@ -81,8 +84,9 @@ by_day = pd.DataFrame(
 by_day.loc[10:20].round(1)
 
 # %% [markdown]
-# A set point is a wish. Ventilation brings in outdoor air: at full speed the room comes close to the air outside, plus the heat of
-# the animals, and never below it. The heater can warm the room; nothing here can cool it.
+# A set point is a wish. Ventilation brings in outdoor air: at full speed the room comes close to
+# the air outside, plus the heat of the animals, and never below it. The heater can warm the room;
+# nothing here can cool it.
 
 # %%
 week = by_day.loc[12:18]
@@ -112,9 +116,10 @@ assert 10 <= worst <= 14, "not in the first days of the heat"
 assert lost_kg.loc[8:15].min() > 0.5, "and not over when the heat is"
 
 # %% [markdown]
-# Litters were born over some days around the due date, so a hot week falls on different lactation days of different sows. It
-# takes days until a sow eats least, and days after the heat until she eats as before: heat of the day before counts, and some of
-# it is remembered longer (an assumption of the model).
+# Litters were born over some days around the due date, so a hot week falls on different lactation
+# days of different sows. It takes days until a sow eats least, and days after the heat until she
+# eats as before: heat of the day before counts, and some of it is remembered longer (an assumption
+# of the model).
 #
 # ## 4. What helps
 #
@@ -179,18 +184,21 @@ assert fed.loc["set point 4 K lower", "difference"] < 0.5 * cooling.min() < 0.5 
 assert abs(fed.loc["fed at 05:00 and 19:00", "difference"]) < 0.05, "too small to matter"
 
 # %% [markdown]
-# - **The set point** does nothing in the hot week: ventilation was at its most already. The little that it gives comes from the
-#   mild days before and after.
+# - **The set point** does nothing in the hot week: ventilation was at its most already. The little
+#   that it gives comes from the mild days before and after.
 # - **The pad** cools the air that comes in, for sows and piglets alike. It needs dry air.
-# - **Drip and air to the snout** leave the room as warm as it was, and relieve the sow. What each is worth to her was
-#   derived from one trial (air) or assumed (drip), and may be half or one and a half times as much; the model knows nothing of piglets that drip cooling wets.
-# - **Feeding in the cool hours** shows no gain, and *cannot*: this model has one effective temperature a day
-#   ([EffectiveTemperature](../.site/generated/model.md#effectivetemperature)), whatever the hour at which a sow eats. That is
-#   a gap of the model and no evidence against cool hours. To know what a model leaves out is half of reading it.
+# - **Drip and air to the snout** leave the room as warm as it was, and relieve the sow. What each
+#   is worth to her was derived from one trial (air) or assumed (drip), and may be half or one and a
+#   half times as much; the model knows nothing of piglets that drip cooling wets.
+# - **Feeding in the cool hours** shows no gain, and *cannot*: this model has one effective
+#   temperature a day ([EffectiveTemperature](../.site/generated/model.md#effectivetemperature)),
+#   whatever the hour at which a sow eats. That is a gap of the model and no evidence against cool
+#   hours. To know what a model leaves out is half of reading it.
 #
 # ## 5. The same week, earlier
 #
-# **Predict:** is a hot week around farrowing, when sows eat little anyway, better or worse than one in the second week?
+# **Predict:** is a hot week around farrowing, when sows eat little anyway, better or worse than one
+# in the second week?
 
 # %%
 OUTPUTS += ["stillborn_percent", "preweaning_mortality_percent", "sows_ill_percent"]
@@ -210,17 +218,22 @@ assert (at_farrowing.loc[["stillborn_percent", "preweaning_mortality_percent"], 
 assert compared.loc["preweaning_mortality_percent", "second week"] < 0.5
 
 # %% [markdown]
-# In the second week heat costs feed, at farrowing it costs lives. And the worst is not in the table. The model lets sows die
-# of heat itself only in air that is hotter than this, by an assumption:
+# In the second week heat costs feed, at farrowing it costs lives. And the worst is not in the
+# table. The model lets sows die of heat itself only in air that is hotter than this, by an
+# assumption:
 
 # %%
 print(farrowtide.explain("room.overheating.death_from"))
 
 # %% [markdown]
-# So it hardly counts the sows that die around farrowing in a heat wave. Where a model is silent, it says nothing about safety.
+# So it hardly counts the sows that die around farrowing in a heat wave. Where a model is silent, it
+# says nothing about safety.
 #
 # ## 6. Think about it
 #
-# 1. Set `summer(12)`. Which warning does the result carry now (`result.warnings`), and which numbers would you still believe?
-# 2. The pad helps less where it is humid. Change the humidity and find out from where on it is not worth having.
-# 3. Which of these helps would you switch on two days before the due date, and what would you ask the herd veterinarian first?
+# 1. Set `summer(12)`. Which warning does the result carry now (`result.warnings`), and which
+#    numbers would you still believe?
+# 2. The pad helps less where it is humid. Change the humidity and find out from where on it is not
+#    worth having.
+# 3. Which of these helps would you switch on two days before the due date, and what would you ask
+#    the herd veterinarian first?

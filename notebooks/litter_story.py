@@ -14,11 +14,12 @@
 # %% [markdown]
 # # One litter's story
 #
-# Why did these piglets die? You will guess the cause from what is known at birth, read what the simulation recorded, and see
-# the same sow and her litter under another policy.
+# Why did these piglets die? You will guess the cause from what is known at birth, read what the
+# simulation recorded, and see the same sow and her litter under another policy.
 #
-# It takes a quarter of an hour to read and some seconds to run. These are results of a model, not advice for a herd:
-# obstetrics, treatments and moves of piglets are for the herd veterinarian and local rules to decide.
+# It takes a quarter of an hour to read and some seconds to run. These are results of a model, not
+# advice for a herd: obstetrics, treatments and moves of piglets are for the herd veterinarian and
+# local rules to decide.
 
 # %%
 import warnings
@@ -35,8 +36,9 @@ story.deaths[["birth_order", "age_h", "weight_kg"]].round(2)
 # %% [markdown]
 # ## 1. Predict
 #
-# For each of these piglets, write down what you think it died of (crushed, starved, chilled, scours, other) and what made it
-# more likely: its weight, its colostrum, the room, a long farrowing, people who were elsewhere.
+# For each of these piglets, write down what you think it died of (crushed, starved, chilled,
+# scours, other) and what made it more likely: its weight, its colostrum, the room, a long
+# farrowing, people who were elsewhere.
 #
 # ## 2. What the simulation recorded
 
@@ -44,9 +46,9 @@ story.deaths[["birth_order", "age_h", "weight_kg"]].round(2)
 story.deaths[["birth_order", "cause", "age_h", "weight_kg", "birth_weight_ratio", "colostrum_ratio"]].round(2)
 
 # %% [markdown]
-# A ratio says how many times higher the hazard of death was than it would have been with that one thing put right; several
-# multiply, and hunger is added. A ratio near 1 means that it did not matter. Chance did the rest: most piglets with such a
-# hazard live.
+# A ratio says how many times higher the hazard of death was than it would have been with that one
+# thing put right; several multiply, and hunger is added. A ratio near 1 means that it did not
+# matter. Chance did the rest: most piglets with such a hazard live.
 #
 # ## 3. The whole stay, beside the other policy
 #
@@ -58,8 +60,8 @@ print(story.text())
 # %% [markdown]
 # ## 4. What one litter cannot tell
 #
-# The same animals differ under another policy by what follows from it, and by chance that falls otherwise from there on. Which
-# policy is better is answered by many rooms.
+# The same animals differ under another policy by what follows from it, and by chance that falls
+# otherwise from there on. Which policy is better is answered by many rooms.
 
 # %%
 outputs = ["preweaning_mortality_percent", "labour_min_per_litter"]
@@ -75,13 +77,14 @@ assert len(story.deaths) > 10 > int(weaned.other), "a litter that lost many"
 assert int(weaned.other) < int(weaned.own), "and more of them under four feeds"
 
 # %% [markdown]
-# This litter lost many piglets, and more of them under four feeds. In 20 rooms of 60 sows the fourth feed changes deaths by too little
-# to matter. Whoever tells the story of a single litter can prove anything with it.
+# This litter lost many piglets, and more of them under four feeds. In 20 rooms of 60 sows the
+# fourth feed changes deaths by too little to matter. Whoever tells the story of a single litter can
+# prove anything with it.
 #
 # ## 5. Think about it
 #
-# 1. The litter was found by looking for the one with most weak deaths (`find="weak-deaths"`). How does that choice bias what you learn
-#    from it?
-# 2. Which of the causes above could people in the room have changed in time, and which only the choice of the sow or her feed months
-#    before?
+# 1. The litter was found by looking for the one with most weak deaths (`find="weak-deaths"`). How
+#    does that choice bias what you learn from it?
+# 2. Which of the causes above could people in the room have changed in time, and which only the
+#    choice of the sow or her feed months before?
 # 3. Look for the litter with `find="crushed"` and predict again. Which ratio surprised you?

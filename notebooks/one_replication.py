@@ -14,22 +14,25 @@
 # %% [markdown]
 # # One replication is no answer
 #
-# A simulation has ended, its table shows two decimals, and a decision is due. Why should nobody decide by it?
+# A simulation has ended, its table shows two decimals, and a decision is due. Why should nobody
+# decide by it?
 #
-# It takes a quarter of an hour to read and some seconds to run. These are results of a model, not advice for a herd:
-# examination and help at farrowing are for the herd veterinarian, local rules and licensed practice to decide, and working
-# alone at night is a hazard.
+# It takes a quarter of an hour to read and some seconds to run. These are results of a model, not
+# advice for a herd: examination and help at farrowing are for the herd veterinarian, local rules
+# and licensed practice to decide, and working alone at night is a hazard.
 #
 # ## 1. Predict
 #
-# What does one person at night do for the piglets in a room of 24 crates? 150 students each simulate one room without and
-# with that person, on the same sows. You are one of them: choose a number from 0 to 149 before you see any result.
+# What does one person at night do for the piglets in a room of 24 crates? 150 students each
+# simulate one room without and with that person, on the same sows. You are one of them: choose a
+# number from 0 to 149 before you see any result.
 #
 # Write down your answers, too.
 #
 # 1. Stillborn piglets: of the 150 students, how many find that night cover makes it *worse*?
 # 2. Deaths of live-born piglets before weaning: how many find *more* deaths with night cover?
-# 3. How many of the 150 would have to share their rooms to know the change in deaths to ± 0.1 percentage points?
+# 3. How many of the 150 would have to share their rooms to know the change in deaths to ± 0.1
+#    percentage points?
 
 # %%
 import warnings
@@ -76,11 +79,13 @@ axes[0].legend(frameon=False)
 plt.show()
 
 # %% [markdown]
-# Of the stillborn, nobody has the wrong direction, thanks to the pairing: both rooms have the same sows. But the *size*
-# runs from nothing to three percentage points. Of the deaths before weaning, more than a third of the students report the
-# opposite of the others, and each of them has two decimals.
+# Of the stillborn, nobody has the wrong direction, thanks to the pairing: both rooms have the same
+# sows. But the *size* runs from nothing to three percentage points. Of the deaths before weaning,
+# more than a third of the students report the opposite of the others, and each of them has two
+# decimals.
 #
-# A single room also cannot say how far it is off: the spread between rooms takes at least two of them.
+# A single room also cannot say how far it is off: the spread between rooms takes at least two of
+# them.
 
 # %%
 assert worse["stillborn"] == 0
@@ -90,8 +95,8 @@ assert change["stillborn"].min() < -2.5
 # %% [markdown]
 # ## 3. How many rooms, then?
 #
-# The half-width of a 95 % confidence interval of the mean is $t s / \sqrt{n}$, with $s$ the standard deviation between rooms. For
-# half the width you need four times the rooms.
+# The half-width of a 95 % confidence interval of the mean is `t * s / sqrt(n)`, with s the standard
+# deviation between n rooms and t about 2. For half the width you need four times the rooms.
 
 # %%
 deaths = change["died before weaning"]
@@ -114,14 +119,15 @@ print(f"± {half[-1]:.2f} percentage points with {STUDENTS} rooms; ± 0.1 takes 
 assert half[-1] < 0.1 < half[n == 40][0], "more than 40 rooms, fewer than 150"
 
 # %% [markdown]
-# `farrowtide compare --precision mortality=0.1` finds that number itself. The lesson on [peeking](peeking.py) tells why it watches
-# the width of the interval and not the difference.
+# `farrowtide compare --precision mortality=0.1` finds that number itself. The lesson on
+# [peeking](peeking.py) tells why it watches the width of the interval and not the difference.
 #
 # ## 4. Three hundred piglets are not three hundred replications
 #
-# One room holds about 300 live-born piglets. May one take them for 300 independent cases, and read the certainty from a single
-# room? Each student computes the usual interval of a share from the deaths in the own room. **Predict:** how many of the 150
-# intervals, said to hold in 95 of 100, hold the mean of all rooms?
+# One room holds about 300 live-born piglets. May one take them for 300 independent cases, and read
+# the certainty from a single room? Each student computes the usual interval of a share from the
+# deaths in the own room. **Predict:** how many of the 150 intervals, said to hold in 95 of 100,
+# hold the mean of all rooms?
 
 # %%
 sows = rooms["day shift only"].sows.groupby("replicate")[["born_alive", "died_before_weaning"]].sum()
@@ -138,14 +144,15 @@ print(
 assert holds.mean() < 0.85, "piglets would be independent"
 
 # %% [markdown]
-# Piglets of one litter share a dam, a birth and a crate, and all litters of a room share the people and the air: they die
-# together. To count them as independent is called pseudoreplication (Hurlbert 1984, Ecol Monogr 54:187). It is why `n`
-# counts rooms in every table of `farrowtide compare`.
+# Piglets of one litter share a dam, a birth and a crate, and all litters of a room share the people
+# and the air: they die together. To count them as independent is called pseudoreplication (Hurlbert
+# 1984, Ecol Monogr 54:187). It is why `n` counts rooms in every table of `farrowtide compare`.
 #
 # ## 5. Try it with fewer students
 #
 # How sure would the first ten students be together, or the next ten? With
-# [ipywidgets](https://ipywidgets.readthedocs.io) installed, drag the sliders; without it, some answers are printed.
+# [ipywidgets](https://ipywidgets.readthedocs.io) installed, drag the sliders; without it, some
+# answers are printed.
 
 
 # %%
@@ -167,7 +174,9 @@ except ImportError:
 # %% [markdown]
 # ## 6. Think about it
 #
-# 1. Somebody runs ten seeds and shows you the best. What is wrong, if every one of the ten is a correct simulation?
-# 2. A farm had no night cover last month and has it this month. Which differences between its two rooms are there, besides
-#    those that you have met here?
-# 3. `farrowtide compare` says “too small to matter” of the deaths. What has to be known for that, besides the interval?
+# 1. Somebody runs ten seeds and shows you the best. What is wrong, if every one of the ten is a
+#    correct simulation?
+# 2. A farm had no night cover last month and has it this month. Which differences between its two
+#    rooms are there, besides those that you have met here?
+# 3. `farrowtide compare` says “too small to matter” of the deaths. What has to be known for that,
+#    besides the interval?

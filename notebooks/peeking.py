@@ -14,21 +14,23 @@
 # %% [markdown]
 # # Peeking
 #
-# May you look at the results after every few rooms, and stop as soon as the difference is significant? You will do so in
-# thousands of studies in which there is nothing to find.
+# May you look at the results after every few rooms, and stop as soon as the difference is
+# significant? You will do so in thousands of studies in which there is nothing to find.
 #
-# It takes a quarter of an hour to read and some seconds to run. These are results of a model, not advice for a herd.
+# It takes a quarter of an hour to read and some seconds to run. These are results of a model, not
+# advice for a herd.
 #
 # ## 1. Green troughs
 #
-# Somebody claims that sows eat more from troughs that are painted green. The model knows nothing of colours: a room with
-# green troughs is a room like any other, so the true difference is exactly zero. Each study takes pairs of rooms at random,
-# calls one of the two green, and compares their feed intake, up to 200 pairs. It looks after 20 pairs, after 40, and so on: ten
-# looks.
+# Somebody claims that sows eat more from troughs that are painted green. The model knows nothing of
+# colours: a room with green troughs is a room like any other, so the true difference is exactly
+# zero. Each study takes pairs of rooms at random, calls one of the two green, and compares their
+# feed intake, up to 200 pairs. It looks after 20 pairs, after 40, and so on: ten looks.
 #
 # ## 2. Predict
 #
-# Write down your answers before you run anything. Of 100 such studies, how many find a significant difference (p < 0.05)
+# Write down your answers before you run anything. Of 100 such studies, how many find a significant
+# difference (p < 0.05)
 #
 # 1. if they look once, at 200 pairs;
 # 2. if they look ten times and stop at the first significant difference;
@@ -56,8 +58,9 @@ print(
 )
 
 # %% [markdown]
-# 800 rooms are a pool from which any number of studies can be drawn, with replacement. After every look, a study knows the
-# mean of its differences so far, and the half-width of its 95 % confidence interval by Student's t.
+# 800 rooms are a pool from which any number of studies can be drawn, with replacement. After every
+# look, a study knows the mean of its differences so far, and the half-width of its 95 % confidence
+# interval by Student's t.
 
 # %%
 STUDIES, PAIRS, EVERY = 4000, 200, 20
@@ -82,8 +85,9 @@ print(f"looked once, at {PAIRS} pairs: {once:.1%} of the studies find a differen
 print(f"looked {len(pairs)} times:          {peeking:.1%} find one")
 
 # %% [markdown]
-# This is one of the studies that peeking would have stopped, had nobody waited for the end. An interval that holds in 95 of
-# 100 studies holds at *one* look that was fixed beforehand. Who looks again and again gives chance ten opportunities.
+# This is one of the studies that peeking would have stopped, had nobody waited for the end. An
+# interval that holds in 95 of 100 studies holds at *one* look that was fixed beforehand. Who looks
+# again and again gives chance ten opportunities.
 
 # %%
 misled = np.flatnonzero(significant.any(axis=1) & ~significant[:, -1])[0]
@@ -102,9 +106,10 @@ plt.show()
 # %% [markdown]
 # ## 4. Theory knows it
 #
-# How often repeated looks mislead was calculated long ago for normal values of known spread: Armitage, McPherson & Rowe
-# (1969), Repeated significance tests on accumulating data, J R Stat Soc A 132:235 (values from memory). Rooms of a model are
-# not quite normal and their spread is estimated, so expect agreement to 2 or 3 percentage points.
+# How often repeated looks mislead was calculated long ago for normal values of known spread:
+# Armitage, McPherson & Rowe (1969), Repeated significance tests on accumulating data, J R Stat Soc
+# A 132:235 (values from memory). Rooms of a model are not quite normal and their spread is
+# estimated, so expect agreement to 2 or 3 percentage points.
 
 # %%
 published = {1: 0.050, 2: 0.083, 3: 0.107, 4: 0.126, 5: 0.142, 10: 0.193}
@@ -134,16 +139,18 @@ axis.legend(frameon=False)
 plt.show()
 
 # %% [markdown]
-# There is no safe number of looks at p < 0.05: who may look for ever finds a difference for certain.
+# There is no safe number of looks at p < 0.05: who may look for ever finds a difference for
+# certain.
 #
 # ## 5. Two honest ways to stop early
 #
-# **A stricter limit at each look.** Ten looks at p < 0.0106 together err in 5 of 100 studies (Pocock 1977, Biometrika 64:191,
-# from memory).
+# **A stricter limit at each look.** Ten looks at p < 0.0106 together err in 5 of 100 studies
+# (Pocock 1977, Biometrika 64:191, from memory).
 #
-# **Stop on the width, not on the answer.** `compare --precision` adds rooms until the confidence interval is narrow enough.
-# The width says nothing about the side on which zero lies, so stopping by it hardly favours a difference. The rule asks for
-# 40 rooms at least, and the width must hold for one further round of 20, because a spread that looks too small by chance stops a study too
+# **Stop on the width, not on the answer.** `compare --precision` adds rooms until the confidence
+# interval is narrow enough. The width says nothing about the side on which zero lies, so stopping
+# by it hardly favours a difference. The rule asks for 40 rooms at least, and the width must hold
+# for one further round of 20, because a spread that looks too small by chance stops a study too
 # early.
 
 # %%
@@ -159,7 +166,8 @@ assert 0.03 < by_width < 0.07 < 0.15 < peeking
 assert held.any(axis=1).mean() > 0.9, "most studies must stop by their width, or the rule is not tried"
 
 # %% [markdown]
-# And the command itself, where there is a difference: full access to feed against two hand feeds, on the same sows.
+# And the command itself, where there is a difference: full access to feed against two hand feeds,
+# on the same sows.
 
 # %%
 found = farrowtide.compare(
@@ -170,15 +178,16 @@ print(f"{found.replications} rooms: {row['difference']:+.2f} kg/d ({row['ci_low'
 assert (row["ci_high"] - row["ci_low"]) / 2 <= 0.05
 
 # %% [markdown]
-# Precision is a question of what you want to know: how many kg/d would change your decision? Ask for an interval that is
-# narrower than that, before the first room is run. To choose among many alternatives, `farrowtide pick` looks again and
-# again at a limit that allows for it.
+# Precision is a question of what you want to know: how many kg/d would change your decision? Ask
+# for an interval that is narrower than that, before the first room is run. To choose among many
+# alternatives, `farrowtide pick` looks again and again at a limit that allows for it.
 #
 # ## 6. Think about it
 #
-# 1. `compare` with two identical alternatives finds a difference of exactly zero in every room. Why? Then why were the rooms
-#    here paired at random?
-# 2. A report lists 60 outputs, each tested once at p < 0.05. How many significant ones do you expect where nothing differs? What
-#    has that in common with peeking? (`compare` adjusts p for the outputs that it judges: Holm.)
-# 3. A farm tries a new feed "until we see a difference". Its records cannot be run again. What should it write down on the first
-#    day?
+# 1. `compare` with two identical alternatives finds a difference of exactly zero in every room.
+#    Why? Then why were the rooms here paired at random?
+# 2. A report lists 60 outputs, each tested once at p < 0.05. How many significant ones do you
+#    expect where nothing differs? What has that in common with peeking? (`compare` adjusts p for
+#    the outputs that it judges: Holm.)
+# 3. A farm tries a new feed "until we see a difference". Its records cannot be run again. What
+#    should it write down on the first day?

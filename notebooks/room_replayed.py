@@ -14,10 +14,11 @@
 # %% [markdown]
 # # A room replayed
 #
-# You will say what happens in a room of three sows before you watch it, under two ways of feeding on one clock.
+# You will say what happens in a room of three sows before you watch it, under two ways of feeding
+# on one clock.
 #
-# It takes a quarter of an hour to read and some seconds to run. These are results of a model, not advice for a herd: decide
-# with the herd veterinarian and under local rules.
+# It takes a quarter of an hour to read and some seconds to run. These are results of a model, not
+# advice for a herd: decide with the herd veterinarian and under local rules.
 
 # %%
 from pathlib import Path
@@ -34,15 +35,15 @@ scenario.policies["feeding"]
 #
 # One person works from 07:00 to 16:00, with a break. Write down your answers.
 #
-# 1. At midnight after the ninth day of lactation, is there feed in the troughs of sows that are fed by hand at 07:00 and
-#    15:00? And where feed is always available?
+# 1. At midnight after the ninth day of lactation, is there feed in the troughs of sows that are fed
+#    by hand at 07:00 and 15:00? And where feed is always available?
 # 2. At which hour of the day is the person busy, and how does that change with full access?
 # 3. Of the piglets that die, when do most die: on the first two days, or later?
 #
 # ## 2. Watch
 #
-# Press *Play*, or drag the slider into the second week. *Jump to* finds the next event of a kind. In an editor that shows no
-# pages, the last cell writes the page to a file for your browser.
+# Press *Play*, or drag the slider into the second week. *Jump to* finds the next event of a kind.
+# In an editor that shows no pages, the last cell writes the page to a file for your browser.
 
 # %%
 replay = farrowtide.replay(scenario, alternative="2 hand feeds", against="full access", seed=7)
@@ -77,8 +78,9 @@ dead[["sow", "birth_order", "birth_weight_kg", "cause", "age_at_death_d"]].round
 assert left_kg["2 hand feeds"].min() > 1 > 0.5 > left_kg["full access"].max()
 
 # %% [markdown]
-# Were you right? With full access feed falls when a sow asks for it, so that little lies in the trough. Three sows are one
-# draw of chance: another seed gives another room. What holds on average is a question for `compare`, not for a replay.
+# Were you right? With full access feed falls when a sow asks for it, so that little lies in the
+# trough. Three sows are one draw of chance: another seed gives another room. What holds on average
+# is a question for `compare`, not for a replay.
 #
 # ## 4. A page for somebody else
 
@@ -90,6 +92,8 @@ print(replay.save(folder / "room.html"))
 # %% [markdown]
 # ## 5. Think about it
 #
-# 1. Which of your answers would be the same with another seed, and which might not? Try one (`seed=8`).
-# 2. The replay shows a piglet that dies under one way of feeding and lives under the other. What does that prove?
+# 1. Which of your answers would be the same with another seed, and which might not? Try one
+#    (`seed=8`).
+# 2. The replay shows a piglet that dies under one way of feeding and lives under the other. What
+#    does that prove?
 # 3. What does a replay show that no table shows, and the other way round?

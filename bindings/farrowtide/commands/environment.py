@@ -12,7 +12,7 @@ from click.shell_completion import get_completion_class
 from farrowtide import _core
 from farrowtide.commands import printing
 
-_OPTIONAL = {"cluster": ("distributed", "mpi4py"), "notebooks": ("ipykernel", "jupytext", "nbclient")}
+_OPTIONAL = {"cluster": ("distributed", "mpi4py"), "notebooks": ("ipykernel", "ipywidgets", "jupytext", "nbclient")}
 _SHELLS = ("bash", "zsh", "fish")
 
 
