@@ -43,9 +43,10 @@ def executed(lesson: str) -> nbformat.NotebookNode:
         notebook = nbformat.read(kept, as_version=4)
         if notebook.metadata.get("state") == state:
             return notebook
-    if WIDGETS.search(text):
-        execute(lesson, text, widgets=False)
-    notebook = without_paths(execute(lesson, text))
+    notebook = execute(lesson, text)
+    if WIDGETS.search(text):  # on a page, a slider would move nothing
+        notebook = execute(lesson, text, widgets=False)
+    without_paths(notebook)
     notebook.metadata["state"] = state
     kept.parent.mkdir(parents=True, exist_ok=True)
     nbformat.write(notebook, kept)
@@ -61,6 +62,8 @@ def execute(lesson: str, text: str, *, widgets: bool = True) -> nbformat.Noteboo
     with tempfile.TemporaryDirectory() as folder:
         resources = {"metadata": {"path": folder}}
         NotebookClient(notebook, timeout=LIMIT_S, kernel_name="python3", resources=resources).execute()
+    if not widgets:
+        del notebook.cells[0]
     seconds = time.monotonic() - start
     print(f"{lesson}{'' if widgets else ', without widgets'}: {seconds:.1f} s", flush=True)
     if seconds > LIMIT_S:
@@ -68,8 +71,8 @@ def execute(lesson: str, text: str, *, widgets: bool = True) -> nbformat.Noteboo
     return notebook
 
 
-def without_paths(notebook: nbformat.NotebookNode) -> nbformat.NotebookNode:
-    """Outputs without the place of this folder, and warnings without the line that they come from."""
+def without_paths(notebook: nbformat.NotebookNode) -> None:
+    """Takes the place of this folder out of outputs, and out of warnings the line that they come from."""
     for output in (output for cell in notebook.cells for output in cell.get("outputs", ())):
         if output.output_type == "stream":
             warned = WARNED.sub(r"\1", output.text) if output.name == "stderr" else output.text
@@ -77,7 +80,6 @@ def without_paths(notebook: nbformat.NotebookNode) -> nbformat.NotebookNode:
         for kind, shown in output.get("data", {}).items():
             if isinstance(shown, str):
                 output.data[kind] = shown.replace(f"{ROOT}/", "")
-    return notebook
 
 
 def all_executed() -> tuple[dict[str, nbformat.NotebookNode], list[str]]:

@@ -1,5 +1,6 @@
 """Where the pages of the site come from: files of the repository, in sections, and the name of each page."""
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -28,7 +29,6 @@ SECTIONS = (
             "README.md",
             ".site/pages/getting_started.md",
             "notebooks/README.md",
-            "notebooks/first_room.py",
             "notebooks/*.py",
             LESSONS,
             ".site/pages/teachers_note.md",
@@ -113,10 +113,16 @@ def named(file: str) -> str:
 
 
 def files_of(pattern: str) -> Iterator[str]:
-    """The files of the repository that match a pattern, by name."""
-    for path in sorted(ROOT.glob(pattern)):
+    """The files of the repository that match a pattern, those that the README beside them names in its order, then by name."""
+    for path in sorted(ROOT.glob(pattern), key=lambda path: (_place_in_readme(path), path)):
         if path.is_file() and not {"build", ".ipynb_checkpoints"} & set(path.relative_to(ROOT).parts):
             yield path.relative_to(ROOT).as_posix()
+
+
+def _place_in_readme(path: Path) -> float:
+    readme = path.parent / "README.md"
+    place = readme.read_text(encoding="utf-8").find(f"]({path.name})") if readme.exists() else -1
+    return place if place >= 0 else math.inf
 
 
 def contents() -> dict[str, list[str]]:
