@@ -72,13 +72,17 @@ Farm::Farm(const FarmSettings& farm_settings, const Biology& farm_biology, Draws
 
 void Farm::run(const Simulation::Callback& watch) {
   if (watch) clock.set_watch(10000, watch);
+  begin();
+  clock.run_until(Time{} + (settings.last_day_of_farm() + 1) * 1_d);
+  close_work();
+}
+
+void Farm::begin() {
   clock.spawn(shifts(*this).named("shifts"), Order::environment);
   for (const GroupInRoom& group : timetable(settings)) {
     clock.spawn(pass_through(*this, group).named("group in room", group.room), Order::environment,
                 Time{} + group.loading_day * 1_d);
   }
-  clock.run_until(Time{} + (settings.last_day_of_farm() + 1) * 1_d);
-  close_work();
 }
 
 void Farm::close_work() {

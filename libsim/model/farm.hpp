@@ -27,6 +27,8 @@ class Farm {
   // Runs every group from loading until its room is washed. `watch` is called periodically; an exception it throws ends
   // the run.
   void run(const Simulation::Callback& watch = {});
+  // Starts every process of it without advancing the clock: for a run of part of the time.
+  void begin();
 
   Simulation& simulation() { return clock; }
   std::uint64_t checks() const;  // number of conservation checks, all passed

@@ -97,7 +97,7 @@ def _places(grid: Grid) -> dict[str, int]:
     place = {heading.lower(): number for number, heading in enumerate(grid.headings)}
     for name in _COLUMNS[:2]:
         if name not in place:
-            near = did_you_mean(name, grid.headings)
+            near = visible_line(did_you_mean(name, grid.headings))
             raise UserError(
                 f"{grid.file}:{grid.heading_line}: there is no column '{name}' (it has {grid.shown_headings}).{near}"
             )
