@@ -59,13 +59,19 @@ inline void without_mistaken(Drawn& drawn, const std::string& key) {
   drop(drawn, "alternatives");
 }
 
-// The scenario without what the reader refuses; nothing if that does not end.
-inline std::optional<Scenario> accepted(Drawn drawn, Outcome& outcome) {
+// One of its alternatives, which need not be valid together with all of its cases; as written if it has none.
+inline Scenario one_of(const Scenario& scenario, std::size_t number) {
+  const std::vector<Variation>& alternatives = scenario.alternatives();
+  return alternatives.empty() ? scenario : scenario.alternative(alternatives[number % alternatives.size()].name);
+}
+
+// The scenario to simulate, without what the reader refuses; nothing if that does not end.
+inline std::optional<Scenario> accepted(Drawn drawn, const Trial& trial, Outcome& outcome) {
   for (int tries = 0; tries < 8; ++tries) {
     const std::string text = as_file(drawn);
     std::vector<Mistake> mistakes;
     try {
-      return Scenario::parse(text, "text");
+      return one_of(Scenario::parse(text, "text"), trial.alternative);
     } catch (const ScenarioError& error) {
       mistakes = error.mistakes();
     }
@@ -125,11 +131,8 @@ inline Outcome judged(const std::uint8_t* data, std::size_t size) {
   Outcome outcome;
   const Trial trial = Trial::drawn(bytes);
   try {
-    std::optional<Scenario> scenario = accepted(Drawing(bytes).scenario(root), outcome);
+    const std::optional<Scenario> scenario = accepted(Drawing(bytes).scenario(root), trial, outcome);
     if (!scenario) return outcome;
-    const std::vector<Variation>& alternatives = scenario->alternatives();
-    if (!alternatives.empty())
-      scenario = scenario->alternative(alternatives[trial.alternative % alternatives.size()].name);
     simulate(scenario->with_coefficients(scenario->coefficients().with_values(trial.coefficients)), trial, outcome);
   } catch (const std::exception& error) {
     outcome.breach = error.what();
