@@ -9,7 +9,7 @@ import os
 import secrets
 import stat
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import BinaryIO
 
@@ -54,8 +54,11 @@ def replacing(file: Path) -> Iterator[BinaryIO]:
             out.flush()
             os.fsync(out.fileno())
         unfinished.replace(file)
-    except BaseException:
-        unfinished.unlink(missing_ok=True)
+    except BaseException as error:
+        with suppress(OSError):
+            unfinished.unlink()
+        if isinstance(error, OSError):  # whose user knows the file by its final name
+            error.filename, error.filename2 = str(file), None
         raise
     folder = os.open(file.parent, os.O_RDONLY)
     try:

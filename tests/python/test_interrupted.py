@@ -56,6 +56,28 @@ def test_while_the_program_is_loaded_the_message_is_short(start):
     assert command.value == "farrowtide.__main__:main"
 
 
+def test_wherever_ctrl_c_comes_the_message_and_the_exit_code_are_ours(monkeypatch):
+    def stop(*arguments, **options):
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(click.Group, "make_context", stop)
+    found = click.testing.CliRunner().invoke(main, ["doctor"])
+    assert (found.exit_code, found.stdout) == (exit_codes.EXIT_INTERRUPTED, "")
+    assert found.stderr.strip() == "interrupted: nothing is kept"
+
+
+def test_a_ctrl_c_after_the_end_changes_no_exit_code():
+    program = (
+        "import atexit, os, signal, farrowtide.__main__\n"
+        "atexit.register(lambda: os.kill(os.getpid(), signal.SIGINT))\n"
+        "farrowtide.__main__.main()\n"
+    )
+    words = [sys.executable, "-c", program, "outputs"]
+    done = subprocess.run(words, capture_output=True, text=True, timeout=120, check=False)
+    assert (done.returncode, done.stderr) == (0, "")
+    assert done.stdout
+
+
 @pytest.mark.parametrize("options", [{"replications": 40}, {"precision": {"intake": 1e-3}, "replications": 400}])
 @pytest.mark.parametrize("units", ["si", "us"])
 def test_the_report_of_a_comparison_that_was_stopped_is_reproduced(interrupt, tmp_path, options, units):

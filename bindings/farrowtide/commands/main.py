@@ -9,6 +9,7 @@ from __future__ import annotations
 import errno
 import io
 import os
+import sys
 import traceback
 import warnings
 from typing import Any
@@ -51,6 +52,19 @@ class _Commands(click.Group):
     value, problem, allowed, suggestion}, in which all but `problem` are null where they do not apply.
     """
 
+    def main(self, *arguments: Any, standalone_mode: bool = True, **options: Any) -> Any:
+        """As click's, which ends the program, but Ctrl-C has its own exit code wherever it comes."""
+        if not standalone_mode:
+            return super().main(*arguments, standalone_mode=False, **options)
+        try:
+            sys.exit(super().main(*arguments, standalone_mode=False, **options) or 0)
+        except click.ClickException as error:
+            error.show()
+            sys.exit(error.exit_code)
+        except click.Abort:
+            printing.message("interrupted: nothing is kept")
+            sys.exit(EXIT_INTERRUPTED)
+
     def parse_args(self, context: click.Context, args: list[str]) -> list[str]:
         context.meta[_ARGUMENTS] = tuple(args)
         return super().parse_args(context, args)
@@ -90,6 +104,8 @@ class _Commands(click.Group):
             if error.errno == errno.EPIPE:
                 raise
             said = f"{error.filename}: {error.strerror}" if error.filename and error.strerror else str(error)
+            if error.errno == errno.ENOENT and not error.filename:
+                said = "the current folder is not there any more; change to another"
             printing.message(f"error: {said}")
             _print_errors(context, [in_plain_values(said)])
             context.exit(EXIT_MISTAKE)
