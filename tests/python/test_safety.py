@@ -842,6 +842,25 @@ def test_no_tag_of_a_scenario_or_an_overlay_runs_code(tmp_path, canary):
         assert call("check", tmp_path / "s.yaml").exit_code == 2
 
 
+def test_no_tag_of_a_mapping_a_calibration_or_phrases_runs_code(tmp_path, canary):
+    (tmp_path / "farrowings.csv").write_text("sow,farrowed\n1,2026-01-01\n")
+    (tmp_path / "evil.py").write_text(payloads(canary)[1])
+    for tagged in (
+        f"!!python/object/apply:os.mknod ['{canary}']",
+        f"!!python/object/new:os.mknod ['{canary}']",
+        f"!!python/module:evil {tmp_path}",
+        "{{ cycler.__init__.__globals__.os.mknod('" + str(canary) + "') }}",
+    ):
+        for text in (tagged, f"farrowings: {tagged}", f"format: {tagged}\nlevels: {tagged}", f"language: {tagged}"):
+            (tmp_path / "evil.yaml").write_text(text + "\n")
+            for words in (
+                ["records", "check", tmp_path / "farrowings.csv", "--mapping", tmp_path / "evil.yaml"],
+                ["run", THREE_SOWS, "--calibration", tmp_path / "evil.yaml"],
+                ["protocol", THREE_SOWS, "--language", tmp_path / "evil.yaml"],
+            ):
+                assert call(*words).exit_code == 2, (words, text)
+
+
 # --- Links, names and depths that an attack used ---
 
 
