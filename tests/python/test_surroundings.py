@@ -180,3 +180,28 @@ def test_nothing_but_the_date_of_today_comes_from_a_clock():
         file.relative_to(package): clocks.findall(file.read_text(encoding="utf-8")) for file in package.rglob("*.py")
     }
     assert {str(file): clock for file, clock in found.items() if clock} == {"records/reading.py": [".today("]}
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ["compare", "room.yaml"],
+        ["compare", "room.yaml", "--out", "results/out"],
+        ["run", "room.yaml", "--out", "results"],
+        ["sweep", "room.yaml", "--vary", "handling.day=4", "--out", "results"],
+        ["labour", "room.yaml", "--out", "results/out"],
+        ["replay", "room.yaml", "--out", "results/replay.html"],
+        ["calibrate", "room.yaml", "--records", "room.yaml"],
+    ],
+    ids=" ".join,
+)
+def test_a_place_where_nothing_can_be_written_is_told_before_a_room_is_run(words, here, monkeypatch):
+    def simulated(*_arguments, **_options):
+        raise AssertionError("a room was simulated")
+
+    monkeypatch.setattr("farrowtide.engine.running._core.run", simulated)
+    (here / "results").write_text("a file in the place of a folder")
+    done = CliRunner().invoke(main, [*words, "--quiet"])
+    assert done.exit_code == exit_codes.EXIT_MISTAKE, done.output
+    assert "results" in done.stderr
+    assert "a room was simulated" not in done.output
