@@ -10,15 +10,16 @@ import signal
 import subprocess
 import sys
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
 import sample
 
 KINDS = ("unit", "contract", "theory", "statistical", "golden", "python")
-SHORT_S = 3.0  # an executable that takes less is run whole
-Reached = dict[str, list[dict[str, Any]]]  # by executable: test, seconds, reached
+QUICK_S = 1.0  # a test that takes less, when nothing is active
+Tests = list[dict[str, Any]]  # of each: test, seconds, reached
+Reached = dict[str, Tests]  # by executable
 
 
 def executables(seed: int) -> list[Path]:
@@ -45,11 +46,9 @@ def reach_cxx(seed: int) -> None:
 
 
 def reach_python(seed: int, options: list[str]) -> None:
-    """The same for the Python tests, with the import hook in place."""
+    """The same for Python tests, with the import hook in place; what other tests reached before this is kept."""
     reached = sample.folder(seed) / "reached_python"
     reached.mkdir(exist_ok=True)
-    for old in reached.iterdir():
-        old.unlink()
     command = [sys.executable, "-m", "pytest", "-q", "-p", "farrowtide_reached", *options]
     subprocess.run(
         command, env=python_environment(seed) | {"FARROWTIDE_REACHED": str(reached)}, cwd=sample.ROOT, check=True
@@ -82,22 +81,38 @@ def lines(file: Path) -> list[dict[str, Any]]:
     return [json.loads(line) for line in file.read_text().splitlines()] if file.exists() else []
 
 
-def noticed_by_cxx(seed: int, mutant: int, reached: Reached) -> Iterator[tuple[str, str]]:
-    """The first kind other than golden that notices a mutant, with the test; then golden tests if they do and it did not."""
-    for file in executables(seed):
-        tests = [line["test"] for line in reached[file.name] if mutant in line["reached"]]
-        if not tests:
-            continue
-        whole = sum(line["seconds"] for line in reached[file.name])
-        chosen = [] if whole < SHORT_S else [f"--gtest_filter={':'.join(tests)}"]
-        failed = _fails(file, mutant, chosen, whole)
+def noticed_by_cxx(seed: int, mutant: int, reached: Reached) -> tuple[str, str] | None:
+    """The first kind that notices a mutant, with the test; golden ones are tried last."""
+    for file, tests in _turns(executables(seed), mutant, reached):
+        failed = _fails(file, mutant, tests)
         if failed:
-            yield kind_of(file.name), f"{file.name}: {failed}"
-            return
+            return kind_of(file.name), f"{file.name}: {failed}"
+    return None
 
 
-def _fails(file: Path, mutant: int, options: list[str], seconds: float) -> str | None:
-    """The first test that fails, "too long" or "a crash"."""
+def _turns(files: list[Path], mutant: int, reached: Reached) -> Iterator[tuple[Path, Tests]]:
+    """What to run: tests that reach a mutant, quick ones first; all quick ones beside them, which may share what they made."""
+
+    def those(file: Path, wanted: Callable[[dict[str, Any]], bool]) -> Tests:
+        return [line for line in reached[file.name] if wanted(line)]
+
+    golden = [file for file in files if kind_of(file.name) == "golden"]
+    others = [file for file in files if file not in golden and those(file, lambda line: mutant in line["reached"])]
+    for file in others:
+        yield file, those(file, lambda line: mutant in line["reached"] and line["seconds"] < QUICK_S)
+    for file in others:
+        yield file, those(file, lambda line: mutant not in line["reached"] and line["seconds"] < QUICK_S)
+    for file in others:
+        yield file, those(file, lambda line: mutant in line["reached"] and line["seconds"] >= QUICK_S)
+    for file in golden:
+        yield file, those(file, lambda line: mutant in line["reached"])
+
+
+def _fails(file: Path, mutant: int, tests: Tests) -> str | None:
+    """The first of the tests that fails, "too long" or "a crash"."""
+    if not tests:
+        return None
+    seconds = sum(line["seconds"] for line in tests)
 
     def limit() -> None:
         most = int(5 + 5 * seconds)
@@ -106,7 +121,8 @@ def _fails(file: Path, mutant: int, options: list[str], seconds: float) -> str |
         resource.setrlimit(resource.RLIMIT_AS, (4 << 30, 4 << 30))
 
     environment = {**os.environ, "FARROWTIDE_MUTANT": str(mutant)}
-    command = [str(file), "--gtest_fail_fast", "--gtest_brief=1", *options]
+    names = [line["test"] for line in tests]
+    command = [str(file), "--gtest_fail_fast", "--gtest_brief=1", f"--gtest_filter={':'.join(names)}"]
     running = subprocess.Popen(
         command,
         env=environment,
@@ -129,11 +145,11 @@ def _fails(file: Path, mutant: int, options: list[str], seconds: float) -> str |
     return failed[0].split("]")[1].split(",")[0].split("(")[0].strip() if failed else f"exit {running.returncode}"
 
 
-def run(seed: int, part: str, *, most_s: float, again: bool) -> None:
+def run(seed: int, part: str, *, most_s: float, again: bool, backwards: bool) -> None:
     """`part` is "cxx" or "python"; what is already in the file of results is not repeated.
 
     Of Python tests so many are tried as took `most_s` when nothing was active, the quickest first; `again` repeats what was
-    not noticed, perhaps with more of them.
+    not noticed, perhaps with more of them. A second process may work `backwards` from the other end.
     """
     results = sample.folder(seed) / f"results_{part}.jsonl"
     done = {line["id"] for line in lines(results)}
@@ -145,13 +161,19 @@ def run(seed: int, part: str, *, most_s: float, again: bool) -> None:
         if mutant["id"] not in done and not mutant.get("refused")
     ]
     random.Random(seed).shuffle(todo)  # what is left undone if this is stopped is of no one area
+    if backwards:
+        todo.reverse()
     if part == "cxx":
         reached = read_reached_cxx(seed)
         for mutant in [number for number in todo if number < sample.FIRST_OF_PYTHON]:
+            if mutant in {line["id"] for line in lines(results)} - set(() if not again else todo):
+                continue  # another process, from the other end
             begun = time.monotonic()
-            found = next(noticed_by_cxx(seed, mutant, reached), None)
+            found = noticed_by_cxx(seed, mutant, reached)
             _note(results, mutant, found, begun)
         return
+    if "FARROWTIDE_MUTANTS" not in os.environ:  # the import hook is there from the start of a process
+        os.execve(sys.executable, [sys.executable, *sys.argv], python_environment(seed))
     import python_server
 
     survivors = {
@@ -161,12 +183,12 @@ def run(seed: int, part: str, *, most_s: float, again: bool) -> None:
     tests = read_reached_python(seed)
     python_server.warm_up()
     quickest = sorted((name for name in tests if "::" in name), key=lambda name: tests[name][0])
-    dormant = python_server.first_failure(0, quickest[:5])
+    dormant = python_server.first_failure(0, quickest[:5], 10.0)
     if dormant:
         raise RuntimeError(f"without a mutant, {dormant} fails")
     for mutant in wanted:
         begun = time.monotonic()
-        found = python_server.first_failure(mutant, covering(mutant, tests, seed, most_s))
+        found = python_server.first_failure(mutant, covering(mutant, tests, seed, most_s), most_s)
         _note(results, mutant, ("python", found) if found else None, begun)
 
 

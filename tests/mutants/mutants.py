@@ -17,13 +17,14 @@ def main() -> None:
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--most", type=float, default=120.0, metavar="SECONDS", help="of Python tests for each mutant")
     parser.add_argument("--again", action="store_true", help="try again what was not noticed")
+    parser.add_argument("--backwards", action="store_true", help="from the other end, beside another process")
     given, further = parser.parse_known_args()
     if given.step == "choose":
         sample.write(given.seed, sample.choose(given.seed))
     elif given.step == "build":
         import cxx_build
 
-        refused = cxx_build.build(given.seed, given.options)
+        refused = cxx_build.build(given.seed, [*given.options, *further])
         mutants = sample.read(given.seed)["mutants"]
         sample.write(given.seed, [mutant | {"refused": mutant["id"] in refused} for mutant in mutants])
     elif given.step == "reach-cxx":
@@ -31,7 +32,9 @@ def main() -> None:
     elif given.step == "reach-python":
         against_tests.reach_python(given.seed, [*given.options, *further])
     elif given.step.startswith("run-"):
-        against_tests.run(given.seed, given.step.removeprefix("run-"), most_s=given.most, again=given.again)
+        against_tests.run(
+            given.seed, given.step.removeprefix("run-"), most_s=given.most, again=given.again, backwards=given.backwards
+        )
     else:
         import mutants_page
 

@@ -23,16 +23,19 @@ def warm_up() -> None:
             importlib.import_module(name)
 
 
-def first_failure(mutant: int, tests: list[str], most_s: float = 900.0) -> str | None:
-    """The first of the tests to fail with the mutant active, or why they did not end; None when all pass."""
+def first_failure(mutant: int, tests: list[str], usual_s: float) -> str | None:
+    """The first of the tests to fail with the mutant active, or why they did not end; None when all pass.
+
+    `usual_s`: how long they take without it. They may take three times as much of a processor, and half a minute.
+    """
     if not tests:
         return None
     with tempfile.TemporaryDirectory() as folder:
         told = Path(folder) / "failed"
         child = os.fork()
         if child == 0:
-            _run(mutant, tests, told)
-        status = _wait(child, most_s)
+            _run(mutant, tests, told, int(30 + 3 * usual_s))
+        status = _wait(child, 300 + 20 * usual_s)
         if status == 0:
             return None
         if status is None:
@@ -40,9 +43,9 @@ def first_failure(mutant: int, tests: list[str], most_s: float = 900.0) -> str |
         return told.read_text() if told.exists() else ("a crash" if status < 0 else f"pytest ends with {status}")
 
 
-def _run(mutant: int, tests: list[str], told: Path) -> None:
+def _run(mutant: int, tests: list[str], told: Path, most_s: int) -> None:
     os.setsid()
-    resource.setrlimit(resource.RLIMIT_CPU, (600, 610))
+    resource.setrlimit(resource.RLIMIT_CPU, (most_s, most_s + 5))
     quiet = os.open(os.devnull, os.O_RDWR)
     log = os.open(sample.ROOT / "build/mutants/last_child.log", os.O_WRONLY | os.O_CREAT | os.O_TRUNC)
     os.dup2(quiet, 0)
