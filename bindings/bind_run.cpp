@@ -12,7 +12,7 @@ namespace {
 // Reports progress to Python during a run, and keeps what Python raised.
 class Watcher {
  public:
-  explicit Watcher(py::object progress) : progress_(std::move(progress)) {}
+  Watcher(const OwnRun& run, py::object progress) : run_(run), progress_(std::move(progress)) {}
 
   bool operator()(int done) {
     const py::gil_scoped_acquire gil;
@@ -22,7 +22,7 @@ class Watcher {
       return true;
     } catch (py::error_already_set& error) {
       raised_ = error.value();
-      stop_policy_code();
+      stop_policy_code(run_);
       return false;
     }
   }
@@ -30,6 +30,7 @@ class Watcher {
   const py::object& raised() const { return raised_; }
 
  private:
+  const OwnRun& run_;
   py::object progress_;
   py::object raised_ = py::none();
 };
@@ -44,17 +45,31 @@ Recording recording_of(const std::vector<std::string>& tables) {
           .causes = wanted("visits")};
 }
 
+// A run that is called on this thread; UserError where policies call runs of policies that call runs without end.
+OwnRun begun_here() {
+  constexpr int deepest = 4;
+  const OwnRun* outer = OwnRun::of_this_thread();
+  if (outer == nullptr) return {};
+  if (outer->depth == deepest) {
+    throw UserError("a run was begun by a policy inside " + std::to_string(deepest) +
+                    " other runs, each begun by a policy of the one before; a policy must not begin the run it is in");
+  }
+  return {.depth = outer->depth + 1};
+}
+
 // The result, and the exception that stopped the run early or None.
 py::tuple run(const Scenario& scenario, int replications, int first_replicate, std::uint64_t seed, int threads,
               const std::vector<std::string>& tables, py::object progress, bool one_stream) {
-  Watcher watcher{std::move(progress)};
+  const OwnRun run = begun_here();
+  Watcher watcher{run, std::move(progress)};
   RunOptions options{.replications = replications,
                      .first_replicate = first_replicate,
                      .seed = seed,
                      .threads = threads,
                      .draws = one_stream ? DrawOrder::one_stream : DrawOrder::keyed,
                      .recording = recording_of(tables),
-                     .progress = std::ref(watcher)};
+                     .progress = std::ref(watcher),
+                     .thread_begins = [&run] { OwnRun::of_this_thread() = &run; }};
   auto result = std::make_shared<RunResult>();
   {
     const py::gil_scoped_release release;

@@ -209,8 +209,13 @@ void bind_room_views(py::module_& module) {
 }  // namespace
 
 SignSet signs_from(const py::handle& names) {
+  constexpr int most_names = 1000;
   SignSet set;
-  for (const py::handle name : names) set.set(static_cast<std::size_t>(sign_of(name.cast<std::string>())));
+  int count = 0;
+  for (const py::handle name : names) {  // which may have no end
+    if (++count > most_names) throw UserError("more than 1,000 signs");
+    set.set(static_cast<std::size_t>(sign_of(name.cast<std::string>())));
+  }
   return set;
 }
 

@@ -23,18 +23,24 @@ Held hold(py::object object) {
 // Marks this thread as one that runs a policy's code, for as long as it lives. The GIL guards the list.
 class RunningPolicyCode {
  public:
-  RunningPolicyCode() { threads().push_back(PyThread_get_thread_ident()); }
-  ~RunningPolicyCode() {
-    const auto own = std::ranges::find(threads(), PyThread_get_thread_ident());
-    threads().erase(own);
-  }
+  struct Place {
+    unsigned long thread;
+    const OwnRun* run;
+    bool operator==(const Place&) const = default;
+  };
+
+  RunningPolicyCode() { places().push_back(here()); }
+  ~RunningPolicyCode() { places().erase(std::ranges::find(places(), here())); }
   RunningPolicyCode(const RunningPolicyCode&) = delete;
   RunningPolicyCode& operator=(const RunningPolicyCode&) = delete;
 
-  static std::vector<unsigned long>& threads() {
-    static std::vector<unsigned long> threads;
-    return threads;
+  static std::vector<Place>& places() {
+    static std::vector<Place> places;
+    return places;
   }
+
+ private:
+  static Place here() { return {PyThread_get_thread_ident(), OwnRun::of_this_thread()}; }
 };
 
 class OwnPolicy {
@@ -226,9 +232,15 @@ void add(std::vector<CatalogueEntry<Policy>>& catalogue, const py::object& polic
 
 }  // namespace
 
-void stop_policy_code() {
-  for (const unsigned long thread : RunningPolicyCode::threads())
-    PyThreadState_SetAsyncExc(thread, PyExc_KeyboardInterrupt);
+const OwnRun*& OwnRun::of_this_thread() {
+  thread_local const OwnRun* run = nullptr;
+  return run;
+}
+
+void stop_policy_code(const OwnRun& run) {
+  for (const RunningPolicyCode::Place& place : RunningPolicyCode::places()) {
+    if (place.run == &run) PyThreadState_SetAsyncExc(place.thread, PyExc_KeyboardInterrupt);
+  }
 }
 
 PolicyCatalogues catalogues_with(const std::vector<py::object>& own_policies) {

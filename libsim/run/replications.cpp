@@ -50,6 +50,7 @@ class Crew {
  private:
   void work() {
     try {
+      if (options_.thread_begins) options_.thread_begins();
       for (int next = next_++; next < options_.replications && !stop_; next = next_++) simulate(next);
     } catch (const Stopped&) {
     } catch (const StoppedByUser&) {

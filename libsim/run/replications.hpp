@@ -29,6 +29,8 @@ struct RunOptions {
   Recording recording;
   // Called on the calling thread about every 0.1 s with the number of replicates done; false stops the run.
   std::function<bool(int done)> progress;
+  // Called on each of the run's own threads before it simulates.
+  std::function<void()> thread_begins;
 };
 
 // A room that broke off on a fault of the engine; it has no rows.

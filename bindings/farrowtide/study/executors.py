@@ -67,7 +67,7 @@ def _no_modules_from_the_working_directory() -> Iterator[None]:
         yield
     finally:
         if before is None:
-            del os.environ[_SAFE_PATH]
+            os.environ.pop(_SAFE_PATH, None)
         else:
             os.environ[_SAFE_PATH] = before
 

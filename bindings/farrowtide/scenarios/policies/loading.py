@@ -8,6 +8,7 @@ import math
 import os
 import re
 import sys
+import threading
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
@@ -21,6 +22,7 @@ from farrowtide.scenarios.policies.families import CLOCK_TIME, Parameter, Policy
 
 NOT_RECORDED = "not recorded"
 _NAME = re.compile(r"[a-z][a-z0-9_]*")
+_ONE_AT_A_TIME = threading.RLock()  # of the threads that load policies: a module is known before it is whole
 
 
 @dataclass(frozen=True)
@@ -69,7 +71,8 @@ def _digest(text: str) -> str:
 def _classes_in(file: PolicyFile) -> list[type[Policy]]:
     # The same text from the same path is the same module, so that it runs only once in each process.
     name = f"farrowtide_own_{_digest(file.path + file.text)}"
-    module = sys.modules.get(name) or _module(name, file)
+    with _ONE_AT_A_TIME:
+        module = sys.modules.get(name) or _module(name, file)
     policies = [value for value in vars(module).values() if isinstance(value, type) and issubclass(value, Policy)]
     own = [policy for policy in dict.fromkeys(policies) if policy.__module__ == name and "name" in vars(policy)]
     if not own:
