@@ -60,6 +60,8 @@ SignSet signs(const py::object& given) {
     return signs_from(given);
   } catch (const UserError&) {
     throw Unfit{expected};
+  } catch (const py::cast_error&) {  // a sign that is no text
+    throw Unfit{expected};
   }
 }
 

@@ -73,6 +73,7 @@ TOLD = {
     "moves without end": (
         "fostering", "def plan(self, view): return itertools.repeat((0, 1)) if view.piglets else ()", "each piglet once"),
     "signs without end": ("care", "def look_for(self, view): return itertools.repeat('udder')", "expected a set of signs"),
+    "signs that are counted": ("care", "def look_for(self, view): return itertools.count()", r"Own\.look_for"),
     "signs that raise": ("care", "def look_for(self, view): return (1 / 0 for _ in 'x')", "ZeroDivisionError"),
     "takes from its times": ("feeding", "def decide(self, view): return self.times.pop()", "AttributeError"),
     "replaces its parameter": ("feeding", "def decide(self, view): self.most = 9; return 1", "policies are stateless"),
