@@ -100,7 +100,7 @@ PROGRAMS = {
         _program("labour", "labour", "room.yaml", "--out", "out"),
         _program("run", "run", "room.yaml", "-n", "20", "--out", "out"),
         _program("story", "story", "room.yaml", "-n", "5", "--find", "worst-litter", "--against", "b", "--out", "story.html"),
-        _program("replay", "replay", "room.yaml", "--alternative", "b", "--against", "a", "--out", "replay.html"),
+        _program("replay", "replay", "room.yaml", "--alternative", "b", "--against", "a", "--out", "out"),
         _program("protocol", "protocol", "room.yaml", "--alternative", "b", "--out", "out", earlier=("--date", "1 May")),
         _program("sheets", "sheets", "room.yaml", "--alternative", "b", "--out", "out", earlier=("--date", "1 May")),
         _program(

@@ -16,7 +16,7 @@ FARM = ["--farrowings", "farm/farrowings.csv", "--days", "farm/days.csv"]
 COMMANDS = (
     ["check", "room.yaml"],
     ["run", "room.yaml", "-n", "2", "--trace", "--out", "run"],
-    ["replay", "room.yaml", "--out", "replay.html"],
+    ["replay", "room.yaml", "--out", "replay"],
     ["compare", "room.yaml", "-n", "2", "--study", "study", "--out", "out"],
     ["each-sow", "room.yaml", "-n", "2", "--alternative", "b", "--out", "sows"],
     ["story", "room.yaml", "-n", "2", "--find", "worst-litter", "--out", "story.html"],

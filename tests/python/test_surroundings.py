@@ -114,7 +114,7 @@ def small_disk():
         (["compare", "room.yaml", "-n", "2", "--study", "study", "--out", "out"], ""),
         (["new", "feeding"], "farrowtide.schema.json"),
         (["describe", "room.yaml", "--out", "description.md"], "description.md"),
-        (["replay", "room.yaml", "--out", "replay.html"], "replay.html"),
+        (["replay", "room.yaml", "--out", "out"], "out/"),
     ],
 )
 def test_a_full_disk_is_one_error_that_names_the_file(words, file, here, small_disk):
@@ -190,7 +190,7 @@ def test_nothing_but_the_date_of_today_comes_from_a_clock():
         ["run", "room.yaml", "--out", "results"],
         ["sweep", "room.yaml", "--vary", "handling.day=4", "--out", "results"],
         ["labour", "room.yaml", "--out", "results/out"],
-        ["replay", "room.yaml", "--out", "results/replay.html"],
+        ["replay", "room.yaml", "--out", "results/out"],
         ["calibrate", "room.yaml", "--records", "room.yaml"],
     ],
     ids=" ".join,

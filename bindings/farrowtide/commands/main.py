@@ -12,6 +12,7 @@ import os
 import sys
 import traceback
 import warnings
+from collections.abc import Sequence
 from typing import Any
 
 import click
@@ -52,12 +53,20 @@ class _Commands(click.Group):
     value, problem, allowed, suggestion}, in which all but `problem` are null where they do not apply.
     """
 
-    def main(self, *arguments: Any, standalone_mode: bool = True, **options: Any) -> Any:
+    def main(
+        self,
+        args: Sequence[str] | None = None,
+        prog_name: str | None = None,
+        complete_var: str | None = None,
+        standalone_mode: bool = True,
+        **extra: Any,
+    ) -> Any:
         """As click's, which ends the program, but Ctrl-C has its own exit code wherever it comes."""
+        run = super().main
         if not standalone_mode:
-            return super().main(*arguments, standalone_mode=False, **options)
+            return run(args, prog_name, complete_var, False, **extra)
         try:
-            sys.exit(super().main(*arguments, standalone_mode=False, **options) or 0)
+            sys.exit(run(args, prog_name, complete_var, False, **extra) or 0)
         except click.ClickException as error:
             error.show()
             sys.exit(error.exit_code)
