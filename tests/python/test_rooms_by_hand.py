@@ -33,6 +33,15 @@ def test_a_deep_pit_raises_no_minimum_that_the_user_has_set_under_either_name(na
     assert weather_led(30, deep_pit=True)[-1] > weather_led(30)[-1]
 
 
+def test_the_temperature_of_a_sows_day_is_the_mean_of_its_hours():
+    found = tables(room={"crates": 2}, start="2026-07-06")
+    hourly = found.rooms["temperature_deg_c"].to_numpy()
+    by_day = hourly.reshape(-1, 24).mean(axis=1)
+    days = found.sow_days
+    assert np.ptp(by_day) > 1
+    np.testing.assert_allclose(days["room_temperature_deg_c"], by_day[days.groupby("sow").cumcount()], atol=1e-9)
+
+
 def test_a_task_names_its_sow_if_it_is_for_one_sow():
     found = tables()
     tasks, visits = found.tasks, found.visits
