@@ -66,6 +66,23 @@ def test_the_day_of_death_is_that_of_the_record_of_deaths():
     np.testing.assert_allclose(recorded["age_h"] / 24, died.loc[recorded.index, "age_at_death_d"], atol=1e-6)
 
 
+@pytest.mark.parametrize(("place", "pen"), [("crate", 0), ("pen", 1)])
+def test_the_record_of_deaths_says_where_the_sow_was(place, pen):
+    deaths = tables(room={"crates": 5, "farrowing_place": place}).deaths
+    reared = deaths[deaths["age_h"] > 0]
+    assert len(reared) > 2
+    assert (reared["pen"] == pen).all()
+
+
+def test_milk_of_an_imposed_gain_is_that_of_the_published_regression():
+    """Noblet and Etienne 1989: kcal of milk = 4.92 g of litter gain - 90 kcal a piglet, as in the coefficients."""
+    days = tables(room={"crates": 3}, imposed={"litter_gain": [2.5] * 21}, herd={"mortality": "off"}).sow_days
+    whole = days[(days["day"] >= 2) & (days["day"] <= 17)]
+    expected_mcal = 4.92 * whole["litter_gain_kg"] - 0.09 * whole["piglets"]
+    assert len(whole) > 20
+    np.testing.assert_allclose(whole["milk_mcal"], expected_mcal, rtol=0.01)
+
+
 def test_piglets_with_another_sow_have_moved_and_the_others_have_not():
     sows = [{"total_born": born, "farrows_on_day": 4} for born in (6, 20, 8, 19)]
     piglets = tables(room={"crates": 4}, herd={"sows": sows}, fostering={"kind": "fill_teats"}).piglets
