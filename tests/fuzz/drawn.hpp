@@ -18,13 +18,17 @@
 
 namespace farrowtide {
 
-// Each decision takes the next byte. Behind the last one every byte is 0, which leaves a key out.
+// Each decision takes the next byte, in an order that no compiler may choose: never two in one expression. Behind the
+// last one every byte is 0, which leaves a key out.
 class Bytes {
  public:
   Bytes(const std::uint8_t* data, std::size_t size) : data_(data), size_(size) {}
 
   unsigned byte() { return place_ < size_ ? data_[place_++] : 0; }
-  unsigned two_bytes() { return byte() * 256 + byte(); }
+  unsigned two_bytes() {
+    const unsigned first = byte();
+    return first * 256 + byte();
+  }
   std::size_t below(std::size_t bound) { return bound == 0 ? 0 : byte() % bound; }
   bool one_in(unsigned n) { return byte() % n == n - 1; }
 
@@ -99,7 +103,10 @@ class Drawing {
     Drawn all = mapping(root.keys, "");
     for (const char* key : {"cases", "alternatives"}) {
       Drawn named{.kind = Drawn::Kind::mapping};
-      for (std::size_t n = bytes_.below(4); n > 0; --n) named.entries.emplace_back(name(), changes(root));
+      for (std::size_t n = bytes_.below(4); n > 0; --n) {
+        std::string called = name();
+        named.entries.emplace_back(std::move(called), changes(root));
+      }
       if (!named.entries.empty()) all.entries.emplace_back(key, std::move(named));
     }
     return all;
