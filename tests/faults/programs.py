@@ -123,6 +123,7 @@ PROGRAMS = {
             before=(FARM,),
         ),
         _program("describe", "describe", "room.yaml", "--out", "description.md", earlier=None),
+        _program("lessons", "lessons", "--out", "out", earlier=None),
         _program("new", "new", "feeding", "--out", "new.yaml", earlier=None, writes_once=True),
         _program(
             "reproduce",
