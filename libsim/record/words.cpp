@@ -1,7 +1,8 @@
 #include "libsim/record/words.hpp"
 
+#include <array>
+#include <charconv>
 #include <cmath>
-#include <cstdio>
 
 #include "libsim/kernel/errors.hpp"
 #include "libsim/kernel/time.hpp"
@@ -11,10 +12,12 @@
 namespace farrowtide {
 namespace {
 
+// With a decimal point, whatever locale the program around the engine has chosen.
 std::string number(double value, int decimals) {
-  char text[64];
-  std::snprintf(text, sizeof text, "%.*f", decimals, value);
-  return text;
+  std::array<char, 400> text{};  // for the largest double
+  const auto [end, error] =
+      std::to_chars(text.data(), text.data() + text.size(), value, std::chars_format::fixed, decimals);
+  return {text.data(), end};
 }
 
 std::string kg(double value) { return number(value, 2) + " kg"; }

@@ -3,7 +3,6 @@
 import os
 import re
 import resource
-import shutil
 import signal
 import subprocess
 import sys
@@ -208,3 +207,32 @@ def test_a_place_where_nothing_can_be_written_is_told_before_a_room_is_run(words
     assert done.exit_code == exit_codes.EXIT_MISTAKE, done.output
     assert "results" in done.stderr
     assert "a room was simulated" not in done.output
+
+
+def test_numbers_have_a_decimal_point_in_every_locale(tmp_path):
+    """A program around the package may have chosen one with a comma, as some notebooks do."""
+    source = Path("/usr/share/i18n/locales/de_DE")
+    if not (shutil.which("localedef") and source.exists()):
+        pytest.skip("no locale can be made here")
+    subprocess.run(["localedef", "-i", "de_DE", "-f", "UTF-8", tmp_path / "de_DE.UTF-8"], check=False)
+    program = (
+        "import farrowtide, json, locale, sys\n"
+        "if sys.argv[1] != 'C': locale.setlocale(locale.LC_ALL, sys.argv[1])\n"
+        "r = farrowtide.run({'title': 't', 'room': {'crates': 2}}, threads=1)\n"
+        "print(json.dumps([locale.localeconv()['decimal_point'], r.trace(0), r.sows.to_csv()]))"
+    )
+    said = [
+        json.loads(
+            subprocess.run(
+                [sys.executable, "-c", program, name],
+                env=os.environ | {"LOCPATH": str(tmp_path)},
+                capture_output=True,
+                text=True,
+                check=True,
+                timeout=120,
+            ).stdout
+        )
+        for name in ("C", "de_DE.UTF-8")
+    ]
+    assert [point for point, *_ in said] == [".", ","]
+    assert said[0][1:] == said[1][1:]
