@@ -163,7 +163,7 @@ def test_a_current_folder_that_is_gone_is_one_error(here):
     assert done.stderr == "error: the current folder is not there any more; change to another\n"
 
 
-@pytest.mark.parametrize("held", ["", "99999999\n", f"{os.getpid()}\n"])
+@pytest.mark.parametrize("held", ["", "99999999\n", f"{os.getpid()}\n"], ids=["empty", "gone", "of another"])
 def test_the_lock_of_a_process_that_is_gone_holds_nobody_up(held, here):
     """Whatever a lock file says: the system holds the lock, and lets it go with the process."""
     (here / "study").mkdir()
