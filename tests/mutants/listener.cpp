@@ -22,8 +22,7 @@ class Listener : public testing::EmptyTestEventListener {
 };
 
 const bool listens = [] {
-  if (std::getenv("FARROWTIDE_REACHED") != nullptr)
-    testing::UnitTest::GetInstance()->listeners().Append(new Listener);
+  if (std::getenv("FARROWTIDE_REACHED") != nullptr) testing::UnitTest::GetInstance()->listeners().Append(new Listener);
   return true;
 }();
 

@@ -50,7 +50,10 @@ def outcomes(seed: int) -> list[dict[str, Any]]:
 
 def _sample(seed: int) -> str:
     tried = outcomes(seed)
-    return "\n".join([f"## Sample {seed}\n", _by_area(tried), "", _by_kind(tried), "", _survivors(tried)])
+    left = sum(not mutant.get("refused") for mutant in sample.read(seed)["mutants"]) - len(tried)
+    untried = f"{left} mutants of this sample have not been tried yet.\n" if left else ""
+    parts = [f"## Sample {seed}\n", untried, _by_area(tried), "", _by_kind(tried), "", _survivors(tried)]
+    return "\n".join(part for part in parts if part is not untried or left)
 
 
 def _by_area(tried: list[dict[str, Any]]) -> str:
@@ -73,7 +76,14 @@ def _share(count: int, mutants: list[Any]) -> str:
 def _by_kind(tried: list[dict[str, Any]]) -> str:
     counts = collections.Counter(mutant["kind"] for mutant in tried)
     told = ", ".join(f"{kind} {counts[kind]}" for kind in against_tests.KINDS if counts[kind])
-    return f"First noticed by, in the order in which they are run (golden last): {told}."
+    reasons = yaml.safe_load(REASONS.read_text()) or {}
+    lost = [mutant for mutant in tried if mutant["kind"] in (None, "golden")]
+    same = sum(str(reasons.get(key(mutant), "")).startswith("equivalent") for mutant in lost)
+    share = _share(len(tried) - len(lost), [None] * (len(tried) - same))
+    return (
+        f"First noticed by: {told}. Of all but the {same} that are equivalent to what they replace, "
+        f"{share} are noticed without golden tests."
+    )
 
 
 def _survivors(tried: list[dict[str, Any]]) -> str:
