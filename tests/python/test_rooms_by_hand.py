@@ -33,6 +33,12 @@ def test_a_deep_pit_raises_no_minimum_that_the_user_has_set_under_either_name(na
     assert weather_led(30, deep_pit=True)[-1] > weather_led(30)[-1]
 
 
+def test_traits_that_are_described_stand_in_the_rows_of_sows():
+    described = [{"parity": parity, "functional_teats": teats} for parity, teats in ((1, 13), (4, 16))]
+    sows = tables(room={"crates": 2}, herd={"sows": described}).sows
+    assert sows[["parity", "functional_teats"]].to_dict("records") == described
+
+
 def test_the_temperature_of_a_sows_day_is_the_mean_of_its_hours():
     found = tables(room={"crates": 2}, start="2026-07-06")
     hourly = found.rooms["temperature_deg_c"].to_numpy()
