@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import difflib
+import sys
 import warnings
 from collections.abc import Iterable
 from dataclasses import dataclass
@@ -111,7 +112,7 @@ def emit(issued: Iterable[PlausibilityWarning], *, finished: Any = None) -> None
     raised: list[PlausibilityWarning] = []
     for warning in issued:
         try:
-            warnings.warn(warning, stacklevel=3)
+            warnings.warn(warning, stacklevel=_frames_to_the_caller())
         except PlausibilityWarning as error:
             raised.append(error)
     if raised:
@@ -120,6 +121,15 @@ def emit(issued: Iterable[PlausibilityWarning], *, finished: Any = None) -> None
             first.add_note(str(warning))
         first.finished = finished
         raise first
+
+
+def _frames_to_the_caller() -> int:
+    """How many frames above whoever asks the first is that does not belong to this package."""
+    package = __name__.partition(".")[0]
+    frame, frames = sys._getframe(1), 1
+    while frame.f_back is not None and frame.f_globals.get("__name__", "").partition(".")[0] == package:
+        frame, frames = frame.f_back, frames + 1
+    return frames
 
 
 def quoted(names: Iterable[str]) -> str:
