@@ -14,22 +14,26 @@
 # %% [markdown]
 # # The kernel for another ward
 #
-# The engine of farrowtide is a small simulation kernel that knows nothing about pigs. Here it runs a hospital ward: patients arrive at
-# random, each needs one of three beds, and who finds none free waits. The theory of queues says how long, so that you can check the
-# kernel against a formula of 1917.
+# The engine of farrowtide is a small simulation kernel that knows nothing about pigs. Here it runs
+# a hospital ward: patients arrive at random, each needs one of three beds, and who finds none free
+# waits. The theory of queues says how long, so that you can check the kernel against a formula of
+# 1917.
 #
-# It takes half an hour to read and some seconds to run. The cells compile C++: that takes a compiler (g++ 12 or clang 14, or later), the
-# sources of farrowtide, and the headers of Boost and Random123 (Debian: `g++ libboost-dev librandom123-dev`). Where one is missing, the notebook says
+# It takes half an hour to read and some seconds to run. The cells compile C++: that takes a
+# compiler (g++ 12 or clang 14, or later), the sources of farrowtide, and the headers of Boost and
+# Random123 (Debian: `g++ libboost-dev librandom123-dev`). Where one is missing, the notebook says
 # so and shows the code.
 #
 # ## 1. Predict
 #
-# Patients arrive every 4 h / 2.1 on average and stay 4 h on average, both exponentially distributed. So 2.1 of 3 beds are in use on average:
-# 30 % of beds are free. **Write down:** which share of patients has to wait? How long does a patient wait on average?
+# Patients arrive every 4 h / 2.1 on average and stay 4 h on average, both exponentially
+# distributed. So 2.1 of 3 beds are in use on average: 30 % of beds are free. **Write down:** which
+# share of patients has to wait? How long does a patient wait on average?
 #
 # ## 2. The ward
 #
-# A process is a function that takes simulated time: `co_await` says what it waits for. That is all of it:
+# A process is a function that takes simulated time: `co_await` says what it waits for. That is all
+# of it:
 
 # %%
 import shutil
@@ -95,7 +99,8 @@ int main() {
 """
 
 # %% [markdown]
-# With farrowtide installed for CMake (`cmake --install` of the repository), this is the rest of a project:
+# With farrowtide installed for CMake (`cmake --install` of the repository), this is the rest of a
+# project:
 
 # %%
 PROJECT = """
@@ -135,7 +140,8 @@ print(missing or f"compiled with {compiler}")
 # %% [markdown]
 # ## 3. Run
 #
-# Thirty replications of 2,000 days. Patients of one replication wait for one another, so the replication is the statistical unit.
+# Thirty replications of 2,000 days. Patients of one replication wait for one another, so the
+# replication is the statistical unit.
 
 # %%
 found = None
@@ -153,12 +159,14 @@ else:
 # %% [markdown]
 # ## 4. What theory says
 #
-# Three beds (*c*), *a* = 2.1 beds in use on average. The share that waits is Erlang's C formula (Erlang 1917, Solution of some problems in the
-# theory of probabilities of significance in automatic telephone exchanges; in any textbook, as Gross, Shortle, Thompson & Harris,
-# Fundamentals of Queueing Theory; from memory):
+# Three beds (*c*), *a* = 2.1 beds in use on average. The share that waits is Erlang's C formula
+# (Erlang 1917, Solution of some problems in the theory of probabilities of significance in
+# automatic telephone exchanges; in any textbook, as Gross, Shortle, Thompson & Harris, Fundamentals
+# of Queueing Theory; from memory):
 #
-# $$P(\text{wait}) = \frac{\frac{a^c}{c!}\,\frac{c}{c - a}}{\sum_{n<c} \frac{a^n}{n!} + \frac{a^c}{c!}\,\frac{c}{c - a}},
-# \qquad E[\text{wait}] = P(\text{wait})\,\frac{4\,\text{h}}{c - a}$$
+# $$P(\text{wait}) = \frac{\frac{a^c}{c!}\,\frac{c}{c - a}}{\sum_{n<c} \frac{a^n}{n!} +
+# \frac{a^c}{c!}\,\frac{c}{c - a}}, \qquad E[\text{wait}] = P(\text{wait})\,\frac{4\,\text{h}}{c -
+# a}$$
 
 
 # %%
@@ -183,13 +191,15 @@ if found is not None:
     assert abs(means[0] - wrong) / errors[0] > 4, "this check could not tell 2.1 beds in use from 2.2"
 
 # %% [markdown]
-# Were you right? With 30 % of beds free, more than two in five patients wait: chance piles them up. A farrowing room does the same to
-# its staff, which is why work is late in a room whose people are idle a third of the day.
+# Were you right? With 30 % of beds free, more than two in five patients wait: chance piles them up.
+# A farrowing room does the same to its staff, which is why work is late in a room whose people are
+# idle a third of the day.
 #
 # ## 5. Yours
 #
 # - A fourth bed: `Resource beds{clock, 4}`. Predict first; the formula knows.
-# - Patients who give up: `co_await ward.beds.acquire_within(patience)` gives an empty seat to who waited in vain.
+# - Patients who give up: `co_await ward.beds.acquire_within(patience)` gives an empty seat to who
+#   waited in vain.
 # - Emergencies first: `acquire(Rank{-1})`, and with `Preempt::yes` they push out who is served.
 #
 # More checks of this kind are in `tests/theory` of the repository.

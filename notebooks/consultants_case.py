@@ -14,11 +14,13 @@
 # %% [markdown]
 # # A consultant's case: from records to a protocol
 #
-# A farm with 8 crates feeds its sows by hand twice a day and asks: *more feeds, or full access?* You have its records of a
-# winter. You check them, describe the farm from them, calibrate the model to them, compare, say how sure you are, and write it down.
+# A farm with 8 crates feeds its sows by hand twice a day and asks: *more feeds, or full access?*
+# You have its records of a winter. You check them, describe the farm from them, calibrate the model
+# to them, compare, say how sure you are, and write it down.
 #
-# It takes half an hour to read and under a minute to run. The farm is invented, and its records are simulated. These are results of
-# a model, not advice for a herd: nothing is changed on a farm before the herd veterinarian and the manager agree.
+# It takes half an hour to read and under a minute to run. The farm is invented, and its records are
+# simulated. These are results of a model, not advice for a herd: nothing is changed on a farm
+# before the herd veterinarian and the manager agree.
 
 # %%
 from pathlib import Path
@@ -31,8 +33,8 @@ starter = farrowtide.load(farrowtide.example("feeding/meals_a_day.yaml")).case("
 # %% [markdown]
 # ## The farm
 #
-# Close your eyes for this cell: it makes the records of 12 groups, and it knows what you will have to find out. Somebody typed two
-# values wrongly.
+# Close your eyes for this cell: it makes the records of 12 groups, and it knows what you will have
+# to find out. Somebody typed two values wrongly.
 
 # %%
 truth = {"herd.intake_level": 0.88}
@@ -58,8 +60,8 @@ mistype(20, "litter_weight_kg", "6.4")
 # %% [markdown]
 # ## 1. Check
 #
-# **Predict:** one typing error makes its row useless, the other does not. Which is which: a farrowing a year too early, or the
-# weight of one piglet in place of the litter's?
+# **Predict:** one typing error makes its row useless, the other does not. Which is which: a
+# farrowing a year too early, or the weight of one piglet in place of the litter's?
 
 # %%
 records = farrowtide.records.read(folder / "farrowings.csv", folder / "days.csv")
@@ -79,7 +81,8 @@ assert 21 in records.doubtful["line"].tolist()
 #
 # ## 2. Describe
 #
-# What records say of herd and rooms goes into a scenario, each value with its standard error. The rest stays as in the starter.
+# What records say of herd and rooms goes into a scenario, each value with its standard error. The
+# rest stays as in the starter.
 
 # %%
 described = farrowtide.records.describe(records, like=starter)
@@ -89,9 +92,11 @@ described.said[["key", "value", "standard_error", "records", "meaning"]]
 # %% [markdown]
 # ## 3. Calibrate
 #
-# **Predict:** the description holds litter size, parities and weights. Can it know that these sows eat less than the default herd?
+# **Predict:** the description holds litter size, parities and weights. Can it know that these sows
+# eat less than the default herd?
 #
-# One level may move. A fifth of the groups, the latest, is kept aside: the fit does not see it and is judged by it.
+# One level may move. A fifth of the groups, the latest, is kept aside: the fit does not see it and
+# is judged by it.
 
 # %%
 as_described = farrowtide.load(folder / "farm.yaml")
@@ -104,7 +109,8 @@ print(f"groups kept aside: {kept['kept_inside'].sum()} of {len(kept)} statistics
 kept.loc[~kept["kept_inside"].astype(bool), ["label", "unit", "kept", "kept_low", "kept_high"]].round(2)
 
 # %% [markdown]
-# About one in twenty lies outside by chance. Now look at what you could not see. A real farm has no such cell.
+# About one in twenty lies outside by chance. Now look at what you could not see. A real farm has no
+# such cell.
 
 # %%
 level = calibration.parameters.set_index("parameter").loc["herd.intake_level"]
@@ -115,13 +121,13 @@ assert level.ci_high < 1, "the records say that these sows eat less than the def
 assert abs(level.estimate - truth["herd.intake_level"]) < 0.06
 
 # %% [markdown]
-# Low appetite is a number, not a cause. Before anybody changes the feeding: is the feed stale, the drinker slow, the room warm, are sows
-# ill? Look in the room, with the herd veterinarian.
+# Low appetite is a number, not a cause. Before anybody changes the feeding: is the feed stale, the
+# drinker slow, the room warm, are sows ill? Look in the room, with the herd veterinarian.
 #
 # ## 4. Compare, with doubt
 #
-# **Predict** for this farm: does a third feed matter? Does full access? By how much does the answer become less sure when not only
-# chance but also what is not known of farm and model is counted?
+# **Predict** for this farm: does a third feed matter? Does full access? By how much does the answer
+# become less sure when not only chance but also what is not known of farm and model is counted?
 
 # %%
 calibrated = as_described.with_calibration(calibration.write_report(folder / "calibration"))
@@ -141,8 +147,9 @@ intervals = doubt.intervals.query("output in @outputs").set_index(["output", "al
 intervals[["unit", "difference", "ci_low", "ci_high", "both_low", "both_high"]].round(2)
 
 # %% [markdown]
-# `ci_low` and `ci_high` hold chance alone, which more rooms would narrow. `both_low` and `both_high` also hold what is not known of
-# farm and model, which they would not. Which parameters does the answer hang on most?
+# `ci_low` and `ci_high` hold chance alone, which more rooms would narrow. `both_low` and
+# `both_high` also hold what is not known of farm and model, which they would not. Which parameters
+# does the answer hang on most?
 
 # %%
 intake = intervals.loc["feed_intake_kg_per_day", "full access"]
@@ -158,8 +165,9 @@ doubt.plot()
 print(doubt.write_report(folder / "report"))
 
 # %% [markdown]
-# **Predict:** which lines of the daily work change if the farm goes over to full access? The protocol is a draft, with dots for what
-# herd veterinarian and manager have to fill in, and a line for their approval.
+# **Predict:** which lines of the daily work change if the farm goes over to full access? The
+# protocol is a draft, with dots for what herd veterinarian and manager have to fill in, and a line
+# for their approval.
 
 # %%
 before, after = (
@@ -173,5 +181,5 @@ print("\n".join(line for line in after.markdown.splitlines() if line not in know
 # %% [markdown]
 # ## What you would tell the farm
 #
-# Write three sentences: what is better, by how much and how sure; what it hangs on, and what should be measured first; what you would
-# *not* conclude. Then compare them with the report.
+# Write three sentences: what is better, by how much and how sure; what it hangs on, and what should
+# be measured first; what you would *not* conclude. Then compare them with the report.

@@ -14,13 +14,14 @@
 # %% [markdown]
 # # A veterinarian's case: one bad litter
 #
-# One litter in a room of twelve lost nearly all of its piglets. The farm blames the night, when nobody is there. You read what
-# happened to this litter hour by hour, see the same sow and her litter under another policy, and ask how far moving
-# piglets would have helped.
+# One litter in a room of twelve lost nearly all of its piglets. The farm blames the night, when
+# nobody is there. You read what happened to this litter hour by hour, see the same sow and her
+# litter under another policy, and ask how far moving piglets would have helped.
 #
-# It takes half an hour to read and some seconds to run. The farm is invented. These are results of a model, not advice for a herd, and
-# no diagnosis: examination, obstetrics, medicines, euthanasia, nurse sows and moves of piglets are for the herd veterinarian,
-# local rules and licensed practice. Here you learn to read a model's record of a litter, not to treat one.
+# It takes half an hour to read and some seconds to run. The farm is invented. These are results of
+# a model, not advice for a herd, and no diagnosis: examination, obstetrics, medicines, euthanasia,
+# nurse sows and moves of piglets are for the herd veterinarian, local rules and licensed practice.
+# Here you learn to read a model's record of a litter, not to treat one.
 
 # %%
 import farrowtide
@@ -41,8 +42,9 @@ print(story.heading, story.about, sep="\n")
 # %% [markdown]
 # ## 1. Predict from what is known at birth
 #
-# Her litter: weight at birth, and colostrum in the first day. **Write down** which piglets you expect to be dead by weaning, and of what:
-# crushed, starved or weak, scours, other. Was it the night?
+# Her litter: weight at birth, and colostrum in the first day. **Write down** which piglets you
+# expect to be dead by weaning, and of what: crushed, starved or weak, scours, other. Was it the
+# night?
 
 # %%
 room = farrowtide.run(
@@ -70,9 +72,10 @@ assert len(dead) == sow.died_before_weaning
 assert len(dead) == room.sows.query(f"replicate == {story.replicate}")["died_before_weaning"].max()
 
 # %% [markdown]
-# What raised the hazard of each death, as a factor on what it would have been with that one thing put right. A factor near 1 did not
-# matter. A litter that is frail in the model (`litter_ratio`) loses more than others for reasons that the model does not know. The record
-# holds what a necropsy never shows; on a farm you would examine the sow and the dead piglets instead.
+# What raised the hazard of each death, as a factor on what it would have been with that one thing
+# put right. A factor near 1 did not matter. A litter that is frail in the model (`litter_ratio`)
+# loses more than others for reasons that the model does not know. The record holds what a necropsy
+# never shows; on a farm you would examine the sow and the dead piglets instead.
 
 # %%
 ratios = [name for name in story.deaths.columns if name.endswith("_ratio")]
@@ -88,12 +91,14 @@ factors[["cause", "age_h", *(name for name in ratios if factors[name].max() >= 1
 print(story.text())
 
 # %% [markdown]
-# **Which of your guesses held?** Would you have asked for the sow's temperature, her feed, her water? Look for them above.
+# **Which of your guesses held?** Would you have asked for the sow's temperature, her feed, her
+# water? Look for them above.
 #
 # ## 4. How far would moving have helped?
 #
-# One litter is one draw of chance, and the policy beside it another. **Predict** for many rooms like this one: how many
-# percentage points of mortality does filling teats save, and does it matter whether 5 %, 15 % or all piglets may be moved?
+# One litter is one draw of chance, and the policy beside it another. **Predict** for many rooms
+# like this one: how many percentage points of mortality does filling teats save, and does it matter
+# whether 5 %, 15 % or all piglets may be moved?
 
 # %%
 limits = {"nobody moved": 0, "at most 5 %": 0.05, "at most 15 %": 0.15, "no limit": 1}
@@ -110,13 +115,14 @@ assert mortality.loc["no limit", "difference"] < 0, "with more piglets than teat
 assert mortality.loc["no limit", "difference"] > -len(dead) / sow.born_alive * 100, "but never as many as died here"
 
 # %% [markdown]
-# Compare the size of that with the deaths of this litter. A policy changes means; a bad litter is mostly something else. Moves spread
-# disease and cost growth, which the model holds in part by assumption.
+# Compare the size of that with the deaths of this litter. A policy changes means; a bad litter is
+# mostly something else. Moves spread disease and cost growth, which the model holds in part by
+# assumption.
 #
 # ## 5. A page for the farm
 #
-# Take it as a ground for questions, not as an answer: which of these causes does the farm see? Then go and look, with the
-# herd veterinarian.
+# Take it as a ground for questions, not as an answer: which of these causes does the farm see? Then
+# go and look, with the herd veterinarian.
 
 # %%
 print(story.write("results/bad_litter.html"))

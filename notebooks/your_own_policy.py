@@ -14,16 +14,17 @@
 # %% [markdown]
 # # Your own policy in ten lines
 #
-# A feeding rule of your own is a small class: when feed is given, and how much. You will write one, see what happens when it
-# breaks the rules, and compare it with a built-in rule on the same animals.
+# A feeding rule of your own is a small class: when feed is given, and how much. You will write one,
+# see what happens when it breaks the rules, and compare it with a built-in rule on the same
+# animals.
 #
-# It takes half an hour to read and some seconds to run. These are results of a model, not advice for a herd: a change of feeding is for
-# the herd veterinarian and local rules to decide.
+# It takes half an hour to read and some seconds to run. These are results of a model, not advice
+# for a herd: a change of feeding is for the herd veterinarian and local rules to decide.
 #
 # ## 1. The rule
 #
-# Little on the first day, so that sows start slowly; then a fixed step more each day, up to a maximum. `view` is what the person
-# at the trough can see.
+# Little on the first day, so that sows start slowly; then a fixed step more each day, up to a
+# maximum. `view` is what the person at the trough can see.
 
 # %%
 import farrowtide
@@ -52,7 +53,8 @@ january = scenario.case("January").override({"room.crates": 8})
 # %% [markdown]
 # ## 2. Break it
 #
-# A rule can be wrong in many ways, and each is told with its place. **Predict** what is said of each.
+# A rule can be wrong in many ways, and each is told with its place. **Predict** what is said of
+# each.
 #
 # A parameter outside its range, and one that is misspelt:
 
@@ -100,8 +102,9 @@ for broken in (Negative, Forgetful):
 # %% [markdown]
 # ## 3. Compare it
 #
-# **Predict:** with steps of half a kg, on which day is the maximum of 8 kg reached? Do sows eat less than with two hand feeds as built
-# in, and what does that cost them? What changes with steps of 1 kg?
+# **Predict:** with steps of half a kg, on which day is the maximum of 8 kg reached? Do sows eat
+# less than with two hand feeds as built in, and what does that cost them? What changes with steps
+# of 1 kg?
 
 # %%
 choices = {
@@ -123,15 +126,18 @@ first_week = compared.differences.query("output == 'feed_intake_d1_7_kg_per_day'
 assert first_week.loc["steps of 0.5 kg", "difference"] < first_week.loc["steps of 1 kg", "difference"]
 
 # %% [markdown]
-# Were you right? Each animal is the same under all three rules, so that the difference is the rule's.
+# Were you right? Each animal is the same under all three rules, so that the difference is the
+# rule's.
 #
 # ## 4. Yours
 #
-# Change `decide`: more for first parities (`view.parity`), or less for a sow that left feed (`view.in_trough_kg`). What a rule can see:
+# Change `decide`: more for first parities (`view.parity`), or less for a sow that left feed
+# (`view.in_trough_kg`). What a rule can see:
 
 # %%
 print([name for name in dir(farrowtide.policies.FeedingView) if not name.startswith("_")])
 
 # %% [markdown]
-# Rules about fostering, care, attendance, water, temperature, loading and handling are written alike; the documentation has an example
-# of each. On the command line, `--policies FILE` makes the rules in a file of yours known.
+# Rules about fostering, care, attendance, water, temperature, loading and handling are written
+# alike; the documentation has an example of each. On the command line, `--policies FILE` makes the
+# rules in a file of yours known.

@@ -55,6 +55,8 @@ SECTIONS = (
             ".site/pages/decisions/*.md",
             ".site/pages/doubt.md",
             ".site/pages/calibration.md",
+            ".site/pages/reliability.md",
+            ".site/pages/security.md",
             ".site/pages/glossary.md",
             ".site/pages/*.md",
         ),
@@ -81,7 +83,6 @@ SECTIONS = (
         (
             ".site/generated/model.md",
             ".site/generated/validation.md",
-            ".site/generated/reliability.md",
             ".site/generated/*.md",
         ),
     ),

@@ -14,11 +14,12 @@
 # %% [markdown]
 # # Homework: how often to feed
 #
-# Goes with the lesson on feeding frequency. Half an hour; the comparisons take some seconds. These are results of a model, not
-# advice for a herd: a change of feeding is for the herd veterinarian and local rules to decide.
+# Goes with the lesson on feeding frequency. Half an hour; the comparisons take some seconds. These
+# are results of a model, not advice for a herd: a change of feeding is for the herd veterinarian
+# and local rules to decide.
 #
-# **Predict** before you run a cell: by how much more does a sow eat with a third hand feed, and with full access? Does it
-# matter how large the trough is?
+# **Predict** before you run a cell: by how much more does a sow eat with a third hand feed, and
+# with full access? Does it matter how large the trough is?
 
 # %%
 import farrowtide
@@ -48,7 +49,8 @@ small_trough.differences[shown].round(3)
 #
 # `farrowtide check-homework feeding_frequency.py`
 #
-# tells for each answer whether it is right, and gives a hint where it is not. Nothing in this file is run by that.
+# tells for each answer whether it is right, and gives a hint where it is not. Nothing in this file
+# is run by that.
 
 # %%
 # kg a day that a sow eats more with full access than with two hand feeds, in January.

@@ -14,8 +14,8 @@
 # %% [markdown]
 # # Homework: one room by hand
 #
-# Goes with *Your first farrowing room*. Paper, a pencil, half an hour. The room is the one of the lesson with other sows:
-# another seed. These are results of a model, not advice for a herd.
+# Goes with *Your first farrowing room*. Paper, a pencil, half an hour. The room is the one of the
+# lesson with other sows: another seed. These are results of a model, not advice for a herd.
 
 # %%
 import farrowtide
@@ -32,8 +32,8 @@ trace = room.trace()
 print("\n".join(line for line in trace if "farrow" in line or " born" in line))
 
 # %% [markdown]
-# **Meals.** The trace counts days from loading. Lactation day 0 of a sow is the day on which she farrows; in tables, `day` is
-# the lactation day. Which lines belong to lactation day 5 of sow 1?
+# **Meals.** The trace counts days from loading. Lactation day 0 of a sow is the day on which she
+# farrows; in tables, `day` is the lactation day. Which lines belong to lactation day 5 of sow 1?
 
 # %%
 print(
@@ -63,7 +63,8 @@ room.sows[["sow", "total_born", "stillborn", "died_before_weaning"]]
 #
 # `farrowtide check-homework first_room_by_hand.py`
 #
-# tells for each answer whether it is right, and gives a hint where it is not. Nothing in this file is run by that.
+# tells for each answer whether it is right, and gives a hint where it is not. Nothing in this file
+# is run by that.
 
 # %%
 # The number of the sow that begins to farrow first.

@@ -14,11 +14,12 @@
 # %% [markdown]
 # # Homework: limits of fostering
 #
-# Goes with *How far to foster*. Half an hour; the comparison takes some seconds. Litters are larger here than in the lesson. These
-# are results of a model, not advice for a herd: moves spread disease and cost growth, and are for the herd veterinarian
-# and local rules to decide.
+# Goes with *How far to foster*. Half an hour; the comparison takes some seconds. Litters are larger
+# here than in the lesson. These are results of a model, not advice for a herd: moves spread disease
+# and cost growth, and are for the herd veterinarian and local rules to decide.
 #
-# **Predict:** if at most 5 % of piglets may be moved, how much of what moving saves is left? And with 15 %?
+# **Predict:** if at most 5 % of piglets may be moved, how much of what moving saves is left? And
+# with 15 %?
 #
 # ## One room: teats and piglets
 
@@ -49,7 +50,8 @@ compared.differences[["output", "alternative", "mean_reference", "difference", "
 #
 # `farrowtide check-homework fostering_limits.py`
 #
-# tells for each answer whether it is right, and gives a hint where it is not. Nothing in this file is run by that.
+# tells for each answer whether it is right, and gives a hint where it is not. Nothing in this file
+# is run by that.
 
 # %%
 # Piglets born alive beyond the functional teats of their own dam, in the whole room.

@@ -14,13 +14,14 @@
 # %% [markdown]
 # # Homework: one replication, and peeking
 #
-# Goes with the lessons on one replication and on peeking. Half an hour; some seconds to run. These are results of a model,
-# not advice for a herd.
+# Goes with the lessons on one replication and on peeking. Half an hour; some seconds to run. These
+# are results of a model, not advice for a herd.
 #
 # ## One room is no answer
 #
-# A hundred colleagues each compare full access with two hand feeds, in one room of three sows each. **Predict:** how many find
-# full access worse, that is, that sows lose *more* weight, if each room has other sows? And with the same sows?
+# A hundred colleagues each compare full access with two hand feeds, in one room of three sows each.
+# **Predict:** how many find full access worse, that is, that sows lose *more* weight, if each room
+# has other sows? And with the same sows?
 
 # %%
 import numpy as np
@@ -43,9 +44,10 @@ print(f"standard deviation: other sows {other_sows.std(ddof=1):.2f} kg, same sow
 # %% [markdown]
 # ## Looking again and again
 #
-# Each row below is a study of **nothing**: 40 differences in weight loss between rooms that are fed alike, with other sows. A
-# difference that is found is a false alarm. Colleague A tests once, after all 40 rooms. Colleague B tests after 5, 10, 15
-# and so on up to 40 rooms, and stops at the first p < 0.05. **Predict:** how often does each find what is not there?
+# Each row below is a study of **nothing**: 40 differences in weight loss between rooms that are fed
+# alike, with other sows. A difference that is found is a false alarm. Colleague A tests once, after
+# all 40 rooms. Colleague B tests after 5, 10, 15 and so on up to 40 rooms, and stops at the first p
+# < 0.05. **Predict:** how often does each find what is not there?
 
 # %%
 draw = np.random.default_rng(1)
@@ -69,7 +71,8 @@ print(f"first study: p = {p_values(5)[0]:.2f} after 5 rooms, {p_values(40)[0]:.2
 #
 # `farrowtide check-homework one_replication_and_peeking.py`
 #
-# tells for each answer whether it is right, and gives a hint where it is not. Nothing in this file is run by that.
+# tells for each answer whether it is right, and gives a hint where it is not. Nothing in this file
+# is run by that.
 
 # %%
 # Of 100 rooms with other sows, those in which full access comes out worse.
