@@ -3,6 +3,7 @@
 import os
 import re
 import resource
+import shutil
 import signal
 import subprocess
 import sys
