@@ -1,5 +1,6 @@
 """Odd terminals, locales, homes, clocks, full disks and closed pipes: the same bytes, or one clear error."""
 
+import json
 import os
 import re
 import resource

@@ -69,7 +69,8 @@ TEST(AnyText, IsReadOrRefusedWithPlacesInsideIt) {
 
 TEST(AnyText, OfTheCorpusIsReadOrRefused) {
   std::size_t files = 0;
-  for (const auto& entry : std::filesystem::directory_iterator(FARROWTIDE_SOURCE_DIR "/tests/fuzz/corpus/scenario_reader")) {
+  for (const auto& entry :
+       std::filesystem::directory_iterator(FARROWTIDE_SOURCE_DIR "/tests/fuzz/corpus/scenario_reader")) {
     std::ifstream file(entry.path(), std::ios::binary);
     const std::string text{std::istreambuf_iterator<char>(file), {}};
     EXPECT_EQ(breach_in_reading(text), "") << entry.path();
