@@ -491,7 +491,9 @@ def test_one_room_can_be_run_again_by_its_number(meals_file):
 
 def test_warnings_are_python_warnings_and_hold_a_result_where_they_are_errors():
     with pytest.warns(PlausibilityWarning, match="paid hours") as issued:
-        farrowtide.compare(room(attendance={"night_people": 1}), {"early": {}, "late": {"handling.day": 5}}, replications=2)
+        farrowtide.compare(
+            room(attendance={"night_people": 1}), {"early": {}, "late": {"handling.day": 5}}, replications=2
+        )
     assert {warning.filename for warning in issued} == {__file__}
     with warnings.catch_warnings():
         warnings.simplefilter("error", PlausibilityWarning)

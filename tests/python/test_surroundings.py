@@ -211,23 +211,23 @@ def test_a_place_where_nothing_can_be_written_is_told_before_a_room_is_run(words
     assert "a room was simulated" not in done.output
 
 
-def test_numbers_have_a_decimal_point_in_every_locale(tmp_path):
+def test_numbers_have_a_decimal_point_in_every_locale(here):
     """A program around the package may have chosen one with a comma, as some notebooks do."""
     source = Path("/usr/share/i18n/locales/de_DE")
     if not (shutil.which("localedef") and source.exists()):
         pytest.skip("no locale can be made here")
-    subprocess.run(["localedef", "-i", "de_DE", "-f", "UTF-8", tmp_path / "de_DE.UTF-8"], check=False)
+    subprocess.run(["localedef", "-i", "de_DE", "-f", "UTF-8", here / "de_DE.UTF-8"], check=False)
     program = (
         "import farrowtide, json, locale, sys\n"
         "if sys.argv[1] != 'C': locale.setlocale(locale.LC_ALL, sys.argv[1])\n"
-        "r = farrowtide.run({'title': 't', 'room': {'crates': 2}}, threads=1)\n"
+        "r = farrowtide.run(farrowtide.load('room.yaml').alternative('a'), threads=1)\n"
         "print(json.dumps([locale.localeconv()['decimal_point'], r.trace(0), r.sows.to_csv()]))"
     )
     said = [
         json.loads(
             subprocess.run(
                 [sys.executable, "-c", program, name],
-                env=os.environ | {"LOCPATH": str(tmp_path)},
+                env=os.environ | {"LOCPATH": str(here)},
                 capture_output=True,
                 text=True,
                 check=True,
