@@ -45,7 +45,7 @@ def snippets() -> dict[tuple[str, str], list[str]]:
 
 
 def run_python(code: list[str]) -> str:
-    """What went wrong, or nothing, in a folder with the scenarios and a first file of one's own."""
+    """What went wrong, or nothing, in a folder with the scenarios, a first file of one's own and the lessons of a class."""
     fewer = re.sub(r"replications=\d+", f"replications={ROOMS}", "\n".join([BEFORE_PYTHON, *code]))
     try:
         with warnings.catch_warnings():
@@ -76,6 +76,7 @@ def main() -> int:
 
     import farrowtide
     from farrowtide.scenarios import starters
+    from farrowtide.teaching.lessons import copy_lessons
 
     if "--self-test" in sys.argv:
         return self_test()
@@ -89,6 +90,7 @@ def main() -> int:
             os.chdir(folder)
             Path("scenarios").symlink_to(ROOT / "scenarios")
             starters.write("feeding", Path("feeding.yaml"))
+            copy_lessons(Path("class"))
             wrong = run_python(code) if kind == "python" else compile_cpp(code)
             os.chdir(ROOT)
         mistakes += [f"{page}: {wrong}"] if wrong else []
