@@ -1,9 +1,11 @@
 """Executes the lessons and keeps them with their outputs until a lesson, the package or a scenario changes."""
 
 import hashlib
+import os
 import re
 import tempfile
 import time
+from concurrent.futures import ThreadPoolExecutor
 from functools import cache
 from pathlib import Path
 
@@ -83,11 +85,14 @@ def without_paths(notebook: nbformat.NotebookNode) -> None:
 
 
 def all_executed() -> tuple[dict[str, nbformat.NotebookNode], list[str]]:
-    """Every lesson with its outputs, and what went wrong in the others."""
+    """Every lesson with its outputs, and what went wrong in the others. As many run at once as there are processors."""
     notebooks, mistakes = {}, []
-    for lesson in files_of(LESSONS):
-        try:
-            notebooks[lesson] = executed(lesson)
-        except (CellExecutionError, CellTimeoutError, TimeoutError) as error:
-            mistakes.append(f"{lesson}: {error}")
+    state_of_the_package()  # before the threads that all ask for it
+    with ThreadPoolExecutor(os.cpu_count()) as pool:
+        running = {lesson: pool.submit(executed, lesson) for lesson in files_of(LESSONS)}
+        for lesson, notebook in running.items():
+            try:
+                notebooks[lesson] = notebook.result()
+            except (CellExecutionError, CellTimeoutError, TimeoutError) as error:
+                mistakes.append(f"{lesson}: {error}")
     return notebooks, mistakes if notebooks or mistakes else ["notebooks/ holds no lesson to run"]
