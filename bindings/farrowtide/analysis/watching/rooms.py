@@ -61,13 +61,16 @@ def outputs_on(stays: Stays, date: pd.Timestamp, means: Mapping[str, Array]) -> 
         difference = np.where(inside, stays.values[name] - mean, np.nan)
         sows = (~np.isnan(difference)).any(axis=1).sum()
         found[name] = float(np.nanmean(difference)) if sows >= _LEAST_SOWS else np.nan
-    farrowed = stays.sows[on >= 0]
-    duration = farrowed["duration_min"].to_numpy(dtype=float, na_value=np.nan)
+    farrowed = on >= 0
+    duration, alive, stillborn = (
+        stays.sows[name].to_numpy(dtype=float, na_value=np.nan)[farrowed]
+        for name in ("duration_min", "born_alive", "stillborn")
+    )
     known = (~np.isnan(duration)).sum() >= _LEAST_SOWS
     found["duration_min"] = float(np.nanmean(duration)) if known else np.nan
-    born = farrowed["born_alive"].sum() + farrowed["stillborn"].sum()
-    enough = len(farrowed) >= _LEAST_SOWS and born > 0
-    found["stillborn_percent"] = float(100 * farrowed["stillborn"].sum() / born) if enough else np.nan
+    born = np.nansum(alive) + np.nansum(stillborn)
+    enough = farrowed.sum() >= _LEAST_SOWS and born > 0
+    found["stillborn_percent"] = float(100 * np.nansum(stillborn) / born) if enough else np.nan
     return found
 
 
@@ -78,6 +81,7 @@ class SimulatedRooms:
         """`means`: of parity class and day; None for those of these rooms themselves."""
         self.stays = stays
         self._on_day: dict[tuple[int, int], pd.DataFrame] = {}
+        self._of_size: dict[int, list[tuple[Stays, pd.Timestamp, dict[str, Array]]]] = {}
         self._rooms = [np.flatnonzero(stays.sows["room"].to_numpy() == room) for room in stays.sows["room"].unique()]
         own = {name: _means(stays.values[name], stays.parity_class) for name in MEASURED} if means is None else {}
         self._mean_of_class = means or own
@@ -98,13 +102,23 @@ class SimulatedRooms:
         """
         key = group_day, min(max(map(len, self._rooms)), len(self.stays) if sows is None else sows)
         if key not in self._on_day:
-            rows = []
-            for place in self._rooms:
-                chosen = np.unique(np.linspace(0, len(place) - 1, min(key[1], len(place))).round().astype(int))
-                room = self.stays[place[chosen]]
-                rows.append(outputs_on(room, median_farrowing(room) + pd.Timedelta(days=group_day), self.means(room)))
-            self._on_day[key] = pd.DataFrame(rows)
+            self._on_day[key] = pd.DataFrame(
+                [
+                    outputs_on(room, median + pd.Timedelta(days=group_day), means)
+                    for room, median, means in self._rooms_of(key[1])
+                ]
+            )
         return self._on_day[key]
+
+    def _rooms_of(self, sows: int) -> list[tuple[Stays, pd.Timestamp, dict[str, Array]]]:
+        """Each room of so many sows, with its median farrowing and the means that it is compared with."""
+        if sows not in self._of_size:
+            self._of_size[sows] = []
+            for place in self._rooms:
+                chosen = np.unique(np.linspace(0, len(place) - 1, min(sows, len(place))).round().astype(int))
+                room = self.stays[place[chosen]]
+                self._of_size[sows].append((room, median_farrowing(room), self.means(room)))
+        return self._of_size[sows]
 
 
 def _means(values: Array, classes: Array) -> Array:
