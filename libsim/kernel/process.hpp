@@ -38,7 +38,7 @@ std::string to_string(ProcessName name);
 
 /// The loop's record of one spawned process.
 struct ProcessRecord {
-  enum class State : std::uint8_t { unused, waiting, running, ending };
+  enum class State : std::uint8_t { unused, alive, ending };
 
   ProcessRecord(Simulation& owner, std::uint32_t slot) : simulation{&owner}, ref{slot, 0}, alone{this} {}
 

@@ -164,7 +164,7 @@ ProcessRef Simulation::spawn(Process<> life, Order home, std::optional<Time> at)
   process.error = &promise.error;
   process.name = promise.name;
   process.home = home;
-  process.state = ProcessRecord::State::waiting;
+  process.state = ProcessRecord::State::alive;
   process.outermost = process.waiting_at = std::exchange(life.frame_, {});
   return process.ref;
 }
@@ -177,12 +177,10 @@ void Simulation::fire_wake_up(void* argument) {
 /// Runs a process to its next wait. Sub-processes are called from here, not from each other: the stack stays flat.
 void Simulation::resume(ProcessRecord& process) {
   running_ = &process;
-  process.state = ProcessRecord::State::running;
   for (auto frame = process.waiting_at; frame; frame = std::exchange(process.next, {})) frame.resume();
 
   if (!process.outermost.done()) {
     running_ = nullptr;
-    process.state = ProcessRecord::State::waiting;
     if (process.stop_at_next_wait) retire(process, Ending::stopped);
     return;
   }
@@ -247,8 +245,7 @@ ProcessRecord& Simulation::unused_record() {
 ProcessRecord* Simulation::find(ProcessRef ref) const {
   if (ref.slot >= processes_.size()) return nullptr;
   ProcessRecord& process = *processes_[ref.slot];
-  const bool over = process.state == ProcessRecord::State::unused || process.state == ProcessRecord::State::ending;
-  return over || process.ref != ref ? nullptr : &process;
+  return process.state != ProcessRecord::State::alive || process.ref != ref ? nullptr : &process;
 }
 
 std::string Simulation::place() const {
@@ -265,7 +262,7 @@ std::string to_string(ProcessName name) {
 Simulation::~Simulation() {
   closing_ = true;
   for (const auto& process : processes_) {
-    if (process->state == ProcessRecord::State::waiting) retire(*process, Ending::stopped);
+    if (process->state == ProcessRecord::State::alive) retire(*process, Ending::stopped);
   }
 }
 
