@@ -128,6 +128,33 @@ TEST(Disorder, EndsSoonerWhenItIsFoundAndTreated) {
   EXPECT_LT(treated_d, 0.8 * untreated_d) << "hazard of recovery 0.2 a day untreated, 0.5 treated";
 }
 
+// 0.3 a day from the first day on: nearly all have recovered a week later, and eat as sows do that never were lame.
+TEST(Legs, RecoverOnlyOfSowsThatWereTreated) {
+  const std::string herd = std::string(chamber) + "herd: {every_sow: {parity: 3, total_born: 12}}\n";
+  const std::string treated = "care: {kind: by_signs, legs_at_loading: true}\n";
+  const auto second_half = [](const SimulatedFarm& room) {
+    const auto day = room.column(room.tables().sow_days, "day"),
+               eaten_kg = room.column(room.tables().sow_days, "eaten_kg");
+    std::vector<double> found;
+    for (std::size_t i = 0; i < day.size(); ++i)
+      if (day[i] >= 10) found.push_back(eaten_kg[i]);
+    return mean(found);
+  };
+  const auto with = [](double prevalence, double per_day) {
+    return std::vector<std::pair<std::string, double>>{{"sow.legs.prevalence", prevalence},
+                                                       {"sow.legs.appetite_multiplier", 0.85},
+                                                       {"sow.legs.recovery_treated", per_day},
+                                                       {"sow.signs.legs_sensitivity", 1.0}};
+  };
+  const double sound = second_half(SimulatedFarm(herd + treated, 0, with(0, 0.3)));
+  const double lame = second_half(SimulatedFarm(herd + treated, 0, with(1, 0)));
+  const double untreated = second_half(SimulatedFarm(herd, 0, with(1, 0.3)));
+  const double recovered = second_half(SimulatedFarm(herd + treated, 0, with(1, 0.3)));
+  EXPECT_LT(lame, 0.92 * sound);
+  EXPECT_NEAR(untreated, lame, 0.02 * lame) << "only treatment ends it";
+  EXPECT_NEAR(recovered, sound, 0.03 * sound);
+}
+
 TEST(Check, OfRectalTemperatureIsMadeAtTheFirstStaffedMinuteAfterADay) {
   const SimulatedFarm room(chamber);
   std::map<int, double> farrowed_h;
@@ -188,58 +215,6 @@ TEST(Loss, NeverPutsMoreOrphansOnASowThanAnUdderCanTake) {
   EXPECT_GT(moved, 100);
   EXPECT_GT(lost, 0);
   EXPECT_LE(most, 14 + above);
-}
-
-TEST(Move, BringsPigletsToTheSowNamedAndKeepsTheirDam) {
-  const std::string at_day_6 = "moves: [{day: 8, time: \"10:00\", from: 1, to: 2, piglets: 3, which: heaviest}]\n";
-  const SimulatedFarm room("room: {crates: 4}\nclimate: {kind: imposed}\n" + at_day_6 +
-                           "herd: {mortality: off, health: off, every_sow: {total_born: 12, farrows_on_day: 3}}\n");
-  const auto& sows = room.tables().sows;
-  EXPECT_EQ(room.column(sows, "weaned"), (std::vector<double>{9, 15, 12, 12}));
-  const auto dam = room.column(room.tables().piglets, "sow"),
-             reared_by = room.column(room.tables().piglets, "reared_by");
-  int moved = 0;
-  for (std::size_t i = 0; i < dam.size(); ++i) {
-    if (dam[i] == reared_by[i]) continue;
-    ++moved;
-    EXPECT_EQ(dam[i], 1);
-    EXPECT_EQ(reared_by[i], 2);
-  }
-  EXPECT_EQ(moved, 3);
-  EXPECT_EQ(of_kind(room, EventKind::litter_disturbed).size(), 1 + 4) << "four processings and one move";
-}
-
-TEST(Move, IsNotMadeToASowThatHasNotFarrowed) {
-  const SimulatedFarm room(
-      "room: {crates: 2}\nclimate: {kind: imposed}\nmoves: [{day: 4, from: 1, to: 2, piglets: 3}]\n"
-      "herd: {mortality: off, health: off, sows: [{total_born: 12, farrows_on_day: 2}, "
-      "{total_born: 11, farrows_on_day: 7}]}\n");
-  EXPECT_EQ(room.column(room.tables().sows, "weaned"), (std::vector<double>{12, 11}));
-}
-
-TEST(Move, AtAWeekCostsThePigletGrowthAndTheReceivingLitterALittle) {
-  const std::string room = "room: {crates: 12}\nclimate: {kind: imposed}\n";
-  const std::string herd =
-      "herd: {mortality: off, health: off, every_sow: {parity: 3, total_born: 12, farrows_on_day: 3}}\n";
-  std::string moves = "moves:\n";
-  for (int sow = 1; sow <= 12; ++sow)
-    moves += "  - {day: 10, from: " + std::to_string(sow) + ", to: " + std::to_string(sow % 12 + 1) + ", piglets: 2}\n";
-  const SimulatedFarm stayed(room + herd), moved(room + herd + moves);
-  const auto weight = [](const SimulatedFarm& of) { return of.column(of.tables().piglets, "weaning_weight_kg"); };
-  const auto moves_of = moved.column(moved.tables().piglets, "moves");
-  const auto before = weight(stayed), after = weight(moved);
-  double movers = 0, residents = 0;
-  int number = 0;
-  for (std::size_t i = 0; i < before.size(); ++i) {
-    const double change = after[i] / before[i] - 1;
-    (moves_of[i] > 0 ? movers : residents) += change;
-    number += moves_of[i] > 0;
-  }
-  movers /= number;
-  residents /= static_cast<double>(before.size()) - number;
-  EXPECT_GT(number, 15);
-  EXPECT_LT(movers, -0.01) << "a fifth less for a week (Horrell & Bennett 1981)";
-  EXPECT_LT(movers, residents);
 }
 
 TEST(Induction, BringsFarrowingForwardAndNeverBackwards) {

@@ -238,6 +238,33 @@ TEST(FosteringPolicy, TellsOfPigletsLeftOverOnlyWhenThatIsNews) {
   }
 }
 
+TEST(FosteringPolicy, TellsOfEachPlanThatMovesPiglets) {
+  const SimulatedFarm room("room: {crates: 24}\nclimate: {kind: imposed}\nfostering: {kind: fill_and_equalise}\n");
+  const auto plans = of_kind(room, EventKind::moves_planned), moves = of_kind(room, EventKind::piglet_moved);
+  ASSERT_FALSE(moves.empty());
+  ASSERT_FALSE(plans.empty());
+  EXPECT_LE(plans.front().time_h, moves.front().time_h) << "planned, then carried out";
+  EXPECT_LE(plans.size(), moves.size()) << "a plan without moves is no news";
+}
+
+TEST(FeedingPolicy, ChangesTheAllowanceByParityFromTheFirstDayOfLactationOn) {
+  const auto offered_kg = [](const char* feeding, int lactation_day) {
+    const SimulatedFarm room(
+        "room: {crates: 12, trough_capacity: 12 kg}\nclimate: {kind: imposed, temperature: 20}\n"
+        "herd: {health: off, every_sow: {parity: 3}}\n" +
+        std::string(feeding));
+    const auto day = room.column(room.tables().sow_days, "day"),
+               offered = room.column(room.tables().sow_days, "offered_kg");
+    double sum = 0;
+    for (std::size_t i = 0; i < day.size(); ++i) sum += day[i] == lactation_day ? offered[i] : 0;
+    return sum / 12;
+  };
+  const char* usual = "feeding: {kind: hand, allowance: {start: 3}}\n";
+  const char* changed = "feeding: {kind: hand, allowance: {start: 3, change_by_parity: [0, -1]}}\n";
+  EXPECT_EQ(offered_kg(changed, 0), offered_kg(usual, 0));
+  EXPECT_NEAR(offered_kg(changed, 1), offered_kg(usual, 1) - 1, 0.2);
+}
+
 const std::string twelve_drops =
     "times: [\"00:00\", \"02:00\", \"04:00\", \"06:00\", \"08:00\", \"10:00\", \"12:00\", \"14:00\", \"16:00\", "
     "\"18:00\", \"20:00\", \"22:00\"]";
