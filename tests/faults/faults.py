@@ -82,7 +82,8 @@ class Subject:
 
     def wrong_when_run_again(self) -> str | None:
         """What differs from the uninterrupted command once it is run again in the folder as it is."""
-        state = judging.key_of(judging.files_in(self.folder)[0])
+        files, temporary = judging.files_in(self.folder)
+        state = judging.key_of(files | dict.fromkeys(temporary, b""))
         if state not in self._known:
             self._known[state] = self._wrong()
         return self._known[state]
@@ -92,8 +93,8 @@ class Subject:
             return None
         done = self.run(self.program.again)
         files, temporary = judging.files_in(self.folder)
-        if done.code != 0:
-            return f"the next run ended with {done.code}: {done.stderr[-500:]}"
+        if done.code != 0 or "Exception ignored" in done.stderr or done.orphans:
+            return f"the next run ended with {done.code}, {done.orphans} processes left: {done.stderr[-500:]}"
         if done.stdout != self._stdout:
             return "the next run printed something else"
         if different := sorted(
@@ -111,7 +112,9 @@ class Subject:
             self.begin(earlier=False)
             taken.append(self._must_succeed(self.run(self.program.words, trace=trace)).took_s)
         moments = [float(word) for word in trace.read_text(encoding="utf-8").splitlines()[0].split()]
-        writes = (moments[0], moments[-1]) if moments else (0.0, 0.0)
+        if not moments:
+            raise RuntimeError(f"{self.program.name} was not seen to change a file")
+        writes = moments[0], moments[-1]
         self._stdout = (self._log / "stdout").read_text(encoding="utf-8")
         return statistics.median(taken), writes, len(moments), judging.files_in(self.folder)[0]
 
@@ -160,7 +163,7 @@ def moments(subject: Subject, count: int, chance: random.Random) -> Iterator[Sto
         kind = number // len(SIGNALS) % 5
         if kind == 3:
             yield Stop(which, chance.uniform(0.9 * first, 1.1 * last))
-        elif kind == 4 and subject.steps:
+        elif kind == 4:
             yield Stop(which, step=chance.randrange(subject.steps))
         else:
             yield Stop(which, chance.uniform(0.0, 1.05 * subject.takes_s))
@@ -208,6 +211,9 @@ def _faults_of_end(stop: Stop, done: trials.Trial) -> Iterator[tuple[str, str]]:
         yield "tracebacks", done.stderr[-3000:]
     if done.orphans:
         yield "orphans", "processes lived on"
+    if done.code is None:
+        yield "other", f"it did not end within {trials.LONGEST_S:.0f} s"
+        return
     expected = (0, _INTERRUPTED) if stop.signal == signal.SIGINT else (0, -stop.signal)
     if done.code not in expected:
         yield "other", f"it ended with {done.code} and said: {done.stderr[-500:]}"
@@ -292,13 +298,12 @@ def main() -> int:
     if unknown := set(names) - PROGRAMS.keys():
         parser.error(f"no command is called {', '.join(sorted(unknown))} ({', '.join(PROGRAMS)})")
     os.nice(arguments.nice)
-    base = Path(tempfile.mkdtemp(prefix="farrowtide-faults-"))
     tallies = []
-    for name in names:
-        tallies.append(stopped(PROGRAMS[name], arguments.moments, arguments.seed, base, draws=arguments.draw))
-        if not arguments.json:
-            _print_row(name, tallies[-1].counts, tallies[-1].took_s)
-    shutil.rmtree(base)
+    with tempfile.TemporaryDirectory(prefix="farrowtide-faults-") as base:
+        for name in names:
+            tallies.append(stopped(PROGRAMS[name], arguments.moments, arguments.seed, Path(base), draws=arguments.draw))
+            if not arguments.json:
+                _print_row(name, tallies[-1].counts, tallies[-1].took_s)
     findings = [finding for tally in tallies for finding in tally.findings]
     if arguments.json:
         print(json.dumps({tally.name: tally.counts for tally in tallies} | {"findings": findings}))

@@ -15,6 +15,11 @@ alternatives:
   a: {}
   b: {handling.day: 5}
 """
+WARD = """\
+title: A ward
+start: 2026-03-02
+room: {crates: 4}
+"""
 PROGRAMME = """\
 title: A small programme
 study: {seed: 7, replications: 22, parts: [b, c]}
@@ -24,6 +29,7 @@ alternatives:
   c: {feeding.times: ["06:00", "10:00", "15:00"]}
 """
 
+FARM_WATCHED = ["records", "simulate", "ward.yaml", "--litters", "8", "--out", "farm"]
 FARM = ["records", "simulate", "room.yaml", "--litters", "40", "--out", "farm"]
 RECORDS = ["--farrowings", "farm/farrowings.csv", "--days", "farm/days.csv"]
 STUDY = ["--study", "study"]
@@ -46,7 +52,7 @@ class Program:
     share: float = 1.0  # of the stops asked for; less where one takes long
 
     def write_inputs(self, folder: Path) -> None:
-        for name, text in (("room.yaml", ROOM), ("programme.yaml", PROGRAMME)):
+        for name, text in (("room.yaml", ROOM), ("ward.yaml", WARD), ("programme.yaml", PROGRAMME)):
             (folder / name).write_text(text, encoding="utf-8")
 
 
@@ -105,8 +111,8 @@ PROGRAMS = {
         _program("sheets", "sheets", "room.yaml", "--alternative", "b", "--out", "out", earlier=("--date", "1 May")),
         _program(
             "watch",
-            "watch", "room.yaml", "--days", "farm/days.csv", "--morning", "2026-03-25", "--out", "out",
-            before=(FARM,),
+            "watch", "ward.yaml", "--days", "farm/days.csv", "--morning", "2026-03-25", "--out", "out",
+            before=(FARM_WATCHED,),
         ),
         _program("audit", "audit", "room.yaml", *RECORDS, "--out", "out", before=(FARM,)),
         _program("records simulate", *FARM),

@@ -33,9 +33,9 @@ class Stop:
 
 @dataclass(frozen=True)
 class Trial:
-    """How a command ended: its exit code, or the negative number of the signal that ended it."""
+    """How a command ended: its exit code, the negative number of the signal that ended it, or None if it never did."""
 
-    code: int
+    code: int | None
     took_s: float
     stdout: str
     stderr: str
@@ -62,7 +62,7 @@ def run(words: tuple[str, ...], folder: Path, log: Path, stop: Stop | None = Non
     status = _wait_for(child)
     took = time.monotonic() - began
     return Trial(
-        os.waitstatus_to_exitcode(status),
+        None if status is None else os.waitstatus_to_exitcode(status),
         took,
         (log / "stdout").read_text(encoding="utf-8"),
         (log / "stderr").read_text(encoding="utf-8"),
@@ -99,7 +99,7 @@ def _become(words: tuple[str, ...], folder: Path, log: Path, stop: Stop | None, 
         try:
             main()
         except SystemExit as end:
-            code = end.code if isinstance(end.code, int) else 0
+            code = 0 if end.code is None else end.code if isinstance(end.code, int) else 1
         threading._shutdown()
         atexit._run_exitfuncs()
         sys.stdout.flush()
@@ -163,7 +163,7 @@ def _send(child: int, number: signal.Signals) -> None:
         pass
 
 
-def _wait_for(child: int) -> int:
+def _wait_for(child: int) -> int | None:
     end = time.monotonic() + LONGEST_S
     pause = 0.0005
     while time.monotonic() < end:
@@ -174,7 +174,7 @@ def _wait_for(child: int) -> int:
         pause = min(2 * pause, 0.01)
     os.killpg(child, signal.SIGKILL)
     os.waitpid(child, 0)
-    raise TimeoutError(f"the command did not end within {LONGEST_S:.0f} s")
+    return None
 
 
 def _end_orphans(group: int, patience_s: float = 15.0) -> int:
