@@ -11,6 +11,7 @@ import subprocess
 import sys
 import time
 from collections.abc import Callable, Iterator
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -77,8 +78,9 @@ def read_reached_python(seed: int) -> dict[str, tuple[float, set[int]]]:
     return tests
 
 
-def lines(file: Path) -> list[dict[str, Any]]:
-    return [json.loads(line) for line in file.read_text().splitlines()] if file.exists() else []
+def lines(file: Path, begin: int = 0) -> list[dict[str, Any]]:
+    """Those of a file from a byte on; none where there is no file."""
+    return [json.loads(line) for line in file.read_bytes()[begin:].splitlines()] if file.exists() else []
 
 
 def noticed_by_cxx(seed: int, mutant: int, reached: Reached) -> tuple[str, str] | None:
@@ -152,26 +154,39 @@ def run(seed: int, part: str, *, most_s: float, again: bool, backwards: bool) ->
     not noticed, perhaps with more of them. A second process may work `backwards` from the other end.
     """
     results = sample.folder(seed) / f"results_{part}.jsonl"
-    done = {line["id"] for line in lines(results)}
-    if again:
-        done = {line["id"] for line in lines(results) if line["kind"] is not None}
-    todo = [
-        mutant["id"]
-        for mutant in sample.read(seed)["mutants"]
-        if mutant["id"] not in done and not mutant.get("refused")
-    ]
+    before = {line["id"] for line in lines(results) if line["kind"] is None} if again else set()
+    todo = [mutant["id"] for mutant in sample.read(seed)["mutants"] if not mutant.get("refused")]
     random.Random(seed).shuffle(todo)  # what is left undone if this is stopped is of no one area
     if backwards:
         todo.reverse()
-    if part == "cxx":
-        reached = read_reached_cxx(seed)
-        for mutant in [number for number in todo if number < sample.FIRST_OF_PYTHON]:
-            if mutant in {line["id"] for line in lines(results)} - set(() if not again else todo):
-                continue  # another process, from the other end
-            begun = time.monotonic()
-            found = noticed_by_cxx(seed, mutant, reached)
-            _note(results, mutant, found, begun)
-        return
+    noticing = _by_cxx_tests(seed) if part == "cxx" else _by_python_tests(seed, most_s)
+    begun_at = results.stat().st_size if again and results.exists() else 0
+    for mutant in todo:
+        done = {line["id"] for line in lines(results)} - before | {line["id"] for line in lines(results, begun_at)}
+        if mutant in done or not noticing.wanted(mutant):
+            continue  # another process may have done it from the other end
+        begun = time.monotonic()
+        _note(results, mutant, noticing.by(mutant), begun)
+
+
+@dataclass(frozen=True)
+class _Noticing:
+    """Which mutants a kind of tests is tried on, and how: the kind and the test that noticed it, or None."""
+
+    wanted: Callable[[int], bool]
+    by: Callable[[int], tuple[str, str] | None]
+
+
+def _by_cxx_tests(seed: int) -> _Noticing:
+    reached = read_reached_cxx(seed)
+    if not any(line["reached"] for tests in reached.values() for line in tests):
+        raise RuntimeError("no C++ test has reached a mutant: run reach-cxx")
+    return _Noticing(
+        lambda mutant: mutant < sample.FIRST_OF_PYTHON, lambda mutant: noticed_by_cxx(seed, mutant, reached)
+    )
+
+
+def _by_python_tests(seed: int, most_s: float) -> _Noticing:
     if "FARROWTIDE_MUTANTS" not in os.environ:  # the import hook is there from the start of a process
         os.execve(sys.executable, [sys.executable, *sys.argv], python_environment(seed))
     import python_server
@@ -179,26 +194,27 @@ def run(seed: int, part: str, *, most_s: float, again: bool, backwards: bool) ->
     survivors = {
         line["id"] for line in lines(sample.folder(seed) / "results_cxx.jsonl") if line["kind"] in (None, "golden")
     }
-    wanted = [number for number in todo if number in survivors or number >= sample.FIRST_OF_PYTHON]
-    tests = read_reached_python(seed)
+    tests = {name: reached for name, reached in read_reached_python(seed).items() if "::" in name}
+    if sample.read(seed)["core"] is None or not any(reached for _, reached in tests.values()):
+        raise RuntimeError("no Python test has reached a mutant: run build and reach-python")
     python_server.warm_up()
-    quickest = sorted((name for name in tests if "::" in name), key=lambda name: tests[name][0])
-    dormant = python_server.first_failure(0, quickest[:5], 10.0)
-    if dormant:
-        raise RuntimeError(f"without a mutant, {dormant} fails")
-    for mutant in wanted:
-        begun = time.monotonic()
-        found = python_server.first_failure(mutant, covering(mutant, tests, seed, most_s), most_s)
-        _note(results, mutant, ("python", found) if found else None, begun)
+    python_server.check_names(sorted(tests))
+
+    def noticed(mutant: int) -> tuple[str, str] | None:
+        chosen = covering(mutant, tests, seed, most_s)
+        found = python_server.first_failure(mutant, chosen, sum(tests[name][0] for name in chosen))
+        return ("python", found) if found else None
+
+    return _Noticing(lambda mutant: mutant in survivors or mutant >= sample.FIRST_OF_PYTHON, noticed)
 
 
 def covering(mutant: int, tests: dict[str, tuple[float, set[int]]], seed: int, most_s: float) -> list[str]:
     """The tests that reach a mutant, quickest first. What only an import reaches, any test of its module may notice."""
-    found = {test: seconds for test, (seconds, reached) in tests.items() if mutant in reached and "::" in test}
+    found = {test: seconds for test, (seconds, reached) in tests.items() if mutant in reached}
     if not found:
         wanted = sample.read(seed)["python"].values()
         same = {each for module in wanted if mutant in module["wanted"].values() for each in module["wanted"].values()}
-        found = {test: seconds for test, (seconds, reached) in tests.items() if same & reached and "::" in test}
+        found = {test: seconds for test, (seconds, reached) in tests.items() if same & reached}
     chosen, total = [], 0.0
     for test in sorted(found, key=lambda name: found[name]):
         total += found[test]

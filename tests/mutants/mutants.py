@@ -19,8 +19,12 @@ def main() -> None:
     parser.add_argument("--again", action="store_true", help="try again what was not noticed")
     parser.add_argument("--backwards", action="store_true", help="from the other end, beside another process")
     given, further = parser.parse_known_args()
+    if further and given.step not in ("build", "reach-python"):
+        parser.error(f"unrecognized arguments: {' '.join(further)}")
+    if given.step != "choose":
+        sample.check(given.seed)
     if given.step == "choose":
-        sample.write(given.seed, sample.choose(given.seed))
+        sample.begin(given.seed)
     elif given.step == "build":
         import cxx_build
 

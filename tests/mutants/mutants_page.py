@@ -31,7 +31,7 @@ def write(seeds: list[int]) -> None:
 
 
 def outcomes(seed: int) -> list[dict[str, Any]]:
-    """Each mutant that was tried, with the kind of test that noticed it, and whether golden tests alone did."""
+    """Each mutant that was noticed, or that all kinds of tests were tried on, with the kind that noticed it."""
     cxx, python = (
         {line["id"]: line for line in against_tests.lines(sample.folder(seed) / f"results_{part}.jsonl")}
         for part in ("cxx", "python")
@@ -44,16 +44,15 @@ def outcomes(seed: int) -> list[dict[str, Any]]:
         kind = by_cxx.get("kind")
         if kind in (None, "golden") and by_python.get("kind"):
             kind = "python"
-        found.append({**mutant, "kind": kind, "done": bool(by_cxx or by_python)})
+        found.append({**mutant, "kind": kind, "done": kind not in (None, "golden") or bool(by_python)})
     return [mutant for mutant in found if mutant["done"]]
 
 
 def _sample(seed: int) -> str:
     tried = outcomes(seed)
     left = sum(not mutant.get("refused") for mutant in sample.read(seed)["mutants"]) - len(tried)
-    untried = f"{left} mutants of this sample have not been tried yet.\n" if left else ""
-    parts = [f"## Sample {seed}\n", untried, _by_area(tried), "", _by_kind(tried), "", _survivors(tried)]
-    return "\n".join(part for part in parts if part is not untried or left)
+    untried = [f"{left} mutants of this sample have not been tried yet.\n"] if left else []
+    return "\n".join([f"## Sample {seed}\n", *untried, _by_area(tried), "", _by_kind(tried), "", _survivors(tried)])
 
 
 def _by_area(tried: list[dict[str, Any]]) -> str:

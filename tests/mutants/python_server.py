@@ -17,10 +17,23 @@ WARM = ("numpy", "pandas", "pyarrow.parquet", "scipy.stats", "matplotlib.figure"
         "pydantic", "rich.console", "ruamel.yaml", "click", "SALib.analyze.sobol", "openpyxl", "statsmodels.api", "xlsxwriter")  # fmt: skip
 
 
+NO_TEST_RUN = 5  # pytest's exit code
+NOT_BEGUN = 70
+
+
 def warm_up() -> None:
     for name in WARM:
         with contextlib.suppress(ImportError):
             importlib.import_module(name)
+
+
+def check_names(tests: list[str]) -> None:
+    """Every test must be there without a mutant: else one that was renamed would seem to notice whatever it reached."""
+    wrong = _in_child(0, ["--collect-only", *tests], Path(os.devnull), 600.0)
+    if wrong != 0:
+        raise RuntimeError(
+            f"pytest ends with {wrong} without a mutant: see build/mutants/last_child.log; run reach-python"
+        )
 
 
 def first_failure(mutant: int, tests: list[str], usual_s: float) -> str | None:
@@ -32,18 +45,27 @@ def first_failure(mutant: int, tests: list[str], usual_s: float) -> str | None:
         return None
     with tempfile.TemporaryDirectory() as folder:
         told = Path(folder) / "failed"
-        child = os.fork()
-        if child == 0:
-            _run(mutant, tests, told, int(30 + 3 * usual_s))
-        status = _wait(child, 300 + 20 * usual_s)
+        status = _in_child(mutant, tests, told, usual_s)
         if status == 0:
             return None
         if status is None:
             return "too long"
+        if status in (NO_TEST_RUN, NOT_BEGUN):
+            raise RuntimeError(f"the tests of mutant {mutant} did not run: see build/mutants/last_child.log")
         return told.read_text() if told.exists() else ("a crash" if status < 0 else f"pytest ends with {status}")
 
 
-def _run(mutant: int, tests: list[str], told: Path, most_s: int) -> None:
+def _in_child(mutant: int, words: list[str], told: Path, usual_s: float) -> int | None:
+    child = os.fork()
+    if child == 0:
+        try:
+            _run(mutant, words, told, int(30 + 3 * usual_s))
+        finally:
+            os._exit(NOT_BEGUN)
+    return _wait(child, 300 + 20 * usual_s)
+
+
+def _run(mutant: int, words: list[str], told: Path, most_s: int) -> None:
     os.setsid()
     resource.setrlimit(resource.RLIMIT_CPU, (most_s, most_s + 5))
     quiet = os.open(os.devnull, os.O_RDWR)
@@ -58,7 +80,7 @@ def _run(mutant: int, tests: list[str], told: Path, most_s: int) -> None:
     import sitecustomize
 
     sitecustomize.active = mutant
-    code = pytest.main(["-x", "-q", "-p", "farrowtide_reached", "-p", "no:cacheprovider", *tests])
+    code = pytest.main(["-x", "-q", "-p", "farrowtide_reached", "-p", "no:cacheprovider", *words])
     os._exit(int(code))
 
 

@@ -115,8 +115,6 @@ def _changes(node: ast.AST) -> Iterator[tuple[str, ast.AST]]:
         yield from _other_call(node)
     elif isinstance(node, ast.Expr) and isinstance(node.value, ast.Call):
         yield f"{_words(node)} is left out", ast.copy_location(ast.Pass(), node)
-    elif isinstance(node, ast.comprehension) and node.ifs:
-        return
 
 
 def _with(node: ast.AST, change: Callable[[ast.AST], None]) -> tuple[str, ast.AST]:

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import hashlib
 import json
 import random
+import shutil
 from collections.abc import Iterator
 from dataclasses import asdict
 from pathlib import Path
@@ -35,8 +37,29 @@ def read(seed: int) -> dict[str, Any]:
     return json.loads((folder(seed) / "plan.json").read_text())
 
 
+def begin(seed: int) -> None:
+    """Chooses a sample and forgets what was found about the one before it."""
+    mutants = choose(seed)
+    shutil.rmtree(folder(seed), ignore_errors=True)
+    write(seed, mutants)
+
+
+def check(seed: int) -> None:
+    """A sample holds for the sources that it was chosen from."""
+    if read(seed)["sources"] != _sources():
+        raise RuntimeError(f"the engine or the package has changed since sample {seed} was chosen: run choose again")
+
+
+def _sources() -> str:
+    """A hash of what can be changed."""
+    found = hashlib.sha256()
+    for file in sorted([*(ROOT / "libsim").rglob("*.?pp"), *PACKAGE.rglob("*.py")]):
+        found.update(file.read_bytes())
+    return found.hexdigest()
+
+
 def write(seed: int, mutants: list[Mutant]) -> None:
-    plan = {"mutants": mutants, "python": _by_module(mutants), "core": _core(seed)}
+    plan = {"sources": _sources(), "mutants": mutants, "python": _by_module(mutants), "core": _core(seed)}
     folder(seed).mkdir(parents=True, exist_ok=True)
     (folder(seed) / "plan.json").write_text(json.dumps(plan, indent=1))
 
