@@ -51,6 +51,13 @@ def test_a_page_needs_no_network_and_fits_a_telephone(site, path):
     assert (page.beyond, page.said) == ([], [])
 
 
+@pytest.mark.parametrize("path", PAGES)
+def test_a_page_has_no_violation_that_axe_finds(site, path):
+    axe = pytest.importorskip("axe_playwright_python.sync_playwright", reason="pip install farrowtide[browser]")
+    found = axe.Axe().run(site(path, 1280), options={"resultTypes": ["violations"]}).response
+    assert [(each["id"], [node["html"] for node in each["nodes"]][:3]) for each in found["violations"]] == []
+
+
 @pytest.mark.parametrize(
     ("word", "found"),
     [
