@@ -299,11 +299,14 @@ def main() -> int:
         parser.error(f"no command is called {', '.join(sorted(unknown))} ({', '.join(PROGRAMS)})")
     os.nice(arguments.nice)
     tallies = []
-    with tempfile.TemporaryDirectory(prefix="farrowtide-faults-") as base:
+    base = Path(tempfile.mkdtemp(prefix="farrowtide-faults-"))  # a TemporaryDirectory would be removed by each child
+    try:
         for name in names:
-            tallies.append(stopped(PROGRAMS[name], arguments.moments, arguments.seed, Path(base), draws=arguments.draw))
+            tallies.append(stopped(PROGRAMS[name], arguments.moments, arguments.seed, base, draws=arguments.draw))
             if not arguments.json:
                 _print_row(name, tallies[-1].counts, tallies[-1].took_s)
+    finally:
+        shutil.rmtree(base)
     findings = [finding for tally in tallies for finding in tally.findings]
     if arguments.json:
         print(json.dumps({tally.name: tally.counts for tally in tallies} | {"findings": findings}))
