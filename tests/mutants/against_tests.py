@@ -69,13 +69,13 @@ def read_reached_cxx(seed: int) -> Reached:
 
 
 def read_reached_python(seed: int) -> dict[str, tuple[float, set[int]]]:
-    """By test: its seconds, and what it and the processes it started reached."""
+    """By test: its seconds, and what it and the processes it started reached. Tests that failed without a mutant are left out."""
     tests: dict[str, tuple[float, set[int]]] = {}
     for file in (sample.folder(seed) / "reached_python").glob("*.jsonl"):
         for line in lines(file):
             seconds, reached = tests.get(line["test"], (0.0, set()))
             tests[line["test"]] = max(seconds, line["seconds"]), reached | set(line["reached"])
-    return tests
+    return {test: found for test, found in tests.items() if found[0] > 0}  # processes note none; pytest, of what passed
 
 
 def lines(file: Path, begin: int = 0) -> list[dict[str, Any]]:

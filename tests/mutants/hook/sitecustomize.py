@@ -15,7 +15,11 @@ from pathlib import Path
 
 sys.path.insert(1, str(Path(__file__).parent.parent))
 
-_plan = json.loads(Path(os.environ["FARROWTIDE_MUTANTS"]).read_text()) if "FARROWTIDE_MUTANTS" in os.environ else {}
+_plan = (
+    json.loads(Path(os.environ["FARROWTIDE_MUTANTS"]).read_text(encoding="utf-8"))
+    if "FARROWTIDE_MUTANTS" in os.environ
+    else {}
+)
 active = int(os.environ.get("FARROWTIDE_MUTANT", 0))
 _reached: set[int] = set()
 _MOST = 8192  # as in mutant.hpp
@@ -33,7 +37,7 @@ class _Loader(importlib.machinery.SourceFileLoader):
         import python_sites
 
         wanted = {int(site): mutant for site, mutant in _plan["python"][fullname]["wanted"].items()}
-        tree = python_sites.changed(Path(self.path).read_text(), wanted)
+        tree = python_sites.changed(Path(self.path).read_text(encoding="utf-8"), wanted)
         return compile(tree, self.path, "exec", dont_inherit=True)
 
     def exec_module(self, module):
