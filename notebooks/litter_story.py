@@ -14,8 +14,8 @@
 # %% [markdown]
 # # One litter's story
 #
-# Why did these piglets die? You will guess the cause from what is known at birth, read what the
-# simulation recorded, and see the same sow and her litter under another policy.
+# Why did these piglets die? You will guess which die, and why, from weight at birth and colostrum,
+# read what the simulation recorded, and see the same sow and her litter under another policy.
 #
 # It takes a quarter of an hour to read and some seconds to run. These are results of a model, not
 # advice for a herd: obstetrics, treatments and moves of piglets are for the herd veterinarian and
@@ -30,25 +30,29 @@ warnings.simplefilter("ignore", farrowtide.PlausibilityWarning)  # see .warnings
 scenario = farrowtide.load(farrowtide.example("staffing/fourth_feed_when_short.yaml"))
 room = scenario.case("1 person")
 story = farrowtide.story(room, find="weak-deaths", alternative="3 hand feeds", against="4 hand feeds", replications=4)
+born = farrowtide.run(room.alternative("3 hand feeds"), replications=4, record=["piglets"]).piglets
+litter = born.query(f"replicate == {story.replicate} and sow == {story.sow}").set_index("birth_order")
 print(story.heading)
-story.deaths[["birth_order", "age_h", "weight_kg"]].round(2)
+litter[["birth_weight_kg", "colostrum_g", "attended"]].round(2)
 
 # %% [markdown]
 # ## 1. Predict
 #
-# For each of these piglets, write down what you think it died of (crushed, starved, chilled,
-# scours, other) and what made it more likely: its weight, its colostrum, the room, a long
-# farrowing, people who were elsewhere.
+# These are the piglets of one sow; those without colostrum were stillborn. The litter was picked
+# because many of its piglets starved or were too weak to live. Write down which of them died, when
+# (in the first day, the first week or later), of what, and what made it more likely: weight,
+# colostrum, the room, a long farrowing, people who were elsewhere.
 #
 # ## 2. What the simulation recorded
 
 # %%
-story.deaths[["birth_order", "cause", "age_h", "weight_kg", "birth_weight_ratio", "colostrum_ratio"]].round(2)
+story.deaths[["sow", "birth_order", "cause", "age_h", "weight_kg", "birth_weight_ratio", "colostrum_ratio"]].round(2)
 
 # %% [markdown]
-# A ratio says how many times higher the hazard of death was than it would have been with that one
-# thing put right; several multiply, and hunger is added. A ratio near 1 means that it did not
-# matter. Chance did the rest: most piglets with such a hazard live.
+# Where `sow` is another one, the piglet had been moved to her from that sow. A ratio says how many
+# times higher the hazard of death was than it would have been if that one thing had been normal;
+# several multiply, and hunger is added. A ratio near 1 means that it did not matter. A hazard is a
+# chance: with the same numbers another piglet lives.
 #
 # ## 3. The whole stay, beside the other policy
 #
