@@ -22,7 +22,7 @@
 # advice for a herd: obstetrics, heat lamps, room temperature and changes of feed are for the herd
 # veterinarian and local rules to decide.
 #
-# ## 1. A picture from a few lines of code
+# ## 1. The room
 
 # %%
 import warnings
@@ -31,13 +31,8 @@ import farrowtide
 
 warnings.simplefilter("ignore", farrowtide.PlausibilityWarning)  # see .warnings of a result
 scenario = farrowtide.load(farrowtide.example("teaching/three_sows.yaml"))
-farrowtide.compare(scenario, replications=100).plot_intake()
 
 # %% [markdown]
-# Each line shows the daily feed intake of sows of one parity class, from the day after farrowing to
-# weaning, for two ways of feeding the **same** sows. The bands are 95 % confidence intervals of the
-# mean.
-#
 # ## 2. Predict before you look
 #
 # The room holds three sows. Sow 1 farrows for the first time (185 kg, 12 piglets to be born), sow 2
@@ -64,8 +59,10 @@ days[days["eaten_kg"] > 4][["day", "eaten_kg"]].head(1)
 room.tasks.groupby("kind", observed=True)["minutes"].sum().sort_values(ascending=False).head(5).round(0)
 
 # %% [markdown]
-# Were you right? Another seed draws other sows, and the answers can change. Keep that in mind for
-# part 4.
+# Were you right? Another seed keeps what the scenario says of each sow (parity, weight, backfat,
+# piglets to be born, day of farrowing) and draws the rest anew: her appetite, her births, her
+# piglets. So the answers can change. Keep that in mind for part 4; “other sows” are such sows
+# there.
 #
 # ## 3. Follow one sow by hand
 #
@@ -152,8 +149,9 @@ print(f"{(other_sows > 0).sum()} of 200 colleagues find full access worse")
 
 # %% [markdown]
 # Each colleague compared *different* sows, like a farm that tries one method this month and the
-# other the next. Most of what they saw was the difference between sows. A model can do what no farm
-# can: run the **same** sows twice.
+# other the next. Most of what they saw was the difference between sows. On a farm parities and
+# litter sizes differ as well, so chance is larger still. A model can do what no farm can: run the
+# **same** sows twice.
 
 # %%
 same_sows = loss_kg["full access"] - loss_kg["2 hand feeds"]
@@ -176,6 +174,14 @@ axis.legend(frameon=False)
 plt.show()
 
 # %% [markdown]
+# The picture below shows the daily feed intake in these rooms, from the day after farrowing to
+# weaning, a line for each parity class and way of feeding. The bands are 95 % confidence intervals
+# of the mean.
+
+# %%
+comparison.plot_intake()
+
+# %% [markdown]
 # This is why `farrowtide compare` pairs rooms, and why the room is its statistical unit: sows in
 # one room share staff, air and time, so they are not independent. The table gives each difference
 # with its confidence interval.
@@ -188,10 +194,10 @@ comparison.differences.set_index("output").loc[headlines].reset_index()[shown].r
 # %% [markdown]
 # ## 5. What this does not tell you
 #
-# A confidence interval covers **sampling variation** only. With more rooms it shrinks towards zero,
-# for a room that follows the model's coefficients exactly. Whether those coefficients hold for
-# *your* sows is a different uncertainty, which more rooms do not reduce. Every coefficient has a
-# range and a source:
+# A confidence interval covers **sampling variation** only. With more rooms its width shrinks
+# towards zero, for a room that follows the model's coefficients exactly. Whether those coefficients
+# hold for *your* sows is a different uncertainty, which more rooms do not reduce. Every coefficient
+# has a range and a source:
 
 # %%
 print(farrowtide.explain("sow.appetite.curve.shape"))
