@@ -44,7 +44,7 @@ from scipy import stats
 import farrowtide
 
 warnings.simplefilter("ignore", farrowtide.PlausibilityWarning)  # see .warnings of a result
-my_room = 3
+my_room = 3  # replace by the number that you chose
 
 # %% [markdown]
 # ## 2. What you found, and what the others found
@@ -79,10 +79,12 @@ axes[0].legend(frameon=False)
 plt.show()
 
 # %% [markdown]
-# Of the stillborn, nobody has the wrong direction, thanks to the pairing: both rooms have the same
-# sows. But the *size* runs from nothing to three percentage points. Of the deaths before weaning,
-# more than a third of the students report the opposite of the others, and each of them has two
-# decimals.
+# Of the stillborn, nobody has the wrong direction. One reason is the pairing: both rooms have the
+# same sows. The other is the model: there, help brings piglets out earlier or revives them, and
+# cannot make one stillborn (what it may cost later, less colostrum and more illness of the sow,
+# counts among deaths before weaning). On a farm clumsy help can harm. And the *size* runs from
+# nothing to three percentage points. Of the deaths before weaning, more than a third of the
+# students report the opposite of the others, and each of them has two decimals.
 #
 # A single room also cannot say how far it is off: the spread between rooms takes at least two of
 # them.
@@ -145,8 +147,9 @@ assert holds.mean() < 0.85, "piglets would be independent"
 
 # %% [markdown]
 # Piglets of one litter share a dam, a birth and a crate, and all litters of a room share the people
-# and the air: they die together. To count them as independent is called pseudoreplication (Hurlbert
-# 1984, Ecol Monogr 54:187). It is why `n` counts rooms in every table of `farrowtide compare`.
+# and the air: their deaths are correlated. To count them as independent is called pseudoreplication
+# (Hurlbert 1984, Ecol Monogr 54:187). It is why `n` counts rooms in every table of `farrowtide
+# compare`.
 #
 # ## 5. Try it with fewer students
 #
