@@ -25,6 +25,8 @@
 # %%
 from pathlib import Path
 
+import numpy as np
+
 import farrowtide
 
 folder = Path("results/consultants_case")
@@ -33,11 +35,12 @@ starter = farrowtide.load(farrowtide.example("feeding/meals_a_day.yaml")).case("
 # %% [markdown]
 # ## The farm
 #
-# Close your eyes for this cell: it makes the records of 12 groups, and it knows what you will have
-# to find out. Somebody typed two values wrongly.
+# This cell makes the records of 12 groups. What you will have to find out, the herd's level of
+# appetite (1: the default herd), is drawn at random and printed only at the end of section 3.
+# Somebody typed two values wrongly.
 
 # %%
-truth = {"herd.intake_level": 0.88}
+truth = {"herd.intake_level": round(np.random.default_rng(273).uniform(0.8, 1.2), 2)}
 farm = starter.alternative("2 hand feeds").override(truth)
 winter = farrowtide.run(farm, replications=12, seed=71, record=["sows", "sow_days", "piglets"])
 farrowtide.records.simulated(winter, farm).write(folder, remark="Simulated from an invented farm, not real records")
@@ -66,7 +69,7 @@ mistype(20, "litter_weight_kg", "6.4")
 # %%
 records = farrowtide.records.read(folder / "farrowings.csv", folder / "days.csv")
 own, followed = records.rejected.query("column != 'sow'"), records.rejected.query("column == 'sow'")
-print(f"{len(followed)} days are rejected with her: {followed['reason'].iloc[0]}")
+print(f"{len(followed)} days of that sow are rejected too: {followed['reason'].iloc[0]}")
 own[["line", "column", "value", "reason"]]
 
 # %%
@@ -92,8 +95,8 @@ described.said[["key", "value", "standard_error", "records", "meaning"]]
 # %% [markdown]
 # ## 3. Calibrate
 #
-# **Predict:** the description holds litter size, parities and weights. Can it know that these sows
-# eat less than the default herd?
+# **Predict:** the description holds litter size, parities and weights. Do these sows eat more, less
+# or the same as the default herd, and can it know that?
 #
 # One level may move. A fifth of the groups, the latest, is kept aside: the fit does not see it and
 # is judged by it.
