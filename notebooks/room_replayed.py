@@ -36,7 +36,8 @@ scenario.policies["feeding"]
 # One person works from 07:00 to 16:00, with a break. Write down your answers.
 #
 # 1. At midnight after the ninth day of lactation, is there feed in the troughs of sows that are fed
-#    by hand at 07:00 and 15:00? And where feed is always available?
+#    by hand at 07:00 and 15:00? And with full access, where feed falls into the trough as the sow
+#    takes it?
 # 2. At which hour of the day is the person busy, and how does that change with full access?
 # 3. Of the piglets that die, when do most die: on the first two days, or later?
 #
@@ -78,9 +79,9 @@ dead[["sow", "birth_order", "birth_weight_kg", "cause", "age_at_death_d"]].round
 assert left_kg["2 hand feeds"].min() > 1 > 0.5 > left_kg["full access"].max()
 
 # %% [markdown]
-# Were you right? With full access feed falls when a sow asks for it, so that little lies in the
-# trough. Three sows are one draw of chance: another seed gives another room. What holds on average
-# is a question for `compare`, not for a replay.
+# Were you right? Feed that is poured twice a day has to last through the night; feed that falls as
+# it is taken does not lie there. Three sows are one draw of chance: another seed gives another
+# room. What holds on average is a question for `compare`, not for a replay.
 #
 # ## 4. A page for somebody else
 
