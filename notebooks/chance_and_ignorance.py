@@ -120,8 +120,8 @@ assert both["both_high"] - both["both_low"] > 5 * (both["ci_high"] - both["ci_lo
 
 # %% [markdown]
 # The direction is still fairly sure (`p_sign`: the probability that the true difference has the
-# printed sign, if the ranges are right), the size is not. With 40 draws, `p_sign` itself is known
-# to a few percentage points only; reports use 200.
+# printed sign, if the ranges are right and the model has the right form), the size is not. With 40
+# draws, `p_sign` itself is known to a few percentage points only; reports use 200.
 #
 # ## 4. What would help instead
 #
@@ -145,8 +145,8 @@ assert "herd.intake_level" in causes["parameter"].head(3).tolist(), "which is th
 #
 # And a third kind of doubt is in neither interval: the model may leave out what matters on your
 # farm, or describe it by the wrong equation. The only remedy is to compare it with what was
-# measured ([published trials](../.site/generated/validation.md)). How doubt is computed is told on
-# [its own page](../.site/pages/doubt.md).
+# measured (the page *Published trials and the model* of the documentation). How doubt is computed
+# is told on its page *What is not known*.
 #
 # ## 5. Think about it
 #

@@ -1,6 +1,7 @@
 """`farrowtide lessons` gives a student a copy of lessons, homework and scenarios, and never writes over a file."""
 
 import builtins
+import re
 from pathlib import Path
 
 import click.testing
@@ -35,6 +36,25 @@ def test_lessons_homework_and_the_scenarios_they_use_are_copied(folder):
     scenario = "scenarios/teaching/three_sows.yaml"
     assert copied[scenario] == (ROOT / scenario).read_bytes()
     assert farrowtide.load(folder / scenario).title
+
+
+def test_every_scenario_that_a_lesson_names_is_copied(folder):
+    call(folder)
+    texts = [file.read_text(encoding="utf-8") for file in folder.rglob("*.py")]
+    named = {name for text in texts for name in re.findall(r"[\w/]+/\w+\.yaml", text)}
+    assert "fostering/in_a_herd_with_scours.yaml" in named  # in the text only
+    assert [name for name in named if not (folder / "scenarios" / name).is_file()] == []
+
+
+def test_relative_links_of_a_copy_stay_in_it_and_lead_somewhere(folder):
+    call(folder)
+    prose = [(file, file.read_text(encoding="utf-8")) for file in folder.rglob("*.md")]
+    for file in folder.rglob("*.ipynb"):
+        prose += [(file, cell.source) for cell in jupytext.read(file).cells if cell.cell_type == "markdown"]
+    links = [(file, link) for file, text in prose for link in re.findall(r"\]\(([^)#\s]+)", text)]
+    relative = [(file.parent / link).resolve() for file, link in links if not re.match(r"\w+:", link)]
+    assert len(relative) > len(list(folder.glob("*.py")))  # the index alone has one for each lesson
+    assert [place for place in relative if not (place.is_relative_to(folder.resolve()) and place.exists())] == []
 
 
 def test_a_notebook_stands_beside_each_lesson_with_the_same_cells(folder):
