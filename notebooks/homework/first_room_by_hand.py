@@ -15,7 +15,9 @@
 # # Homework: one room by hand
 #
 # Goes with *Your first farrowing room*. Paper, a pencil, half an hour. The room is the one of the
-# lesson with other sows: another seed. These are results of a model, not advice for a herd.
+# lesson with another seed: sows of the same parity, weight and litter size, with an appetite,
+# births and piglets of their own. These are results of a model, not advice for a herd: a change of
+# feeding is for the herd veterinarian and local rules to decide.
 
 # %%
 import farrowtide

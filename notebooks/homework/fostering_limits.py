@@ -14,9 +14,10 @@
 # %% [markdown]
 # # Homework: limits of fostering
 #
-# Goes with *How far to foster*. Half an hour; the comparison takes some seconds. Litters are larger
-# here than in the lesson. These are results of a model, not advice for a herd: moves spread disease
-# and cost growth, and are for the herd veterinarian and local rules to decide.
+# Goes with the lesson *Fostering limits*. Half an hour; the comparison takes some seconds. Litters
+# have 18.5 piglets born on average, and free teats are filled, no more. These are results of a
+# model, not advice for a herd: moves spread disease and cost growth, and are for the herd
+# veterinarian and local rules to decide.
 #
 # **Predict:** if at most 5 % of piglets may be moved, how much of what moving saves is left? And
 # with 15 %?

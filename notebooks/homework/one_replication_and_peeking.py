@@ -15,13 +15,16 @@
 # # Homework: one replication, and peeking
 #
 # Goes with the lessons on one replication and on peeking. Half an hour; some seconds to run. These
-# are results of a model, not advice for a herd.
+# are results of a model, not advice for a herd: a change of feeding is for the herd veterinarian
+# and local rules to decide.
 #
 # ## One room is no answer
 #
 # A hundred colleagues each compare full access with two hand feeds, in one room of three sows each.
 # **Predict:** how many find full access worse, that is, that sows lose *more* weight, if each room
-# has other sows? And with the same sows?
+# has other sows? And with the same sows? (Other sows: of the same parity, weight, litter size and
+# farrowing day, with an appetite, births and piglets of their own. On a farm parities and litter
+# sizes differ as well, so chance is larger still.)
 
 # %%
 import numpy as np
