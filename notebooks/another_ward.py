@@ -26,9 +26,9 @@
 #
 # ## 1. Predict
 #
-# Patients arrive every 4 h / 2.1 on average and stay 4 h on average, both exponentially
-# distributed. So 2.1 of 3 beds are in use on average: 30 % of beds are free. **Write down:** which
-# share of patients has to wait? How long does a patient wait on average?
+# One patient arrives every 4/2.1 h (1.9 h) on average and stays 4 h on average, both exponentially
+# distributed. So 2.1 of 3 beds are in use on average: 30 % of beds are free on average. **Write
+# down:** which share of patients has to wait? How long does a patient wait on average?
 #
 # ## 2. The ward
 #
@@ -191,15 +191,16 @@ if found is not None:
     assert abs(means[0] - wrong) / errors[0] > 4, "this check could not tell 2.1 beds in use from 2.2"
 
 # %% [markdown]
-# Were you right? With 30 % of beds free, more than two in five patients wait: chance piles them up.
-# A farrowing room does the same to its staff, which is why work is late in a room whose people are
-# idle a third of the day.
+# Were you right? With 30 % of beds free on average, almost half of the patients wait: chance piles
+# them up. In a farrowing room work can be late for the same reason, although people are idle part
+# of the day.
 #
 # ## 5. Yours
 #
 # - A fourth bed: `Resource beds{clock, 4}`. Predict first; the formula knows.
-# - Patients who give up: `co_await ward.beds.acquire_within(patience)` gives an empty seat to who
-#   waited in vain.
-# - Emergencies first: `acquire(Rank{-1})`, and with `Preempt::yes` they push out who is served.
+# - Patients who give up: `co_await ward.beds.acquire_within(patience)` returns an empty seat to a
+#   patient who gave up.
+# - Emergencies first: `acquire(Rank{-1})`, and with `Preempt::yes` they interrupt the patient being
+#   served.
 #
 # More checks of this kind are in `tests/theory` of the repository.

@@ -139,8 +139,8 @@ axis.legend(frameon=False)
 plt.show()
 
 # %% [markdown]
-# There is no safe number of looks at p < 0.05: who may look for ever finds a difference for
-# certain.
+# At p < 0.05 there is no safe number of looks beyond one: who may look for ever finds a difference
+# for certain.
 #
 # ## 5. Two honest ways to stop early
 #

@@ -24,8 +24,9 @@
 # ## 1. Predict
 #
 # The rosters at weekends: two people from 07:00 to 16:00 as on weekdays, one person for the same
-# hours, or one person until 12:00. Sows are fed at 07:00 and 15:00. The group is due on a Friday,
-# so that many sows farrow on Saturday and Sunday. Write down your answers before you run anything.
+# hours, or one person until 12:00. Sows are fed at 07:00 and 15:00, each a little more or less by
+# what she left in her trough (`allowance: by_trough`). The group is due on a Friday, so that many
+# sows farrow on Saturday and Sunday. Write down your answers before you run anything.
 #
 # 1. One person instead of two: which work suffers most, and how many piglets does it cost?
 # 2. One person until noon: by how much does the daily intake of sows fall, as a mean of the whole
@@ -56,6 +57,7 @@ def roster(people: int, until: str) -> list[dict]:
 
 
 def feeds(*times: str) -> dict:
+    """Hand feeds at these times, before farrowing too; the allowance of each sow follows her trough."""
     return {
         "kind": "hand",
         "times": list(times),
@@ -119,14 +121,14 @@ assert 45 < weekend.loc["feed by hand", "one until noon"] < 55, "one feed of two
 # %% [markdown]
 # ## 3. What it costs, and another plan
 #
-# Besides the rosters, two plans for the half-day person. In one, everything is planned before noon
-# on all days: feeds at 07:00 and 11:00, moves of piglets at 09:00 and 11:00. In the other, sows
-# have full access to feed.
+# Besides the rosters, two plans for the half-day person. In one, all work is planned before noon on
+# all days: feeds at 07:00 and 11:00, moves of piglets at 09:00 and 11:00. In the other, sows have
+# full access to feed.
 
 # %%
 noon = rosters["one until noon"] | {"fostering.times": ["09:00", "11:00"]}
 plans = rosters | {
-    "until noon, planned so": noon | {"feeding": feeds("07:00", "11:00")},
+    "until noon, all work before noon": noon | {"feeding": feeds("07:00", "11:00")},
     "until noon, full access": noon | {"feeding": {"kind": "full_access", "pre_farrow": {"times": ["07:00", "11:00"]}}},
 }
 OUTPUTS = [
@@ -178,7 +180,7 @@ print("\n\n".join(warned))
 found = due_friday.differences.set_index(["alternative", "output"])
 late_feed = found.loc[("one until noon", "feed_intake_kg_per_day")]
 assert late_feed["ci_high"] < -0.3, "the afternoon feed"
-assert found.loc[("until noon, planned so", "feed_intake_kg_per_day"), "difference"] > -0.15
+assert found.loc[("until noon, all work before noon", "feed_intake_kg_per_day"), "difference"] > -0.15
 assert found.loc[("until noon, full access", "feed_intake_kg_per_day"), "ci_low"] > 0
 one = found.loc["one person"]
 assert one.loc["weaned_per_litter", "verdict"] == one.loc["feed_intake_kg_per_day", "verdict"] == "too small to matter"
@@ -198,7 +200,7 @@ assert any("15:00" in text and "not done on 6 of 24 days" in text for text in wa
 starts = {"Monday": "2026-03-05", "Wednesday": "2026-03-07", "Friday": "2026-03-02"}
 by_due_day = {}
 for day, start in starts.items():
-    group = friday.override(plans["until noon, planned so"] | {"start": start})
+    group = friday.override(plans["until noon, all work before noon"] | {"start": start})
     asked = farrowtide.run(group, replications=12, seed=1, record=["tasks"]).tasks
     missing = asked[asked["outcome"] != "done"]
     by_due_day[day] = missing["kind"].value_counts() / 12

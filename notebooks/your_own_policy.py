@@ -24,7 +24,8 @@
 # ## 1. The rule
 #
 # Little on the first day, so that sows start slowly; then a fixed step more each day, up to a
-# maximum. `view` is what the person at the trough can see.
+# maximum. `view` is what the person at the trough can see, and `decide` returns the kg of *one*
+# feed: here half of the day's, at each of two rounds.
 
 # %%
 import farrowtide
@@ -37,14 +38,14 @@ class StepByStep(Feeding):
     name = "step_by_step"
     parameters = {
         "step": Parameter(0.5, unit="kg/d", low=0.1, high=2, help="More feed than on the day before."),
-        "max": Parameter(8.0, unit="kg/d", low=2, high=12, help="Maximum feed per day."),
+        "most": Parameter(8.0, unit="kg/d", low=2, high=12, help="Maximum feed per day."),
     }
 
     def rounds(self):
         return ["07:00", "15:00"]
 
     def decide(self, view):
-        return min(self.max, 2.0 + self.step * max(0, view.day)) / 2
+        return min(self.most, 2.0 + self.step * max(0, view.day)) / 2
 
 
 scenario = farrowtide.load(farrowtide.example("feeding/meals_a_day.yaml"), policies=[StepByStep])
