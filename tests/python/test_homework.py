@@ -170,6 +170,7 @@ def test_a_usual_mistake_gets_the_hint_that_helps(assignment, judge):
         ("1,5", "not yet", "with a decimal point"),
         ("True", "not yet", "A number is asked"),
         ("1e999", "not yet", "Look for"),
+        ("9" * 400, "not yet", "A number is asked"),
         ("None", "not answered", "Asked: "),
     ],
 )
@@ -178,6 +179,12 @@ def test_what_is_no_number_is_told_from_a_wrong_one(given, status, hint, judge):
     assert said["first_to_farrow"]["status"] == status
     assert hint in said["first_to_farrow"]["hint"]
     assert code == EXIT_DIFFERS
+
+
+def test_an_integer_that_is_too_long_for_a_decimal_number_is_a_wrong_answer(judge):
+    said, code = judge("first_room_by_hand", {"eaten_kg_of_sow_1_on_day_5": "9" * 400})
+    assert (said["eaten_kg_of_sow_1_on_day_5"]["status"], code) == ("not yet", EXIT_DIFFERS)
+    assert "A number is asked" in said["eaten_kg_of_sow_1_on_day_5"]["hint"]
 
 
 def test_a_number_is_no_answer_to_yes_or_no():

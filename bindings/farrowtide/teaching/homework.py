@@ -107,9 +107,13 @@ def _compared(given: object, question: Question, expected: Expected) -> Judged:
     of_truth = isinstance(expected.value, bool)
     if of_truth != isinstance(given, bool) or not isinstance(given, (int, float)):
         return Judged(question.name, NOT_YET, _NO_YES_OR_NO if of_truth else _NO_NUMBER)
-    if abs(given - expected.value) <= question.within:
+    try:
+        number = float(given)
+    except OverflowError:  # an integer of hundreds of digits
+        return Judged(question.name, NOT_YET, _NO_NUMBER)
+    if abs(number - expected.value) <= question.within:
         return Judged(question.name, RIGHT, "")
     for hint, slip in expected.slips.items():
-        if abs(given - slip) <= question.within:
+        if abs(number - slip) <= question.within:
             return Judged(question.name, NOT_YET, hint)
     return Judged(question.name, NOT_YET, question.hint)
