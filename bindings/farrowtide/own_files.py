@@ -13,6 +13,7 @@ from farrowtide.inert_text import visible
 from farrowtide.whole_files import read_bytes
 
 _LONGEST_VALUE = 60  # characters of a wrong value in a message
+_REMEDY = "the file is damaged or was changed by hand: restore it, or make it again"
 
 
 class Record(BaseModel):
@@ -34,18 +35,19 @@ def read_text(file: Path) -> str:
         raise UserError(f"{file}: byte {error.start:,} is not UTF-8 text; {_REMEDY}") from None
 
 
-def json_in(text: str, file: Path) -> Any:
-    """The JSON value of a text read from `file`. Raises UserError with the line and column where it is not JSON."""
+def json_in(text: str, file: Path, remedy: str = _REMEDY) -> Any:
+    """The JSON value of a text read from `file`. Raises UserError with the line and column where it is not JSON.
+
+    `remedy`: what an error tells the user to do.
+    """
     try:
         return json.loads(text, object_pairs_hook=_without_repeats)
     except _RepeatedError as error:
-        raise UserError(
-            f"{file}: the key '{visible(str(error)):.{_LONGEST_VALUE}}' is there twice; {_REMEDY}"
-        ) from None
+        raise UserError(f"{file}: the key '{visible(str(error)):.{_LONGEST_VALUE}}' is there twice; {remedy}") from None
     except json.JSONDecodeError as error:
-        raise UserError(f"{file}:{error.lineno}:{error.colno}: is not JSON ({error.msg}); {_REMEDY}") from None
+        raise UserError(f"{file}:{error.lineno}:{error.colno}: is not JSON ({error.msg}); {remedy}") from None
     except (ValueError, RecursionError):
-        raise UserError(f"{file}: is nested too deeply or holds too long a number; {_REMEDY}") from None
+        raise UserError(f"{file}: is nested too deeply or holds too long a number; {remedy}") from None
 
 
 class _RepeatedError(Exception):
@@ -60,12 +62,15 @@ def _without_repeats(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
     return values
 
 
-def checked(kind: type[Checked], value: Any, file: Path) -> Checked:
-    """The JSON value as an object of this kind. Raises UserError, which names the key and says what is wrong there."""
+def checked(kind: type[Checked], value: Any, file: Path, remedy: str = _REMEDY) -> Checked:
+    """The JSON value as an object of this kind. Raises UserError, which names the key and says what is wrong there.
+
+    `remedy`: what an error tells the user to do.
+    """
     try:
         return kind.model_validate_json(json.dumps(value))
     except RecursionError:
-        raise UserError(f"{file}: is nested too deeply; {_REMEDY}") from None
+        raise UserError(f"{file}: is nested too deeply; {remedy}") from None
     except ValidationError as error:
         mistakes = error.errors(include_url=False, include_context=False)
         first = mistakes[0]
@@ -74,7 +79,4 @@ def checked(kind: type[Checked], value: Any, file: Path) -> Checked:
         shown = "" if isinstance(given, (dict, list)) else f" (given: {visible(repr(given)):.{_LONGEST_VALUE}})"
         others = f" and {len(mistakes) - 1} more" if len(mistakes) > 1 else ""
         message = first["msg"].removeprefix("Value error, ")
-        raise UserError(f"{file}: {visible(key)}: {message}{shown}{others}; {_REMEDY}") from None
-
-
-_REMEDY = "the file is damaged or was changed by hand: restore it, or make it again"
+        raise UserError(f"{file}: {visible(key)}: {message}{shown}{others}; {remedy}") from None

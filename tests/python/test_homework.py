@@ -217,6 +217,54 @@ def test_a_notebook_and_a_json_object_are_judged_alike(tmp_path):
     assert check(values).exit_code == EXIT_DIFFERS
 
 
+@pytest.mark.parametrize(
+    "cell",
+    [
+        "%matplotlib inline\n!ls",
+        "?sows",
+        "sows.head?",
+        "files = !ls",
+        "if True:\n    %time 1",
+        "%%bash\necho 'no Python' | (",
+        "%%html\n<p>no Python</p>",
+        "%%timeit\nfirst_to_farrow = (",
+    ],
+)
+def test_commands_of_jupyter_in_a_notebook_are_passed_over(cell, tmp_path):
+    file = tmp_path / "mine.ipynb"
+    answers = nbformat.v4.new_code_cell("assignment = 'first_room_by_hand'\nfirst_to_farrow = None")
+    nbformat.write(nbformat.v4.new_notebook(cells=[answers, nbformat.v4.new_code_cell(cell)]), file)
+    assert check(file).exit_code == EXIT_DIFFERS
+
+
+@pytest.mark.parametrize(
+    ("name", "code"),
+    [
+        ("mine.py", "rest = (7\n     % 4)\n"),
+        ("mine.ipynb", "rest = (7\n     % 4)\n"),
+        ("mine.ipynb", "%%time\n"),
+        ("mine.ipynb", "%%capture out\n!ls\n"),
+    ],
+)
+def test_python_is_read_whatever_its_lines_begin_with(name, code, tmp_path):
+    from farrowtide.teaching.answers import read_answers
+
+    file, code = tmp_path / name, f"{code}answer = 3  # sure?\n"
+    if file.suffix == ".ipynb":
+        nbformat.write(nbformat.v4.new_notebook(cells=[nbformat.v4.new_code_cell(code)]), file)
+    else:
+        file.write_text(code, encoding="utf-8")
+    assert read_answers(file).value("answer") == 3
+
+
+def test_a_damaged_homework_is_not_taken_for_a_file_of_farrowtide(tmp_path):
+    for name, content in (("mine.ipynb", "{"), ("other.ipynb", '{"cells": 3}'), ("mine.json", "{")):
+        (tmp_path / name).write_text(content, encoding="utf-8")
+        said = check(tmp_path / name).stderr
+        assert "`farrowtide lessons`" in said
+        assert "by hand" not in said
+
+
 def test_the_last_assignment_counts(tmp_path):
     file = tmp_path / "mine.py"
     file.write_text(answered("first_room_by_hand", {"weaned_in_the_room": "None\nweaned_in_the_room: int = 3"}))

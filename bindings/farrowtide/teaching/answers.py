@@ -18,7 +18,10 @@ from farrowtide.whole_files import read_bytes
 
 _LARGEST_BYTES = 16 << 20
 _CELL = re.compile(r"^# %%.*$", re.MULTILINE)  # where a cell of a percent file begins
-_COMMAND = re.compile(r"^\s*[%!]")  # of Jupyter, which is no Python
+_REMEDY = "correct it, save it again from where you wrote it, or take a new copy with `farrowtide lessons`"
+# Of Jupyter, which is no Python: %matplotlib, !ls, files = !ls, ?name, name?; and cells of which nothing is Python.
+_COMMAND = re.compile(r"^([ \t]*)(?:(?:\w+[ \t]*=[ \t]*)?[%!].*|\?.*|[\w.]+\?{1,2}[ \t]*)$", re.MULTILINE)
+_OTHER_LANGUAGE = re.compile(r"\s*%%(?!(?:time|capture)\b)")
 
 
 class NoValueError(ValueError):
@@ -62,7 +65,7 @@ def read_answers(file: Path) -> Answers:
     """
     text = _text(file)
     if file.suffix == ".json":
-        values = json_in(text, file)
+        values = json_in(text, file, _REMEDY)
         if not isinstance(values, dict):
             raise UserError(f"{file}: is not a JSON object with a value for each answer")
         return Answers(values)
@@ -88,10 +91,19 @@ def _percent_cells(text: str, file: Path) -> Iterator[tuple[str, int, str]]:
 
 def _notebook_cells(text: str, file: Path) -> Iterator[tuple[str, int, str]]:
     """The same of the code cells of a notebook, each of which is a source of its own."""
-    cells = checked(_Notebook, json_in(text, file), file).cells
+    cells = checked(_Notebook, json_in(text, file, _REMEDY), file, _REMEDY).cells
     for number, cell in enumerate(cells, start=1):
         if cell.cell_type == "code":
-            yield f"{file}, cell {number}", 0, cell.code
+            yield f"{file}, cell {number}", 0, _without_commands(cell.code)
+
+
+def _without_commands(code: str) -> str:
+    """The code of a cell, with `pass` in place of commands of Jupyter unless all of it is Python as it is."""
+    try:
+        _parsed(code)
+    except SyntaxError:
+        return "" if _OTHER_LANGUAGE.match(code) else _COMMAND.sub(r"\1pass", code)
+    return code
 
 
 def _assignments(cells: list[tuple[str, int, str]]) -> dict[str, ast.expr]:
@@ -117,12 +129,11 @@ def _assignments(cells: list[tuple[str, int, str]]) -> dict[str, ast.expr]:
 
 
 def _parsed(code: str) -> ast.Module:
-    """The code as a tree, without the lines that are commands of Jupyter. Raises SyntaxError."""
-    python = "\n".join("" if _COMMAND.match(line) else line for line in code.split("\n"))
+    """The code as a tree. Raises SyntaxError."""
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")  # about the student's style
-            return ast.parse(python)
+            return ast.parse(code)
     except SyntaxError:
         raise
     except (ValueError, MemoryError, RecursionError) as error:  # NUL, or nested too deeply
