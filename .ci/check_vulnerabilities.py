@@ -29,6 +29,8 @@ def pinned() -> list[str]:
 
 def ask(service: list[str], packages: list[str]) -> tuple[int, list[str]]:
     """A verdict and what was found, or what went wrong."""
+    if not packages:
+        return NOT_CHECKED, ["no package to ask about"]
     with tempfile.TemporaryDirectory() as folder:
         asked, answer = Path(folder, "asked.txt"), Path(folder, "answer.json")
         asked.write_text("\n".join(packages))
@@ -98,11 +100,16 @@ def service_that_knows(vulnerable: set[str]) -> Iterator[list[str]]:
 
 def self_test() -> int:
     packages, failed = ["click==8.5.1", "numpy==2.4.6"], 0
-    for vulnerable, expected in (({"jinja2"}, CLEAN), ({"jinja2", "numpy"}, VULNERABLE), (set(), NOT_CHECKED)):
+    for vulnerable, asked, expected in (
+        ({"jinja2"}, packages, CLEAN),
+        ({"jinja2", "numpy"}, packages, VULNERABLE),
+        (set(), packages, NOT_CHECKED),
+        ({"jinja2"}, [], NOT_CHECKED),
+    ):
         with service_that_knows(vulnerable) as service:
-            found = judge((service,), packages)
+            found = judge((service,), asked)
         failed += found != expected
-        print(f"self-test, vulnerable: {sorted(vulnerable)}: exit code {found}, {expected} expected")
+        print(f"self-test, vulnerable: {sorted(vulnerable)}, asked: {asked}: exit code {found}, {expected} expected")
     found = judge((service,), packages)  # it is gone
     print(f"self-test, no service: exit code {found}, {NOT_CHECKED} expected")
     return failed + (found != NOT_CHECKED)
