@@ -8,6 +8,7 @@ import argparse
 import json
 import subprocess
 import sys
+import tempfile
 from importlib import metadata
 from pathlib import Path
 
@@ -36,13 +37,14 @@ def library(name: str, licence: str, package: str) -> dict:
     return {"type": "library", "bom-ref": url, "name": name, "version": version, "licenses": licences, "purl": url}
 
 
-def of_environment(python: str, folder: Path) -> dict:
+def of_environment(python: str) -> dict:
     """What cyclonedx-py says of an environment."""
-    file = folder / "environment.cdx.json"
     options = ["--pyproject", ROOT / "pyproject.toml", "--output-reproducible", "--spec-version", SCHEMA.to_version()]
-    command = [sys.executable, "-m", "cyclonedx_py", "environment", *options, "--output-file", file, python]
-    subprocess.run(command, check=True)
-    return json.loads(file.read_text(encoding="utf-8"))
+    with tempfile.TemporaryDirectory() as folder:
+        file = Path(folder, "environment.cdx.json")
+        command = [sys.executable, "-m", "cyclonedx_py", "environment", *options, "--output-file", file, python]
+        subprocess.run(command, check=True)
+        return json.loads(file.read_text(encoding="utf-8"))
 
 
 def of_nothing() -> dict:
@@ -57,7 +59,7 @@ def main() -> int:
     parser.add_argument("--environment")
     asked = parser.parse_args()
     asked.file.parent.mkdir(parents=True, exist_ok=True)
-    bill = of_environment(asked.environment, asked.file.parent) if asked.environment else of_nothing()
+    bill = of_environment(asked.environment) if asked.environment else of_nothing()
     libraries = [library(*each) for each in LIBRARIES]
     known = {component["bom-ref"] for component in bill["components"]}
     bill["components"] += [each for each in libraries if each["bom-ref"] not in known]
