@@ -163,13 +163,21 @@ def alarm(seconds):
         signal.signal(signal.SIGALRM, before)
 
 
-@pytest.mark.parametrize("name", ["s.yaml/s.yaml", "x" * 300, "x/" * 3000 + "s.yaml", "", "\udcff", "a\nb", "\x1b[2J"])
-def test_a_name_that_is_none_is_one_error(name, tmp_path, monkeypatch):
+@pytest.mark.parametrize(
+    ("name", "shown"),
+    [
+        *((name, name) for name in ("s.yaml/s.yaml", "x" * 300, "x/" * 3000 + "s.yaml", "")),
+        ("\udcff", "\ufffd"),
+        ("a\nb", r"a\nb"),
+        ("\x1b[2J", r"\x1b[2J"),
+    ],
+)
+def test_a_name_that_is_none_is_one_error(name, shown, tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
     Path("s.yaml").write_text(ROOM)
     for words in (("check", name), ("run", "s.yaml", "--coefficients", name), ("records", "check", name)):
         with alarm(60):
-            assert_one_error(call(*words), "")
+            assert_one_error(call(*words), f"File '{shown}' does not exist.")
 
 
 def test_a_mark_before_a_scenario_an_overlay_and_a_calibration_is_passed_over(tmp_path):
