@@ -9,6 +9,7 @@ import contextlib
 import errno
 import os
 import resource
+import shutil
 import signal
 import socket
 import tempfile
@@ -18,12 +19,17 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner
 
+from farrowtide.analysis.calibration import fitting
 from farrowtide.commands.main import main
 
 ROOT = Path(__file__).parents[2]
 ROOM = "title: t\nroom: {crates: 1}\nalternatives: {a: {}, b: {handling.day: 3}}\n"
 NOBODY = 65534
-pytestmark = pytest.mark.usefixtures("without_drawing")
+pytestmark = [
+    pytest.mark.usefixtures("without_drawing"),
+    # Of a fork beside threads, from Python 3.12 on.
+    pytest.mark.filterwarnings("ignore:This process:DeprecationWarning"),
+]
 
 
 def call(*words):
@@ -306,23 +312,72 @@ def test_an_unreadable_study_is_one_error(study, open_folder):
 WRITERS = {
     "compare": lambda room, out: ("compare", room, "-n", 2, "--out", out),
     "study": lambda room, out: ("compare", room, "-n", 2, "--study", out, "--out", out.with_name("report")),
+    "report": lambda room, out: ("report", room.with_name("study"), "--out", out),
     "run": lambda room, out: ("run", room, "-n", 2, "--out", out),
     "sweep": lambda room, out: ("sweep", room, "-n", 2, "--vary", "handling.day=3,4", "--out", out),
+    "parts": lambda room, out: ("parts", room.with_name("programme.yaml"), "-n", 2, "--out", out),
+    "pick": lambda room, out: (
+        "pick", room, "-n", 20, "--output", "intake", "--indifference", 5, "--study", out),
+    "pairing": lambda room, out: ("pairing", room, "-n", 4, "--out", out),
+    "each-sow": lambda room, out: ("each-sow", room, "-n", 2, "--alternative", "b", "--out", out),
     "labour": lambda room, out: ("labour", room, "-n", 2, "--out", out),
     "describe": lambda room, out: ("describe", room, "--out", out / "description.md"),
     "new": lambda room, out: ("new", "feeding", "--out", out / "new.yaml"),
     "replay": lambda room, out: ("replay", room, "--alternative", "a", "--out", out / "replay.html"),
     "story": lambda room, out: ("story", room, "--alternative", "a", "--sow", 1, "--out", out / "story.html"),
     "protocol": lambda room, out: ("protocol", room, "--alternative", "a", "--out", out),
+    "sheets": lambda room, out: ("sheets", room, "--alternative", "a", "--out", out),
+    "lessons": lambda room, out: ("lessons", "--out", out),
     "records simulate": lambda room, out: (
         "records", "simulate", room, "--alternative", "a", "--litters", 4, "--out", out),
+    "records check": lambda room, out: ("records", "check", room.with_name("farm") / "farrowings.csv", "--out", out),
+    "records describe": lambda room, out: (
+        "records", "describe", room.with_name("farm") / "farrowings.csv", "--out", out / "farm.yaml"),
+    "audit": lambda room, out: (
+        "audit", room, "-n", 40, "--farrowings", room.with_name("farm") / "farrowings.csv", "--out", out),
+    "watch": lambda room, out: (
+        "watch", room, "-n", 200, "--days", room.with_name("farm") / "days.csv", "--out", out),
+    "calibrate": lambda room, out: (
+        "calibrate", room, "--records", room.with_name("farm") / "farrowings.csv", "--move", "herd.intake_level",
+        "--out", out),
 }  # fmt: skip
+ONLY_PRINT = {"check", "check-homework", "completion", "doctor", "explain", "outputs", "schema"}
 
 
+def test_every_command_that_writes_is_tried():
+    """All but `reproduce`, which writes in a folder that it removes."""
+    words = [writer(Path("room.yaml"), Path("out")) for writer in WRITERS.values()]
+    assert {command for command, *_ in words} == main.commands.keys() - ONLY_PRINT - {"reproduce"}
+    records = {subcommand for command, subcommand, *_ in words if command == "records"}
+    assert records == main.commands["records"].commands.keys()
+
+
+@pytest.fixture(scope="module")
+def inputs(study, tmp_path_factory):
+    """A folder with what they read: a room, a programme, a study, and the records of a farm."""
+    folder = tmp_path_factory.mktemp("inputs")
+    (folder / "room.yaml").write_text(ROOM)
+    (folder / "programme.yaml").write_text(f"{ROOM}study: {{parts: [a, b]}}\n")
+    shutil.copytree(study, folder / "study")
+    made = call(
+        "records", "simulate", folder / "room.yaml", "--alternative", "a", "--litters", 30, "--out", folder / "farm"
+    )
+    assert made.exit_code == 0, made.output
+    folder.chmod(0o755)
+    return folder
+
+
+@pytest.fixture
+def small_calibrations(monkeypatch):
+    monkeypatch.setattr(fitting, "_LITTERS", 48)
+    monkeypatch.setattr(fitting, "_BLOCKS", 4)
+    monkeypatch.setattr(fitting, "_POINTS", (6, 6))
+
+
+@pytest.mark.usefixtures("small_calibrations")
 @pytest.mark.parametrize("writer", WRITERS)
-def test_a_folder_that_may_not_be_written_is_one_error(writer, open_folder):
-    room = open_folder / "room.yaml"
-    room.write_text(ROOM)
+def test_a_folder_that_may_not_be_written_is_one_error(writer, inputs, open_folder):
+    room = shutil.copytree(inputs, open_folder / "inputs") / "room.yaml"
     (open_folder / "closed").mkdir(mode=0o555)
     for out in (open_folder / "closed", open_folder / "closed" / "new"):
         told = as_nobody(*WRITERS[writer](room, out))
@@ -332,11 +387,11 @@ def test_a_folder_that_may_not_be_written_is_one_error(writer, open_folder):
     assert not list((open_folder / "closed").iterdir())
 
 
+@pytest.mark.usefixtures("small_calibrations")
 @pytest.mark.parametrize("writer", WRITERS)
-def test_a_full_disk_is_one_error_and_leaves_no_half_of_a_file(writer, tmp_path):
+def test_a_full_disk_is_one_error_and_leaves_no_half_of_a_file(writer, inputs, tmp_path):
     """No file may grow beyond a size, as on a disk that fills up; with what is written whole, all is well."""
-    room = tmp_path / "room.yaml"
-    room.write_text(ROOM)
+    room = inputs / "room.yaml"
 
     def run():
         signal.signal(signal.SIGXFSZ, signal.SIG_IGN)
