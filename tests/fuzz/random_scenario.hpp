@@ -1,7 +1,9 @@
 // What must hold for every scenario that bytes decide: it is refused with places inside it, or its first week (of some
-// scenarios, the whole stay) runs without an error, with balanced ledgers and finite numbers.
+// scenarios, the whole stay) runs without an error, with balanced ledgers and finite numbers, none of them missing but
+// where it may be.
 #pragma once
 
+#include <algorithm>
 #include <cmath>
 #include <cstdint>
 #include <optional>
@@ -86,14 +88,40 @@ inline std::optional<Scenario> accepted(Drawn drawn, const Trial& trial, Outcome
   return {};
 }
 
-inline bool all_finite(const RoomTables& tables) {
-  for (const Table* table : tables.all()) {
-    for (std::size_t column = 0; column < table->infos().size(); ++column) {
-      const auto* values = std::get_if<std::vector<double>>(&table->column(column));
-      if (values && std::ranges::any_of(*values, [](double value) { return std::isinf(value); })) return false;
+// A row of each kind as it is before anything is known: what may be missing is missing there.
+inline RoomTables blank_rows() {
+  RoomTables blank;
+  blank.sows.add({});
+  blank.sow_days.add({});
+  blank.piglets.add({});
+  blank.room_hours.add({});
+  blank.tasks.add({});
+  blank.work_hours.add({});
+  blank.duty_hours.add({});
+  blank.events.add({});
+  blank.visits.add({});
+  blank.stretches.add({});
+  blank.roster.add({});
+  blank.deaths.add({});
+  return blank;
+}
+
+// The first column with a number that is infinite, or missing though it may not be; "" if there is none.
+inline std::string not_finite(const RoomTables& tables) {
+  static const RoomTables blank = blank_rows();
+  const std::vector<const Table*> all = tables.all(), blanks = std::as_const(blank).all();
+  for (std::size_t table = 0; table < all.size(); ++table) {
+    for (std::size_t column = 0; column < all[table]->infos().size(); ++column) {
+      const auto* values = std::get_if<std::vector<double>>(&all[table]->column(column));
+      if (!values) continue;
+      const bool may_be_missing = std::isnan(std::get<std::vector<double>>(blanks[table]->column(column)).front());
+      const auto wrong = [&](double value) { return std::isinf(value) || (std::isnan(value) && !may_be_missing); };
+      if (std::ranges::any_of(*values, wrong)) {
+        return std::string(all[table]->name()) + "." + std::string(all[table]->infos()[column].name);
+      }
     }
   }
-  return true;
+  return "";
 }
 
 // Piglets born and moved in are those that nurse, died or were moved out, at any moment.
@@ -122,7 +150,7 @@ inline void simulate(const Scenario& scenario, const Trial& trial, Outcome& outc
   }
   outcome.simulated = true;
   outcome.checks = farm.checks() + ledger.checks();
-  if (!all_finite(tables)) outcome.breach = "an infinite number in a table";
+  if (const std::string column = not_finite(tables); !column.empty()) outcome.breach = "no finite number in " + column;
 }
 
 inline Outcome judged(const std::uint8_t* data, std::size_t size) {
@@ -135,7 +163,7 @@ inline Outcome judged(const std::uint8_t* data, std::size_t size) {
     if (!scenario) return outcome;
     simulate(scenario->with_coefficients(scenario->coefficients().with_values(trial.coefficients)), trial, outcome);
   } catch (const std::exception& error) {
-    outcome.breach = error.what();
+    outcome.breach = std::string("an error: ") + error.what();
   }
   return outcome;
 }

@@ -68,14 +68,19 @@ TEST(FuzzedScenario, LosesTheKeysThatAreMistaken) {
   EXPECT_FALSE(drop(drawn, "g"));
 }
 
-TEST(FuzzedScenario, CheckerSeesAnInfiniteNumberAndALostPiglet) {
-  RoomTables tables;
-  EXPECT_TRUE(all_finite(tables));
+TEST(FuzzedScenario, CheckerSeesAnInfiniteNumberAMissingOneAndALostPiglet) {
+  RoomTables tables = blank_rows();
+  EXPECT_EQ(not_finite(tables), "");
+  tables.sow_days.add({.eaten_kg = missing});
+  EXPECT_EQ(not_finite(tables), "sow_days.eaten_kg");
+
+  tables = {};
   EventRow row;
   row.amount = std::numeric_limits<double>::infinity();
   tables.events.add(row);
-  EXPECT_FALSE(all_finite(tables));
+  EXPECT_EQ(not_finite(tables), "events.amount");
 
+  tables = {};
   const Scenario scenario = Scenario::parse("title: t\nroom: {crates: 1}\n", "text");
   const Biology biology{scenario.coefficients()};
   Farm farm(scenario.farm(), biology, Draws{}, Recording{}, tables);
