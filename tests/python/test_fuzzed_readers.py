@@ -20,6 +20,13 @@ def test_kept_and_new_inputs_are_read_or_refused(target, tmp_path):
     assert seen == {"read", "refused"}
 
 
+def test_fuzzing_that_reads_nothing_or_refuses_nothing_fails(tmp_path, monkeypatch):
+    assert python_readers.fuzz_blindly("mapping", 0, 1, tmp_path) == 0
+    for always in ("read", "refused"):
+        monkeypatch.setattr(python_readers, "judge", lambda *_, always=always: always)
+        assert python_readers.fuzz_blindly("mapping", 0, 1, tmp_path) == 1
+
+
 def test_the_judge_sees_what_breaks_the_promise(tmp_path, monkeypatch):
     def readers(message):
         def read(file, data):
