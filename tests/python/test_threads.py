@@ -79,13 +79,16 @@ def test_comparisons_in_threads_give_the_same_tables():
 
 def test_scenarios_and_policies_are_read_in_threads(tmp_path):
     """A file of policies that takes long to run is run once, and no thread sees half of it."""
+    log = tmp_path / "log"
     (tmp_path / "rules.py").write_text(
         "import time\nfrom farrowtide.policies import *\ntime.sleep(0.2)\n"
+        f"with open({str(log)!r}, 'a') as log: log.write('run\\n')\n"
         "class Own(Handling):\n    name = 'own'\n    def share_of_processing(self, view): return 0\n"
     )
     load = lambda: farrowtide.load(ROOM | {"handling": {"kind": "own"}}, policies=[tmp_path / "rules.py"])  # noqa: E731
     for scenario in at_once(load, load, load):
         assert isinstance(scenario, farrowtide.Scenario), scenario
+    assert log.read_text() == "run\n"
 
 
 def test_stopping_one_run_leaves_another_alone():
