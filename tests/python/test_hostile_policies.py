@@ -3,10 +3,14 @@
 More mistakes of policies are in test_own_policies.py.
 """
 
+import collections
+import sys
+
 import pandas as pd
 import pytest
 
 import farrowtide
+from farrowtide import policies
 
 ROOM = {"title": "hostile policies", "room": {"crates": 3}}
 HEAD = """\
@@ -127,6 +131,16 @@ WITHOUT_EFFECT = {
 }
 
 
+@pytest.fixture
+def as_it_was():
+    """What a policy changes around it is put back."""
+    limit, about = sys.getrecursionlimit(), collections.Counter.__doc__
+    yield
+    sys.setrecursionlimit(limit)
+    collections.Counter.__doc__ = about
+
+
+@pytest.mark.usefixtures("as_it_was")
 @pytest.mark.parametrize("case", WITHOUT_EFFECT)
 @pytest.mark.parametrize("threads", [1, 3])
 def test_it_changes_nothing(case, threads, tmp_path):
@@ -135,6 +149,28 @@ def test_it_changes_nothing(case, threads, tmp_path):
     strange = run(tmp_path, family, method, threads=threads, replications=3)
     for name, rows in honest.tables.items():
         pd.testing.assert_frame_equal(rows, strange.tables[name], check_exact=True)
+
+
+@pytest.mark.parametrize("threads", [1, 3])
+def test_a_view_that_was_kept_tells_the_same_after_the_run(threads):
+    kept = []
+
+    class Keeping(policies.Feeding):
+        """Keeps what it sees."""
+
+        name = "keeping"
+
+        def rounds(self):
+            return ["07:00", "15:00"]
+
+        def decide(self, view):
+            kept.append((view, view.day, view.backfat_mm))
+            return 3.0
+
+    scenario = farrowtide.load(ROOM | {"feeding": {"kind": "keeping"}}, policies=[Keeping])
+    farrowtide.run(scenario, replications=3, seed=4, threads=threads)
+    assert len({(day, backfat_mm) for _, day, backfat_mm in kept}) > 100
+    assert all((view.day, view.backfat_mm) == (day, backfat_mm) for view, day, backfat_mm in kept)
 
 
 def test_a_policy_may_simulate(tmp_path):
