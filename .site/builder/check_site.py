@@ -9,7 +9,21 @@ from urllib.parse import unquote, urlsplit
 
 from tree import SITE
 
-FETCHED = {"audio", "embed", "iframe", "img", "link", "object", "script", "source", "video"}
+FETCHED = {
+    "audio",
+    "embed",
+    "iframe",
+    "image",
+    "img",
+    "input",
+    "link",
+    "object",
+    "script",
+    "source",
+    "track",
+    "use",
+    "video",
+}
 STYLE_URL = re.compile(r"""(?:url\(|@import)\s*["']?((?:https?:)?//[^"')\s]+)""")
 
 
@@ -26,9 +40,10 @@ class Page(HTMLParser):
     def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
         given = {name: value for name, value in attrs if value}
         self.anchors |= {given[name] for name in ("id", "name") if name in given}
-        for name in ("href", "src", "data"):
+        for name in ("href", "xlink:href", "src", "data", "poster"):
             if name in given and not (tag == "link" and given.get("rel") in ("canonical", "author")):
                 (self.loaded if tag in FETCHED else self.links).add(given[name])
+        self.loaded |= {choice.split()[0] for choice in re.split(r",\s+", given.get("srcset", "")) if choice.strip()}
 
 
 @cache
@@ -60,7 +75,8 @@ def _leads_somewhere(target: str, file: Path, site: Path) -> bool:
 
 def mistakes(site: Path) -> list[str]:
     """What is wrong with the pages of a site and with its style sheets."""
-    found = [mistake for file in sorted(site.rglob("*.html")) for mistake in mistakes_of(file, site)]
+    pages = sorted(site.rglob("*.html"))
+    found = [mistake for file in pages for mistake in mistakes_of(file, site)] if pages else [f"{site}: holds no page"]
     for file in sorted(site.rglob("*.css")):
         urls = STYLE_URL.findall(file.read_text(encoding="utf-8"))
         found += [f"{file.relative_to(site)}: fetches {url}" for url in urls]

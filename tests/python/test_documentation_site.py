@@ -22,6 +22,15 @@ def builder(monkeypatch):
         ('<a href="#missing">x</a>', "leads nowhere: #missing"),
         ('<a href="../outside.html">x</a>', "leads nowhere: ../outside.html"),
         ('<img src="missing.svg">', "leads nowhere: missing.svg"),
+        ('<img srcset="page.html 1x, missing.png 2x">', "leads nowhere: missing.png"),
+        ('<img srcset="data:image/png;base64,AAAA 1x">', None),
+        ('<img srcset="https://example.org/a.png">', "fetches https://example.org/a.png"),
+        ('<video poster="https://example.org/p.png"></video>', "fetches https://example.org/p.png"),
+        ('<video><track src="https://example.org/t.vtt"></video>', "fetches https://example.org/t.vtt"),
+        ('<input type="image" src="https://example.org/i.png">', "fetches https://example.org/i.png"),
+        ('<svg><image href="https://example.org/s.png"/></svg>', "fetches https://example.org/s.png"),
+        ('<svg><use xlink:href="https://example.org/u.svg#a"/></svg>', "fetches https://example.org/u.svg#a"),
+        ('<svg><g id="a"/><use href="#a"/></svg>', None),
         ('<script src="https://example.org/a.js"></script>', "fetches https://example.org/a.js"),
         ('<link rel="stylesheet" href="//example.org/a.css">', "fetches //example.org/a.css"),
         ("<style>@import 'https://example.org/b.css';</style>", "fetches https://example.org/b.css"),
@@ -38,9 +47,17 @@ def test_a_fault_of_a_page_is_found(tmp_path, body, mistake):
     assert check_site.mistakes(site) == ([f"page.html: {mistake}"] if mistake else [])
 
 
+def test_a_site_without_pages_is_a_mistake(tmp_path):
+    import check_site
+
+    assert check_site.mistakes(tmp_path / "missing") == [f"{tmp_path / 'missing'}: holds no page"]
+    assert check_site.mistakes(tmp_path) == [f"{tmp_path}: holds no page"]
+
+
 def test_a_style_sheet_that_fetches_is_found(tmp_path):
     import check_site
 
+    (tmp_path / "page.html").touch()
     (tmp_path / "a.css").write_text("@font-face { src: url('https://example.org/font.woff2') }", encoding="utf-8")
     assert check_site.mistakes(tmp_path) == ["a.css: fetches https://example.org/font.woff2"]
 
