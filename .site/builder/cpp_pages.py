@@ -30,6 +30,8 @@ NAME = re.compile(
 TEMPLATE = re.compile(r"^template <.*>$", re.MULTILINE)
 OUTSIDE = ("#", "namespace", "inline namespace", "}  // namespace")
 FORWARD = re.compile(r"(template <[^;]*>\s*)?(class|struct) \w+;")
+# A line with which the body of a function begins, and the comment behind it.
+BODY = re.compile(r"(  )?\S.*\) (?:const )?(?:&{1,2} )?(?:noexcept )?(?:override )?(?:-> \S+ )?\{(\s*//.*)?$")
 
 
 def pages() -> dict[str, str]:
@@ -102,8 +104,8 @@ def _interface(code: list[str]) -> str:
                 hidden, kept = "", [*kept, line] if hidden == "};" else kept
         elif line in (" private:", " protected:"):
             hidden = "};"
-        elif re.match(r"(  )?\S.*\) (?:const )?(?:noexcept )?(?:-> \S+ )?\{$", line):
-            kept.append(re.sub(r" (: .*)?\{$", ";", line))
+        elif BODY.match(line):
+            kept.append(re.sub(r" (?:: .*)?\{(\s*//.*)?$", r";\1", line))
             hidden = "  }" if line.startswith(" ") else "}"
         else:
             kept.append(line)

@@ -54,7 +54,7 @@ def _files_in(folder: str) -> list[str]:
     return [
         file.relative_to(ROOT).as_posix()
         for file in sorted((ROOT / folder).rglob("*"))
-        if file.is_file() and not {"__pycache__", "results"} & set(file.parts)
+        if file.is_file() and not {"__pycache__", "results"} & set(file.relative_to(ROOT).parts)
     ]
 
 

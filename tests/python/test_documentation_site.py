@@ -78,6 +78,26 @@ def test_what_headers_declare_is_shown_without_private_members():
         assert "#include" not in page
 
 
+def test_bodies_of_functions_are_not_shown():
+    import cpp_pages
+
+    pages = cpp_pages.pages()
+    assert "  Process&& named(const char* what, std::int64_t number = -1) &&;\n" in pages["reference/cpp_kernel"]
+    assert "  bool is_called(std::string_view word) const;  // by its name" in pages["reference/cpp_scenario"]
+    assert "&& {" not in pages["reference/cpp_kernel"]
+
+
+def test_files_are_listed_wherever_the_clone_is(tmp_path, monkeypatch):
+    import shown_files
+
+    root = tmp_path / "results"
+    for name in ("a/b.txt", "a/results/c.txt"):
+        (root / name).parent.mkdir(parents=True)
+        (root / name).touch()
+    monkeypatch.setattr(shown_files, "ROOT", root)
+    assert shown_files._files_in("a") == ["a/b.txt"]
+
+
 def test_links_between_files_become_links_between_pages():
     import links
 
