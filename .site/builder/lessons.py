@@ -12,7 +12,7 @@ from pathlib import Path
 import jupytext
 import nbformat
 from nbclient import NotebookClient
-from nbclient.exceptions import CellExecutionError, CellTimeoutError
+from nbclient.exceptions import CellExecutionError, CellTimeoutError, DeadKernelError
 from nbformat.v4 import new_code_cell
 from tree import BUILD, LESSONS, ROOT, files_of
 
@@ -37,7 +37,7 @@ def state_of_the_package() -> str:
 
 
 def executed(lesson: str) -> nbformat.NotebookNode:
-    """The lesson with its outputs. Raises CellExecutionError, CellTimeoutError or TimeoutError."""
+    """The lesson with its outputs. Raises CellExecutionError, CellTimeoutError, DeadKernelError or TimeoutError."""
     text = (ROOT / lesson).read_text(encoding="utf-8")
     state = hashlib.sha256(f"{text}{state_of_the_package()}".encode()).hexdigest()
     kept = EXECUTED / Path(lesson).relative_to("notebooks").with_suffix(".ipynb")
@@ -93,6 +93,6 @@ def all_executed() -> tuple[dict[str, nbformat.NotebookNode], list[str]]:
         for lesson, notebook in running.items():
             try:
                 notebooks[lesson] = notebook.result()
-            except (CellExecutionError, CellTimeoutError, TimeoutError) as error:
+            except (CellExecutionError, CellTimeoutError, DeadKernelError, TimeoutError) as error:
                 mistakes.append(f"{lesson}: {error}")
     return notebooks, mistakes if notebooks or mistakes else ["notebooks/ holds no lesson to run"]
