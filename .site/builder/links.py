@@ -58,13 +58,8 @@ class Links:
 
     def _page_of(self, there: str) -> str | None:
         """The file whose page shows this file or folder."""
-        if there in self.pages:
-            return there
         readme = os.path.normpath(f"{there}/README.md")
-        if readme in self.pages:
-            return readme
-        inside = [file for file in self.pages if there == "notebooks" and file.startswith("notebooks/")]
-        return inside[0] if inside else None
+        return next((file for file in (there, readme) if file in self.pages), None)
 
 
 def title_of(file: str) -> str:
