@@ -305,6 +305,7 @@ def main() -> int:
             tallies.append(stopped(PROGRAMS[name], arguments.moments, arguments.seed, base, draws=arguments.draw))
             if not arguments.json:
                 _print_row(name, tallies[-1].counts, tallies[-1].took_s)
+                print("".join(f"{finding}\n" for finding in tallies[-1].findings), end="", flush=True)
     finally:
         shutil.rmtree(base)
     findings = [finding for tally in tallies for finding in tally.findings]
@@ -312,7 +313,6 @@ def main() -> int:
         print(json.dumps({tally.name: tally.counts for tally in tallies} | {"findings": findings}))
     else:
         _print(tallies)
-        print("\n".join(findings))
     return 1 if findings else 0
 
 
