@@ -113,6 +113,7 @@ PROGRAMS = {
             "watch",
             "watch", "ward.yaml", "--days", "farm/days.csv", "--morning", "2026-03-25", "--out", "out",
             before=(FARM_WATCHED,),
+            share=0.1,
         ),
         _program("audit", "audit", "room.yaml", *RECORDS, "--out", "out", before=(FARM,)),
         _program("records simulate", *FARM),
@@ -125,8 +126,9 @@ PROGRAMS = {
         ),
         _program(
             "calibrate",
-            "calibrate", "room.yaml", "--records", "farm/farrowings.csv", "--days", "farm/days.csv", "--out", "out",
+            "calibrate", "room.yaml", "--records", "farm/farrowings.csv", "--move", "herd.stillbirth_level", "--out", "out",
             before=(FARM,),
+            share=0.1,
         ),
         _program("describe", "describe", "room.yaml", "--out", "description.md", earlier=None),
         _program("lessons", "lessons", "--out", "out", earlier=None),
