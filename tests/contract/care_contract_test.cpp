@@ -127,6 +127,14 @@ TEST(CareContract, NeverWeansALitterBelowSeventeenDaysOrOfASowThatEats) {
 
 TEST(CareContract, SaysWhatItDoes) {
   care().for_every([](const CarePolicy& policy) { EXPECT_GT(policy.describe().size(), 10u); });
+  const auto says = [](const std::string& keys, const char* words) {
+    return care().policy(keys)->describe().find(words) != std::string::npos;
+  };
+  EXPECT_TRUE(says("{kind: by_signs, checks: []}", "no sow checked"));
+  EXPECT_TRUE(says("{kind: by_signs, checks: [nursing], whom: everyone}", "every sow checked for"));
+  EXPECT_TRUE(says("{kind: by_signs, checks: [nursing], whom: at_risk}", "sows at risk checked for"));
+  EXPECT_TRUE(says("{kind: by_signs, stand_up: [\"08:00\"]}", "; made to stand up 1 times a day"));
+  EXPECT_FALSE(says("{kind: by_signs}", "stand up"));
 }
 
 TEST(CareContract, TreatmentHandlingAndEarlyWeaningComeWithTheCaution) {

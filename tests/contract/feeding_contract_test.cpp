@@ -115,6 +115,15 @@ TEST(FeedingContract, SaysWhatItDoes) {
   }
 }
 
+TEST(FullAccess, SaysFromWhenOn) {
+  const auto said = [](const std::string& from_day) {
+    return policy_of("{kind: full_access, from_day: " + from_day + "}")->describe();
+  };
+  EXPECT_NE(said("0").find("feed always available from farrowing; "), std::string::npos);
+  EXPECT_NE(said("3").find("feed always available from day 3; "), std::string::npos);
+  EXPECT_TRUE(said("-2").ends_with("feed always available from 2 days before the due date"));
+}
+
 TEST(FeedingContract, OnlyAMachinesTroughsAreLookedAtOnceADay) {
   for_every_policy([](const FeedingPolicy& policy) {
     const auto look = policy.machine_look_at();

@@ -251,6 +251,11 @@ TEST(FosteringContract, HelpSaysWhatMovesCanDoAndWhoDecides) {
     EXPECT_NE(family().help(key).find("herd veterinarian"), std::string::npos) << key;
 }
 
+TEST(FosteringContract, SaysItsLimitsInTheirUnits) {
+  EXPECT_NE(policy_of("{kind: fill_teats, max_moved: 0.08}")->describe().find("at most 8 % of the piglets born alive"),
+            std::string::npos);
+}
+
 TEST(FosteringContract, RefusesAWindowThatClosesBeforeItOpens) {
   EXPECT_THROW(policy_of("{kind: fill_teats, window: {from: 24 h, until: 12 h}}"), ScenarioError);
   EXPECT_THROW(policy_of("{kind: fill_teats, max_moved: 1.2}"), ScenarioError);

@@ -27,6 +27,17 @@ int lessons(const LoadingPolicy& policy, double eaten_kg_per_day) {
   return taught;
 }
 
+TEST(LoadingContract, SaysWhoIsTaughtAndHowOften) {
+  const auto said = [](const std::string& keys) {
+    return loading().policy("{kind: gilts_together, " + keys + "}")->describe();
+  };
+  EXPECT_NE(said("teach: nobody").find("no gilt taught to drink and eat"), std::string::npos);
+  EXPECT_NE(said("teach: everyone, again: false").find("every gilt taught once"), std::string::npos);
+  EXPECT_NE(said("teach: everyone, again: true").find("every gilt taught until she eats"), std::string::npos);
+  EXPECT_NE(said("teach: slow_to_eat, again: true").find("gilts that are slow to eat taught until they eat"),
+            std::string::npos);
+}
+
 TEST(LoadingContract, SowsComeInBeforeTheyAreDue) {
   loading().for_every([](const LoadingPolicy& policy) { EXPECT_GE(policy.days_before_due(), 1); });
 }

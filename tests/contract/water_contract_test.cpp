@@ -33,6 +33,13 @@ std::vector<int> mornings(const WaterPolicy& policy, int crate, bool flagged = f
   return days;
 }
 
+TEST(EveryDrinker, SaysHowOftenItChecks) {
+  const auto said = [](const std::string& keys) { return water().policy(keys)->describe(); };
+  EXPECT_EQ(said("{kind: every_drinker, every: 0}"), "no drinkers checked");
+  EXPECT_TRUE(said("{kind: every_drinker, every: 1}").starts_with("every drinker checked every day, "));
+  EXPECT_TRUE(said("{kind: every_drinker, every: 7}").starts_with("every drinker checked every 7 days, "));
+}
+
 TEST(WaterContract, TheLimitIsAFlowThatADrinkerCanGive) {
   water().for_every([](const WaterPolicy& policy) {
     EXPECT_GE(policy.action_limit_l_per_min(), 0);

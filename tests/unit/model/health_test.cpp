@@ -172,9 +172,10 @@ TEST(Check, OfRectalTemperatureIsMadeAtTheFirstStaffedMinuteAfterADay) {
 
 TEST(Loss, EndsAStayAndBringsThePigletsToOtherSows) {
   const std::vector<std::pair<std::string, double>> often = {{"sow.sow_loss.death_in_room", 0.6}};
-  int lost = 0, moved = 0;
+  int lost = 0, moved = 0, told = 0;
   for (std::uint32_t replicate = 0; replicate < 4; ++replicate) {
     const SimulatedFarm room(chamber, replicate, often);
+    told += static_cast<int>(of_kind(room, EventKind::sow_died).size());
     const auto left_as = room.column(room.tables().sows, "left_as"), weaned = room.column(room.tables().sows, "weaned");
     ASSERT_EQ(left_as.size(), 12) << "every sow has her row, dead or not";
     for (std::size_t i = 0; i < left_as.size(); ++i) {
@@ -192,6 +193,7 @@ TEST(Loss, EndsAStayAndBringsThePigletsToOtherSows) {
     EXPECT_EQ(std::ranges::count(fate, static_cast<double>(PigletFate::weaned)), reared);
   }
   EXPECT_GT(lost, 12);
+  EXPECT_EQ(told, lost) << "each is told as an event";
   EXPECT_GT(moved, 30);
 }
 

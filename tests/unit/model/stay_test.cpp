@@ -288,6 +288,20 @@ TEST(Stay, LowersTheFarrowingRateAfterALongFarrowingOnly) {
   EXPECT_LT(sum[1] / sows[1], 0.72);
 }
 
+TEST(Stay, GivesTheDaysToOestrusOfEverySowThatReturns) {
+  const SimulatedFarm room("room: {crates: 24}\nclimate: {kind: imposed}\n");
+  const auto& sows = room.tables().sows;
+  const auto anoestrous = room.column(sows, "anoestrous"), days = room.column(sows, "weaning_to_oestrus_d"),
+             left_as = room.column(sows, "left_as");
+  int returned = 0;
+  for (std::size_t i = 0; i < days.size(); ++i) {
+    if (left_as[i] != 0) continue;
+    EXPECT_EQ(std::isnan(days[i]), anoestrous[i] == 1) << "sow " << i + 1;
+    returned += days[i] > 0;
+  }
+  EXPECT_GT(returned, 12) << "common practice, no source: most sows are in heat within a week";
+}
+
 TEST(Stay, TakesImposedIntakeAndLitterGainToTheGram) {
   const SimulatedFarm room(
       std::string(warm_chamber) +

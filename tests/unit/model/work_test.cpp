@@ -144,6 +144,26 @@ TEST(Help, ComesOnlyAfterAnHourWithoutABirthAndOnlyInTheShift) {
   EXPECT_GT(exams, 20);
 }
 
+TEST(Help, IsAskedForOnceUntilItHasCome) {
+  const SimulatedFarm room(
+      "room: {crates: 24}\nclimate: {kind: imposed}\nattendance: {kind: rounds, round_every: 10 min}\n"
+      "staff: {shifts: [{from: \"07:00\", until: \"16:00\", people: 1}]}\n");
+  const auto& tasks = room.tables().tasks;
+  const auto kind = room.column(tasks, "kind"), sow = room.column(tasks, "sow"),
+             asked_h = room.column(tasks, "asked_h"), done_h = room.column(tasks, "done_h");
+  int exams = 0;
+  for (std::size_t i = 0; i < kind.size(); ++i) {
+    if (static_cast<TaskKind>(static_cast<int>(kind[i])) != TaskKind::assist) continue;
+    ++exams;
+    for (std::size_t j = 0; j < kind.size(); ++j) {
+      if (j == i || kind[j] != kind[i] || sow[j] != sow[i]) continue;
+      EXPECT_FALSE(asked_h[j] >= asked_h[i] && asked_h[j] < done_h[i])
+          << "sow " << sow[i] << " at " << asked_h[j] << " h";
+    }
+  }
+  EXPECT_GT(exams, 3);
+}
+
 TEST(Help, IsCountedAmongBirthsOnDuty) {
   const SimulatedFarm room("room: {crates: 24}\nclimate: {kind: imposed}\n");
   const auto& piglets = room.tables().piglets;

@@ -263,6 +263,27 @@ TEST(RoomClimate, AnimalsMoistenTheRoomWithinItsLimits) {
   }
 }
 
+// Moisture balance of a ventilated space at rest, ASHRAE Fundamentals: the air takes away as much water as the animals
+// give off, latent heat over heat of evaporation. Without lamps or heater, the latent part of their heat is what is not
+// sensible.
+TEST(RoomClimate, AirTakesAwayTheWaterThatAnimalsGiveOff) {
+  Room room;
+  room.lamp_w = 0;
+  room.set_point_deg_c = 18;
+  const RoomDay day = room.days(20, constant(12));
+  const Psychrometrics air{built_in()};
+  const double inside = air.humidity_ratio(day.temperature_deg_c[23], day.relative_humidity_pct[23]),
+               outside = air.humidity_ratio(12, room.outdoor_humidity_pct);
+  const double heat_loss_w = room.building.heat_loss_w_per_k * (day.temperature_deg_c[23] - 12);
+  const double per_k_of_air = built_in().number("room.building.air_heat_capacity", "J/(m3 K)"),
+               sensible_w = room.animal_heat_w * SensibleShare{built_in()}(day.temperature_deg_c[23]);
+  const double flow_m3_per_s = (sensible_w - heat_loss_w) / (per_k_of_air * (day.temperature_deg_c[23] - 12));
+  const double dry_air_kg_per_s = flow_m3_per_s * per_k_of_air / 1006;  // J/(kg K) of dry air
+  const double water_g_per_h = 3600 * 1000 * dry_air_kg_per_s * (inside - outside);
+  const double latent_w_h_per_g = 2501.0 / 3600;  // kJ/g at 0 degC, as the enthalpy of moist air counts it
+  EXPECT_NEAR(water_g_per_h * latent_w_h_per_g, room.animal_heat_w - sensible_w, 0.05 * room.animal_heat_w);
+}
+
 TEST(RoomClimate, RefusesARoomWithoutWalls) {
   RoomBuilding building = RoomBuilding::standard(built_in(), 24);
   building.heat_capacity_j_per_k = 0;
