@@ -146,8 +146,8 @@ TEST(Help, ComesOnlyAfterAnHourWithoutABirthAndOnlyInTheShift) {
 
 TEST(Help, IsAskedForOnceUntilItHasCome) {
   const SimulatedFarm room(
-      "room: {crates: 24}\nclimate: {kind: imposed}\nattendance: {kind: rounds, round_every: 10 min}\n"
-      "staff: {shifts: [{from: \"07:00\", until: \"16:00\", people: 1}]}\n");
+      "room: {crates: 24}\nclimate: {kind: imposed}\nattendance: {kind: rounds, round_every: 5 min}\n"
+      "staff: {shifts: [{from: \"07:00\", until: \"16:00\", people: 3}]}\n");
   const auto& tasks = room.tables().tasks;
   const auto kind = room.column(tasks, "kind"), sow = room.column(tasks, "sow"),
              asked_h = room.column(tasks, "asked_h"), done_h = room.column(tasks, "done_h");
