@@ -231,6 +231,14 @@ def test_every_metric_unit_of_outputs_has_a_us_unit():
     assert {unit for unit in outputs | columns if METRIC.search(unit)} <= set(US_UNITS)
 
 
+def test_us_units_have_the_sizes_by_which_they_are_defined():
+    """NIST Handbook 44, appendix C: an ounce is a sixteenth of a pound of 453.59237 g, a gallon 231 cubic inches."""
+    sizes = {"lb": ("kg", 0.45359237), "oz": ("g", 28.349523125), "gal": ("L", 231 * 0.254**3), "inch": ("mm", 25.4)}
+    for name, (unit, size) in sizes.items():
+        assert US_UNITS[unit].name == name
+        assert value_in("us", np.array([size, 10 * size]), unit) == pytest.approx([1, 10], rel=1e-14)
+
+
 def test_the_precision_that_was_reached_has_us_units():
     reached = Reached(50, {"weight_loss_kg": 0.5}, True, 50, 50, 50, True)
     assert "within \N{PLUS-MINUS SIGN}1.1 lb" in precision_reached(reached, "us")
