@@ -4,6 +4,7 @@ import itertools
 import json
 import math
 import warnings
+from types import SimpleNamespace
 
 import click.testing
 import numpy as np
@@ -222,6 +223,24 @@ def test_a_moment_has_the_people_of_that_time():
     assert staff.moment(3.0).people == 0
 
 
+def a_sow_with_visits(visits):
+    """Her records where nothing else happened to her, with one person at work from 7 to 16 h."""
+    nothing = pd.DataFrame(columns=["fate"])
+    roster = pd.DataFrame([("at work", 7.0, 16.0, 1)], columns=["state", "from_h", "until_h", "people"])
+    return SimpleNamespace(
+        visits=pd.DataFrame(visits), staff=Staff(frames([], [])[0], roster), happened=lambda *kinds: nothing,
+        piglets=nothing, deaths=nothing, moves_out=nothing,
+    )  # fmt: skip
+
+
+def test_a_late_task_is_late_by_the_time_from_its_deadline_to_its_end():
+    """Due at 8 h and done at 14.5 h: 6.5 h, which is 390 min."""
+    visit = {"kind": "newborn care", "outcome": "late", "asked_h": 7.0, "due_h": 8.0, "started_h": 14.0}
+    (fact,) = facts(a_sow_with_visits([visit | {"done_h": 14.5, "given_up_h": math.nan}]))
+    assert (fact.kind, fact.numbers["task"], fact.numbers["late_min"]) == ("task", "newborn care", 390)
+    assert "6 h 30 min after its deadline" in text(fact)
+
+
 # --- What is recorded ---
 
 
@@ -353,6 +372,14 @@ def test_each_kind_of_sow_is_found(wanted, short_of_staff):
         assert [fact.numbers["duration_min"] for fact in told if fact.kind == "farrowed"] == [pytest.approx(value)]
     else:
         assert value > 0
+
+
+def test_the_sow_of_late_work_is_she_who_has_most_visits_that_were_not_made_in_time():
+    """Sow 2 has three such visits; sow 1 has more visits, most of them in time, and those of no sow are of the room."""
+    rows = [(1, "done")] * 5 + [(1, "called off"), (1, "late")] + [(2, "late"), (2, "undone"), (2, "left out")]
+    rows += [(-1, "late")] * 9 + [(0, "undone")] * 9
+    visits = pd.DataFrame(rows, columns=["sow", "outcome"]).assign(replicate=0, kind="newborn care")
+    assert find("late-work", SimpleNamespace(visits=visits)) == (0, 2, 3.0)
 
 
 def test_the_command_offers_what_can_be_found():
