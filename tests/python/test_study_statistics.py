@@ -567,6 +567,16 @@ def test_nobody_within_the_limits_is_said_with_who_is_nearest():
     assert found.table["rank"].tolist() == [0, 0]
 
 
+def test_who_has_no_value_of_a_limited_output_is_not_said_to_be_nearest():
+    """By what is known of c it misses by 1 kg only, but nobody knows by how much it breaks the other limit."""
+    data = four_rooms({"a": 100, "b": 109, "c": 90}, {"a": 70, "b": 60, "c": 79})
+    data.loc[data["alternative"] == "c", WORK.name] = np.nan
+    found = selecting.best_within(data, OUTPUTS, "labour", ["labour <= 98", "litter weight >= 80"])
+    assert found.sentences["July"] == (
+        "No alternative meets all limits. 'a' is closest: it misses litter_weight_kg >= 80 by 10.0 kg."
+    )
+
+
 def test_without_limits_the_best_is_the_best_and_rooms_without_a_value_are_no_ones():
     data = four_rooms({"a": 100, "b": 109, "c": 1}, {"a": 70, "b": 80, "c": 1})
     data.loc[data["alternative"] == "c", WORK.name] = np.nan
@@ -720,6 +730,15 @@ def test_the_first_stage_of_those_that_rarely_differ_goes_on_until_five_rooms_do
         differing += gaps.sum()
         assert selection.best is None or differing >= 5
     assert differing >= 5
+
+
+@pytest.mark.parametrize(("differing", "over"), [(4, False), (5, True)])
+def test_the_first_stage_is_over_with_the_fifth_room_that_differs(differing, over):
+    first = np.random.default_rng(23).normal(size=20)
+    selection = selecting.Selection(["a", "b"], WEIGHT, 0.05)
+    selection.add(pd.DataFrame({"a": first, "b": first + np.where(np.arange(20) < differing, 1.0, 0.0)}))
+    assert selection.most_apart == differing
+    assert (selection.ends_by is not None) == over
 
 
 def test_selection_leaves_out_rooms_that_lack_a_value_of_one_in_play():
