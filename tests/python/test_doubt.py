@@ -1,12 +1,13 @@
 """A comparison with what is not known: the same draws and animals for all, the same bytes however it is run, plain words."""
 
 import json
+from types import SimpleNamespace
 
 import numpy as np
 import pandas as pd
 import pytest
 from click.testing import CliRunner
-from scipy.stats import norm
+from scipy.stats import norm, t
 
 import farrowtide
 from farrowtide.analysis import flips as turning
@@ -83,6 +84,22 @@ def test_posterior_draws_stand_in_for_what_was_calibrated(room):
     assert every.inputs[-1].at(0.5) == (24500.0,)
 
 
+def test_the_probability_of_a_posterior_draw_is_its_place_among_those_drawn(room):
+    """Half a step for each value that is as large: the middle of the step that the distribution function makes there."""
+
+    class Calibrated:
+        calibration = SimpleNamespace(
+            names=("herd.intake_level", "herd.milk_level"), draws=((1.01, 0.98), (1.05, 1.1), (1.03, 0.9))
+        )
+        _core = room._core
+
+    every = drawing.draws_of_parameters(Calibrated(), 25, seed=1)
+    for place, name in enumerate(Calibrated.calibration.names, start=-2):
+        values = np.array([point[name][0] for point in every.points])
+        expected = [((values < value).sum() + (values == value).sum() / 2) / 25 for value in values]
+        assert every.probabilities[:, place] == pytest.approx(expected)
+
+
 def test_all_alternatives_meet_the_same_draw_and_the_same_rooms(room, compared):
     study = plan(room, seed=3, replications=40, tables=())
     point = {"herd.intake_level": (1.1,)}
@@ -143,22 +160,37 @@ def test_what_is_finished_is_kept_on_ctrl_c(compared, tmp_path):
     assert found.write_report(tmp_path / "report").exists()
 
 
-def test_a_parameter_that_turns_the_choice_is_found_where_it_does():
-    """A lead of 1 that falls by 2.5 on the way to the high end of the range turns at 0.4 of it."""
+def turns(error):
     steady, turning_one = (
         Parameter(name, (10.0,), (0.0,), (20.0,), "kg", "C", "a toy", "coefficient") for name in ("steady", "turning")
     )
 
     def run(at):
         leads = [1 - 0.25 * (point["turning"][0] - 10) if "turning" in point else 1.0 for point in at]
-        return [turning.Advantage(difference=lead, lead=lead, error=0.01, second="other") for lead in leads]
+        return [turning.Advantage(difference=lead, lead=lead, error=error, second="other") for lead in leads]
 
-    table = turning.flips([steady, turning_one], run).set_index("parameter")
+    return turning.flips([steady, turning_one], run).set_index("parameter")
+
+
+def test_a_parameter_that_turns_the_choice_is_found_where_it_does():
+    """A lead of 1 that falls by 2.5 on the way to the high end of the range turns at 0.4 of it."""
+    table = turns(error=0.01)
     assert table.loc["steady", "flip"] is None
     found = table.loc["turning"]
     assert found["flip"][0] == pytest.approx(14.0, abs=10 / 2**5)
     assert found["flip_low"][0] <= 14.0 <= found["flip_high"][0]
     assert (found["at_low"], found["at_high"], found["instead"]) == (3.5, -1.5, "other")
+
+
+def test_where_the_choice_turns_is_known_to_the_last_halving_and_to_what_chance_moves_it():
+    """Five halvings of 10 kg leave 0.3125 kg, here 13.75 to 14.0625; an error of the lead moves the turn by itself over the
+    slope, which is 0.25 per kg, times Student's quantile for ten rooms.
+    """
+    exact = turns(error=0.0).loc["turning"]
+    assert exact["flip_low"] + exact["flip"] + exact["flip_high"] == pytest.approx([13.75, 13.90625, 14.0625])
+    by_chance = turns(error=0.1).loc["turning"]
+    wider = (by_chance["flip_high"][0] - by_chance["flip_low"][0] - 0.3125) / 2
+    assert wider == pytest.approx(0.1 / 0.25 * t.ppf(0.975, 9), rel=0.03)  # the slope is from the middle of the bracket
 
 
 def test_mistakes_are_named(compared, room):
