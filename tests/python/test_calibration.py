@@ -75,6 +75,18 @@ def test_statistics_are_means_and_shares_of_the_rows(records):
     assert values["eaten week 1, later parities"] == pytest.approx(first_week["eaten_kg"].mean())
 
 
+def test_a_farrowing_of_one_piglet_which_took_no_time_has_no_logarithm():
+    """Of 60, 240 and 0 min the mean logarithm is that of 120 min, with ln 2 as the deviation of both."""
+    farrowed = pd.to_datetime(["2026-03-02", "2026-03-02", "2026-03-03"])
+    farrowings = pd.DataFrame({"group": "a", "farrowed_on": farrowed, "parity": 2, "duration_min": [60.0, 240.0, 0.0]})
+    reduced = Reduced.of(farrowtide.records.Records(farrowings, pd.DataFrame()))
+    values = dict(
+        zip([s.name for s in reduced.statistics], reduced.sums.statistics(spreads(reduced.statistics)), strict=True)
+    )
+    assert values["duration, later parities"] == pytest.approx(np.log(120))
+    assert values["duration spread"] == pytest.approx(np.log(2))
+
+
 def test_jackknife_of_a_mean_of_equal_groups_is_the_textbook_variance():
     """Of g groups of equal size it is the variance between their means over g (any textbook of sampling)."""
     means = np.random.default_rng(1).normal(size=12)

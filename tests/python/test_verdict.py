@@ -2,7 +2,9 @@
 
 from dataclasses import replace
 from pathlib import Path
+from types import SimpleNamespace
 
+import pandas as pd
 import pytest
 
 import farrowtide
@@ -56,6 +58,21 @@ def test_few_rooms_give_no_verdict_but_say_how_many_would(small_room):
 
 def test_nothing_is_crowded_out_of_the_reference_by_itself(comparison):
     assert (crowded_out(comparison, "January", comparison.reference)["more_percent"] == 0).all()
+
+
+def test_what_is_crowded_out_is_late_or_undone_in_more_of_what_was_asked_for():
+    """Two rooms with 20 and 10 times newborn care: under `new` (6 + 4) / 20 and (1 + 2) / 10, mean 40 %, and before
+    (1 + 0) / 20 and (0 + 1) / 10, mean 7.5 %. Washing is less late than before.
+    """
+    rows = [
+        ("old", 0, "newborn care", 20, 1, 0), ("old", 1, "newborn care", 10, 0, 1), ("old", 0, "wash", 4, 0, 2),
+        ("new", 0, "newborn care", 20, 6, 4), ("new", 1, "newborn care", 10, 1, 2), ("new", 0, "wash", 4, 1, 0),
+    ]  # fmt: skip
+    counts = pd.DataFrame(rows, columns=["alternative", "replicate", "task", "asked", "late", "undone"])
+    two = SimpleNamespace(task_counts=counts.assign(case="July"), litters_per_replication=10, reference="old")
+    found = crowded_out(two, "July", "new")
+    assert found.index.tolist() == ["newborn care", "wash"]
+    assert found.to_numpy().tolist() == [pytest.approx([7.5, 40.0, 32.5]), pytest.approx([50.0, 25.0, -25.0])]
 
 
 def test_a_study_that_names_its_outputs_is_answered_on_them(meals_file):
