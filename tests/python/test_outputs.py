@@ -8,7 +8,8 @@ from hypothesis import strategies as st
 import farrowtide
 from farrowtide.outputs import parsing
 from farrowtide.outputs.catalogue import HEADLINES
-from farrowtide.outputs.rooms import LONG_FARROWING_MIN
+from farrowtide.outputs.readings import share
+from farrowtide.outputs.rooms import LONG_FARROWING_MIN, Rooms
 from farrowtide.outputs.units import US_UNITS
 from farrowtide.report.wording.cells import table
 
@@ -76,6 +77,36 @@ def test_outputs_are_what_a_plain_reading_gives(result):
     for replicate in result.outputs.index:
         expected = by_hand(result, replicate)
         assert result.outputs.loc[replicate, list(expected)].to_dict() == pytest.approx(expected, nan_ok=True)
+
+
+def rooms_of(**columns):
+    """Rooms with one sow each that farrowed there."""
+    count = len(next(iter(columns.values())))
+    sows = {name: np.array(values, dtype=float) for name, values in columns.items()}
+    sows |= {"replicate": np.arange(count), "nurse": np.zeros(count)}
+    return Rooms({"sows": sows}, first=0, count=count)
+
+
+def test_a_room_of_just_85_percent_integrity_is_not_below_it():
+    """3, 4 and 2 of 20 piglets were moved: 85, 80 and 90 % stayed; without a piglet there is no share."""
+    rooms = rooms_of(born_here_and_moved=[3, 4, 2, 0], born_alive=[20, 20, 20, 0])
+    below = farrowtide.catalogue()["rooms_below_85_integrity_percent"].measure(rooms)
+    assert below.tolist() == pytest.approx([0, 100, 0, np.nan], nan_ok=True)
+
+
+def test_a_treatment_at_onset_is_a_wait_of_no_time_and_one_before_it_is_none():
+    """In one room at onset and 4 h after it: 2 h; treated before she was ill, a sow did not wait."""
+    sows = {
+        "replicate": np.array([0, 0, 0]), "nurse": np.zeros(3),
+        "disorder_onset_h": np.array([10.0, 20.0, 30.0]), "treated_h": np.array([10.0, 24.0, 25.0]),
+    }  # fmt: skip
+    waits = farrowtide.catalogue()["treated_after_onset_h"].measure(Rooms({"sows": sows}, first=0, count=1))
+    assert waits.tolist() == [2.0]
+
+
+def test_a_share_of_less_than_half_of_what_there_should_be_is_not_told():
+    rooms = rooms_of(part=[1, 1, 1], whole=[4, 5, 8], days=[10, 10, 10])
+    assert share("part", "whole", half_of="days")(rooms).tolist() == pytest.approx([np.nan, 20, 12.5], nan_ok=True)
 
 
 def test_a_nurse_sow_counts_for_piglets_and_not_among_those_that_farrowed(nursed):
