@@ -367,6 +367,13 @@ def test_work_that_is_never_done_is_named_and_the_end_of_the_run_is_not_neglect(
     ]
 
 
+def test_a_warning_about_some_alternatives_names_them_and_one_about_all_names_none():
+    late, well = (Observed(tasks={"processing": [10, number, 0]}) for number in (10, 0))
+    for seen, named in (({"a": late, "b": well}, ("a",)), ({"a": late, "b": late}, ())):
+        (found,) = findings.found_in({name: (each, Expected(True, None)) for name, each in seen.items()})
+        assert found.where == named
+
+
 def test_piglets_of_dead_sows_are_explained_where_nobody_is_moved():
     seen = Observed(moved=32, born_alive=1000)
     (found,) = findings.found_in({"": (seen, Expected(False, None))})
@@ -503,6 +510,20 @@ def test_warnings_are_python_warnings_and_hold_a_result_where_they_are_errors():
             farrowtide.run(room(climate={"kind": "imposed", "temperature": "35 degC"}))
     assert before.value.finished is None
     assert after.value.finished.replications == 1
+
+
+def test_a_study_that_is_stopped_by_a_warning_before_it_has_run_no_room():
+    scenario, told = room(climate={"temperature": "22 degC"}), []
+    with warnings.catch_warnings():
+        warnings.simplefilter("error", PlausibilityWarning)
+        with pytest.raises(PlausibilityWarning, match=r"climate.temperature.* has no effect"):
+            farrowtide.compare(
+                scenario,
+                {"early": {}, "late": {"handling.day": 5}},
+                replications=1,
+                progress=lambda *seen: told.append(seen),
+            )
+    assert told == []
 
 
 def test_all_warnings_are_told_where_they_are_errors():
