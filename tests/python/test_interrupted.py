@@ -117,6 +117,23 @@ def test_the_message_says_what_is_kept_and_how_to_go_on(interrupt, tmp_path):
 
 
 @pytest.mark.parametrize(
+    ("finished", "folder", "said"),
+    [
+        (None, None, "interrupted before any round of rooms was complete; nothing is kept: run it again"),
+        ("a result", None, "interrupted; the results are those of the replications that are finished"),
+        (
+            None,
+            "kept",
+            "interrupted before any round of rooms was complete; finished blocks are kept: resume the study in kept",
+        ),
+        ("a result", "kept", "interrupted; finished blocks are kept: resume the study in kept"),
+    ],
+)
+def test_the_message_begins_with_how_far_it_came(finished, folder, said):
+    assert str(farrowtide.Interrupted(finished, folder)).startswith(said)
+
+
+@pytest.mark.parametrize(
     ("place", "message"),
     [
         ("farrowtide.scenarios.scenario.load", "interrupted: nothing is kept"),

@@ -30,6 +30,7 @@ from farrowtide.results.from_study import comparison_of
 from farrowtide.statistics.inference import replications_needed
 from farrowtide.statistics.paired import PairedMoments
 from farrowtide.study import blocks, execution, executors
+from farrowtide.study.plan import plan
 
 ROOT = Path(__file__).parents[2]
 FRAMES = ("replicates", "differences", "means", *blocks.REPORT_TABLES)
@@ -84,6 +85,19 @@ def test_a_scenario_survives_pickling_with_all_that_was_changed(tmp_path):
     assert again.own_policies == scenario.own_policies
     for one, other in zip(*(farrowtide.run(s, replications=2).tables.values() for s in (scenario, again)), strict=True):
         pd.testing.assert_frame_equal(one, other, check_exact=True)
+
+
+def test_a_study_is_the_same_wherever_its_coefficients_lie_and_another_with_other_ones(tmp_path):
+    scenario = farrowtide.load(
+        {"title": "t", "room": {"crates": 3}, "alternatives": {"a": {}, "b": {"handling.day": 5}}}
+    )
+    found = []
+    for name, value in (("here.yaml", 0.75), ("there.yaml", 0.75), ("other.yaml", 0.8)):
+        (tmp_path / name).write_text(f"staff.roster.busy_warning: {value}\n", encoding="utf-8")
+        found.append(plan(scenario.with_coefficients(tmp_path / name), replications=1).identity())
+    here, there, other = found
+    assert here == there
+    assert here != other
 
 
 # --- Executors ---
