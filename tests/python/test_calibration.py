@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import re
 import warnings
+from types import SimpleNamespace
 
 import numpy as np
 import pandas as pd
@@ -16,7 +17,7 @@ from scipy.stats import norm
 import farrowtide
 from farrowtide.analysis.calibration import choosing, fitting, judging
 from farrowtide.analysis.calibration.moving import Moved
-from farrowtide.analysis.calibration.summary import Reduced, Sums, spreads
+from farrowtide.analysis.calibration.summary import ALL, QUANTITIES, Reduced, Statistic, Sums, spreads
 from farrowtide.commands.main import main
 from farrowtide.errors import UserError
 from farrowtide.records import simulated
@@ -126,6 +127,16 @@ def test_a_surface_repeats_what_is_quadratic():
     assert surface.changes(points[:5]) == pytest.approx(truth[:5], abs=0.02)
 
 
+def test_a_surface_is_the_same_in_any_unit_of_a_statistic():
+    """One is a line with much noise, for which squares are best left out, the other a square; both have one ridge."""
+    points = scattered(64, 2)
+    noisy = points[:, 0] + np.random.default_rng(3).normal(size=64)
+    changes = np.stack([noisy, points[:, 1] ** 2], axis=1)
+    units = np.array([1.0, 1e-3])
+    one, other = (Surface.through(points, changes * unit, np.zeros(2)).slopes for unit in (1.0, units))
+    assert other == pytest.approx(one * units, rel=1e-6)
+
+
 def test_posterior_of_a_linear_model_is_that_of_the_textbook():
     """Normal prior, normal errors: covariance (I + J' V^-1 J)^-1 (any textbook of Bayesian regression)."""
     random = np.random.default_rng(2)
@@ -157,6 +168,34 @@ def test_what_is_known_only_together_is_said():
     covariance = np.array([[0.5, -0.48, 0], [-0.48, 0.5, 0], [0, 0, 0.97]])
     assert judging.knowledge(covariance, names) == ["only together with b", "only together with a", "not"]
     assert judging.knowledge(np.diag([0.01, 0.25, 1.0]), names) == ["well", "in part", "not"]
+
+
+def test_what_a_fit_leaves_is_in_its_own_standard_errors():
+    """One parameter C, of which three statistics with errors of variance 1, 1/4 and 1 change by J = 2, 0 and 1.
+
+    Fitted to the first two, its posterior variance is 1 / (1 + 2^2 / 1) = 1/5, and what is left of the first has the variance
+    1 * 1 / (1 + 2^2) = 1/5, of the second 1/4. The third was not fitted: 1 + 1 / 5.
+    """
+    change, errors = np.array([2.0, 0.0, 1.0]), np.array([1.0, 0.25, 1.0])
+    named = {quantity.name: quantity for quantity in QUANTITIES}
+    recorded = np.array([1.0, 0.5, 1.6])
+    after = 0.4 * change  # the posterior mean is 2 / 5
+    posterior = SimpleNamespace(mean=np.array([0.4]), draws=np.array([[0.3], [0.5]]), covariance=np.array([[0.2]]))
+    by_group = np.array([[5.0, 4.0, 8.0], [5.0, 12.0, 2.0]])  # records, of two groups
+    fitted = SimpleNamespace(
+        statistics=[Statistic(named[name], ALL) for name in ("stillborn", "treated", "weaned")],
+        fitted=np.array([True, True, False]), moved=(0,), defaults=np.zeros(3),
+        observed=Sums(by_group, by_group * recorded, by_group * recorded**2),
+        predicted=lambda z: np.asarray(z) @ change[None, :],
+        last=SimpleNamespace(
+            posterior=posterior, level_covariance=np.diag(errors / 2),
+            scatter=SimpleNamespace(covariance=lambda weight: np.diag(errors / 2 * weight / [10, 16, 10])),
+        ),
+    )  # fmt: skip
+    table = judging.statistic_table(fitted, None, seed=1)
+    assert table["after"].to_numpy() == pytest.approx(after)
+    assert table["residual"].to_numpy() == pytest.approx((recorded - after) / np.sqrt([1 / 5, 1 / 4, 6 / 5]))
+    assert not table["disagrees"].any()
 
 
 # --- a small farm ---
