@@ -3,8 +3,10 @@
 import html
 import json
 import re
+from types import SimpleNamespace
 
 import numpy as np
+import pandas as pd
 import pytest
 from click.testing import CliRunner
 
@@ -69,6 +71,13 @@ def test_under_full_access_feed_always_lies_in_the_trough(three_sows):
     assert len(later)
     assert later["kg"].isna().all()
     assert shown.troughs.loc[shown.troughs["time_h"] < 90, "kg"].notna().all()
+
+
+@pytest.mark.parametrize(("groups", "said"), [([1], "is only group 1"), ([1, 2], "are only groups 1 to 2")])
+def test_a_group_that_is_not_there_is_refused_with_those_that_are(groups, said):
+    result = SimpleNamespace(first_replicate=0, sows=pd.DataFrame({"replicate": 0, "sow": groups, "group": groups}))
+    with pytest.raises(farrowtide.UserError, match=f"group = 3: there {said}"):
+        recording(result, 3)
 
 
 def test_a_group_of_a_farm_is_shown_on_a_clock_of_its_own():

@@ -241,6 +241,24 @@ def test_a_late_task_is_late_by_the_time_from_its_deadline_to_its_end():
     assert "6 h 30 min after its deadline" in text(fact)
 
 
+def test_lactation_days_are_counted_from_the_day_of_the_last_birth():
+    """Loaded in the afternoon of day 4, which is five days before: she farrows on day 9."""
+    happened = pd.DataFrame(
+        {"replicate": 0, "sow": 1, "time_h": [4 * 24 + 15.0, 220.0], "what": ["sow loaded", "born"]}
+    )
+    result = SimpleNamespace(
+        sows=pd.DataFrame({"replicate": [0], "sow": [1]}), events=happened, trace=lambda replicate: ["a: b", "c: d"],
+        sow_days=pd.DataFrame({"replicate": 0, "sow": 1, "day": range(-5, 3)}),
+    )  # fmt: skip
+    records = SowRecords(result, 0, 1)
+    assert [records.lactation_day(time_h) for time_h in (4 * 24 + 15.0, 9 * 24, 9 * 24 + 23.9, 10 * 24)] == [
+        -5,
+        0,
+        0,
+        1,
+    ]
+
+
 # --- What is recorded ---
 
 
@@ -377,7 +395,7 @@ def test_each_kind_of_sow_is_found(wanted, short_of_staff):
 def test_the_sow_of_late_work_is_she_who_has_most_visits_that_were_not_made_in_time():
     """Sow 2 has three such visits; sow 1 has more visits, most of them in time, and those of no sow are of the room."""
     rows = [(1, "done")] * 5 + [(1, "called off"), (1, "late")] + [(2, "late"), (2, "undone"), (2, "left out")]
-    rows += [(-1, "late")] * 9 + [(0, "undone")] * 9
+    rows += [(-1, "late")] * 9
     visits = pd.DataFrame(rows, columns=["sow", "outcome"]).assign(replicate=0, kind="newborn care")
     assert find("late-work", SimpleNamespace(visits=visits)) == (0, 2, 3.0)
 
