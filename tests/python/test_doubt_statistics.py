@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+import statsmodels.api as sm
 from scipy.stats import norm, qmc
 
 from farrowtide.statistics import sensitivity, worth
@@ -58,6 +59,26 @@ def test_linear_shares_are_those_of_a_sum():
     assert found.share[:3] == pytest.approx(slopes[[7, 100, 300]] ** 2 / 3 / variance, abs=0.05)
     assert found.explained == pytest.approx(1.0, abs=0.08)
     assert (found.low[:3] <= slopes[[7, 100, 300]] ** 2 / 3 / variance).all()
+
+
+def test_the_next_input_has_the_p_of_its_coefficient_in_a_regression():
+    """Where inputs are not correlated with each other, of statsmodels' regression on the chosen ones and this one."""
+    generator = np.random.default_rng(12)
+    independent = np.linalg.qr(np.column_stack([np.ones(30), generator.standard_normal((30, 4))]))[0][:, 1:]
+    result = independent @ [3.0, 2.0, 0.5, 0.0] + 0.3 * generator.standard_normal(30)
+    for chosen in ([], [0], [0, 1]):
+        best, p = sensitivity._most_correlated(independent, result, chosen)
+        fit = sm.OLS(result, sm.add_constant(independent[:, [*chosen, best]])).fit()
+        assert best == len(chosen)
+        assert p == pytest.approx(fit.pvalues[-1], rel=1e-6)
+
+
+def test_degrees_of_freedom_are_left_however_many_inputs_act():
+    """Each of 12 inputs acts three times as much as the next, without any noise; of 26 draws six may be used for them."""
+    inputs = qmc.LatinHypercube(12, rng=np.random.default_rng(13)).random(26)
+    found = sensitivity.linear_shares(inputs, inputs @ 3.0 ** -np.arange(12), 1.0, 12)
+    assert found.real.sum() == 6
+    assert found.inputs[:6] == [0, 1, 2, 3, 4, 5]
 
 
 def test_the_noise_floor_lets_one_study_in_twenty_name_an_input_that_has_no_effect():

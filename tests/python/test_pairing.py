@@ -48,6 +48,13 @@ def factor_of(both):
     return pairing.variance_factor(both, both[:, 1] - both[:, 0])
 
 
+def test_differences_that_are_equal_but_for_rounding_do_not_vary():
+    """Near 1e9 the next number is 1.2e-7 higher."""
+    above = np.random.default_rng(1).normal(1e9, 5, size=(12, 2))
+    below = np.where(np.arange(12) % 2, 1e9, np.nextafter(1e9, 2e9))
+    assert pairing.variance_factor(above, below)[0] == np.inf
+
+
 # --- the factor --------------------------------------------------------------------------------------------------------
 
 

@@ -53,6 +53,16 @@ def test_interval_and_p_of_symmetric_pairs_are_those_of_scipys_paired_t_test():
     assert list(found["n"]) == [15, 15]
 
 
+def test_shares_of_the_whole_are_not_apart_and_give_no_interval():
+    """Of twelve rooms nine have 100 %, and three another share: five would be needed."""
+    share = Output("share", "%", "Share", lambda rooms: None, "higher", 1, share=True)
+    data = replicates(old={"share": [100.0] * 9 + [90.0, 80.0, 95.0]})
+    row = means(data, [share]).iloc[0]
+    assert row["mean"] == pytest.approx((9 * 100 + 90 + 80 + 95) / 12)
+    assert row["reason"] == "3 of 12 rooms differ from 0 and 100 %"
+    assert np.isnan([row["ci_low"], row["ci_high"]]).all()
+
+
 def test_rooms_without_a_value_on_either_side_leave_both_means():
     data = replicates(
         new={"weight": [1.0, np.nan, 3.0, 9.0]},
