@@ -11,7 +11,10 @@ import pytest
 from click.testing import CliRunner
 
 import farrowtide
+from farrowtide import _core
+from farrowtide.analysis.watching import alarms
 from farrowtide.analysis.watching.alarms import evidence, rates
+from farrowtide.analysis.watching.auditing import OUTPUTS
 from farrowtide.analysis.watching.expected import Expected
 from farrowtide.analysis.watching.faults import FAULTS
 from farrowtide.analysis.watching.reference import TABLES, reference, simulated_stays, unblocked
@@ -316,3 +319,46 @@ def test_an_audit_judges_no_output_of_a_part_of_the_days(priced, records):
     of_days = {"eaten_kg", "water_l", "offered_kg"}
     assert of_days <= set(whole.index)
     assert not of_days & set(found.index[found["value"].notna()])
+
+
+def faulty(name, scenario):
+    (fault,) = [each for each in FAULTS if each.name == name]
+    return fault.of(scenario)
+
+
+def test_a_room_that_is_too_warm_or_cold_is_so_by_the_same_on_every_day():
+    planned = farrowtide.load({"title": "t", "temperature": {"kind": "schedule", "farrowing": 23, "later": 19}})
+    for name, sign in (("hot_room", 1), ("cold_room", -1)):
+        wrong = faulty(name, planned).set_points_by_day
+        first, last = min(wrong), max(wrong)
+        by_k = wrong[first][0] - planned.set_points_by_day[first][0]
+        assert sign * by_k > 0
+        assert wrong[last][1] - planned.set_points_by_day[last][1] == pytest.approx(by_k)
+
+
+def test_late_feeds_are_three_hours_late_and_the_last_half_an_hour():
+    planned = farrowtide.load({"title": "t", "feeding": {"kind": "hand", "times": ["07:30", "11:15", "15:45"]}})
+    times = {path: value for path, value, *_ in _core.settings_in_effect(faulty("late_feeds", planned)._core)}
+    assert json.loads(times["feeding.times"]) == ["10:30", "14:15", "16:15"]
+
+
+def test_a_trough_is_empty_where_less_than_the_named_share_is_left_on_two_days():
+    """Of 4 kg offered each day; left over is a little less or more than what counts as empty."""
+    empty, left = (factor * alarms.limits()["empty_share"] * 4 for factor in (0.9, 1.1))
+    days = [[empty, empty, empty], [empty, left, empty], [left, left, left]]
+    values = {name: np.full((3, 3), np.nan) for name in MEASURED} | {"left_kg": np.array(days)}
+    values |= {"offered_kg": np.full((3, 3), 4.0), "eaten_kg": 4.0 - np.array(days)}
+    stays = Stays(pd.DataFrame({"parity": [2] * 3, "duration_min": pd.array([200.0] * 3, dtype="Float64")}), values)
+    found = alarms._facts(stays, np.full((3, 3), np.nan))[alarms.EMPTY]
+    assert found.tolist() == [[False, True, True], [False] * 3, [False] * 3]
+
+
+def test_an_audit_needs_what_is_recorded_of_half_of_the_sows():
+    """Of eight sows, three say nothing of the room, and four do: 2 stillborn of 40 born are 5 %."""
+    of = {output.name: output.measure for output in OUTPUTS}
+    for known, weaned, percent in ((3, np.nan, np.nan), (4, 11.5, 5.0)):
+        farrowings = pd.DataFrame(
+            {"weaned": [10.0, 11.0, 12.0, 13.0], "stillborn": [1.0, 0.0, 1.0, 0.0], "born_alive": [9.0, 10.0, 9.0, 10.0]}
+        ).head(known).reindex(range(8))  # fmt: skip
+        assert of["weaned"](farrowings, pd.DataFrame()) == pytest.approx(weaned, nan_ok=True)
+        assert of["stillborn_percent"](farrowings, pd.DataFrame()) == pytest.approx(percent, nan_ok=True)
