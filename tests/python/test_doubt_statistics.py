@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 import statsmodels.api as sm
-from scipy.stats import norm, qmc
+from scipy.stats import norm, qmc, t
 
 from farrowtide.statistics import sensitivity, worth
 from farrowtide.statistics.two_levels import LEAST_ROOMS, MOST_ROOMS, BothDoubts, Draws, rooms_of_a_draw
@@ -71,6 +71,16 @@ def test_the_next_input_has_the_p_of_its_coefficient_in_a_regression():
         fit = sm.OLS(result, sm.add_constant(independent[:, [*chosen, best]])).fit()
         assert best == len(chosen)
         assert p == pytest.approx(fit.pvalues[-1], rel=1e-6)
+
+
+def test_the_noise_floor_is_the_share_of_a_slope_that_is_just_told_from_none():
+    """A slope on uniform inputs from -1 to 1, of variance 1/3, has the standard error s / sqrt(draws / 3)."""
+    generator = np.random.default_rng(14)
+    inputs, result = generator.random((50, 5)), generator.standard_normal(50)
+    found = sensitivity.linear_shares(inputs, result, 4.0, 5)
+    assert not found.real.any()
+    slope = t.ppf(1 - 0.025 / 5, 49) * result.std(ddof=1) / np.sqrt(50 / 3)
+    assert found.floor == pytest.approx(slope**2 / 3 / 4)
 
 
 def test_degrees_of_freedom_are_left_however_many_inputs_act():

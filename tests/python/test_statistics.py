@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from scipy import stats
 
 from farrowtide.analysis.differences import differences, means
-from farrowtide.analysis.verdicts import verdict
+from farrowtide.analysis.verdicts import _rooms, verdict
 from farrowtide.outputs.output import Output
 from farrowtide.statistics.inference import interval, p_of_no_difference
 from farrowtide.statistics.moments import Moments
@@ -51,6 +51,11 @@ def test_interval_and_p_of_symmetric_pairs_are_those_of_scipys_paired_t_test():
     smaller, larger = sorted(e.pvalue for e in expected)
     assert sorted(found["p_holm"]) == pytest.approx([min(1, 2 * smaller), max(2 * smaller, larger)])
     assert list(found["n"]) == [15, 15]
+
+
+@pytest.mark.parametrize(("needed", "told"), [(41.2, 42), (99.5, 100), (120, 120), (1201, 1300), (7.0, 13)])
+def test_the_rooms_needed_are_rounded_up_to_two_digits_and_are_more_than_there_are(needed, told):
+    assert _rooms(needed, 12) == told
 
 
 def test_shares_of_the_whole_are_not_apart_and_give_no_interval():

@@ -690,6 +690,17 @@ def test_kn_eliminates_as_the_paper_says(seed):
     assert selection.n <= selection.ends_by
 
 
+def test_a_selection_ends_by_the_first_replicate_behind_its_boundary():
+    """Kim & Nelson (2001): that of a pair closes where n exceeds h^2 S^2 / delta^2, here with 20 replicates of variance S^2."""
+    gaps = np.random.default_rng(24).normal(size=20)
+    selection = selecting.Selection(["a", "b"], WEIGHT, 0.3)
+    selection.add(pd.DataFrame({"a": np.zeros(20), "b": gaps}))
+    h2 = (0.1 ** (-2 / 19) - 1) * 19
+    closes = h2 * gaps.var(ddof=1) / 0.3**2
+    assert closes > 20
+    assert selection.ends_by - 1 < closes < selection.ends_by
+
+
 def test_selection_ends_by_what_it_announced_even_among_equals():
     random = np.random.default_rng(20)
     names = ["a", "b", "c"]
