@@ -13,6 +13,7 @@ import pytest
 
 import farrowtide
 from farrowtide import _core
+from farrowtide.engine import provenance
 from farrowtide.engine.result import TABLES
 
 
@@ -42,6 +43,13 @@ def test_every_table_tells_unit_and_meaning_of_its_columns(three_sows):
         described = result.columns(table)
         assert list(described["column"]) == list(getattr(result, table).columns)
         assert described["meaning"].str.len().min() > 0
+
+
+def test_the_command_of_a_run_leaves_out_what_is_not_given(three_sows):
+    words = provenance.command("run", three_sows, seed=3, replicate=None, outputs=["a", "b"])
+    assert words.endswith(" --seed 3 --output a --output b")
+    built = farrowtide.load({"title": "t"})
+    assert provenance.command("run", built, seed=3, replicate=None) == f"farrowtide.run({built.expression}, seed=3)"
 
 
 def test_threads_and_blocks_change_nothing(small_room):

@@ -20,6 +20,8 @@ from farrowtide.policies import Handling
 from farrowtide.report.pictures.sweep import trade_off
 from farrowtide.results import reproduce
 from farrowtide.study import executors
+from farrowtide.study.plan import plan
+from farrowtide.study.provenance import of_pick
 
 ROOT = Path(__file__).parents[2]
 VARY = {"feeding.allowance.most": ["4 kg/d", "6 kg/d", "8 kg/d"], "handling.day": [3, 5]}
@@ -55,8 +57,24 @@ def test_a_grid_has_every_combination_once_with_names_that_tell_them_apart():
     }
     with pytest.raises(farrowtide.UserError, match=r"handling\.day: a list of values"):
         farrowtide.grid({"handling.day": []})
+    with pytest.raises(farrowtide.UserError, match=r"handling\.day: a list of values"):
+        farrowtide.grid({"handling.day": "3"})
     with pytest.raises(farrowtide.UserError, match="is given twice"):
         farrowtide.grid({"handling.day": [3, 3]})
+
+
+def test_values_of_up_to_40_characters_are_named_in_full():
+    names = list(farrowtide.grid({"feeding.times": ["a" * 40, "b" * 41]}))
+    assert names == [f"times {'a' * 40}", f"times {'b' * 39}\N{HORIZONTAL ELLIPSIS}"]
+
+
+def test_the_command_of_a_pick_among_given_alternatives_names_what_is_given():
+    study = plan(farrowtide.load({"title": "t"}), {"a": {}, "b": {"handling.day": 5}}, replications=30, seed=4)
+    origin = of_pick(study, "intake", 0.1, case="", confidence=0.9, replications=20, checks=0)
+    assert origin["command"] == (
+        f"farrowtide.pick({study.scenario.expression}, 'intake', 0.1, alternatives={{'a': {{}}, 'b': {{'handling.day': 5}}}}, "
+        "confidence=0.9, replications=30, seed=4)"
+    )
 
 
 def test_a_sweep_says_what_a_comparison_of_the_same_alternatives_says(scenario, found):
