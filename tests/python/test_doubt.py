@@ -11,6 +11,7 @@ from scipy.stats import norm, t
 
 import farrowtide
 from farrowtide.analysis import flips as turning
+from farrowtide.analysis.doubt import Subject, _stacked, subject_of
 from farrowtide.commands.main import main
 from farrowtide.report.wording.doubt import first_lines, percent
 from farrowtide.scenarios.parameters import Parameter, parameters
@@ -170,6 +171,41 @@ def turns(error):
         return [turning.Advantage(difference=lead, lead=lead, error=error, second="other") for lead in leads]
 
     return turning.flips([steady, turning_one], run).set_index("parameter")
+
+
+def test_draws_with_fewer_rooms_are_filled_up_with_missing_ones():
+    few, many = np.array([[[1.0]], [[2.0]]]), np.array([[[3.0], [4.0], [5.0]]])
+    found = _stacked([few, many])[..., 0]
+    np.testing.assert_array_equal(found, [[1, np.nan, np.nan], [2, np.nan, np.nan], [3, 4, 5]])
+
+
+def test_less_is_better_only_where_the_output_says_so():
+    signs = {"weight_loss_kg": -1, "litter_weight_at_weaning_kg": 1}
+    for name, sign in signs.items():
+        assert Subject("July", farrowtide.catalogue()[name], "a", "b").sign == sign
+
+
+def test_what_doubt_is_about_is_the_best_of_the_first_headline_where_nothing_is_clear():
+    """In weaned piglets b is the best and a the second; in work, which is asked for as well, it is a."""
+    weaned, work = (farrowtide.catalogue()[name] for name in ("weaned_per_litter", "labour_min_per_litter"))
+    rows = [
+        ("c", weaned, 11.0),
+        ("a", weaned, 11.5),
+        ("b", weaned, 12.0),
+        ("c", work, 80.0),
+        ("a", work, 300.0),
+        ("b", work, 70.0),
+    ]
+    means = pd.DataFrame(
+        [(name, output.name, mean) for name, output, mean in rows], columns=["alternative", "output", "mean"]
+    )
+    nothing = pd.DataFrame(columns=["case", "output", "verdict"])
+    comparison = SimpleNamespace(
+        cases=["July"], outputs=[weaned, work], reference="c", differences=nothing, means=means.assign(case="July"),
+        provenance={"withheld_care": {}},
+    )  # fmt: skip
+    subject = subject_of(comparison)
+    assert (subject.output.name, subject.best, subject.alternative) == (weaned.name, "b", "b")
 
 
 def test_a_parameter_that_turns_the_choice_is_found_where_it_does():
