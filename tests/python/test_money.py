@@ -2,6 +2,8 @@
 
 import math
 import pickle
+from dataclasses import replace
+from types import SimpleNamespace
 
 import numpy as np
 import pandas as pd
@@ -273,6 +275,15 @@ def made_up(rest: np.ndarray, feed_kg: np.ndarray, spent: float = 0.0, price: fl
     dear = Prices("EUR", {"feed_per_kg": price, "weaned_kg": 2.0}, None, spent, 0.0, 28.0, 24, 21)
     table = pd.concat([base, eater], ignore_index=True)
     return selecting.break_even(table, {("c", "r"): prices, ("c", "a"): dear}, "r")
+
+
+def test_piglets_are_paid_for_by_others_and_all_else_by_the_farm():
+    """Two of each at a price of 3; work is measured in minutes and paid by the hour."""
+    paid_for = {"weaned_piglet": 6, "weaned_kg": 6, "next_litter_piglet": 6, "hour_of_work": -0.1}
+    for priced in money.PRICED:
+        rooms = SimpleNamespace(prices=SimpleNamespace(given={priced.key: 3.0}))
+        two = replace(priced, quantity=replace(priced.quantity, measure=lambda rooms: np.array([2.0])))
+        assert two.worth(rooms) == pytest.approx(paid_for.get(priced.key, -6))
 
 
 def test_break_even_by_hand():

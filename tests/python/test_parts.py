@@ -12,7 +12,7 @@ import farrowtide
 from farrowtide.analysis.parts import ALL, ALONE, WITHIN
 from farrowtide.commands.main import main
 from farrowtide.scenarios.plausibility.facts import values_in_effect
-from farrowtide.study.programme import FULL, added, left_out, plan_of_parts
+from farrowtide.study.programme import FULL, _with_labour, added, left_out, plan_of_parts
 
 # What a sow and her litter bring with them, which no practice changes.
 TRAITS = ["sow", "parity", "appetite_effect_log", "milk_effect_log", "duration_effect_log", "leg_trouble"]
@@ -167,6 +167,14 @@ SMALL = {
         "another feeding": {"feeding": {"kind": "full_access"}},
     },
 }
+
+
+def test_labour_is_shown_beside_what_is_asked_for_and_nothing_is_lost():
+    for names in (["weaned_per_litter"], ["weaned_per_litter", "labour_min_per_litter"]):
+        found = _with_labour(names, None)
+        shown = [output.name for output in found if output.group == "headline"]
+        assert shown == ["weaned_per_litter", "labour_min_per_litter"]
+        assert {output.name for output in found} == set(farrowtide.catalogue())
 
 
 def test_practices_that_change_one_key_are_an_error_with_its_place(tmp_path):

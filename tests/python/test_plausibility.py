@@ -349,6 +349,17 @@ def test_observations_of_parts_add_up_to_those_of_the_whole(small_room):
     assert added == whole
 
 
+def test_the_days_of_a_sow_end_where_another_sow_or_room_begins():
+    """Sow 1 of room 0 is at 18 mm at the least, sow 2 at 15; the only sow of each of two further rooms at 20 and 12 mm."""
+    days = {
+        "replicate": np.array([0, 0, 0, 0, 1, 1, 2]),
+        "sow": np.array([1, 1, 2, 2, 1, 1, 1]),
+        "backfat_mm": np.array([19.0, 18.0, 15.0, 16.0, 21.0, 20.0, 12.0]),
+    }
+    values, replicates, sows = observed._lowest_backfat({"sow_days": days})
+    assert (values.tolist(), replicates.tolist(), sows.tolist()) == ([18, 15, 20, 12], [0, 0, 1, 2], [1, 2, 1, 1])
+
+
 def test_the_most_extreme_animal_can_be_found_again():
     hungry = room(feeding={"allowance": {"rule": "flat", "amount": "0 kg/d"}})
     result = farrowtide.run(hungry, replications=3, first_replicate=7)
