@@ -18,6 +18,7 @@ import duckdb
 import numpy as np
 import pandas as pd
 import polars
+import pyarrow as pa
 import pytest
 import study_victim
 from click.testing import CliRunner
@@ -29,7 +30,7 @@ from farrowtide.policies import Handling
 from farrowtide.results.from_study import comparison_of
 from farrowtide.statistics.inference import replications_needed
 from farrowtide.statistics.paired import PairedMoments
-from farrowtide.study import blocks, execution, executors
+from farrowtide.study import block_values, blocks, course, execution, executors
 from farrowtide.study.plan import plan
 
 ROOT = Path(__file__).parents[2]
@@ -98,6 +99,21 @@ def test_a_study_is_the_same_wherever_its_coefficients_lie_and_another_with_othe
     here, there, other = found
     assert here == there
     assert here != other
+
+
+def test_rounds_are_of_one_size_where_it_matters_and_enough_for_all_threads_elsewhere(small_room, tmp_path):
+    """A study that looks after each round whether it is precise enough must not depend on the machine."""
+    plain, precise = (plan(small_room, replications=400, precision=given) for given in (None, {"intake": 0.1}))
+    assert course.Course(precise, threads=64)._replicates() == course.REPLICATES
+    assert course.Course(plain, threads=64, folder=tmp_path / "study")._replicates() == course.REPLICATES
+    assert course.Course(plain, threads=64)._replicates() == 4 * 64
+
+
+def test_a_block_may_have_work_in_every_hour_of_the_day_and_in_no_other():
+    hours = pa.array([0, 23, 24])
+    faults = [what for wrong, what in block_values._faults(hours, "hour") if wrong.to_pylist() == [False, False, True]]
+    assert len(faults) == 1
+    assert not any(wrong.to_pylist()[0] for wrong, _ in block_values._faults(hours, "hour"))
 
 
 # --- Executors ---
