@@ -220,15 +220,19 @@ def test_a_moment_has_the_people_of_that_time():
     assert staff.moment(8.5).busy == (("feed by hand", 4),)
     assert staff.moment(9.0).busy == ()
     assert staff.moment(12.5).on_break
+    assert (staff.moment(7.0).people, staff.moment(7.0).on_break) == (2, False)
+    assert (staff.moment(12.0).people, staff.moment(12.0).on_break) == (0, True)
+    assert not staff.moment(13.0).on_break
     assert staff.moment(3.0).people == 0
 
 
-def a_sow_with_visits(visits):
+def a_sow_with_visits(visits, events=()):
     """Her records where nothing else happened to her, with one person at work from 7 to 16 h."""
     nothing = pd.DataFrame(columns=["fate"])
+    events = pd.DataFrame(events, columns=["time_h", "what", "amount", "detail"])
     roster = pd.DataFrame([("at work", 7.0, 16.0, 1)], columns=["state", "from_h", "until_h", "people"])
     return SimpleNamespace(
-        visits=pd.DataFrame(visits), staff=Staff(frames([], [])[0], roster), happened=lambda *kinds: nothing,
+        visits=pd.DataFrame(visits), staff=Staff(frames([], [])[0], roster), happened=lambda *kinds: events[events["what"].isin(kinds)],
         piglets=nothing, deaths=nothing, moves_out=nothing,
     )  # fmt: skip
 
@@ -239,6 +243,14 @@ def test_a_late_task_is_late_by_the_time_from_its_deadline_to_its_end():
     (fact,) = facts(a_sow_with_visits([visit | {"done_h": 14.5, "given_up_h": math.nan}]))
     assert (fact.kind, fact.numbers["task"], fact.numbers["late_min"]) == ("task", "newborn care", 390)
     assert "6 h 30 min after its deadline" in text(fact)
+
+
+def test_an_exam_is_waited_for_since_it_was_asked_for():
+    """Asked for at 8.5 h and begun at 9; newborn care, which was begun at the same time, had waited since 7."""
+    visit = {"outcome": "done", "due_h": 12.0, "started_h": 9.0, "done_h": 9.5, "given_up_h": math.nan}
+    visits = [visit | {"kind": "newborn care", "asked_h": 7.0}, visit | {"kind": "exam and help", "asked_h": 8.5}]
+    (fact,) = facts(a_sow_with_visits(visits, [(9.0, "exam made", 1.0, 0.0)]))
+    assert (fact.kind, fact.numbers) == ("exam", {"exam": 1, "delivered": False, "waited_min": 30})
 
 
 def test_lactation_days_are_counted_from_the_day_of_the_last_birth():

@@ -15,7 +15,7 @@ from farrowtide import _core
 from farrowtide.analysis.watching import alarms
 from farrowtide.analysis.watching.alarms import evidence, rates
 from farrowtide.analysis.watching.auditing import OUTPUTS
-from farrowtide.analysis.watching.expected import Expected
+from farrowtide.analysis.watching.expected import Distribution, Expected
 from farrowtide.analysis.watching.faults import FAULTS
 from farrowtide.analysis.watching.reference import TABLES, reference, simulated_stays, unblocked
 from farrowtide.analysis.watching.rooms import SimulatedRooms, judged, median_farrowing
@@ -107,6 +107,17 @@ def test_prediction_is_the_best_linear_one_of_a_random_sow_effect():
     assert np.polyfit(past, found.mean[:, 5], 1)[0] == pytest.approx(weight, abs=0.03)
     assert found.sd[0, 5] ** 2 == pytest.approx(1 - between * weight, abs=0.02)
     assert np.allclose(expected.amounts(stays, expected.scores(stays)), values["eaten_kg"], atol=1e-6)
+
+
+def test_amounts_beyond_the_simulated_ones_have_scores_in_proportion():
+    """Of 1 to 39 kg the median is 20 kg and 97.5 % lie below 38.05: 1.96 scores for 18.05 kg, at either end."""
+    distribution = Distribution(np.arange(1.0, 40.0))
+    last, beyond = distribution.scores(np.array([39.0, 39.0 + 18.05]))
+    assert beyond - last == pytest.approx(1.96, abs=1e-3)
+    first, below = distribution.scores(np.array([1.0, 1.0 - 18.05]))
+    assert below - first == pytest.approx(-1.96, abs=1e-3)
+    amounts = np.array([0.5, 1.0, 20.0, 39.0, 50.0])
+    assert distribution.amounts(distribution.scores(amounts)) == pytest.approx(amounts)
 
 
 def test_healthy_rooms_have_the_rate_of_alarms_that_was_chosen(scenario):
