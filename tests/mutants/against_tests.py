@@ -18,6 +18,7 @@ from typing import Any
 import sample
 
 KINDS = ("unit", "contract", "theory", "statistical", "golden", "python")
+FEW = 3
 QUICK_S = 1.0  # a test that takes less, when nothing is active
 Tests = list[dict[str, Any]]  # of each: test, seconds, reached
 Reached = dict[str, Tests]  # by executable
@@ -150,7 +151,7 @@ def _fails(file: Path, mutant: int, tests: Tests) -> str | None:
 def run(seed: int, part: str, *, most_s: float, again: bool, backwards: bool) -> None:
     """`part` is "cxx" or "python"; what is already in the file of results is not repeated.
 
-    Of Python tests so many are tried as took `most_s` when nothing was active, the quickest first; `again` repeats what was
+    Of Python tests so many are tried as took `most_s` when nothing was active, those about its module first; `again` repeats what was
     not noticed, perhaps with more of them. A second process may work `backwards` from the other end.
     """
     results = sample.folder(seed) / f"results_{part}.jsonl"
@@ -194,33 +195,58 @@ def _by_python_tests(seed: int, most_s: float) -> _Noticing:
     survivors = {
         line["id"] for line in lines(sample.folder(seed) / "results_cxx.jsonl") if line["kind"] in (None, "golden")
     }
-    tests = {name: reached for name, reached in read_reached_python(seed).items() if "::" in name}
+    there = python_server.collected()
+    tests = {name: reached for name, reached in read_reached_python(seed).items() if name in there}
     if sample.read(seed)["core"] is None or not any(reached for _, reached in tests.values()):
         raise RuntimeError("no Python test has reached a mutant: run build and reach-python")
     python_server.warm_up()
-    python_server.check_names(sorted(tests))
 
     def noticed(mutant: int) -> tuple[str, str] | None:
         chosen = covering(mutant, tests, seed, most_s)
-        found = python_server.first_failure(mutant, chosen, sum(tests[name][0] for name in chosen))
+        found = python_server.first_failure(mutant, chosen, most_s)
         return ("python", found) if found else None
 
     return _Noticing(lambda mutant: mutant in survivors or mutant >= sample.FIRST_OF_PYTHON, noticed)
 
 
 def covering(mutant: int, tests: dict[str, tuple[float, set[int]]], seed: int, most_s: float) -> list[str]:
-    """The tests that reach a mutant, quickest first. What only an import reaches, any test of its module may notice."""
+    """The tests that reach a mutant, those of files about its module first. What only an import reaches, any test of its module may notice."""
     found = {test: seconds for test, (seconds, reached) in tests.items() if mutant in reached}
-    if not found:
+    if (
+        len(found) < FEW
+    ):  # also those that happen to import the module first, and so alone reach what is worked out then
         wanted = sample.read(seed)["python"].values()
         same = {each for module in wanted if mutant in module["wanted"].values() for each in module["wanted"].values()}
         found = {test: seconds for test, (seconds, reached) in tests.items() if same & reached}
-    chosen, total = [], 0.0
-    for test in sorted(found, key=lambda name: found[name]):
-        total += found[test]
+    # What tests of a file share was made by one of them when they were timed, and is made again for each mutant.
+    shared: dict[str, float] = {}
+    for test, (seconds, _) in tests.items():
+        shared[_file(test)] = max(seconds, shared.get(_file(test), 0.0))
+    about = _share_about(mutant, tests, seed)
+    chosen, total, files = [], 0.0, set()
+    for test in sorted(found, key=lambda name: (-about.get(_file(name), 0.0), found[name])):
+        total += found[test] + (0.0 if _file(test) in files else shared[_file(test)])
+        files.add(_file(test))
         if total < most_s or not chosen:
             chosen.append(test)
     return chosen
+
+
+def _share_about(mutant: int, tests: dict[str, tuple[float, set[int]]], seed: int) -> dict[str, float]:
+    """By file of tests: how much of what it reaches is in the module of a mutant. Those that are about it come first."""
+    plan = {each["id"]: each["file"] for each in sample.read(seed)["mutants"]}
+    reached: dict[str, set[int]] = {}
+    for test, (_, mutants) in tests.items():
+        reached.setdefault(_file(test), set()).update(mutants)
+    return {
+        file: sum(plan.get(each) == plan[mutant] for each in mutants) / len(mutants)
+        for file, mutants in reached.items()
+        if mutants
+    }
+
+
+def _file(test: str) -> str:
+    return test.partition("::")[0]
 
 
 def _note(results: Path, mutant: int, found: tuple[str, str] | None, begun: float) -> None:
