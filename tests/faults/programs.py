@@ -115,7 +115,7 @@ PROGRAMS = {
             before=(FARM_WATCHED,),
             share=0.1,
         ),
-        _program("audit", "audit", "room.yaml", *RECORDS, "--out", "out", before=(FARM,)),
+        _program("audit", "audit", "room.yaml", *RECORDS, "--out", "out", before=(FARM,), share=0.1),
         _program("records simulate", *FARM),
         _program("records check", "records", "check", "farm/farrowings.csv", "--days", "farm/days.csv", "--out", "out", before=(FARM,), earlier=None),
         _program(

@@ -126,6 +126,14 @@ def test_processes_give_the_same_bytes(straight, tmp_path):
     assert files_of(tmp_path / "study") == files_of(straight[1])
 
 
+def test_workers_are_deaf_to_ctrl_c_from_their_start():
+    """A Ctrl-C meets all processes of a command, also those that are still importing: as_worker cannot spare those."""
+    here = signal.pthread_sigmask(signal.SIG_BLOCK, ())
+    with executors.named("processes", workers=1) as pool:
+        assert signal.SIGINT in pool.submit(signal.pthread_sigmask, signal.SIG_BLOCK, ()).result()
+    assert signal.pthread_sigmask(signal.SIG_BLOCK, ()) == here
+
+
 def test_threads_of_the_engine_give_the_same_bytes(straight):
     assert_same(compared(threads=4), straight[0])
 

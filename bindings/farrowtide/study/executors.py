@@ -8,7 +8,7 @@ import os
 import signal
 import threading
 from collections.abc import Iterator
-from concurrent.futures import Executor, ProcessPoolExecutor
+from concurrent.futures import Executor, Future, ProcessPoolExecutor
 from contextlib import ExitStack, contextmanager
 from multiprocessing.process import BaseProcess
 from typing import Any
@@ -33,7 +33,7 @@ def named(name: str, *, workers: int = 0, scheduler: str | None = None) -> Itera
             yield None
         elif name == "processes":
             context = multiprocessing.get_context("spawn")  # a fork would copy locks that threads hold
-            pool = ProcessPoolExecutor(count, mp_context=context, initializer=as_worker)
+            pool = _Processes(count, mp_context=context, initializer=as_worker)
             stack.callback(pool.shutdown, cancel_futures=True)
             yield pool
         elif name == "dask":
@@ -70,6 +70,17 @@ def _no_modules_from_the_working_directory() -> Iterator[None]:
             os.environ.pop(_SAFE_PATH, None)
         else:
             os.environ[_SAFE_PATH] = before
+
+
+class _Processes(ProcessPoolExecutor):
+    """Starts its workers as tasks come, deaf to Ctrl-C from the start: as_worker comes too late to spare users their traces."""
+
+    def submit(self, *task: Any, **options: Any) -> Future[Any]:
+        before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})  # workers inherit it
+        try:
+            return super().submit(*task, **options)
+        finally:
+            signal.pthread_sigmask(signal.SIG_SETMASK, before)
 
 
 def as_worker() -> None:
