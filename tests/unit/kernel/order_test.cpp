@@ -56,8 +56,10 @@ TEST(SameSecond, EventCancelledInItsOwnSecondDoesNotFire) {
   const EventId victim = diary.clock.schedule(at(10), Order::task, [&] { diary.note("victim"); });
   bool cancelled = false;
   diary.clock.schedule(at(10), Order::animal, [&] { cancelled = diary.clock.cancel(victim); });
+  EXPECT_TRUE(diary.clock.pending(victim));
   diary.clock.run();
   EXPECT_TRUE(cancelled);
+  EXPECT_FALSE(diary.clock.pending(victim));
   EXPECT_FALSE(diary.clock.cancel(victim));
   EXPECT_FALSE(diary.clock.reschedule(victim, at(20)));
   EXPECT_EQ(diary.lines, Lines{});
