@@ -151,8 +151,8 @@ def _fails(file: Path, mutant: int, tests: Tests) -> str | None:
 def run(seed: int, part: str, *, most_s: float, again: bool, backwards: bool) -> None:
     """`part` is "cxx" or "python"; what is already in the file of results is not repeated.
 
-    Of Python tests so many are tried as took `most_s` when nothing was active, those about its module first; `again` repeats what was
-    not noticed, perhaps with more of them. A second process may work `backwards` from the other end.
+    Of Python tests so many are tried as took `most_s` when nothing was active, those about its module first; `again`
+    repeats what was not noticed, perhaps with more of them. A second process may work `backwards` from the other end.
     """
     results = sample.folder(seed) / f"results_{part}.jsonl"
     before = {line["id"] for line in lines(results) if line["kind"] is None} if again else set()
@@ -210,11 +210,13 @@ def _by_python_tests(seed: int, most_s: float) -> _Noticing:
 
 
 def covering(mutant: int, tests: dict[str, tuple[float, set[int]]], seed: int, most_s: float) -> list[str]:
-    """The tests that reach a mutant, those of files about its module first. What only an import reaches, any test of its module may notice."""
+    """The tests that reach a mutant, those of files about its module first.
+
+    What only an import reaches, any test of its module may notice.
+    """
     found = {test: seconds for test, (seconds, reached) in tests.items() if mutant in reached}
-    if (
-        len(found) < FEW
-    ):  # also those that happen to import the module first, and so alone reach what is worked out then
+    # Few may be those that happen to import the module first, and so alone reach what is worked out then.
+    if len(found) < FEW:
         wanted = sample.read(seed)["python"].values()
         same = {each for module in wanted if mutant in module["wanted"].values() for each in module["wanted"].values()}
         found = {test: seconds for test, (seconds, reached) in tests.items() if same & reached}
