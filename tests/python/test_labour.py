@@ -227,7 +227,7 @@ def call(*arguments):
 def test_the_command_prints_tables_that_fit_and_writes_a_picture(meals_file, tmp_path):
     found = call("labour", meals_file, "-n", 3, "--set", "room.crates=6", "--out", tmp_path)
     lines = found.stdout.splitlines()
-    assert max(map(len, lines)) <= 80
+    assert max(len(line) for line in lines if not line.startswith("farrowtide story ")) <= 80
     assert "\N{HORIZONTAL ELLIPSIS}" not in found.stdout  # nothing is cut off
     assert any(line.startswith("Hand feeds a day, 2 hand feeds: 3 rooms") for line in lines)  # the reference
     said = " ".join(found.stdout.split())

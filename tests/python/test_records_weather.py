@@ -127,6 +127,15 @@ def test_the_start_cannot_move_away_from_the_weather(tmp_path, meals_file, room)
     assert result.exit_code == 0, result.stderr
 
 
+def test_no_story_is_offered_that_would_be_told_in_other_weather(tmp_path, meals_file):
+    given = ["labour", str(meals_file), "-n", "1", "--case", "January"]
+    indoors = click.testing.CliRunner().invoke(main, given)
+    outdoors = click.testing.CliRunner().invoke(main, [*given, "--weather", str(write(tmp_path / "w.csv"))])
+    assert indoors.exit_code == outdoors.exit_code == 0, outdoors.stderr
+    assert "farrowtide story" in indoors.stdout
+    assert "farrowtide story" not in outdoors.stdout
+
+
 def test_weather_under_an_imposed_climate_has_no_effect_and_is_told(tmp_path, three_sows):
     found = of_scenario(three_sows.override({"start": "2026-01-12"}).with_weather(write(tmp_path / "w.csv")))
     assert [one.kind for one in found].count("key without effect") == 2

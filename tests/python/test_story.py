@@ -3,6 +3,8 @@
 import itertools
 import json
 import math
+import re
+import shlex
 import warnings
 from types import SimpleNamespace
 
@@ -455,3 +457,22 @@ def test_only_those_who_were_busy_are_said_to_have_been():
     assert meanwhile(one) == "at that time 1 of the 2 people on duty was feeding sow 4, the others free"
     assert meanwhile(both).startswith("at that time the 2 people on duty were ")
     assert meanwhile(Moment(1, False, ())) == "at that time the one person on duty was free"
+
+
+@pytest.mark.parametrize(
+    ("verb", "file", "given", "told"),
+    [
+        ("each-sow", "teaching/three_sows.yaml", ["--alternative", "full access"], "full access beside 2 hand feeds"),
+        ("labour", "staffing/fourth_feed_when_short.yaml", ["--case", "1 person"], "3 hand feeds"),
+    ],
+)
+def test_a_table_of_sows_ends_with_the_command_that_tells_the_story_of_one(meals_file, verb, file, given, told):
+    printed = call(verb, meals_file.parents[1] / file, "-n", 2, "--seed", 5, *given, "--quiet").stdout
+    (asked,) = (line for line in printed.splitlines() if line.startswith("farrowtide story "))
+    named = re.search(r"What happened to sow (\d+) of replicate (\d), line by line:", printed)
+    story = call(*shlex.split(asked)[1:], "--json", "--quiet")
+    assert story.exit_code == 0, story.stderr
+    said = json.loads(story.stdout)
+    assert [said["sow"], said["replicate"]] == [int(number) for number in named.groups()]
+    assert said["provenance"]["seed"] == 5
+    assert " beside ".join(filter(None, [said["alternative"], said["against"]])) == told

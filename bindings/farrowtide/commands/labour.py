@@ -11,6 +11,7 @@ import click
 from farrowtide.commands import delivery, printing
 from farrowtide.commands.options import RunOptions, case_option, out_option, reference_alternative, run_options
 from farrowtide.commands.running import simulating
+from farrowtide.commands.story import print_how_to_tell
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -58,6 +59,8 @@ def labour(options: RunOptions, alternative: str | None, case: str | None, out: 
 
         def show(screen: Console) -> None:
             _show(screen, result, name, wanted)
+            for first in tables(result)["longest_waits"].head(1).to_dict(orient="records"):
+                print_how_to_tell(screen, options, first, alternative=name, case=case)
 
         delivery.deliver(options, result.provenance, data, show, plausibility=result.warnings, written=written)
 

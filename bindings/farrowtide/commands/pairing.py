@@ -19,6 +19,7 @@ from farrowtide.commands.options import (
     reference_alternative,
     run_options,
 )
+from farrowtide.commands.story import print_how_to_tell
 
 if TYPE_CHECKING:
     from concurrent.futures import Executor
@@ -91,6 +92,9 @@ def each_sow(
 
         def show(screen: Console) -> None:
             _show_each_sow(screen, sows, options.units)
+            for first in sows.most(sows.measures[0].name, 1).to_dict(orient="records"):
+                told = {"alternative": sows.alternative, "against": sows.reference, "case": sows.case}
+                print_how_to_tell(screen, options, first, **told)
 
         delivery.deliver(
             options,

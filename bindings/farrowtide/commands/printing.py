@@ -83,6 +83,11 @@ def print_text(screen: Console, text: str, *, style: str | None = None) -> None:
     screen.print(one_line(text), style=style, markup=False, highlight=False)
 
 
+def print_command(screen: Console, words: str) -> None:
+    """A command that can be copied: on one line however long it is."""
+    screen.print(one_line(words), markup=False, highlight=False, soft_wrap=True)
+
+
 def print_sentences(screen: Console, sentences: Iterable[str]) -> None:
     """Each sentence as an item of a list."""
     for sentence in sentences:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from itertools import groupby
 from operator import attrgetter
 from pathlib import Path
@@ -114,6 +115,18 @@ def story(
         )
 
     delivery.carry_out("simulating", options, simulate, deliver_story)
+
+
+def print_how_to_tell(screen: Console, options: RunOptions, sow: Mapping[Any, Any], **told: str | None) -> None:
+    """Prints the command that tells what happened to a sow of a table, where options can say of which scenario."""
+    from farrowtide.engine.provenance import command
+
+    scenario = options.scenario()
+    if scenario.command_words is not None:
+        named = f"sow {sow['sow']} of replicate {sow['replicate']}"
+        words = command("story", scenario, sow=sow["sow"], replicate=sow["replicate"], seed=options.seed, **told)
+        printing.print_text(screen, f"\nWhat happened to {named}, line by line:")
+        printing.print_command(screen, words)
 
 
 def _default_alternative(scenario: Scenario, against: str | None) -> str | None:
