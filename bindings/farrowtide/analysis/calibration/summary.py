@@ -276,9 +276,9 @@ def _groups_in_time(farrowings: pd.DataFrame) -> list[str]:
     return [str(name) for name in farrowings.groupby("group")["farrowed_on"].mean().sort_values(kind="stable").index]
 
 
-def _with_lactation_day(days: pd.DataFrame | None, farrowings: pd.DataFrame) -> pd.DataFrame:
-    """The days of lactation of sows, with parity and group of their farrowing."""
-    if days is None or days.empty:
+def _with_lactation_day(days: pd.DataFrame, farrowings: pd.DataFrame) -> pd.DataFrame:
+    """The days of sows from farrowing to weaning, with parity and group of their farrowing."""
+    if days.empty:
         return pd.DataFrame({"group": pd.Series(dtype=str)})
     of_sow = farrowings[["sow", "farrowed_on", "weaned_on", "parity", "group"]].sort_values(
         "farrowed_on", kind="stable"
@@ -286,9 +286,7 @@ def _with_lactation_day(days: pd.DataFrame | None, farrowings: pd.DataFrame) -> 
     own = days[days["sow"].notna()].sort_values("date", kind="stable")
     joined = pd.merge_asof(own, of_sow, left_on="date", right_on="farrowed_on", by="sow")
     joined["lactation_day"] = _days_between(joined["date"], joined["farrowed_on"])
-    nursing = (
-        joined["group"].notna() & ~(joined["date"] >= joined["weaned_on"]) & (joined["lactation_day"] <= 7 * WEEKS)
-    )
+    nursing = joined["group"].notna() & ~(joined["date"] >= joined["weaned_on"])
     return _as_numbers(joined[nursing])
 
 
