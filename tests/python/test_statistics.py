@@ -12,11 +12,11 @@ from hypothesis import strategies as st
 from scipy import stats
 
 from farrowtide.analysis.differences import differences, means
-from farrowtide.analysis.verdicts import _rooms, verdict
+from farrowtide.analysis.verdicts import _rooms, is_clear, judged, verdict
 from farrowtide.outputs.output import Output
 from farrowtide.statistics.inference import interval, p_of_no_difference
 from farrowtide.statistics.moments import Moments
-from farrowtide.statistics.significance import holm
+from farrowtide.statistics.significance import ERROR, holm
 
 WEIGHT = Output("weight", "kg", "Weight", lambda rooms: None, "higher", 1)
 WORK = Output("work", "min", "Work", lambda rooms: None, "lower", 0, negligible=1.0)
@@ -56,6 +56,127 @@ def test_interval_and_p_of_symmetric_pairs_are_those_of_scipys_paired_t_test():
 @pytest.mark.parametrize(("needed", "told"), [(41.2, 42), (99.5, 100), (120, 120), (1201, 1300), (7.0, 13)])
 def test_the_rooms_needed_are_rounded_up_to_two_digits_and_are_more_than_there_are(needed, told):
     assert _rooms(needed, 12) == told
+
+
+def test_a_few_rooms_are_told_one_by_one_and_more_than_a_hundred_thousand_not_at_all():
+    assert (_rooms(7.2, 3), _rooms(2, 9), _rooms(99_001, 12)) == (8, 10, 100_000)
+    assert _rooms(100_000, 12) == 100_000
+    assert np.isnan(_rooms(100_001, 12))
+
+
+def row_of(**changed):
+    """A row of differences of 20 rooms with a wide interval, of five in its group."""
+    usual = {"difference": 1.5, "ci_low": -1.0, "ci_high": 4.0, "p_holm": 0.2, "sd": 4.0, "tested": 5, "n": 20}
+    return SimpleNamespace(**(usual | {"n_differing": 20, "identical": False} | changed))
+
+
+@pytest.mark.parametrize(
+    ("changed", "expected", "reason"),
+    [
+        ({"difference": 0.0, "ci_low": -1.0, "ci_high": 1.0}, "too small to matter", ""),
+        ({"difference": 0.0, "ci_low": -1.01, "ci_high": 1.0}, "too few rooms to tell", ""),
+        ({"difference": 0.0, "ci_low": -1.0, "ci_high": 1.01}, "too few rooms to tell", ""),
+        ({"difference": 1.0, "ci_low": 0.5, "p_holm": 0.049}, "higher (worse)", ""),  # just what matters
+        ({"difference": -1.0, "ci_low": -2.0, "ci_high": -0.1, "p_holm": 0.049}, "lower (better)", ""),
+        ({"ci_low": 0.5, "p_holm": ERROR}, "too few rooms to tell", "after Holm's adjustment for 5 differences"),
+        ({"ci_low": 0.0, "p_holm": 0.06}, "too few rooms to tell", ""),  # zero is still in the interval
+        ({"difference": -1.5, "ci_low": -4.0, "ci_high": 0.0, "p_holm": 0.06}, "too few rooms to tell", ""),
+        ({"difference": -1.5, "ci_low": -4.0, "ci_high": -0.1, "p_holm": 0.06}, "too few rooms to tell",
+         "after Holm's adjustment for 5 differences"),
+    ],
+)  # fmt: skip
+def test_a_verdict_at_the_limits_of_what_matters_and_of_what_is_sure(changed, expected, reason):
+    found, _, why = verdict(WORK, row_of(**changed))
+    assert found == expected
+    assert why.endswith(reason)
+    assert bool(why) == bool(reason)
+
+
+@pytest.mark.parametrize(
+    ("changed", "half_width", "error"),
+    [
+        ({}, 1.5, 0.05 / 5),  # to exclude zero in spite of Holm's adjustment
+        ({"difference": 0.2, "ci_low": -2.0, "ci_high": 2.4}, 0.8, 0.05),  # to lie within what does not matter
+        ({"difference": 0.8, "ci_low": -2.0, "ci_high": 3.6}, 0.8, 0.05),  # to exclude zero
+        ({"difference": 0.6, "ci_low": 0.1, "ci_high": 1.1, "sd": 1.2}, 0.4, 0.05),
+        ({"difference": -0.6, "ci_low": -1.1, "ci_high": -0.1, "sd": 1.2}, 0.4, 0.05),
+        ({"difference": 0.6, "ci_low": 0.1, "ci_high": 1.1, "sd": 1.2, "p_holm": 0.01}, 0.4, 0.05),
+    ],
+)
+def test_the_rooms_needed_are_those_of_students_interval_of_the_width_that_would_tell(changed, half_width, error):
+    row = row_of(**changed)
+    told = next(n for n in range(2, 10_000) if stats.t.ppf(1 - error / 2, n - 1) * row.sd / np.sqrt(n) <= half_width)
+    assert verdict(WORK, row)[1] == _rooms(told, row.n)
+    assert told > row.n
+
+
+@pytest.mark.parametrize(
+    ("difference", "p_holm", "expected", "rooms_needed"),
+    [
+        (1.0, 0.001, "higher (worse)", np.nan),
+        (-0.9, 0.001, "too small to matter", np.nan),
+        (1.0, ERROR, "too few rooms to tell", 9),
+    ],
+)
+def test_a_difference_that_is_the_same_in_all_rooms_is_sure_by_the_sign_test_alone(
+    difference, p_holm, expected, rooms_needed
+):
+    row = row_of(difference=difference, ci_low=np.nan, ci_high=np.nan, p_holm=p_holm, sd=0.0, n=4)
+    found, needed, why = verdict(WORK, row, unit="farm")
+    assert (found, why) == (expected, "the difference is the same in all 4 farms")
+    np.testing.assert_equal(needed, rooms_needed)
+
+
+@pytest.mark.parametrize(
+    ("changed", "animals", "expected", "rooms_needed", "reason"),
+    [
+        ({"n": 0, "identical": True}, 24, "identical in every room", np.nan, "no value"),
+        ({"n": 0}, 24, "not known", np.nan, "no farm has a value under both"),
+        ({"n": 1, "difference": 0.0}, 24, "too few rooms to tell", 40, "one farm with a value gives no interval"),
+        ({"n": 1}, np.inf, "too few rooms to tell", 2, "one farm with a value gives no interval"),
+        ({"n": 20, "n_differing": 0, "difference": 0.0, "sd": 0.01}, 24, "not known", np.nan,
+         "none of 20 farms differs by a tenth of what matters or more; with 95 % confidence fewer than 14 % of farms do"),
+        ({"n": 20, "n_differing": 0, "difference": 0.01, "sd": 0.0}, 24, "not known", np.nan,
+         "none of 20 farms differs by a tenth of what matters or more; with 95 % confidence fewer than 14 % of farms do"),
+        ({"n": 20, "n_differing": 4}, 24, "too few rooms to tell", 40,
+         "only 4 of 20 farms differ by a tenth of what matters or more"),
+        ({"n": 20, "n_differing": 5}, 24, "too few rooms to tell", 40, "an interval needs 40 farms"),
+        ({"n": 3, "n_differing": 2}, np.inf, "too few rooms to tell", 8,
+         "only 2 of 3 farms differ by a tenth of what matters or more"),
+        ({"n": 3, "n_differing": 3}, 48, "too few rooms to tell", 20, "an interval needs 20 farms"),
+    ],
+)  # fmt: skip
+def test_why_there_is_no_interval(changed, animals, expected, rooms_needed, reason):
+    row = row_of(ci_low=np.nan, ci_high=np.nan, p_holm=np.nan, **changed)
+    found, needed, why = verdict(WORK, row, animals=animals, unit="farm")
+    assert (found, why) == (expected, reason)
+    np.testing.assert_equal(needed, rooms_needed)
+
+
+def test_p_values_are_adjusted_within_each_group_of_outputs():
+    """Of the headlines three values 0.01, 0.03 and 0.04 become 0.03, 0.06 and 0.06; the only one of the further ones stays, and
+    a value that is missing does not count.
+    """
+    further = replace(CLIMATE, group="further")
+    table = pd.DataFrame(
+        [("work", 0.04), ("climate", 0.03), ("weight", 0.01), ("work", np.nan), ("weight", 0.03)],
+        columns=["output", "p"],
+    ).assign(**vars(row_of(ci_low=0.1)) | {"case": "July"})
+    found = judged(table.drop(columns=["p_holm", "tested"]), [WEIGHT, WORK, further])
+    assert found["output"].tolist() == ["weight", "weight", "work", "work", "climate"]
+    np.testing.assert_allclose(found["p_holm"], [0.03, 0.06, 0.06, np.nan, 0.03])
+    assert found["unit"].tolist() == ["kg", "kg", "min", "min", "degC"]
+    assert found["verdict"].map(is_clear).tolist() == [True, False, False, False, True]
+    assert found["reason"][1].endswith("for 3 differences")
+    assert not {"p", "sd", "identical", "tested"} & set(found)
+
+
+@pytest.mark.parametrize(
+    ("verdict", "clear"),
+    [("higher (better)", True), ("lower", True), ("too few rooms to tell", False), ("identical in every room", False)],
+)
+def test_only_higher_and_lower_are_clear(verdict, clear):
+    assert is_clear(verdict) == clear
 
 
 def test_shares_of_the_whole_are_not_apart_and_give_no_interval():
