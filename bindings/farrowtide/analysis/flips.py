@@ -100,7 +100,7 @@ def _turn(parameter: Parameter, bracket: tuple[float, float], beyond: Advantage,
     way, wide = sum(bracket) / 2, abs(bracket[1] - bracket[0])
     slope = abs(end.lead) / max(1 - abs(way), wide)  # of the lead, from the turn to the end of the range
     chance = float(special.stdtrit(ROOMS - 1, (1 + CONFIDENCE) / 2)) * beyond.error
-    half = wide / 2 + (chance / slope if slope > 0 else 2.0)
+    half = wide / 2 + chance / slope
     low, high = (moved_to(parameter, float(np.clip(way + sign * half, -1, 1))) for sign in (-1, 1))
     return {
         "way": way,

@@ -64,7 +64,7 @@ def knowledge(covariance: Array, names: list[str]) -> list[str]:
     correlation = np.abs(covariance / np.outer(sd, sd) - np.eye(len(names)))
     said = []
     for j in range(len(names)):
-        if len(names) > 1 and sd[j] > TOLD_APART_FROM * alone[j] and sd[j] > VAGUE_FROM:
+        if sd[j] > TOLD_APART_FROM * alone[j] and sd[j] > VAGUE_FROM:
             said.append(f"only together with {names[int(np.argmax(correlation[j]))]}")
         elif sd[j] > NOTHING_FROM:
             said.append("not")
