@@ -273,7 +273,7 @@ def test_known_only_together_are_those_that_would_be_known_twice_as_well_if_the_
 
     assert pair(0.86) == ["in part", "in part"]
     assert pair(0.87) == ["only together with b", "only together with a"]
-    assert pair(-0.99, 0.05) == ["well", "well"]  # whatever it goes with
+    assert pair(-0.99, 0.0625) == ["well", "well"]  # whatever it goes with
 
 
 def test_it_is_known_together_with_the_one_it_goes_with_most_either_way():
@@ -332,6 +332,13 @@ def test_a_statistic_disagrees_beyond_three_standard_errors():
     statistics = of_all("stillborn", "mortality", "duration")
     assert disagreeing(statistics, [2.98, -3.02, 0.0]) == [False, True, False]
     assert disagreeing(statistics, [5.96, 6.04, -6.04], error=4.0) == [False, True, True]
+
+
+def test_what_a_fit_leaves_is_judged_by_how_the_model_changes_just_around_the_estimate():
+    """Where it bends strongly there, as z^3 does at 0, a fit takes nothing away: the residual is that of the records alone."""
+    fit = fit_of(of_all("stillborn"), np.array([2.0]), error=4.0)
+    fit.predicted = lambda z: np.asarray(z) ** 3 * [[10.0]]
+    assert judging.statistic_table(fit, None, seed=1)["residual"].tolist() == pytest.approx([1], rel=0.01)
 
 
 def test_weeks_of_feed_disagree_together_where_each_alone_would_not():
