@@ -124,6 +124,12 @@ def test_records_that_scatter_less_than_the_model_do_not_shrink_it():
     assert found.unit == pytest.approx(np.array([[8.5, -2 / 3], [-2 / 3, 0.5]]), abs=1e-6)
 
 
+def test_statistics_that_never_vary_or_always_go_together_leave_a_covariance_of_full_rank():
+    same = sums_of([1, 2, 3], [2, 4, 6], [7, 7, 7])
+    unit = Scatter.of(same, same, np.zeros(3, dtype=bool)).unit
+    assert np.linalg.eigvalsh(unit).min() > 0
+
+
 def test_scatter_falls_with_the_root_of_what_each_of_two_statistics_rests_on():
     found = Scatter(np.array([[16.0, 6.0], [6.0, 9.0]]), 1.0, 0.5).covariance(np.array([4.0, 9.0]))
     assert found == pytest.approx(np.array([[4, 1], [1, 1]]))
@@ -155,7 +161,7 @@ class Toy:
 
 
 STATISTICS = of_all("stillborn", "weaned")
-RECORDED = sums_of(12 + np.tile([-0.3, 0.3], 6), np.full(12, 99.0))
+RECORDED = sums_of(12 + np.tile([-0.1, 0.1], 6), np.full(12, 99.0))
 
 
 def test_a_fit_finds_what_a_line_leads_to_and_stops_where_it_is():
@@ -174,6 +180,8 @@ def test_a_fit_finds_what_a_line_leads_to_and_stops_where_it_is():
     assert last.last.level_covariance[0, 0] == pytest.approx(simulator.chance.var(ddof=1) / 160)
     assert np.std(simulator.moved.leading(last.last.posterior.draws)) == pytest.approx(np.sqrt(error) / 4 * 10, rel=0.1)
     assert last.predicted(last.last.posterior.mean[None, :])[0] == pytest.approx([12, 7], abs=0.02)
+    assert last.predicted(np.zeros((1, 1)))[0] == pytest.approx([base, 7], abs=0.02)
+    assert last.last.posterior.draws.shape == (200, 1)
     assert last.settled
     assert not found[0].settled
     assert last.checks == 5
@@ -194,6 +202,7 @@ def test_a_fit_that_does_not_stay_in_place_ends_after_three_waves_and_is_not_set
     simulator = Toy(drift=-1.0)
     found = list(waves(simulator, simulator.moved, RECORDED, STATISTICS, seed=1))
     assert [each.rooms for each in found] == [22, 47, 72]
+    assert found[-1].last is found[-1].waves[2]
     assert not found[-1].settled
 
 
@@ -230,6 +239,18 @@ def test_a_block_is_always_of_the_same_rooms(monkeypatch):
     many = simulator(12)
     assert many.at(np.zeros(0), 0).value.sum(0) == pytest.approx(totals[0] + totals[1])
     assert few.checks > many.checks > 0
+
+
+def test_what_a_scenario_cannot_have_is_left_out(monkeypatch):
+    """Ten rooms of two sows hold twenty litters, which is enough, and nine do not; sows are weaned within the third week."""
+    scenario = farrowtide.load({"title": "Small", "room": {"crates": 2}, "group": {"lactation_days": 18}})
+    statistics = of_all("first parities") + [Statistic(BY_NAME[f"eaten week {week}"], LATER) for week in (1, 4)]
+    found = []
+    for litters in (20, 18):
+        monkeypatch.setattr(fitting, "_LITTERS", litters)
+        found.append(fitting.simulated_statistics(scenario, statistics, seed=1, threads=1))
+    assert [each.name for each in found[0]] == ["first parities", "eaten week 1, later parities"]
+    assert [each.name for each in found[1]] == ["eaten week 1, later parities"]
 
 
 # --- what was found ---

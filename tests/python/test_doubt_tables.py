@@ -6,7 +6,7 @@ from types import SimpleNamespace
 import numpy as np
 import pandas as pd
 import pytest
-from scipy.stats import norm
+from scipy.stats import norm, t
 
 import farrowtide
 from farrowtide.analysis import doubt
@@ -51,10 +51,10 @@ def comparison_of(replicates, outputs=(WEIGHT,), withheld=(), **changed):
 
 # --- differences at draws ---
 
-# As given the alternative is r kg ahead in room r; at the first point 10 + r, at the second 20 + 2 r, in other rooms.
+# As given the alternative is r kg ahead in room r; of two points the first is in the last rooms and the second in the first.
 GIVEN = rooms_of(old={"weight": [50.0] * 6}, new={"weight": 50 + np.arange(6.0)})
-POINTS = [(1, 5), (0, 1), (1, 4), (0, 0)]
-AT_POINTS = rooms_of(POINTS, old={"weight": [70.0] * 4}, new={"weight": [100.0, 81.0, 98.0, 80.0]})
+POINTS = [(1, 1), (0, 5), (1, 0), (0, 4)]
+AT_POINTS = rooms_of(POINTS, old={"weight": [70.0] * 4}, new={"weight": [96.0, 85.0, 94.0, 84.0]})
 
 
 def test_series_are_by_case_then_alternative_then_output():
@@ -77,13 +77,13 @@ def test_series_are_by_case_then_alternative_then_output():
 
 def test_rooms_of_a_point_are_compared_with_the_same_rooms_at_the_parameters_as_given():
     layout = Layout.of(comparison_of(GIVEN))
-    assert doubt.by_point(layout, AT_POINTS)[..., 0].tolist() == [[10, 11], [28, 30]]
+    assert doubt.by_point(layout, AT_POINTS)[..., 0].tolist() == [[14, 15], [24, 26]]
     assert doubt.moved_from_given(layout, GIVEN, AT_POINTS)[..., 0].tolist() == [[10, 10], [24, 25]]
 
 
 def test_what_is_drawn_holds_the_chance_of_what_is_given_and_that_within_draws():
     """Moves of 10 and 10, 24 and 25, and of a draw with one room 3: the variance within is (0 + 0.5) / 2, and of the whole
-    differences 10 and 11, 28 and 30 it is (0.5 + 2) / 2.
+    differences 14 and 15, 24 and 26 it is (0.5 + 2) / 2.
     """
     single = rooms_of([(0, 2)], old={"weight": [0.0]}, new={"weight": [5.0]})
     found = doubt.drawn(comparison_of(GIVEN), [AT_POINTS, single])
@@ -107,6 +107,9 @@ def test_rooms_without_a_value_leave_the_others():
     assert found.difference == pytest.approx(rest.mean())
     assert found.error == pytest.approx(rest.std(ddof=1) / np.sqrt(5))
     assert found.df.tolist() == [4]
+    two = GIVEN.assign(weight=GIVEN["weight"].where(GIVEN["replicate"].isin([2, 5])))
+    of_two = doubt.drawn(comparison_of(two), [AT_POINTS])
+    assert (of_two.difference.tolist(), of_two.error.tolist(), of_two.df.tolist()) == ([3.5], [pytest.approx(1.5)], [1])
     one = GIVEN.assign(weight=GIVEN["weight"].where(GIVEN["replicate"] == 4))
     alone = doubt.drawn(comparison_of(one), [AT_POINTS])
     assert (alone.difference.tolist(), alone.error.tolist(), alone.df.tolist()) == ([4], [0], [1])
@@ -182,8 +185,11 @@ def test_tables_of_doubt_are_by_case_and_output_with_alternatives_in_order():
 
 def about(outputs, means, **options):
     """`means`: alternative -> mean of every output."""
-    rooms = rooms_of(**{name: {each.name: [mean] for each in outputs} for name, mean in means.items()})
-    return doubt.subject_of(comparison_of(rooms, outputs, **options))
+    rooms = [
+        rooms_of(case=case, **{name: {each.name: [sign * mean] for each in outputs} for name, mean in means.items()})
+        for case, sign in (("July", 1), ("May", -1))
+    ]
+    return doubt.subject_of(comparison_of(pd.concat(rooms), outputs, **options))
 
 
 @pytest.mark.parametrize(
@@ -273,6 +279,8 @@ def test_causes_are_by_the_effect_of_moving_each_or_else_by_share():
     assert by_size["half_width"].tolist() == [0.4, 0.2, 0.1]
     assert by_size["any_shape"].tolist() == [0.35, 0.15, 0.55]
     assert by_size["input"].tolist() == [0, 1, 2]
+    assert "index" not in by_size
+    assert by_size.index.tolist() == by_share.index.tolist() == [0, 1, 2]
     assert by_size["source"].tolist() == ["source of a", "source of b", "source of c"]
 
 
@@ -314,11 +322,11 @@ def test_worth_is_not_known_from_fewer_than_21_draws():
 
 def test_the_lead_is_over_the_best_of_the_others_at_that_value():
     """As given a is 4 and b 2 ahead of the reference in the mean of four rooms; in the first two rooms a loses 2 and b gains 1
-    at the first point, and both lose 5 at the second. The error is that of a - b as given, 2 and 4, 1 and 1, variance 2,
-    and of how it moves, -2 and -4, variance 2.
+    at the first point, and both lose 5 at the second. The error is that of a - b as given, 0, 4, 3 and 1, variance 10/3, and
+    of how it moves, -2 and -4, variance 2.
     """
-    given = {"old": np.zeros(4), "a": np.array([3.0, 5, 4, 4]), "b": np.array([1.0, 1, 3, 3])}
-    moved = {"old": [0.0] * 4, "a": [2.0, 2.0, -2.0, 0.0], "b": [2.0, 2.0, -4.0, -4.0]}
+    given = {"old": np.zeros(4), "a": np.array([3.0, 5, 4, 4]), "b": np.array([3.0, 1, 1, 3])}
+    moved = {"old": [0.0] * 4, "a": [2.0, 2.0, -2.0, 0.0], "b": [4.0, 2.0, -2.0, -4.0]}
     places = [(0, 0), (0, 1), (1, 0), (1, 1)]
     for output, sign in ((WEIGHT, 1), (WORK, -1)):
         july, may = (
@@ -334,7 +342,7 @@ def test_the_lead_is_over_the_best_of_the_others_at_that_value():
         comparison = comparison_of(pd.concat([may, july]), [CLIMATE, output])
         first, second = turning.advantages(comparison, Subject("July", output, "a", "a"), at)
         assert (first.difference, first.lead, first.second) == (2 * sign, -1, "b")
-        assert first.error == pytest.approx(np.sqrt(2 / 4 + 2 / 2))
+        assert first.error == pytest.approx(np.sqrt(10 / 3 / 4 + 2 / 2))
         assert (second.difference, second.lead, second.second) == (-1 * sign, -1, "old")
 
 
@@ -384,6 +392,16 @@ def test_where_the_lead_is_just_gone_the_choice_has_turned():
     assert flips_of(lambda value: 20 - value)["flip"] is None  # at the very end nobody else leads
 
 
+def test_chance_moves_the_turn_by_its_error_over_the_slope_to_the_end():
+    """The turn is in the middle of 14.6875 to 15; from there the lead falls by 5 to the end of the range. Ten rooms."""
+    found = flips_of(lambda value: 15 - value, error=0.5)
+    turn = (14.6875 + 15) / 2
+    moved = t.ppf(0.975, 9) * 0.5 / (5 / (20 - turn))
+    assert found["flip"] == pytest.approx([turn])
+    assert found["flip_low"] == pytest.approx([14.6875 - moved])
+    assert found["flip_high"] == pytest.approx([15 + moved])
+
+
 def test_an_interval_of_the_turn_ends_with_the_range():
     found = flips_of(lambda value: 15 - value, error=100.0)
     assert (found["flip_low"], found["flip_high"]) == ([0], [20])
@@ -401,16 +419,22 @@ def test_nothing_more_is_run_where_nothing_turns():
 
 
 def test_each_parameter_is_run_at_both_its_ends_at_once():
-    inputs = [parameter("a"), parameter("b", 5.0, 40.0)]
+    inputs = [parameter("a"), parameter("b", 5.0, 40.0), parameter("c", 2.0, 12.0)]
     asked = []
 
     def run(at):
         asked.append([next(iter(each.items())) for each in at])
-        return [turning.Advantage(1.0, 1.0 if "a" in each else 21 - each["b"][0], 0.0, "other") for each in at]
+        leads = [39.9 - value if name == "b" else 1.0 for name, (value,) in asked[-1]]
+        return [
+            turning.Advantage(value, lead, 0.0, f"{name} {value}")
+            for (name, (value,)), lead in zip(asked[-1], leads, strict=True)
+        ]
 
     found = turning.flips(inputs, run)
-    assert asked[0] == [("a", (0,)), ("a", (20,)), ("b", (5,)), ("b", (40,))]
+    assert asked[0] == [(each.name, end) for each in inputs for end in (each.low, each.high)]
     assert {name for points in asked[1:] for name, _ in points} == {"b"}
-    assert found["parameter"].tolist() == ["a", "b"]
-    assert found["flip"][0] is None
-    assert found["flip_low"][1][0] <= 21 <= found["flip_high"][1][0]
+    assert found["parameter"].tolist() == ["a", "b", "c"]
+    assert found[["at_low", "at_high"]].to_numpy().tolist() == [[0, 20], [5, 40], [2, 12]]
+    assert [turn is None for turn in found["flip"]] == [True, False, True]
+    assert found["instead"][1] == "b 40.0"  # at the very end
+    assert found["flip_low"][1][0] <= 39.9 <= found["flip_high"][1][0] == 40

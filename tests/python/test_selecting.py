@@ -110,6 +110,7 @@ def test_each_case_has_its_own_best_and_equal_ones_stay_in_order():
     )
     assert list(found.table)[:2] == ["case", "alternative"]
     assert found.table["case"].tolist() == ["July"] * 3 + ["May"] * 3
+    assert found.table.index.tolist() == [*range(6)]
     assert found.table["alternative"].tolist() == ["b", "c", "a", "a", "b", "c"]
     assert found.table["rank"].tolist() == [1, 2, 3, 1, 2, 0]
     assert found.table["difference"].tolist() == [0, 0, 2, 0, 1, -6]
@@ -129,6 +130,15 @@ def test_the_best_is_told_in_the_units_of_the_reader():
     assert none.sentences["July"] == (
         "No alternative meets all limits. 'b' is closest: it misses litter weight <= 17.6 lb by 2.2 lb."
     )
+
+
+def test_a_small_breach_is_one_and_none_is_none():
+    """A quarter of a kilogram is less than what matters. Of an alternative that just keeps its limit the work is missing."""
+    weight, nothing = {"litter_weight_kg": 10.25 + SPREAD}, {"labour_min_per_litter": np.nan * SPREAD}
+    breach = selecting.best_within(rooms_of(a=weight), OUTPUTS, "litter weight", ["litter weight <= 10"])
+    assert breach.sentences["July"].endswith("'a' is closest: it misses litter_weight_kg <= 10 by 0.2 kg.")
+    missing = selecting.best_within(rooms_of(a=weight | nothing), OUTPUTS, "labour", ["litter weight <= 10.25"])
+    assert missing.sentences["July"] == "No alternative has values of staff work and of every limited output."
 
 
 # Margins
