@@ -87,11 +87,12 @@ def flips(inputs: Sequence[Parameter], run: Callable[[list[Point]], list[Advanta
     for number, each in enumerate(inputs):
         low, high = ends[2 * number : 2 * number + 2]
         of_input = [key for key in brackets if key[0] == number]
-        nearest = sorted(of_input, key=lambda key: abs(sum(brackets[key])))[:1]
-        turn = [_turn(each, brackets[key], beyond[key], high if key[1] > 0 else low) for key in nearest]
+        nearest = min(of_input, key=lambda key: abs(sum(brackets[key])), default=None)
+        end = high if nearest and nearest[1] > 0 else low
+        turn = _turn(each, brackets[nearest], beyond[nearest], end) if nearest else _NO_TURN
         lists = {"low": list(each.low), "high": list(each.high), "value": list(each.value)}
         reached = {"at_low": low.difference, "at_high": high.difference}
-        rows.append({"parameter": each.name, "unit": each.unit} | lists | reached | (turn or [_NO_TURN])[0])
+        rows.append({"parameter": each.name, "unit": each.unit} | lists | reached | turn)
     return pd.DataFrame(rows)
 
 
