@@ -76,7 +76,7 @@ def equivalent(
         chosen,
         {"margin": margin, "low": low, "high": high},
         within=np.maximum(p_below(up, margin, needs=needed), p_below(down, margin, needs=needed)),
-        beyond=np.minimum(1.0, beyond),
+        beyond=beyond,
         words=("equivalent", "different"),
     )
 
