@@ -394,22 +394,23 @@ def test_each_statistic_has_its_records_and_standard_error():
 
 
 def test_groups_kept_aside_are_judged_by_chance_of_their_own_size_and_by_what_is_not_known_of_the_parameter():
-    """Of kept groups with 40 records: variance 160 / 40 by chance, 5 of what was simulated; the parameter, of standard deviation
-    1, moves the first by 4, so that its standard deviation is 5. Shares end at 0 % and 100 %.
+    """Of 40 records kept aside: variance 160 / 40 by chance, 5 of what was simulated; the parameter, of standard deviation 1,
+    moves the first by 4, so that its standard deviation is 5. Of one record it is the root of 165. Shares end at 0 % and 100 %.
     """
-    statistics = of_all("lactation", "stillborn", "treated", "weaned", "water")
+    statistics = of_all("lactation", "stillborn", "treated", "mortality", "weaned", "duration", "water")
+    centre, kept_values = np.array([25.0, 3, 99, 99, 11, 6, 6]), np.array([34.0, 0, 92, 100, 17.5, 30, 0])
+    change = [4.0, *[0.0] * 6]
     draws = norm.ppf((np.arange(200) + 0.5) / 200)[:, None]
-    fit = fit_of(statistics, np.zeros(5), level=5.0, unit=160 * np.eye(5), draws=draws, change=[4.0, 0, 0, 0, 0])
-    centre = np.array([25.0, 3.0, 99.0, 11.0, 6.0])
-    fit.predicted = lambda z: centre + np.asarray(z) @ np.array([[4.0, 0, 0, 0, 0]])
-    weight = np.array([[40.0, 40, 40, 40, 0]])
-    kept = Sums(weight, weight * [[34.0, 0.0, 92.0, 17.5, 0.0]], weight * 0)
-    table = judging.statistic_table(fit, kept, seed=1).set_index("quantity")
-    assert table["kept"].tolist() == pytest.approx([34, 0, 92, 17.5, np.nan], nan_ok=True)
-    low, high = centre - 1.96 * np.array([5, 3, 3, 3, 3]), centre + 1.96 * np.array([5, 3, 3, 3, 3])
-    low[1], high[2], low[4], high[4] = 0, 100, np.nan, np.nan
-    assert table["kept_low"].tolist() == pytest.approx(low, abs=0.6, nan_ok=True)
-    assert table["kept_high"].tolist() == pytest.approx(high, abs=0.6, nan_ok=True)
-    assert table.loc["stillborn", "kept_low"] == 0
-    assert table.loc["treated", "kept_high"] == 100
-    assert table["kept_inside"].tolist() == [True, True, False, False, False]
+    fit = fit_of(statistics, np.zeros(7), level=5.0, unit=160 * np.eye(7), draws=draws)
+    fit.predicted = lambda z: centre + np.asarray(z) @ np.array([change])
+    weight = np.array([[40.0, 40, 40, 40, 40, 1, 0]])
+    table = judging.statistic_table(fit, Sums(weight, weight * kept_values, weight * 0), seed=1).set_index("quantity")
+    sd = np.array([5, 3, 3, 3, 3, np.sqrt(165), np.nan])
+    low, high = centre - 1.96 * sd, centre + 1.96 * sd
+    low[1], high[2], high[3] = 0, 100, 100
+    assert table["kept"].tolist() == pytest.approx([*kept_values[:-1], np.nan], nan_ok=True)
+    assert ((table["kept_low"] - low) / sd).dropna().abs().max() < 0.1
+    assert ((table["kept_high"] - high) / sd).dropna().abs().max() < 0.1
+    assert np.isnan(table.loc["water", ["kept_low", "kept_high"]].tolist()).all()
+    assert (table.loc["stillborn", "kept_low"], table.loc["treated", "kept_high"]) == (0, 100)
+    assert table["kept_inside"].tolist() == [True, True, False, True, False, True, False]

@@ -57,10 +57,15 @@ def test_shares_of_piglets_are_of_all_piglets_and_not_means_of_litters():
     assert found["total born, later parities"] == pytest.approx(15)
 
 
-def test_weight_at_weaning_is_of_the_piglets_whose_litter_was_weighed():
-    found = values(farrowings(litter_weight_kg=[60.0, 56.0, np.nan], weaned=[10, 8, 12]))
+def test_weight_at_weaning_is_of_the_piglets_whose_litter_was_weighed_and_counted():
+    """A litter of which nobody is left weighs nothing."""
+    table = farrowings(litter_weight_kg=[60.0, 56.0, np.nan, 50.0, 0.0], weaned=[10, 8, 12, np.nan, 0])
+    found = values(table)
     assert found["piglet weight, later parities"] == pytest.approx(116 / 18)
-    assert found["weaned, later parities"] == pytest.approx(10)
+    assert found["weaned, later parities"] == pytest.approx(7.5)
+    sums = Reduced.of(Records(table, pd.DataFrame()), [Statistic(BY_NAME["piglet weight"], LATER)]).sums
+    assert (sums.weight.item(), sums.value.item()) == (18, 116)
+    assert sums.square.item() == pytest.approx(60**2 / 10 + 56**2 / 8)
 
 
 def test_a_sow_counts_as_treated_once_and_as_untreated_only_if_that_is_recorded():
@@ -86,11 +91,11 @@ def test_losses_are_from_loading_to_weaning():
 
 
 def test_first_and_later_parities_are_apart_and_an_unknown_parity_is_in_neither():
-    table = farrowings(parity=[1, 1, 2, 5, np.nan], weaned=[10, 11, 12, 14, 99])
+    table = farrowings(parity=[1, 1, 2, 5, 3, np.nan], weaned=[10, 11, 12, 14, 13, 99])
     found = values(table)
     assert found["weaned, first parity"] == pytest.approx(10.5)
     assert found["weaned, later parities"] == pytest.approx(13)
-    assert found["first parities"] == pytest.approx(50)
+    assert found["first parities"] == pytest.approx(40)
 
 
 def test_of_equal_durations_the_spread_is_zero_and_its_rounding_error_no_root_of_a_negative_number():

@@ -106,16 +106,17 @@ def test_each_case_has_its_own_best_and_equal_ones_stay_in_order():
         )
 
     found = selecting.best_within(
-        pd.concat([of("July", 5, 3, 3), of("May", 7, 8, 1)]), OUTPUTS, "labour", ["labour >= 2"]
+        pd.concat([of("May", 5, 3, 3), of("April", 7, 8, 1)]), OUTPUTS, "labour", ["labour >= 2"]
     )
     assert list(found.table)[:2] == ["case", "alternative"]
-    assert found.table["case"].tolist() == ["July"] * 3 + ["May"] * 3
+    assert found.table["case"].tolist() == ["May"] * 3 + ["April"] * 3
+    assert found.limits["case"].tolist() == ["May"] * 3 + ["April"] * 3
     assert found.table.index.tolist() == [*range(6)]
     assert found.table["alternative"].tolist() == ["b", "c", "a", "a", "b", "c"]
     assert found.table["rank"].tolist() == [1, 2, 3, 1, 2, 0]
     assert found.table["difference"].tolist() == [0, 0, 2, 0, 1, -6]
-    assert found.best == {"July": "b", "May": "a"}
-    assert repr(found) == "<BestWithin of 'July, May': 'b'; 'a'>"
+    assert found.best == {"May": "b", "April": "a"}
+    assert repr(found) == "<BestWithin of 'May, April': 'b'; 'a'>"
     none = selecting.best_within(of("July", 5, 3, 3), OUTPUTS, "labour", ["labour >= 6"])
     assert repr(none) == "<BestWithin of 'July': none within the limits>"
 
@@ -157,10 +158,10 @@ def test_equivalence_has_both_one_sided_bounds_and_what_it_was_asked():
     assert found["difference"] == pytest.approx(0.2)
 
 
-@pytest.mark.parametrize(("mean", "verdict"), [(3.0, "different"), (-3.0, "different"), (2.35, "not shown")])
+@pytest.mark.parametrize(("mean", "verdict"), [(2.7, "different"), (-2.7, "different"), (2.35, "not shown")])
 def test_more_different_than_the_margin_counts_both_sides(mean, verdict):
-    """Six pairs with a standard error of 0.5 beyond a margin of 1: of 2.35 the one-sided p is 0.02 and the two-sided above
-    0.03, that of -3.0 half a per cent; two alternatives double it.
+    """Six pairs with a standard error of 0.48 beyond a margin of 1: of 2.35 the one-sided p is 0.02 and the two-sided one
+    above 0.03, of 2.7 they are 0.009 and 0.017; two alternatives double them.
     """
     gaps = mean + SPREAD
     one_sided = stats.ttest_1samp(gaps, np.sign(mean), alternative="greater" if mean > 0 else "less").pvalue
@@ -169,6 +170,12 @@ def test_more_different_than_the_margin_counts_both_sides(mean, verdict):
     assert found["verdict"].tolist() == [verdict] * 2
     assert (2 * 2 * one_sided < 0.05) == (verdict == "different")
     assert 2 * one_sided < 0.05
+
+
+@pytest.mark.parametrize("mean", [0.9, -0.9])
+def test_what_is_surely_below_one_margin_and_not_above_the_other_is_not_shown(mean):
+    data = rooms_of(old={"climate_deg_c": [20.0] * 6}, new={"climate_deg_c": 20 + mean + SPREAD})
+    assert selecting.equivalent(data, OUTPUTS, "old", {"climate": 1.0})["verdict"].item() == "not shown"
 
 
 def test_what_is_worse_by_more_than_the_margin_is_adjusted_for_all_that_is_asked():
