@@ -90,7 +90,7 @@ def test_what_is_drawn_holds_the_chance_of_what_is_given_and_that_within_draws()
     assert found.difference.tolist() == [2.5]
     assert found.error[0] == pytest.approx(np.arange(6).std(ddof=1) / np.sqrt(6))
     assert found.df.tolist() == [5]
-    assert found.draws.means[:, 0].tolist() == [10, 24.5, 3]
+    assert found.draws.means.tolist() == [[10], [24.5], [3]]
     assert found.draws.rooms[:, 0].tolist() == [2, 2, 1]
     assert found.draws.within[0] == pytest.approx(0.25)
     assert found.unpaired[0] == pytest.approx(1.25)

@@ -96,6 +96,7 @@ def test_a_verdict_at_the_limits_of_what_matters_and_of_what_is_sure(changed, ex
     ("changed", "half_width", "error"),
     [
         ({}, 1.5, 0.05 / 5),  # to exclude zero in spite of Holm's adjustment
+        ({"difference": 1.0, "ci_low": 0.1, "ci_high": 1.9, "sd": 2.0}, 1.0, 0.05 / 5),  # just what matters
         ({"difference": 0.2, "ci_low": -2.0, "ci_high": 2.4}, 0.8, 0.05),  # to lie within what does not matter
         ({"difference": 0.8, "ci_low": -2.0, "ci_high": 3.6}, 0.8, 0.05),  # to exclude zero
         ({"difference": 0.6, "ci_low": 0.1, "ci_high": 1.1, "sd": 1.2}, 0.4, 0.05),
@@ -144,6 +145,9 @@ def test_a_difference_that_is_the_same_in_all_rooms_is_sure_by_the_sign_test_alo
         ({"n": 3, "n_differing": 2}, np.inf, "too few rooms to tell", 8,
          "only 2 of 3 farms differ by a tenth of what matters or more"),
         ({"n": 3, "n_differing": 3}, 48, "too few rooms to tell", 20, "an interval needs 20 farms"),
+        ({"n": 2, "n_differing": 2}, 24, "too few rooms to tell", 40, "an interval needs 40 farms"),
+        ({"n": 2, "n_differing": 1}, np.inf, "too few rooms to tell", 10,
+         "only 1 of 2 farms differs by a tenth of what matters or more"),
     ],
 )  # fmt: skip
 def test_why_there_is_no_interval(changed, animals, expected, rooms_needed, reason):
