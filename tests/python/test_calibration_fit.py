@@ -170,7 +170,7 @@ def test_a_fit_finds_what_a_line_leads_to_and_stops_where_it_is():
     last = found[-1]
     assert [len(each.waves) for each in found] == [1, 2]
     assert [each.rooms for each in found] == [22, 47]
-    assert expected_blocks(1) == 47
+    assert (expected_blocks(1), expected_blocks(3)) == (47, 32 + 45)
     base = 10 + simulator.chance.mean()
     assert last.defaults == pytest.approx([base, 7])
     assert last.fitted.tolist() == [True, False]
@@ -230,6 +230,7 @@ def test_a_block_is_always_of_the_same_rooms(monkeypatch):
         return Simulator(scenario, Moved([]), of_all("first parities", "lactation"), **options)
 
     few = simulator(5)
+    assert (few.rooms, few.checks) == (0, 0)
     blocks = [few.at(np.zeros(0), block) for block in (0, 1, 0)]
     assert few.replicates == 3
     assert few.rooms == 9
