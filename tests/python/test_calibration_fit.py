@@ -145,8 +145,8 @@ class Toy:
 
     checks = 5
 
-    def __init__(self, drift=0.0):
-        self.moved, self.drift, self.asked = Moved([ONE]), drift, []
+    def __init__(self, *further, drift=0.0):
+        self.moved, self.drift, self.asked = Moved([ONE, *further]), drift, []
         self.chance = np.random.default_rng(1).normal(0, 0.3, size=(16, 10))
 
     @property
@@ -196,6 +196,18 @@ def test_points_meet_the_animals_of_the_centre():
     assert set(places[:16]) == {0.0}
     assert len(set(places[22:38])) == 1
     assert np.std(places[16:22]) > 3 * np.std(places[38:])  # later waves look near what the first left
+
+
+def test_a_second_wave_is_made_even_where_the_first_was_right_and_a_parameter_without_effect_stays_unknown():
+    simulator = Toy(TABLE)
+    recorded = sums_of(10 + simulator.chance.mean() + np.tile([-0.1, 0.1], 6), np.full(12, 99.0))
+    found = list(waves(simulator, simulator.moved, recorded, STATISTICS, seed=1))
+    assert [each.rooms for each in found] == [16 + 12, 16 + 12 + 16 + 18]
+    assert expected_blocks(2) == 62
+    posterior = found[-1].last.posterior
+    assert posterior.mean == pytest.approx([0, 0], abs=0.05)
+    assert np.sqrt(np.diag(posterior.covariance))[1] == pytest.approx(1, abs=0.05)
+    assert np.sqrt(np.diag(posterior.covariance))[0] < 0.1
 
 
 def test_a_fit_that_does_not_stay_in_place_ends_after_three_waves_and_is_not_settled():
@@ -361,6 +373,15 @@ def test_what_a_fit_leaves_is_judged_by_how_the_model_changes_just_around_the_es
     fit = fit_of(of_all("stillborn"), np.array([2.0]), error=4.0)
     fit.predicted = lambda z: np.asarray(z) ** 3 * [[10.0]]
     assert judging.statistic_table(fit, None, seed=1)["residual"].tolist() == pytest.approx([1], rel=0.01)
+
+
+def test_a_fit_takes_from_each_statistic_only_what_its_own_parameter_moves():
+    """Of errors of variance 1 a fit leaves 1 / (1 + 2^2) where a parameter moves the statistic by 2, and else all."""
+    fit = fit_of(of_all("stillborn", "weaned", "treated"), np.array([1.0, 1.0, 1.0]))
+    fit.moved, fit.predicted = (0, 1), lambda z: np.asarray(z) @ np.array([[2.0, 0, 0], [0, 0, 2.0]])
+    fit.last.posterior = SimpleNamespace(mean=np.zeros(2), draws=np.zeros((1, 2)), covariance=np.eye(2) / 5)
+    table = judging.statistic_table(fit, None, seed=1)
+    assert table["residual"].tolist() == pytest.approx([np.sqrt(5), 1, np.sqrt(5)])
 
 
 def test_weeks_of_feed_disagree_together_where_each_alone_would_not():

@@ -284,7 +284,7 @@ def test_causes_are_by_the_effect_of_moving_each_or_else_by_share():
     assert by_size["source"].tolist() == ["source of a", "source of b", "source of c"]
 
 
-def worth_in(known, gain=lambda p: 10 * p[:, 1] - 5, unknown=0):
+def worth_in(known, gain=lambda p: p[:, 1] - 0.5, unknown=0):
     """Two choices, one of which gains what `gain` makes of two inputs; so many draws are known, and some gains missing."""
     draws = known_in(30)[1]
     gains = np.column_stack([np.zeros(30), gain(draws.probabilities[:30])])
@@ -293,10 +293,11 @@ def worth_in(known, gain=lambda p: 10 * p[:, 1] - 5, unknown=0):
 
 
 def test_what_decides_the_choice_is_worth_knowing():
-    """A gain of 10 (p - 1/2) is above 0 in half of all cases, 2.5 in the mean: 1.25 are lost by not knowing p."""
+    """A gain of p - 1/2 is above 0 in half of all cases, 0.25 in the mean: 0.125 are lost by not knowing p."""
     table, of_all = worth_in(30)
+    assert list(table) == ["parameter", "worth", "share_of_all"]
     assert table["parameter"].tolist() == ["b", "a"]
-    assert of_all == pytest.approx(1.25, rel=0.02)
+    assert of_all == pytest.approx(0.125, rel=0.02)
     assert of_all / 2 < table["worth"].iloc[0] <= of_all  # less what a spline makes of shuffled draws
     assert table["share_of_all"].tolist() == pytest.approx((table["worth"] / of_all).tolist())
     assert table["worth"].iloc[1] == 0
@@ -323,10 +324,10 @@ def test_worth_is_not_known_from_fewer_than_21_draws():
 def test_the_lead_is_over_the_best_of_the_others_at_that_value():
     """As given a is 4 and b 2 ahead of the reference in the mean of four rooms; in the first two rooms a loses 2 and b gains 1
     at the first point, and both lose 5 at the second. The error is that of a - b as given, 0, 4, 3 and 1, variance 10/3, and
-    of how it moves, -2 and -4, variance 2.
+    of how it moves, -1 and -5, variance 8.
     """
     given = {"old": np.zeros(4), "a": np.array([3.0, 5, 4, 4]), "b": np.array([3.0, 1, 1, 3])}
-    moved = {"old": [0.0] * 4, "a": [2.0, 2.0, -2.0, 0.0], "b": [4.0, 2.0, -2.0, -4.0]}
+    moved = {"old": [0.0] * 4, "a": [2.0, 2.0, -2.0, 0.0], "b": [3.0, 3.0, -2.0, -4.0]}
     places = [(0, 0), (0, 1), (1, 0), (1, 1)]
     for output, sign in ((WEIGHT, 1), (WORK, -1)):
         july, may = (
@@ -342,7 +343,7 @@ def test_the_lead_is_over_the_best_of_the_others_at_that_value():
         comparison = comparison_of(pd.concat([may, july]), [CLIMATE, output])
         first, second = turning.advantages(comparison, Subject("July", output, "a", "a"), at)
         assert (first.difference, first.lead, first.second) == (2 * sign, -1, "b")
-        assert first.error == pytest.approx(np.sqrt(10 / 3 / 4 + 2 / 2))
+        assert first.error == pytest.approx(np.sqrt(10 / 3 / 4 + 8 / 2))
         assert (second.difference, second.lead, second.second) == (-1 * sign, -1, "old")
 
 
