@@ -289,6 +289,7 @@ def test_the_worst_decile_has_the_confidence_that_is_asked_for():
     data = rooms_of(a={WEIGHT.name: np.arange(100.0), WORK.name: np.arange(100.0)})
     sure, less = (selecting.worst_decile(data, [WEIGHT, WORK, CLIMATE], confidence) for confidence in (0.95, 0.5))
     assert sure["output"].tolist() == [WEIGHT.name, WORK.name]
+    assert sure["q"].tolist() == [0.1, 0.9]
     assert ((sure["ci_high"] - sure["ci_low"]) > (less["ci_high"] - less["ci_low"])).all()
     pd.testing.assert_frame_equal(selecting.worst_decile(data, [WEIGHT, WORK]), sure)
 
