@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 import farrowtide
 from farrowtide.outputs import parsing
 from farrowtide.outputs.catalogue import HEADLINES
+from farrowtide.outputs.output import Output, good_direction, needs, needs_of_means
 from farrowtide.outputs.readings import share
 from farrowtide.outputs.rooms import LONG_FARROWING_MIN, Rooms
 from farrowtide.outputs.units import US_UNITS
@@ -233,3 +234,82 @@ def test_mornings_are_not_told_of_troughs_that_hardly_anybody_looked_into(small_
     assert judged["rooms_needed"].isna().all()
     shown = table(compared, compared.cases[0], [output for output in compared.outputs if output.name in names], "si")
     assert {row.cells["full access"].first for row in shown} == {"no value"}
+
+
+# --- How values and differences are told ---
+
+
+def output(unit="kg", **fields):
+    return Output("x", unit, "Weight of sows", lambda rooms: rooms, **fields)
+
+
+@pytest.mark.parametrize(
+    ("unit", "decimals", "value", "as_value", "as_difference"),
+    [
+        ("kg", 1, 45.359237, "100.0", "+100.0"),
+        ("g", 0, 28.349523125, "1.0", "+1.0"),
+        ("L", 1, 3.785411784, "1.0", "+1.0"),
+        ("L/min", 1, 3.785411784, "1.00", "+1.00"),
+        ("mm", 1, 25.4, "1.00", "+1.00"),
+        ("K", 2, 1.0, "1.80", "+1.80"),
+        ("degC", 1, 20.0, "68", "+36.0"),
+        ("degC", 0, 20.0, "68", "+36"),
+        ("min", 1, 20.0, "20.0", "+20.0"),
+    ],
+)
+def test_us_units_have_decimals_of_their_own(unit, decimals, value, as_value, as_difference):
+    shown = output(unit, decimals=decimals)
+    assert shown.shown(value, units="us") == as_value
+    assert shown.shown(value, units="us", signed=True) == as_difference
+
+
+def test_a_range_gets_decimals_until_its_ends_differ_and_four_at_most():
+    kg = output(decimals=1)
+    assert kg.shown_range(1.01, 1.04) == "1.01 to 1.04"
+    assert kg.shown_range(1.00001, 1.00002) == "1.0000 to 1.0000"
+    assert kg.shown_range(0.001, 0.003, signed=True) == "+0.001 to +0.003"  # on one side of zero
+    assert kg.shown_range(0.001, 0.003) == "within \N{PLUS-MINUS SIGN}0.003"
+    assert kg.shown_range(0.0, 0.003, signed=True) == "within \N{PLUS-MINUS SIGN}0.003"
+    assert kg.shown_range(-0.02, 0.003, signed=True) == "within \N{PLUS-MINUS SIGN}0.02"
+    assert kg.shown_range(0.000001, 0.000002, signed=True) == "within \N{PLUS-MINUS SIGN}0.0001"
+    assert kg.shown_range(2.04, 2.04, signed=True) == "+2.0 to +2.0"
+    assert kg.shown_range(0.02, 0.04, units="us", signed=True) == "0.0 to +0.1"
+
+
+def test_a_difference_is_told_in_words_with_its_unit():
+    assert output().phrase(1.25) == "weight of sows is 1.2 kg higher"
+    assert output().phrase(-0.5) == "weight of sows is 0.5 kg lower"
+    assert output().phrase(-0.45359237, units="us") == "weight of sows is 1.0 lb lower"
+    assert output("%").phrase(2.0) == "the share of weight of sows is 2.0 percentage points higher"
+    assert output("%").difference_unit("us") == "percentage points"
+    said = output(phrases=("sows lose {} more", "sows lose {} less"))
+    assert (said.phrase(3.0), said.phrase(-3.0)) == ("sows lose 3.0 kg more", "sows lose 3.0 kg less")
+
+
+@pytest.mark.parametrize(
+    ("unit", "difference", "told"),
+    [("min", 119.9, "119.9 min higher"), ("min", 120.0, "2 h higher"), ("min", -150.4, "2 h 30 min lower"),
+     ("min", -119.0, "119.0 min lower"), ("kg", 120.0, "120.0 kg higher")],
+)  # fmt: skip
+def test_two_hours_and_more_are_told_in_hours(unit, difference, told):
+    assert output(unit).phrase(difference) == f"weight of sows is {told}"
+
+
+def test_a_pair_counts_as_equal_up_to_a_tenth_of_what_matters_or_to_half_where_few_animals_make_it():
+    usual, hinging = output(negligible=2.0), output(negligible=2.0, hinges_on_few=True)
+    assert (usual.tiny, usual.apart) == (0.2, "by a tenth of what matters or more")
+    assert (hinging.tiny, hinging.apart) == (1.0, "by half of what matters or more")
+
+
+def test_rooms_needed_are_those_of_960_or_2400_animals_and_120_or_480_for_a_mean():
+    outputs = [output(), output(of_one_parity_class=True)]
+    assert needs(outputs, 48).tolist() == [20, 50]
+    assert needs(outputs, 6).tolist() == [40, 100]  # no more of small rooms
+    assert needs_of_means(outputs, 12).tolist() == [10, 40]
+    assert needs_of_means(outputs, 48).tolist() == [3, 10]
+
+
+def test_an_output_of_which_neither_direction_is_better_has_no_best():
+    assert [good_direction(output(good=good)) for good in ("higher", "lower")] == ["higher", "lower"]
+    with pytest.raises(farrowtide.UserError, match="x: neither direction is better in itself"):
+        good_direction(output())

@@ -243,6 +243,12 @@ def test_a_litter_is_kept_whole_if_no_piglet_left_it_and_none_came():
     assert farrowtide.catalogue()["litters_kept_whole_percent"].measure(rooms) == pytest.approx([100 / 3])
 
 
+def test_a_gilt_that_was_not_ready_in_time_counts_and_an_older_sow_does_not():
+    sows = {"replicate": [0, 0, 0, 0], "nurse": [0, 0, 0, 0], "ready_in_time": [1.0, 0.0, 1.0, NAN]}
+    rooms = Rooms({"sows": columns("sows", sows)}, first=0, count=1)
+    assert farrowtide.catalogue()["gilts_ready_percent"].measure(rooms) == pytest.approx([200 / 3])
+
+
 def test_medians_are_those_of_numpy_for_each_room():
     """Rows of two rooms in any order, with a missing value; an odd and an even number of values."""
     values = [9.0, 1.0, NAN, 5.0, 2.0, 8.0, 4.0, 1.0]

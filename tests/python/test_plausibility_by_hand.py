@@ -60,7 +60,7 @@ def sows(**given):
 
 
 def sow_days(**given):
-    """Two days of each of three sows, of replicates 5, 5 and 6; the sow of the last has the number of the one before."""
+    """Two days of each of three sows, of replicates 5, 5 and 6; the last two have the same number."""
     usual = {
         "replicate": [5, 5, 5, 5, 6, 6],
         "sow": [1, 1, 2, 2, 2, 2],
@@ -113,8 +113,8 @@ def test_a_plain_room_has_counts_and_nothing_outside():
         # Limits of 4 and 45 mm, 110 and 400 kg; the extreme day of a sow counts.
         ("lowest_backfat", {"sow_days": sow_days(backfat_mm=[4.0, 9.0, 9.0, 3.5, 3.0, 9.0])}, 2, 3, 3.0, 6, 2),
         ("highest_backfat", {"sow_days": sow_days(backfat_mm=[45.0, 9.0, 9.0, 46.0, 9.0, NAN])}, 1, 3, 46.0, 5, 2),
-        ("lowest_weight", {"sow_days": sow_days(weight_kg=[150.0, 109.0, 110.0, 150.0, 150.0, NAN])}, 1, 3, 109.0, 5, 1),
-        ("highest_weight", {"sow_days": sow_days(weight_kg=[150.0, 400.0, 150.0, 150.0, 401.0, 150.0])}, 1, 3, 401.0, 6, 2),
+        ("lowest_weight", {"sow_days": sow_days(weight_kg=[150, 109, 110, 150, NAN, 150])}, 1, 3, 109.0, 5, 1),
+        ("highest_weight", {"sow_days": sow_days(weight_kg=[150, 400, 150, 150, 401, 150])}, 1, 3, 401.0, 6, 2),
         ("weight_loss", {"sows": sows(weight_loss_percent=[-26.0, 30.0, 35.0, NAN])}, 2, 3, 35.0, 6, 1),
         ("farrowing_duration", {"sows": sows(farrowing_duration_min=[1440.0, 1446.0, NAN, 240.0])}, 1, 3, 24.1, 5, 2),
         ("days_without_feed", {"sows": sows(zero_feed_days=[4, 5, 0, 6])}, 2, 4, 6.0, 6, 2),

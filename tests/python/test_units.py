@@ -14,8 +14,23 @@ import farrowtide
 from farrowtide import _core
 from farrowtide.analysis.each_sow import chosen_measures
 from farrowtide.commands.main import main
-from farrowtide.errors import UserError
-from farrowtide.outputs.units import US_UNITS, as_written, duration, sentence_in, settings_in, units_of, value_in
+from farrowtide.errors import PlausibilityWarning, UserError
+from farrowtide.outputs.units import (
+    US_UNITS,
+    as_written,
+    clock,
+    count,
+    duration,
+    recorded,
+    rounded_up,
+    sentence_in,
+    settings_in,
+    unit_in,
+    units_of,
+    us_dimensions,
+    value_in,
+    warning_in,
+)
 from farrowtide.report.wording.study import policies_as_written, precision_reached
 from farrowtide.results import reproduce
 from farrowtide.scenarios.plausibility.facts import Facts
@@ -301,3 +316,132 @@ def test_durations_are_told_in_hours_and_minutes():
     ]  # fmt: skip
     labour = farrowtide.catalogue()["labour_min_per_litter"]
     assert "2 h 31 min" in labour.phrase(-151.2)
+
+
+# --- Numbers, quantities and warnings, one at a time ---
+
+
+def test_things_are_counted_in_the_singular_and_the_plural():
+    assert [count(number, "room") for number in (0, 1, 2, 1234)] == ["0 rooms", "1 room", "2 rooms", "1,234 rooms"]
+
+
+def test_clock_times_have_two_digits():
+    assert [clock(hours) for hours in (0, 7.5, 9 + 5 / 60, 15.999, 23.25)] == [
+        "00:00",
+        "07:30",
+        "09:05",
+        "16:00",
+        "23:15",
+    ]
+
+
+@pytest.mark.parametrize(
+    ("minutes", "told"),
+    [
+        (0.4, "0 min"),
+        (-0.4, "0 min"),
+        (1, "1 min"),
+        (59.6, "1 h"),
+        (61, "1 h 1 min"),
+        (-1, "\N{MINUS SIGN}1 min"),
+        (60000, "1,000 h"),
+    ],
+)
+def test_durations_are_rounded_to_whole_minutes(minutes, told):
+    assert duration(minutes) == told
+
+
+@pytest.mark.parametrize(
+    ("value", "told"),
+    [
+        (0.021, "0.03"),
+        (0.02, "0.02"),
+        (0.3, "0.3"),
+        (0.00201, "0.003"),
+        (0.00003, "0.0001"),
+        (0.00012, "0.0002"),
+        (1.2, "2"),
+        (9.0, "9"),
+    ],
+)
+def test_a_bound_is_rounded_up_to_one_digit_of_at_most_four_decimals(value, told):
+    assert rounded_up(value) == told
+
+
+def test_units_are_si_or_us_or_us_for_some_dimensions():
+    assert (unit_in("si", "mm"), value_in("si", 1.0, "mm")) == ("mm", 1.0)
+    assert us_dimensions("us") == {"temperature", "weight", "volume", "length"}
+    assert us_dimensions("us:length+volume") == {"length", "volume"}
+    assert (unit_in("us:length", "mm"), unit_in("us:length", "kg"), unit_in("us", "min")) == ("inch", "kg", "min")
+    assert value_in("us:length", 1.0, "kg") == 1.0
+    assert recorded("si") == {}
+    assert recorded("us:weight") == {"units": "us:weight"}
+    with pytest.raises(UserError, match="units = 'metric'"):
+        recorded("metric")
+
+
+@pytest.mark.parametrize(
+    ("sentence", "told"),
+    [
+        ("-5 degC outside", "23 degF outside"),
+        ("1,000 kg of feed", "2205 lb of feed"),
+        ("453.1 kg of feed", "999 lb of feed"),
+        ("0.5 mm, 100 g, 10 L, 4 L/d", "0.0197 inch, 3.53 oz, 2.64 gal, 1.06 gal/d"),
+        ("20.55 degC", "69 degF"),
+        ("20.56 degC and 20.6 degC", "69 degF and 69.1 degF"),
+        ("sow-2 kg, 3.2 kg/dl, x5 kg", "sow-2 kg, 3.2 kg/dl, x5 kg"),
+        ("68 degF", "68 degF"),
+    ],
+)  # fmt: skip
+def test_quantities_are_converted_with_three_digits_and_temperatures_with_one_decimal(sentence, told):
+    assert sentence_in("us", sentence) == told
+    assert sentence_in("si", sentence) == sentence
+
+
+def test_settings_are_converted_both_ways():
+    assert settings_in("si", "68 or over 86 degF, 10 lb, 8 oz, 2 inch, 1 gal/min") == (
+        "20 or over 30 degC, 4.54 kg, 227 g, 50.8 mm, 3.79 L/min"
+    )
+    assert settings_in("si", "4.123456 kg, 20.123 degC, 4 K") == "4.123456 kg, 20.1 degC, 4 K"
+    assert settings_in("us", "4.123456 kg, 20 degC, 68.12 degF") == "9.09 lb, 68 degF, 68.12 degF"
+    assert settings_in("us:weight", "10 lb, 4 kg, 68 degF, 20.55 degC") == "10 lb, 8.82 lb, 20 degC, 20.6 degC"
+
+
+def test_quantities_of_a_file_are_told_as_written_where_they_are_the_same():
+    values = [
+        ("23.888888888888889 degC", "75 degF"),
+        ("2.7215542 kg/d", "6 lb/d"),
+        ("1.1111 K", "2 degF"),
+        ("fast", "quick"),
+    ]
+    for sentence, told in (
+        ("23.885 degC", "75 degF"),
+        ("23.88 degC", "23.88 degC"),
+        ("-23.89 degC", "-23.89 degC"),
+        ("2.72155 kg/d at first", "6 lb/d at first"),
+        ("2.7215 kg/d at first", "2.7215 kg/d at first"),
+        ("2.72155 kg more", "6 lb/d more"),
+        ("2.72155 L more", "2.72155 L more"),
+        ("1.1111 K less", "1.1111 K less"),
+        ("20 to 23.89 degC", "20 to 23.89 degC"),
+        ("1,250 kg", "1,250 kg"),
+    ):
+        assert as_written(sentence, values) == told
+    assert as_written("1,250 kg", [("1250 kg", "1.25 t")]) == "1.25 t"
+    assert as_written("0.0001 kg", [("1e-4 kg", "0.1 g")]) == "0.1 g"
+
+
+def test_a_warning_is_told_in_us_units_but_for_names_and_where_it_was_seen():
+    at = PlausibilityWarning(
+        "cold", "under 10 degC", "5 degC in 3 rooms (replicate 4, 2 kg a day): 1 kg lost", "Set 20 degC.", ("2 kg",)
+    )
+    at.add_note("another: 30 degC")
+    told = warning_in("us", at)
+    assert told.place == "under 50 degF"
+    assert told.problem == "41 degF in 3 rooms (replicate 4, 2 kg a day): 2.2 lb lost"
+    assert told.advice == "Set 68 degF."
+    assert (told.kind, told.where, told.__notes__) == ("cold", ("2 kg",), ["another: 86 degF"])
+    same = PlausibilityWarning("identical alternatives", "2 kg = 3 kg", "identical", "Change 2 kg.")
+    assert warning_in("us", same) == PlausibilityWarning(
+        "identical alternatives", "2 kg = 3 kg", "identical", "Change 4.41 lb."
+    )
