@@ -385,6 +385,7 @@ def test_units_are_si_or_us_or_us_for_some_dimensions():
     [
         ("-5 degC outside", "23 degF outside"),
         ("1,000 kg of feed", "2205 lb of feed"),
+        ("453.5 kg of feed", "1000 lb of feed"),  # 999.8
         ("453.1 kg of feed", "999 lb of feed"),
         ("0.5 mm, 100 g, 10 L, 4 L/d", "0.0197 inch, 3.53 oz, 2.64 gal, 1.06 gal/d"),
         ("20.55 degC", "69 degF"),

@@ -252,4 +252,4 @@ def _short(value: float, unit: str) -> str:
     """One decimal of a temperature, otherwise three digits."""
     if unit in ("degC", "degF"):
         return f"{round(value, 1):g}"
-    return f"{value:.3g}" if abs(value) < 1000 else f"{value:.0f}"
+    return f"{value:.3g}" if abs(round(value)) < 1000 else f"{value:.0f}"
