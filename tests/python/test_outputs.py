@@ -276,6 +276,11 @@ def test_a_range_gets_decimals_until_its_ends_differ_and_four_at_most():
     assert kg.shown_range(0.02, 0.04, units="us", signed=True) == "0.0 to +0.1"
 
 
+def test_a_range_of_temperatures_near_freezing_is_not_near_zero_in_us_units():
+    assert output("degC", decimals=1).shown_range(0.01, 0.02, units="us") == "32.02 to 32.04"
+    assert output("degC", decimals=1).shown_range(0.01, 0.02, units="us", signed=True) == "+0.02 to +0.04"
+
+
 def test_a_difference_is_told_in_words_with_its_unit():
     assert output().phrase(1.25) == "weight of sows is 1.2 kg higher"
     assert output().phrase(-0.5) == "weight of sows is 0.5 kg lower"

@@ -77,7 +77,7 @@ class Output:
         """ "LOW to HIGH", with more decimals where the ends would be printed alike; where both would be printed as zero, "within
         +-0.003", or "+0.001 to +0.003" if `signed` and both are on one side of zero.
         """
-        largest = self.value_in(units, max(abs(low), abs(high)), difference=True)
+        largest = self.value_in(units, max(abs(low), abs(high)), difference=signed)
         both_as_zero = 0 < largest < 0.5 * 10.0 ** -self._decimals(units, difference=signed)
         ends = [self.shown(end, units=units, signed=signed) for end in (low, high)]
         hides_sign, hides_width = signed and low * high > 0, low < high and ends[0] == ends[1]
