@@ -3,6 +3,7 @@
 import pytest
 
 import farrowtide
+from farrowtide.outputs.one_line import listed, one_line
 
 LONG = "A title that goes on, " * 20
 TITLE = "A room of four"
@@ -74,3 +75,22 @@ def test_many_alternatives_are_counted_where_their_names_are_too_long():
     scenario = farrowtide.load({"title": TITLE, "room": {"crates": 4}})
     comparison = farrowtide.compare(scenario, MANY, replications=1)
     assert f"': 3 alternatives against {next(iter(MANY))}; 1 case, 1 replication, seed " in repr(comparison)
+
+
+def test_titles_of_60_characters_and_lines_of_199_are_whole_and_longer_ones_are_cut():
+    assert one_line("Sweep", "a  b\n c", "x; y", "z") == "<Sweep of 'a b c': x; y; z>"
+    assert one_line("Sweep", "t" * 60, "x") == f"<Sweep of '{'t' * 60}': x>"
+    assert one_line("Sweep", "t" * 61, "x") == f"<Sweep of '{'t' * 59}\N{HORIZONTAL ELLIPSIS}': x>"
+    before = "<Sweep of 'a': "
+    fits = "f" * (199 - len(before) - 1)
+    assert one_line("Sweep", "a", fits) == f"{before}{fits}>"
+    cut = one_line("Sweep", "a", f"{fits}f")
+    assert cut == f"{before}{fits[:-1]}\N{HORIZONTAL ELLIPSIS}>"
+    assert len(cut) == 199
+
+
+def test_names_of_60_characters_are_listed_and_more_are_counted():
+    assert listed(["a" * 29, "b" * 29], "case") == f"{'a' * 29}, {'b' * 29}"
+    assert listed(["a" * 29, "b" * 30], "case") == "2 cases"
+    assert listed(["a" * 61], "case") == "1 case"
+    assert listed([], "case") == ""

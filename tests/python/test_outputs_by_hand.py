@@ -236,7 +236,7 @@ def test_only_outputs_of_recorded_tables_are_measured():
 def test_a_litter_is_kept_whole_if_no_piglet_left_it_and_none_came():
     """One was left alone, one gave and one took; a sow without a live piglet has no litter."""
     sows = {
-        "replicate": [0, 0, 0, 0], "nurse": [0, 0, 0, 0], "born_alive": [10, 12, 8, 0],
+        "replicate": [0, 0, 0, 0], "nurse": [0, 0, 0, 0], "born_alive": [1, 12, 8, 0],
         "born_here_and_moved": [0, 2, 0, 0], "piglets_moved_in": [0, 0, 2, 0],
     }  # fmt: skip
     rooms = Rooms({"sows": columns("sows", sows)}, first=0, count=1)
