@@ -271,6 +271,8 @@ def test_a_range_gets_decimals_until_its_ends_differ_and_four_at_most():
     assert kg.shown_range(0.001, 0.003) == "within \N{PLUS-MINUS SIGN}0.003"
     assert kg.shown_range(0.0, 0.003, signed=True) == "within \N{PLUS-MINUS SIGN}0.003"
     assert kg.shown_range(-0.02, 0.003, signed=True) == "within \N{PLUS-MINUS SIGN}0.02"
+    assert kg.shown_range(-0.01, 0.047, signed=True) == "within \N{PLUS-MINUS SIGN}0.05"
+    assert kg.shown_range(-0.05, 0.05, signed=True) == "\N{MINUS SIGN}0.1 to +0.1"
     assert kg.shown_range(0.000001, 0.000002, signed=True) == "within \N{PLUS-MINUS SIGN}0.0001"
     assert kg.shown_range(2.04, 2.04, signed=True) == "+2.0 to +2.0"
     assert kg.shown_range(0.02, 0.04, units="us", signed=True) == "0.0 to +0.1"
@@ -283,6 +285,7 @@ def test_a_range_of_temperatures_near_freezing_is_not_near_zero_in_us_units():
 
 def test_a_difference_is_told_in_words_with_its_unit():
     assert output().phrase(1.25) == "weight of sows is 1.2 kg higher"
+    assert output().phrase(0.5) == "weight of sows is 0.5 kg higher"
     assert output().phrase(-0.5) == "weight of sows is 0.5 kg lower"
     assert output().phrase(-0.45359237, units="us") == "weight of sows is 1.0 lb lower"
     assert output("%").phrase(2.0) == "the share of weight of sows is 2.0 percentage points higher"

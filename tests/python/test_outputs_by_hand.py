@@ -277,6 +277,11 @@ def test_a_nurse_sow_is_in_the_table_of_all_sows_alone():
     assert "tasks" not in rooms
 
 
+def test_a_litter_of_one_piglet_is_a_litter():
+    sows = {"replicate": [0, 0, 0], "nurse": [0, 0, 0], "total_born": [1, 0, 9]}
+    assert Rooms({"sows": columns("sows", sows)}, first=0, count=1).litters.tolist() == [2]
+
+
 # --- Money ---
 
 

@@ -112,6 +112,13 @@ def test_tasks_are_counted_by_kind_and_outcome():
     }
 
 
+def test_a_first_replicate_of_one_row_is_counted():
+    counted = task_counts(TASKS.iloc[3:])
+    assert counted.to_dict("list") == {
+        "replicate": [3, 5], "task": ["wean", "wash"], "asked": [1, 1], "late": [0, 1], "undone": [1, 0]
+    }  # fmt: skip
+
+
 WORK = {"replicate": [1, 1, 1, 2], "hour": [7, 7, 20, 7], "minutes": [10.0, 5.0, 3.0, 8.0]}
 DUTY = {"replicate": [1, 1, 2, 2], "hour": [7, 8, 7, 8], "on_duty_min": [60.0, 60.0, 60.0, 30.0]}
 IN_USE = {

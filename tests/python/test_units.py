@@ -429,6 +429,7 @@ def test_quantities_of_a_file_are_told_as_written_where_they_are_the_same():
     ):
         assert as_written(sentence, values) == told
     assert as_written("1,250 kg", [("1250 kg", "1.25 t")]) == "1.25 t"
+    assert as_written("2 kg, 3 kg", [("2 kg then 3 kg", "a list")]) == "a list, 3 kg"
     assert as_written("0.0001 kg", [("1e-4 kg", "0.1 g")]) == "0.1 g"
 
 
