@@ -4,6 +4,8 @@ Room 10 has a gilt, an old sow and a nurse sow; in room 11 one of two sows dies 
 """
 
 import math
+import pickle
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -393,3 +395,17 @@ def test_chosen_outputs_come_first_as_headlines():
     assert groups["sows_ill_p1_percent"] == farrowtide.catalogue()["sows_ill_p1_percent"].group
     assert chosen([], only=True) == list(farrowtide.catalogue().values())
     assert [output.name for output in chosen([], only=False)[: len(HEADLINES)]] == [output.name for output in HEADLINES]
+
+
+def test_declared_outputs_are_pickled_by_name_with_what_a_study_and_its_prices_decide():
+    prices = Prices("EUR", {"weaned_piglet": 40.0, "feed_per_kg": 0.3}, None, 0.0, 0.0, 28.0, 2, 21)
+    (headline,) = chosen(["stillborn_percent"], only=True)
+    for output in (headline, *farrowtide.catalogue(prices).values()):
+        assert pickle.loads(pickle.dumps(output)) == output
+    assert pickle.loads(pickle.dumps(headline)).group == "headline"
+
+
+@pytest.mark.parametrize("changed", [{"negligible": 9.0}, {"unit": "EUR"}, {"name": "another"}, {"label": "Another"}])
+def test_an_output_that_is_not_declared_cannot_be_pickled(changed):
+    with pytest.raises(farrowtide.UserError, match="is not one of the declared outputs"):
+        pickle.dumps(replace(farrowtide.catalogue()["stillborn_percent"], **changed))
