@@ -19,7 +19,7 @@ WARM = ("numpy", "pandas", "pyarrow.parquet", "scipy.stats", "matplotlib.figure"
         "pydantic", "rich.console", "ruamel.yaml", "click", "SALib.analyze.sobol", "openpyxl", "statsmodels.api", "xlsxwriter")  # fmt: skip
 
 
-NO_TEST_RUN = 5  # pytest's exit code
+WRONG_NAMES, NO_TEST_RUN = 4, 5  # exit codes of pytest
 NOT_BEGUN = 70
 
 
@@ -46,6 +46,8 @@ def first_failure(mutant: int, tests: list[str], usual_s: float) -> str | None:
     with tempfile.TemporaryDirectory() as folder:
         told = Path(folder) / "failed"
         status = _in_child(mutant, tests, told, usual_s)
+        if status == WRONG_NAMES:  # a constant that is part of their names has changed: that alone is no test that fails
+            status = _in_child(mutant, list(dict.fromkeys(name.partition("[")[0] for name in tests)), told, usual_s)
         if status == 0:
             return None
         if status in (None, -signal.SIGXCPU):
