@@ -14,6 +14,7 @@ from farrowtide import _core, pairing
 from farrowtide.commands import exit_codes
 from farrowtide.commands.main import main
 from farrowtide.outputs.catalogue import catalogue
+from farrowtide.statistics.variance_reduction import best_factor, spreads, variance_factor
 
 OUTPUTS = [catalogue()[name] for name in ("feed_intake_kg_per_day", "weight_loss_kg")]
 THREE_WAYS = ("independent", "one_stream")
@@ -122,6 +123,66 @@ def test_where_chance_is_absent_there_is_no_interval(both, factor):
     found, low, high = factor_of(np.array(both, dtype=float))
     np.testing.assert_allclose(found, factor)
     assert np.isnan([low, high]).all()
+
+
+def test_the_factor_of_three_rooms():
+    """Variances 1 + 4 over 7/3: three rooms are enough for a factor, with an interval if all of them differ."""
+    above = np.array([[1.0, 2.0], [2.0, 4.0], [3.0, 6.0]])
+    found, low, high = variance_factor(above, np.array([1.0, 4.0, 2.0]))
+    assert found == pytest.approx((1 + 4) / (7 / 3))
+    assert low < found < high
+    found, low, high = variance_factor(above, np.array([0.0, 3.0, 4.0]))
+    assert found == pytest.approx(5 / (13 / 3))
+    assert np.isnan([low, high]).all()
+
+
+@pytest.mark.parametrize(("apart", "known"), [(4, False), (5, True)])
+def test_the_factor_has_an_interval_where_five_rooms_differ(apart, known):
+    above = np.random.default_rng(4).normal(5, 1, size=(12, 2))
+    below = np.where(np.arange(12) < apart, np.arange(12) + 1.0, 0.0)
+    found, low, high = variance_factor(above, below)
+    assert found == pytest.approx(above.var(axis=0, ddof=1).sum() / below.var(ddof=1))
+    assert np.isfinite([low, high]).all() == known
+
+
+def test_the_factor_has_no_unit():
+    both = normal_pairs(np.random.default_rng(5), 12, 0.8)
+    np.testing.assert_allclose(factor_of(both / 1000), factor_of(both))
+
+
+def test_one_column_may_be_the_same_in_every_room():
+    found, low, high = variance_factor(np.array([[5.0, 1.0], [5.0, 3.0], [5.0, 2.0]]), np.array([1.0, 2.0, 6.0]))
+    assert found == pytest.approx(1 / 7)
+    assert low < found < high
+
+
+def test_where_only_the_differences_vary_the_factor_is_zero():
+    found, low, high = variance_factor(np.full((4, 2), 5.0), np.array([1.0, 2.0, 3.0, 5.0]))
+    assert found == 0
+    assert np.isnan([low, high]).all()
+
+
+def test_below_one_rounding_is_measured_against_one():
+    """What varies by 1e-13 does not, beside values of a size of one."""
+    above = np.array([[0.1], [0.2], [0.4]])
+    assert variance_factor(above, np.array([0.0, 1e-13, 2e-13]))[0] == np.inf
+    assert np.isnan(variance_factor(above / 1e13, np.array([0.0, 1e-13, 2e-13]))[0])
+
+
+def test_spreads_of_two_columns():
+    """Deviations -1, 0, 1 and -2, -2, 4: standard deviations 1 and sqrt(12), correlation 6 / sqrt(2 x 24)."""
+    both = np.array([[1.0, 10.0], [2.0, 10.0], [3.0, 16.0]])
+    assert spreads(both) == pytest.approx((1, np.sqrt(12), 6 / np.sqrt(48)))
+    before, after, correlation = spreads(np.array([[1.0, 7.0], [3.0, 7.0]]))
+    assert (before, after) == (pytest.approx(np.sqrt(2)), 0)
+    assert np.isnan(correlation)
+    assert np.isnan(spreads(np.array([[1.0, 7.0]]))).all()
+    assert np.isnan(spreads(np.empty((0, 2)))).all()
+
+
+@pytest.mark.parametrize(("sds", "factor"), [((3, 4), 25), ((5, 2), 29 / 9), ((2, 2), np.inf), ((0, 2), 1)])
+def test_the_best_factor_by_hand(sds, factor):
+    assert best_factor(*sds) == pytest.approx(factor)
 
 
 def replicates(both, alternative="b"):
