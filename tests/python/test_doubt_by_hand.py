@@ -8,14 +8,7 @@ import statsmodels.api as sm
 from scipy import stats
 
 from farrowtide.statistics import sensitivity, worth
-from farrowtide.statistics.two_levels import (
-    LEAST_ROOMS,
-    MOST_ROOMS,
-    BothDoubts,
-    Draws,
-    error_of_probability,
-    rooms_of_a_draw,
-)
+from farrowtide.statistics.two_levels import BothDoubts, Draws, error_of_probability, rooms_of_a_draw
 
 
 def draws_of(*rooms_by_draw: list[float]) -> Draws:
@@ -88,11 +81,11 @@ def test_series_are_told_apart():
     [
         (9.0, 1.0, 4.0, 6),  # sqrt(9 x 4)
         (8.0, 1.0, 1.0, 3),  # rounded up
-        (9.0, 4.0, 1.0, LEAST_ROOMS),
-        (1.0, 0.001, 1.0, MOST_ROOMS),
-        (1.0, 0.0, 1.0, MOST_ROOMS),
-        (1.0, 0.0, 0.0, LEAST_ROOMS),
-        (1.0, np.nan, np.nan, LEAST_ROOMS),
+        (9.0, 4.0, 1.0, 2),  # 1.5
+        (1.0, 0.001, 1.0, 20),
+        (1.0, 0.0, 1.0, 20),
+        (1.0, 0.0, 0.0, 2),
+        (1.0, np.nan, np.nan, 2),
     ],
 )
 def test_the_rooms_of_a_draw_are_the_root_of_cost_times_the_ratio_of_variances(cost, between, within, rooms):

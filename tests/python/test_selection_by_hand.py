@@ -50,6 +50,14 @@ def test_the_boundary_comes_down_with_each_room():
     assert (gone, selection.n, selection.ends_by) == ([[], [], ["a"]], 8, 8)
 
 
+def test_a_selection_has_no_unit():
+    """As above, with everything a quarter as large."""
+    selection = Selection(["a", "b"], 1 / 4, confidence=7 / 8, first_stage=5)
+    selection.add(ahead(*WIDE) / 4)
+    assert selection.ends_by == 37
+    assert [selection.add(ahead(1 / 2)) for _ in range(3)] == [[], [], ["a"]]
+
+
 def test_who_is_just_on_the_boundary_stays():
     """(36 - 6) / 12 = 2.5, which is the mean of the six."""
     selection = two()

@@ -163,6 +163,16 @@ def test_pairs_are_the_alternatives_minus_the_reference_in_the_same_room():
     pd.testing.assert_frame_equal(table, expected)
 
 
+def test_every_difference_counts_where_no_limit_is_given():
+    for paired in (
+        PairedMoments.of(ROOMS, "old", ["weight"]),
+        PairedMoments(["July", "May"], ["new", "old", "other"], "old", ["weight"]),
+    ):
+        if not paired.replications:
+            paired.add(ROOMS)
+        assert paired.moments.apart.ravel().tolist() == [2, 0, 0, 1]
+
+
 def test_without_units_a_table_of_pairs_has_none():
     assert "unit" not in PairedMoments.of(ROOMS, "old", ["weight"]).table()
 
@@ -171,6 +181,12 @@ def test_rooms_are_identical_where_every_column_is_equal_or_missing_in_both():
     """Of July and other the weights alone are equal; of May and new everything, once without any work."""
     paired = PairedMoments.of(ROOMS, "old", ["weight"])
     assert paired.identical.tolist() == [[False, False], [True, False]]
+
+
+@pytest.mark.parametrize("work", [[1.0, np.nan], [np.nan, 1.0]])
+def test_rooms_of_which_one_has_no_value_are_not_identical(work):
+    rooms = {"case": "May", "alternative": ["old", "other"], "replicate": 1, "weight": 5.0, "work": work}
+    assert PairedMoments.of(pd.DataFrame(rooms), "old", ["weight"]).identical.tolist() == [[False]]
 
 
 def test_once_rooms_have_differed_later_rooms_do_not_make_them_identical():
