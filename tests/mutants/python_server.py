@@ -46,7 +46,7 @@ def first_failure(mutant: int, tests: list[str], usual_s: float) -> str | None:
     with tempfile.TemporaryDirectory() as folder:
         told = Path(folder) / "failed"
         status = _in_child(mutant, tests, told, usual_s)
-        if status == WRONG_NAMES:  # a constant that is part of their names has changed: that alone is no test that fails
+        if status == WRONG_NAMES:  # a changed constant that is part of them: that alone is no test that fails
             status = _in_child(mutant, list(dict.fromkeys(name.partition("[")[0] for name in tests)), told, usual_s)
         if status == 0:
             return None

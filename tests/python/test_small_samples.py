@@ -333,6 +333,11 @@ def test_the_interval_of_a_share_of_two_rooms():
     assert the_only(*found) == pytest.approx([100 * end for end in expected])
 
 
+@pytest.mark.parametrize("values", [[-1, 1], [-3, -1], [90, 110], [110, 130], [0, 0], [50]], ids=str)
+def test_a_mean_that_is_no_share_has_no_interval_of_one(values):
+    assert np.isnan(inference.share_interval(moments_of(*values, top=100.0))).all()
+
+
 def test_the_interval_of_a_share_reaches_as_far_as_the_usual_one_within_the_range():
     """Near the middle log odds give the narrower interval."""
     moments = moments_of(0.4, 0.45, 0.5, 0.55, 0.6, top=1.0)
