@@ -185,7 +185,8 @@ def _levels(room: Stays, date: pd.Timestamp, means: Mapping[str, Array]) -> dict
     of_means = Stays(
         room.sows, {name: np.where(np.isnan(room.values[name]), np.nan, mean) for name, mean in means.items()}
     )
-    return outputs_on(of_means, date, {name: np.zeros_like(mean) for name, mean in means.items()})
+    found = outputs_on(of_means, date, {name: np.zeros_like(mean) for name, mean in means.items()})
+    return {name: found[name] for name in means}
 
 
 def causes(
