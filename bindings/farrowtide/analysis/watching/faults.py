@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import Any
 
 from farrowtide import _core
+from farrowtide.errors import ScenarioError
 from farrowtide.scenarios.scenario import Scenario
 
 Changes = dict[str, Any]
@@ -29,7 +30,6 @@ class Fault:
     label: str
     look: str
     change: Callable[[Mapping[str, str], Scenario], Changes | None]
-    coefficients: Mapping[str, float] = field(default_factory=dict)
 
     def of(self, scenario: Scenario) -> Scenario | None:
         """The scenario with this fault from loading to weaning; None where it cannot have it."""
@@ -37,19 +37,17 @@ class Fault:
         changes = self.change(settings, scenario)
         if changes is None:
             return None
-        changed = scenario.override(changes)
-        if not self.coefficients:
-            return changed
-        return changed.with_coefficients(dict(self.coefficients))
+        try:
+            return scenario.override(changes)
+        except ScenarioError:  # beyond the range of a key
+            return None
 
 
-def _warmer(by_k: float) -> Callable[[Mapping[str, str], Scenario], Changes | None]:
-    def change(settings: Mapping[str, str], scenario: Scenario) -> Changes | None:
+def _warmer(by_k: float) -> Callable[[Mapping[str, str], Scenario], Changes]:
+    def change(settings: Mapping[str, str], scenario: Scenario) -> Changes:
         if settings["climate.kind"] == "imposed":
             return {"climate.temperature": _number(settings["climate.temperature"]) + by_k}
         planned = scenario.set_points_by_day
-        if not planned:
-            return None
         first, last = planned[min(planned)][0], planned[max(planned)][1]
         return {"temperature": {"kind": "schedule", "farrowing": first + by_k, "later": last + by_k}}
 
@@ -90,15 +88,16 @@ def _works_at(shift: Mapping[str, Any], hour: float) -> bool:
     return bool(begin <= hour < end if begin < end else hour >= begin or hour < end)
 
 
-def _slow_drinkers(settings: Mapping[str, str], _: Scenario) -> Changes | None:
+def _slow_drinkers(settings: Mapping[str, str], _: Scenario) -> Changes:
     return {"room.drinker_flow": max(_SLOW_SHARE * _number(settings["room.drinker_flow"]), 0.05)}
 
 
 def _smaller_allowance(settings: Mapping[str, str], _: Scenario) -> Changes | None:
-    rule = settings.get("feeding.allowance.rule")
-    keys = {"step_up": ("start", "step", "max"), "by_trough": ("start", "step", "max"), "flat": ("amount",)}.get(
-        rule or ""
-    )
+    keys = {
+        "step_up": ("start", "step", "max"),
+        "by_trough": ("start", "step", "max", "min"),
+        "flat": ("amount",),
+    }.get(settings.get("feeding.allowance.rule", ""))
     if not keys:
         return None
     paths = [f"feeding.allowance.{key}" for key in keys]
