@@ -21,7 +21,7 @@ def day(number: int) -> pd.Timestamp:
 
 
 def stays(**columns: Any) -> Stays:
-    """Stays of sows S1, S2, ...: an array (stays x days) of at least one quantity, columns of the sows as they differ from usual."""
+    """Stays of sows S1, S2, ...: an array (stays x days) of a quantity or more, and columns as they differ from usual."""
     values = {name: np.array(columns.pop(name), dtype=float) for name in MEASURED if name in columns}
     shape = next(iter(values.values())).shape
     usual = {"room": "A", "parity": 3, "farrowed_on": FARROWED, "duration_min": 200, "born_alive": 12, "stillborn": 1}

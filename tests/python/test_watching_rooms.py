@@ -53,8 +53,13 @@ def test_three_sows_with_a_record_say_nothing_of_their_room():
 
 def test_farrowings_of_a_room_are_those_that_have_been():
     """Of the first four, 10 stillborn of 50 born are 20 %."""
-    of = stays(eaten_kg=np.ones((5, 1)), farrowed_on=[day(0)] * 3 + [day(2), day(3)], duration_min=[100, 200, 300, 600, 900],
-               born_alive=[9, 10, 11, 10, 12], stillborn=[1, 2, 3, 4, 20])  # fmt: skip
+    of = stays(
+        eaten_kg=np.ones((5, 1)),
+        farrowed_on=[day(0)] * 3 + [day(2), day(3)],
+        duration_min=[100, 200, 300, 600, 900],
+        born_alive=[9, 10, 11, 10, 12],
+        stillborn=[1, 2, 3, 4, 20],
+    )
     found = outputs_on(of, day(2), {})
     assert found == {"duration_min": 300, "stillborn_percent": pytest.approx(20.0)}
     earlier = outputs_on(of, day(1), {})
@@ -150,7 +155,9 @@ def test_a_room_is_judged_by_two_simulated_rooms_and_not_by_one():
 
 def test_a_room_is_compared_on_the_day_after_its_own_median_farrowing():
     room = stays(eaten_kg=[[5.0, 8.0]] * 4, farrowed_on=day(7))
-    simulated = SimulatedRooms(stays(eaten_kg=[[5.0, 8.0]] * 8, room=["R1"] * 4 + ["R2"] * 4), {name: np.zeros((3, 2)) for name in MEASURED})  # fmt: skip
+    simulated = SimulatedRooms(
+        stays(eaten_kg=[[5.0, 8.0]] * 8, room=["R1"] * 4 + ["R2"] * 4), {name: np.zeros((3, 2)) for name in MEASURED}
+    )
     found = judged(room, day(9), simulated).set_index("output").loc["eaten_kg"]
     assert found["value"] == found["expected"] == 6.5
 
@@ -175,8 +182,14 @@ def test_a_cause_is_as_large_as_fits_best_up_to_twice_what_was_simulated():
     for deviation, size, share in ((3.0, 1.5, 1.0), (5.0, 2.0, 1 - 1 / 25)):
         found = explained({"temperature_deg_c": deviation}, UNRELATED, hot=([5.0], [23.0]))
         assert found.to_dict("records") == [
-            {"fault": "hot", "label": "what hot is", "look": "where to look for hot", "explained": pytest.approx(share), "size": pytest.approx(size)}
-        ]  # fmt: skip
+            {
+                "fault": "hot",
+                "label": "what hot is",
+                "look": "where to look for hot",
+                "explained": pytest.approx(share),
+                "size": pytest.approx(size),
+            }
+        ]
 
 
 def test_a_fault_in_the_other_direction_or_in_none_is_no_cause():

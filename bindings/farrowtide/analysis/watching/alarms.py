@@ -189,10 +189,11 @@ def _where(rate: Callable[[float], float], target: float) -> float:
 def rates(of: Evidence, thresholds: Thresholds, signals: str = "both") -> Thresholds:
     """The limits with the rates that they lead to among these healthy sows."""
     days = int(of.recorded.sum())
-    each = {name: float(100 * (thresholds.flag(of, name) & of.recorded).sum() / days) for name in _known(thresholds)}
+    each = {name: float(100 * (thresholds.flag(of, name) & of.recorded).sum() / days) for name in told(thresholds)}
     found = float(100 * thresholds.alarms(of, SIGNALS[signals]).sum() / days)
     return Thresholds(thresholds.chosen, thresholds.limits, found, days, each)
 
 
-def _known(thresholds: Thresholds) -> list[str]:
+def told(thresholds: Thresholds) -> list[str]:
+    """The flags that can be told: those of a band only where its limit is known."""
     return [name for name in FLAGS if name in thresholds.limits or name not in (FEED_LOW, WATER_LOW)]

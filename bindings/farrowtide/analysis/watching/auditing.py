@@ -181,9 +181,9 @@ def _margin(found: Mapping[str, float], prices: Prices) -> float:
     )
 
 
-def priced(prices: Prices | None) -> Iterator[AuditOutput]:
+def priced(prices: Prices) -> Iterator[AuditOutput]:
     """The outputs with a price."""
-    return (output for output in OUTPUTS if prices and output.price in prices.given)
+    return (output for output in OUTPUTS if output.price in prices.given)
 
 
 def loaded_on(group: Group, days_before_due: int) -> datetime.date:
@@ -204,22 +204,22 @@ def beside(name: str, group: Group, outputs: pd.DataFrame, prices: Prices | None
     """The outputs of a group beside those of simulated rooms."""
     simulated = outputs.copy()
     observed = measured(group, prices)
+    compared, per_unit = list(OUTPUTS), {}
     if prices:
+        compared.append(_in_money(prices))
+        per_unit = {MARGIN: 1.0} | {output.name: output.sign * prices.given[output.price] for output in priced(prices)}
         recorded = [output for output in priced(prices) if not np.isnan(observed[output.name])]
-        simulated[MARGIN] = sum(
-            (output.sign * prices.given[output.price] * simulated[output.name] for output in recorded), start=0.0
-        )
+        simulated[MARGIN] = sum((per_unit[output.name] * simulated[output.name] for output in recorded), start=0.0)
     litters = len(group[0])
     tail = (1 - LEVEL) / 2
     rows = []
-    for output in [*OUTPUTS, *([_in_money(prices)] if prices else [])]:
+    for output in compared:
         of_rooms, value = simulated[output.name].dropna().to_numpy(dtype=float), observed[output.name]
         if np.isnan(value) or len(of_rooms) < 2:
             continue
         low, high = np.quantile(of_rooms, [tail, 1 - tail], method="weibull")
         expected = float(of_rooms.mean())
-        each = prices.given.get(output.price) if prices and output.price else None
-        each = 1.0 if output.name == MARGIN else each
+        worth = per_unit.get(output.name, np.nan) * (value - expected) * litters
         rows.append(
             {
                 "group": name,
@@ -233,19 +233,15 @@ def beside(name: str, group: Group, outputs: pd.DataFrame, prices: Prices | None
                 "high": float(high),
                 "outside": bool(value < low or value > high),
                 "better": _better(output.good, value - expected),
-                **(
-                    {"worth": np.nan if each is None else output.sign * each * (value - expected) * litters}
-                    if prices
-                    else {}
-                ),
+                **({"worth": worth} if prices else {}),
             }
         )
     return pd.DataFrame(rows)
 
 
-def _in_money(prices: Prices | None) -> AuditOutput:
-    unit = prices.currency if prices else ""
-    return AuditOutput(MARGIN, "recorded parts of the margin, per litter", unit, 1, "higher", lambda *_: np.nan)
+def _in_money(prices: Prices) -> AuditOutput:
+    label = "recorded parts of the margin, per litter"
+    return AuditOutput(MARGIN, label, prices.currency, 1, "higher", lambda *_: np.nan)
 
 
 def _better(good: str, difference: float) -> str:

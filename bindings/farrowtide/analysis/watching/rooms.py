@@ -83,8 +83,7 @@ class SimulatedRooms:
         self._on_day: dict[tuple[int, int], pd.DataFrame] = {}
         self._of_size: dict[int, list[tuple[Stays, pd.Timestamp, dict[str, Array]]]] = {}
         self._rooms = [np.flatnonzero(stays.sows["room"].to_numpy() == room) for room in stays.sows["room"].unique()]
-        own = {name: _means(stays.values[name], stays.parity_class) for name in MEASURED} if means is None else {}
-        self._mean_of_class = means or own
+        self._mean_of_class = means or {name: _means(stays.values[name], stays.parity_class) for name in MEASURED}
 
     @property
     def mean_of_class(self) -> Mapping[str, Array]:
@@ -115,7 +114,7 @@ class SimulatedRooms:
         if sows not in self._of_size:
             self._of_size[sows] = []
             for place in self._rooms:
-                chosen = np.unique(np.linspace(0, len(place) - 1, min(sows, len(place))).round().astype(int))
+                chosen = np.linspace(0, len(place) - 1, min(sows, len(place))).round().astype(int)
                 room = self.stays[place[chosen]]
                 self._of_size[sows].append((room, median_farrowing(room), self.means(room)))
         return self._of_size[sows]
@@ -161,7 +160,7 @@ def judged(room: Stays, date: pd.Timestamp, simulated: SimulatedRooms) -> pd.Dat
             continue
         level = window.get(output.name, 0.0)
         centre = float(of_rooms.mean())
-        sd = max(float(of_rooms.std()) * np.sqrt(1 + 1 / len(of_rooms)), 1e-9)
+        sd = float(of_rooms.std()) * np.sqrt(1 + 1 / len(of_rooms))
         half_width = max(_Z * sd, output.matters)
         rows.append(
             {

@@ -13,13 +13,13 @@ import pandas as pd
 from farrowtide.analysis.watching.alarms import (
     ALARMS,
     FEED_LOW,
-    FLAGS,
     LONG_FARROWING,
     SIGNALS,
     WATER_LOW,
     Evidence,
     Thresholds,
     evidence,
+    told,
 )
 from farrowtide.analysis.watching.expected import Expected
 from farrowtide.analysis.watching.reference import Reference
@@ -68,8 +68,9 @@ def present(stays: Stays, date: pd.Timestamp) -> Stays:
     weaned = stays.sows["weaned_on"]
     day = stays.days_on(date)
     here = (day >= 0) & (day <= stays.days) & (weaned.isna() | (weaned > date)).to_numpy()
-    latest = ~stays.sows[here].sort_values("farrowed_on", kind="stable")["sow"].duplicated(keep="last")
-    return stays[np.flatnonzero(here)[np.isin(np.flatnonzero(here), latest.index[latest])]]
+    found = stays[here]
+    earlier = found.sows.sort_values("farrowed_on", kind="stable")["sow"].duplicated(keep="last").sort_index()
+    return found[~earlier.to_numpy()]
 
 
 def band_table(stays: Stays, found: Evidence, expected: Mapping[str, Expected], thresholds: Thresholds) -> pd.DataFrame:
@@ -95,11 +96,6 @@ def band_table(stays: Stays, found: Evidence, expected: Mapping[str, Expected], 
         for row, day in zip(rows, days, strict=True)
     ]
     return table
-
-
-def told(thresholds: Thresholds) -> list[str]:
-    """The flags that can be told: those of a band only where its limit is known."""
-    return [name for name in FLAGS if name in thresholds.limits or name not in _QUANTITY_OF]
 
 
 def band(stays: Stays, expected: Expected, mean: Array, sd: Array, limit: float) -> tuple[Array, Array, Array]:
