@@ -201,6 +201,14 @@ def test_the_margin_is_the_sum_of_what_has_a_price_and_is_recorded():
     assert MARGIN not in measured(group_of(SOWS), None)
 
 
+def test_a_group_of_which_nothing_with_a_price_is_recorded_has_no_margin():
+    group = group_of([{"born_alive": 12}])
+    assert np.isnan(measured(group, PRICED)[MARGIN])
+    assert beside("A", group, simulated(born_alive=IN_ORDER, weaned=IN_ORDER), PRICED)["output"].tolist() == [
+        "born_alive"
+    ]
+
+
 def simulated(**outputs):
     """Outputs of 39 rooms: 95 % of rooms lie between the lowest and the highest of them (Weibull's plotting positions)."""
     return pd.DataFrame({each.name: np.full(39, NAN) for each in OUTPUTS} | outputs)

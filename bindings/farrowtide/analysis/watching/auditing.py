@@ -172,13 +172,9 @@ def measured(group: Group, prices: Prices | None) -> dict[str, float]:
 
 
 def _margin(found: Mapping[str, float], prices: Prices) -> float:
-    return float(
-        sum(
-            output.sign * prices.given[output.price] * found[output.name]
-            for output in priced(prices)
-            if not np.isnan(found[output.name])
-        )
-    )
+    parts = [output.sign * prices.given[output.price] * found[output.name] for output in priced(prices)]
+    recorded = [part for part in parts if not np.isnan(part)]
+    return float(sum(recorded)) if recorded else np.nan
 
 
 def priced(prices: Prices) -> Iterator[AuditOutput]:
