@@ -16,6 +16,7 @@ from farrowtide.analysis.watching.auditing import (
     measured,
     outputs_of_rooms,
 )
+from farrowtide.report.wording.auditing import shown
 from farrowtide.scenarios.prices import Prices
 
 NA, NAN = pd.NA, np.nan
@@ -238,6 +239,21 @@ def test_an_output_is_outside_of_the_interval_of_one_room(weaned, outside, bette
             "better": better,
         }
     ]
+
+
+def test_an_audit_tells_each_output_as_it_can_be_measured():
+    sow = {"born_alive": 14, "stillborn": 1, "died": 2, "weaned": 12, "litter_weight_kg": 80.25, "duration_min": 200.4,
+           "weight_at_loading_kg": 250.25, "weight_at_weaning_kg": 240.0, "backfat_at_loading_mm": 18.25,
+           "backfat_at_weaning_mm": 15.0, "treatments": 1}  # fmt: skip
+    days = days_of("S1", range(11), eaten_kg=6.125, water_l=25.25, offered_kg=6.5, temperature_deg_c=21.25)
+    outputs = simulated(**{each.name: IN_ORDER for each in OUTPUTS})
+    table = beside("A", group_of([sow], days), outputs, PRICED).set_index("output")
+    assert {row.Index: shown(row, "si")["value"] for row in table.itertuples()} == {
+        "born_alive": "14.00", "stillborn_percent": "6.7", "died_percent": "14.3", "weaned": "12.00",
+        "litter_weight_kg": "80.2", "duration_min": "200", "long_percent": "0", "weight_loss_kg": "10.2",
+        "backfat_loss_mm": "3.2", "treatments": "1.00", "eaten_kg": "6.12", "water_l": "25.2", "offered_kg": "71.5",
+        "temperature_deg_c": "21.2", MARGIN: "429.2",
+    }  # fmt: skip
 
 
 def test_less_is_better_where_lower_is_and_neither_where_it_is_not_said():

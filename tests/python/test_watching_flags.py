@@ -154,7 +154,7 @@ def test_so_many_of_a_hundred_days_are_below_the_limits_as_was_chosen():
     of = thousand_days()
     feed, rate = found_by(of, 5.0, "feed")
     assert feed.limits == {FEED_LOW: 951}
-    assert feed.chosen == 5.0
+    assert (feed.chosen, feed.sow_days) == (5.0, 0)
     assert rate == pytest.approx(4.9)
     assert found_by(of, 5.0, "water")[0].limits == {WATER_LOW: 951}
     both, rate = found_by(of, 5.0, "both")

@@ -9,8 +9,9 @@ from scipy.stats import norm
 from sows_by_hand import day, stays
 
 from farrowtide.analysis.watching.faults import Fault
-from farrowtide.analysis.watching.rooms import SimulatedRooms, causes, judged, median_farrowing, outputs_on
+from farrowtide.analysis.watching.rooms import LEVEL, SimulatedRooms, causes, judged, median_farrowing, outputs_on
 from farrowtide.analysis.watching.stays import MEASURED
+from farrowtide.report.wording.watching import output
 
 NAN = np.nan
 NOTHING = {name: np.zeros((3, 1)) for name in MEASURED}  # means of each class and day
@@ -109,7 +110,7 @@ def test_a_small_room_is_compared_with_as_many_sows_spread_over_a_list():
 def test_a_room_is_off_track_outside_of_the_predictive_interval_of_one_room(eaten_kg, off):
     """Three rooms of 4, 5 and 6 kg have an sd of 1 kg; that of a new room about their mean is sqrt(1 + 1/3)."""
     found = row("eaten_kg", room_of(eaten_kg=eaten_kg), rooms_of([4.0, 5.0, 6.0]))
-    z = norm.ppf(0.995)
+    z = norm.ppf((1 + LEVEL) / 2)
     assert found["off_track"] == off
     assert found["value"] == pytest.approx(eaten_kg)
     assert found["expected"] == pytest.approx(5.0)
@@ -138,6 +139,22 @@ def test_a_room_is_told_in_what_was_measured():
     assert values.loc["duration_min"].tolist() == pytest.approx([230, 200])
     assert values.loc["stillborn_percent"].tolist() == pytest.approx([25.0, 100 * (0 + 3 / 15 + 6 / 18) / 3])
     assert list(found["output"]) == ["eaten_kg", "duration_min", "stillborn_percent"]
+
+
+def test_the_list_tells_each_output_as_it_can_be_measured():
+    measured = dict.fromkeys(MEASURED, 3.14159)
+    simulated = SimulatedRooms(stays(room=np.repeat(["R1", "R2"], 4), **{name: np.ones((8, 1)) for name in MEASURED}))
+    found = judged(room_of(**measured, duration_min=230.4, born_alive=[9, 10, 11, 9], stillborn=2), day(1), simulated)
+    told = {row.output: output(row).split(", expected")[0] for row in found.itertuples()}
+    assert told == {
+        "eaten_kg": "feed eaten per sow 3.14 kg/d",
+        "water_l": "water drunk per sow 3.1 L/d",
+        "offered_kg": "feed offered per sow 3.14 kg/d",
+        "left_kg": "feed left in the trough 3.14 kg",
+        "temperature_deg_c": "room temperature 3.1 degC",
+        "duration_min": "farrowing duration 230 min",
+        "stillborn_percent": "stillborn piglets 17.0 %",
+    }
 
 
 def test_days_without_a_record_are_not_in_the_expectation():
