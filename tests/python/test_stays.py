@@ -28,6 +28,7 @@ def test_chosen_stays_keep_their_days(which):
     of = stays(eaten_kg=[[1, 2], [3, 4], [5, 6]])[which]
     assert list(of.sows["sow"]) == ["S2", "S3"]
     assert list(of.sows.index) == [0, 1]
+    assert list(of.sows) == list(stays(eaten_kg=[[1]]).sows)
     assert of.values["eaten_kg"].tolist() == [[3, 4], [5, 6]]
 
 
@@ -47,6 +48,7 @@ def test_days_from_the_first_after_farrowing_to_weaning_are_of_the_stay():
     running = stays_of(records([of_sow], rows), 4)
     np.testing.assert_array_equal(running.values["eaten_kg"], [[11, 12, 13, 14]])
     assert set(weaned.values) == set(MEASURED)
+    assert list(weaned.sows) == list(records([of_sow], rows).farrowings)
     assert np.isnan(weaned.values["water_l"]).all()
 
 

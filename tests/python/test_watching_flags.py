@@ -36,9 +36,9 @@ LIMITS = Thresholds(1.0, {FEED_LOW: 1.0, WATER_LOW: 1.5})
 
 @pytest.fixture(scope="module")
 def expected():
-    """Of sows of which 200 eat 3.02 to 7 kg and drink 10.1 to 30 L on each day; all days have the correlation 0.5."""
+    """Of sows of which 200 eat 3.02 to 7 kg and drink 20 L in the mean on each day; all days have the correlation 0.5."""
     spread = np.tile(np.arange(1, 201)[:, None] / 200, (1, DAYS))
-    healthy = stays(eaten_kg=3 + 4 * spread, water_l=10 + 20 * spread)
+    healthy = stays(eaten_kg=3 + 4 * spread, water_l=7.4375 + 25 * spread)
     found = {name: Expected(name, healthy) for name in ("eaten_kg", "water_l")}
     for each in found.values():
         each.correlation = np.full((DAYS, DAYS), 0.5) + 0.5 * np.eye(DAYS)
@@ -50,24 +50,30 @@ def facts_of(expected, **columns):
 
 
 def test_a_drinker_gives_no_water_up_to_a_tenth_of_what_is_expected(expected):
-    """Sows drink 20.05 L."""
-    found = facts_of(expected, water_l=[[2.0, 2.005, 2.01, NAN]])
+    found = facts_of(expected, water_l=[[1.9, 2.0, 2.1, NAN]])
     assert found[NO_WATER].tolist() == [[True, True, False, False]]
 
 
 def test_a_trough_is_untouched_up_to_a_twentieth_of_what_was_offered(expected):
-    found = facts_of(expected, eaten_kg=[[0.2, 0.21, 0.0, NAN]], offered_kg=[[4, 4, 0, 4]], water_l=[[20] * 4])
-    assert found[UNTOUCHED].tolist() == [[True, False, False, False]]
+    found = facts_of(
+        expected, eaten_kg=[[0.2, 0.21, 0, 0], [0, NAN, 0, 0]], offered_kg=[[4, 4, 0, 0.5], [NAN, 4, 4, 4]]
+    )
+    assert found[UNTOUCHED].tolist() == [[True, False, False, True], [False, False, True, True]]
 
 
 def test_what_is_left_is_what_was_offered_less_what_was_eaten_unless_it_is_recorded(expected):
     found = facts_of(
         expected,
-        offered_kg=[[4, 4, 0, 4], [4, 4, 4, 4], [0, 0, 0, 0]],
-        eaten_kg=[[4, 4, 0, 4], [4, 2, 3, 3], [0, 0, 0, 0]],
-        left_kg=[[NAN, NAN, NAN, NAN], [0, 0, 0, 1], [0, 0, 0, 0]],
+        offered_kg=[[4, 4, 0, 4], [4, 4, 4, 4], [0, 0, 0, 0], [0.5, 0.5, 0.5, NAN]],
+        eaten_kg=[[4, 4, 0, 4], [4, 2, 3, 3], [0, 0, 0, 0], [0.5, 0.5, NAN, 0.5]],
+        left_kg=[[NAN, NAN, NAN, NAN], [0, 0.2, 0, 1], [0, 0, 0, 0], [NAN, NAN, NAN, 0]],
     )
-    assert found[EMPTY].tolist() == [[False, True, False, False], [False, True, True, False], [False] * 4]
+    assert found[EMPTY].tolist() == [
+        [False, True, False, False],
+        [False, True, True, False],
+        [False, False, False, False],
+        [False, True, False, False],
+    ]
 
 
 def test_a_farrowing_of_more_than_five_hours_is_told_on_two_days(expected):
@@ -100,8 +106,10 @@ def test_evidence_of_parts_together_is_that_of_the_whole(expected):
     )
     whole = evidence(of, expected)
     joined = together([evidence(of[np.array(rows)], expected) for rows in ([0], [1, 2])])
+    alone = together([whole])
     for field in dataclasses.fields(Evidence):
         one, other = getattr(whole, field.name), getattr(joined, field.name)
+        np.testing.assert_equal(getattr(alone, field.name), one)
         for each in one if isinstance(one, dict) else [...]:
             np.testing.assert_allclose(other[each].astype(float), one[each].astype(float), atol=1e-12)
 
@@ -157,6 +165,7 @@ def test_so_many_of_a_hundred_days_are_below_the_limits_as_was_chosen():
     assert (feed.chosen, feed.sow_days) == (5.0, 0)
     assert rate == pytest.approx(4.9)
     assert found_by(of, 5.0, "water")[0].limits == {WATER_LOW: 951}
+    assert found_by(of, 40.0, "feed")[0].limits == {FEED_LOW: 601}
     both, rate = found_by(of, 5.0, "both")
     assert both.limits == {FEED_LOW: 976, WATER_LOW: 976}
     assert rate == pytest.approx(4.8)
@@ -213,20 +222,19 @@ def reference(expected):
 
 
 def test_bands_reach_from_limit_to_limit_about_the_prediction(expected):
-    """The amount at a score: the distribution's quantile at its probability."""
+    """Two standard deviations: the amounts at these scores, of which the first day has a mean of 0 and an sd of 1."""
     of = stays(eaten_kg=[[5.0, 4.2, NAN, NAN], [NAN, NAN, NAN, 3.02]], room=["B", pd.NA], parity=[1, 4])
-    found = evidence(of, expected)
-    table = band_table(of, found, expected, LIMITS)
+    table = band_table(of, evidence(of, expected), expected, Thresholds(1.0, {FEED_LOW: 2.0, WATER_LOW: 1.5}))
     assert table[["sow", "room", "parity", "lactation_day"]].to_numpy().tolist() == [
-        ["S1", "B", 1, 1], ["S1", "B", 1, 2], ["S2", "", 4, 4]]  # fmt: skip
+        ["S1", "B", 1, 1],
+        ["S1", "B", 1, 2],
+        ["S2", "", 4, 4],
+    ]
     assert list(table["date"]) == [day(1), day(2), day(4)]
     assert table["eaten_kg"].tolist() == [5.0, 4.2, 3.02]
-    mean = expected["eaten_kg"].scores(of)[0, 0] / 2
-    width = np.sqrt(0.75)
-    for column, score, on_first in (("low", mean - width, -1), ("expected", mean, 0), ("high", mean + width, 1)):
-        amounts = [
-            expected["eaten_kg"].amounts(of[np.array([0])], np.full((1, DAYS), at))[0, 0] for at in (on_first, score)
-        ]
+    mean, sd = expected["eaten_kg"].scores(of)[0, 0] / 2, np.sqrt(0.75)
+    for column, scores in (("low", (-2, mean - 2 * sd)), ("expected", (0, mean)), ("high", (2, mean + 2 * sd))):
+        amounts = expected["eaten_kg"].amounts(of, np.tile([*scores, NAN, NAN], (2, 1)))[0, :2]
         assert table[f"eaten_kg_{column}"].tolist()[:2] == pytest.approx(amounts)
     assert table["water_l"].isna().all()
     assert table["water_l_low"].iloc[0] < table["water_l_expected"].iloc[0] < table["water_l_high"].iloc[0]
