@@ -334,10 +334,17 @@ def test_a_flag_has_the_amounts_and_bands_that_its_reason_tells(reference, expec
 
 
 def test_a_flag_of_the_first_day_has_no_day_before(reference):
-    of = stays(eaten_kg=np.full((1, DAYS), 5.0), water_l=np.zeros((1, DAYS)))
-    row = flag_table(of, day(1), reference).iloc[0]
-    assert row["water_l"] == 0
-    assert not [name for name in row.index if "before" in name]
+    of = stays(eaten_kg=[[6.0, 5.0, 5.0, 5.0]], water_l=np.zeros((1, DAYS)))
+    first, second = (flag_table(of, day(number), reference).iloc[0] for number in (1, 2))
+    assert first["water_l"] == 0
+    assert not [name for name in first.index if "before" in name]
+    assert second["eaten_kg_before"] == 6
+    assert second["eaten_kg_before_low"] < second["eaten_kg_before_high"]
+
+
+def test_a_sow_can_have_a_flag_on_the_last_day_that_is_watched(reference):
+    of = stays(eaten_kg=np.full((1, DAYS), 5.0), water_l=[[20, 20, 20, 1]])
+    assert NO_WATER in set(flag_table(of, day(DAYS), reference)["flag"])
 
 
 def test_each_room_has_its_own_outputs(reference):
@@ -347,6 +354,7 @@ def test_each_room_has_its_own_outputs(reference):
     eaten = table[table["output"] == "eaten_kg"].set_index("room")["value"]
     assert eaten.to_dict() == {"": 5.0, "B": 4.0}
     assert list(table["room"].unique()) == ["", "B"]
+    assert list(table.index) == list(range(len(table)))
     few = room_table(of[np.array([8])], day(2), reference)
     assert few.empty
     assert list(few) == ["room", "output", "off_track"]

@@ -90,11 +90,8 @@ def band_table(stays: Stays, found: Evidence, expected: Mapping[str, Expected], 
         low, middle, high = band(stays, expected[name], found.means[name], found.sds[name], limit)
         for column, array in ((name, stays.values[name]), (f"{name}_low", low), (f"{name}_expected", middle), (f"{name}_high", high)):  # fmt: skip
             table[column] = array[rows, days]
-    flagged = [thresholds.flag(found, name) for name in told(thresholds)]
-    table["flags"] = [
-        ", ".join(name for name, days_of in zip(told(thresholds), flagged, strict=True) if days_of[row, day])
-        for row, day in zip(rows, days, strict=True)
-    ]
+    flagged = {name: thresholds.flag(found, name)[rows, days] for name in told(thresholds)}
+    table["flags"] = [", ".join(name for name, of in flagged.items() if of[row]) for row in range(len(rows))]
     return table
 
 
@@ -151,7 +148,7 @@ def _numbers(
 ) -> dict[str, float]:
     """What the reason of a flag may tell: amounts of the day and the day before, and her bands."""
     one = stays[np.array([row])]
-    numbers = {f"{name}": float(array[row, day]) for name, array in stays.values.items()}
+    numbers = {name: float(array[row, day]) for name, array in stays.values.items()}
     if day > 0:
         numbers |= {f"{name}_before": float(stays.values[name][row, day - 1]) for name in ("eaten_kg", "water_l")}
     numbers["duration_min"] = float(stays.sows["duration_min"].to_numpy(dtype=float, na_value=np.nan)[row])
