@@ -58,6 +58,7 @@ def test_a_band_ends_before_the_day_on_which_too_few_sows_nurse(sows, known, day
     eaten[known:, 2] = NAN
     expected, of = expected_of(eaten)
     assert expected.days == days
+    assert expected.correlation.shape == (days, days)
     assert (~np.isnan(expected.scores(of)).all(axis=0)).sum() == days
 
 
@@ -125,7 +126,7 @@ def test_the_first_day_is_predicted_from_nothing():
 
 def test_a_day_is_predicted_from_the_days_before_that_are_known():
     """With correlation r between days, each of n weighs r / (1 + (n - 1) r), and n r^2 / (1 + (n - 1) r) is explained."""
-    scores = np.array([[0.6, NAN, -0.3], [0.6, 1.2, NAN], [1.5, NAN, 9.0]])
+    scores = np.array([[0.6, NAN, -0.3], [0.6, 1.2, 0.3], [1.5, NAN, 9.0]])
     found = exchangeable(3, 0.5).predicted(scores)
     assert found.mean[:, 1] == pytest.approx([0.3, 0.3, 0.75])
     assert found.sd[:, 1] ** 2 == pytest.approx([0.75] * 3)

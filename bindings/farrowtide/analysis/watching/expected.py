@@ -152,7 +152,7 @@ def _correlation(scores: Array) -> Array:
     square = (filled**2).T @ known
     with np.errstate(invalid="ignore", divide="ignore"):
         matrix = np.where(both > 2, (filled.T @ filled) / np.sqrt(square * square.T), 0.0)
-    values, vectors = np.linalg.eigh(np.nan_to_num((matrix + matrix.T) / 2))
+    values, vectors = np.linalg.eigh(np.nan_to_num(matrix))
     matrix = (vectors * np.maximum(values, _LEAST_EIGENVALUE)) @ vectors.T
     scale = np.sqrt(np.diag(matrix))
     return np.asarray(matrix / np.outer(scale, scale))
