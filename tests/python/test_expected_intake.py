@@ -143,6 +143,7 @@ def test_a_day_can_be_predicted_without_the_day_before():
 def test_days_that_never_differ_within_a_sow_leave_a_little_doubt():
     expected, of = expected_of(normal_days(days=3, within=0.0))
     found = expected.predicted(expected.scores(of))
+    assert np.diag(expected.correlation) == pytest.approx(1.0)
     assert np.isfinite(found.sd).all()
     assert (found.sd[:, 1:] > 0).all()
     assert (found.sd[:, 1:] < 0.2).all()

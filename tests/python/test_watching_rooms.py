@@ -67,9 +67,12 @@ def test_farrowings_of_a_room_are_those_that_have_been():
     assert np.isnan(list(earlier.values())).all()
 
 
-def test_a_room_without_a_count_of_piglets_has_no_share_of_stillborn():
-    of = stays(eaten_kg=np.ones((4, 1)), born_alive=pd.NA, stillborn=pd.NA)
-    assert np.isnan(outputs_on(of, day(1), {})["stillborn_percent"])
+@pytest.mark.parametrize(
+    ("alive", "stillborn", "percent"), [(pd.NA, pd.NA, NAN), (0, 0, NAN), ([0, 0, 0, 0], [1, 0, 0, 0], 100)]
+)
+def test_a_room_without_a_piglet_has_no_share_of_stillborn(alive, stillborn, percent):
+    of = stays(eaten_kg=np.ones((4, 1)), born_alive=alive, stillborn=stillborn)
+    np.testing.assert_equal(outputs_on(of, day(1), {})["stillborn_percent"], percent)
 
 
 @pytest.mark.parametrize(("farrowed", "median"), [([0], 0), ([5, 1], 1), ([9, 2, 4], 4), ([9, 2, 4, 3], 3)])
@@ -196,7 +199,7 @@ SD_KG = np.sqrt(0.75)
 
 def test_a_cause_is_as_large_as_fits_best_up_to_twice_what_was_simulated():
     """Rooms of 20 to 22 degC have an sd of 1 K; the fault is 2 K."""
-    for deviation, size, share in ((3.0, 1.5, 1.0), (5.0, 2.0, 1 - 1 / 25)):
+    for deviation, size, share in ((0.5, 0.25, 1.0), (3.0, 1.5, 1.0), (5.0, 2.0, 1 - 1 / 25)):
         found = explained({"temperature_deg_c": deviation}, UNRELATED, hot=([5.0], [23.0]))
         assert found.to_dict("records") == [
             {

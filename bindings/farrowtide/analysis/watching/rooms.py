@@ -206,7 +206,7 @@ def causes(
     rooms = simulated.on_day(group_day, sows)[names]
     least = np.array([next(output.matters for output in OUTPUTS if output.name == name) for name in names]) / _Z
     sd = np.maximum(rooms.std().to_numpy(), least)
-    correlation = (1 - _SHRINK) * np.nan_to_num(rooms.corr().to_numpy()) + _SHRINK * np.eye(len(names))
+    correlation = (1 - _SHRINK) * np.nan_to_num(rooms.corr().to_numpy())
     np.fill_diagonal(correlation, 1.0)
     precision = np.linalg.inv(correlation)
     observed = found["deviation_sd"].to_numpy()
