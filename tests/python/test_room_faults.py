@@ -66,6 +66,7 @@ def test_no_feed_is_later_than_half_an_hour_after_the_last_one():
 def test_the_last_of_several_feeds_is_left_out_if_it_is_before_half_past_eleven():
     assert feeds("missed_feed", "07:00", "11:00", "23:15") == ["07:00", "11:00", "23:30"]
     assert feeds("missed_feed", "07:00", "23:30") is None
+    assert feeds("missed_feed", "07:00", "11:00", "23:45") is None
     assert feeds("missed_feed", "07:00") is None
 
 

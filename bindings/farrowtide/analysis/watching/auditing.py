@@ -38,9 +38,9 @@ class AuditOutput:
     sign: int = 1
 
 
-def _mean(column: str, factor: float = 1.0) -> Callable[[pd.DataFrame, pd.DataFrame], float]:
+def _mean(column: str) -> Callable[[pd.DataFrame, pd.DataFrame], float]:
     def of(farrowings: pd.DataFrame, _: pd.DataFrame) -> float:
-        return factor * _known_mean(farrowings[column])
+        return _known_mean(farrowings[column])
 
     return of
 
@@ -69,7 +69,7 @@ def _died(farrowings: pd.DataFrame, _: pd.DataFrame) -> float:
 
 def _lost(name: str) -> Callable[[pd.DataFrame, pd.DataFrame], float]:
     def of(farrowings: pd.DataFrame, _: pd.DataFrame) -> float:
-        return _known_mean(farrowings[f"{name.format('loading')}"] - farrowings[f"{name.format('weaning')}"])
+        return _known_mean(farrowings[name.format("loading")] - farrowings[name.format("weaning")])
 
     return of
 

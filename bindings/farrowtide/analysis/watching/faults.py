@@ -15,7 +15,6 @@ Changes = dict[str, Any]
 _FULL, _PARTIAL = "room.drinkers.full_block_hazard", "room.drinkers.partial_block_hazard"
 _WARMER_K, _COLDER_K = 6, 4  # than planned; large enough to be told from chance
 _LATER_H, _LAST_LATER_H = 3, 0.5
-_HOURS_A_DAY = 24
 _NIGHT_H = 23.5
 _SLOW_SHARE = 0.1  # of the planned flow
 _LESS = 0.8  # of the planned allowance
@@ -70,7 +69,7 @@ def _times(
 def _later(times: list[float], _: Scenario) -> list[float]:
     """All feeds later, the last by half an hour, so that it still falls into the shift."""
     shifted = sorted({min(time + _LATER_H, times[-1] + _LAST_LATER_H) for time in times})
-    return shifted if len(shifted) == len(times) and shifted[-1] < _HOURS_A_DAY else times
+    return shifted if len(shifted) == len(times) else times
 
 
 def _without_last(times: list[float], scenario: Scenario) -> list[float]:
