@@ -28,7 +28,7 @@ EVENTS = [
     (80.0, SOW, "meal eaten", 1.5, 9.0, 0),
     (82.0, SOW, "farrowing finished", 300.0, 0.0, 0),
     (90.0, NURSE, "piglet moved", 1.0, 1.4, 7),
-    (98.0, SOW, "meal eaten", 4.0, 20.0, 0),
+    (98.0, SOW, "meal eaten", 0.4, 5.0, 0),
     (120.0, SOW, "feed delivered", 1.0, 0.0, 0),
     (121.0, SOW, "meal eaten", 2.0, 15.0, 0),
     (150.0, SOW, "feed delivered", 2.0, 0.0, 0),
@@ -53,7 +53,7 @@ TASKS = [
 DAYS = [
     (SOW, 3.0, 1.0, 0.1, 1.9),
     (SOW, 2.0004, 1.5, 0.0, 2.0),
-    (SOW, 5.0, 4.0, 0.4, 0.7),
+    (SOW, 0.8, 0.4, 0.04, 0.7),
     (SOW, 1.0, 2.0, 0.0, 0.0),
     (NURSE, 2.0, 0.0, 0.0, 2.0),
     (LATER, 1.5, 0.0, 0.0, 1.5),
