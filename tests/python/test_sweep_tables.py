@@ -10,6 +10,7 @@ import pytest
 from scipy import stats
 
 import farrowtide
+from farrowtide.analysis import sweep
 from farrowtide.analysis.by_key import Axis, Series, axes_of, series_of
 from farrowtide.analysis.climate import drawn_alike, temperature_curves
 from farrowtide.analysis.intake import intake_curves
@@ -55,13 +56,13 @@ def test_a_series_is_told_from_where_on_nothing_changes():
         for i, value in enumerate(values)
     ]
     table = pd.DataFrame(rows)
-    sweep = SimpleNamespace(alternatives=alternatives, replicates=lambda outputs: table)
-    assert series_of(sweep, "c", ["out"]) == [
+    found = SimpleNamespace(alternatives=alternatives, replicates=lambda outputs: table)
+    assert series_of(found, "c", ["out"]) == [
         Series((0,), ["x1 y7", "x2 y7", "x3 y7"], 2),
         Series((1,), ["x1 y6", "x2 y6", "x3 y6"], 1),
         Series((2,), ["x1 y5", "x2 y5", "x3 y5"], 0),
     ]
-    assert [series.same_from for series in series_of(sweep, "other", ["out"])] == [2, 2, 2]
+    assert [series.same_from for series in series_of(found, "other", ["out"])] == [2, 2, 2]
 
 
 # --- The rooms and means of a sweep ---
@@ -142,8 +143,9 @@ def study():
     )  # fmt: skip
 
 
-@pytest.mark.parametrize("blocks", [1, 50, 51, 101])  # of two tables each: below, at and above what is joined at once
-def test_every_room_of_every_block_is_kept_once(blocks):
+@pytest.mark.parametrize("blocks", [1, 2, 3, 6])  # of two tables each: below, at and above what is joined at once
+def test_every_room_of_every_block_is_kept_once(blocks, monkeypatch):
+    monkeypatch.setattr(sweep, "_JOINED_AT", 4)
     sums = Sums(study(), keeps_rooms=True)
     for i in range(blocks):
         sums.add([block("a", 2 * i, [1.0, 2.0]), block("b", 2 * i, [3.0, 2.0 + i])])
@@ -191,6 +193,7 @@ def test_a_curve_of_intake_ends_where_fewer_than_half_of_the_sows_are_left():
     ]  # fmt: skip
     curves = intake_curves(pd.DataFrame(rows))
     assert list(curves["case"]) == ["d", "d", "c", "c"]
+    assert list(curves.index) == [0, 1, 2, 3]
     assert set(curves["alternative"]) == {"a"}
     assert set(curves["parity_class"]) == {"P1"}
     assert list(curves["day"]) == [1, 2, 1, 2]
@@ -212,6 +215,20 @@ def test_a_curve_of_temperature_has_means_and_deciles_of_the_rooms():
         "case": "c", "alternative": "a", "group_day": -4, "wanted_deg_c": pytest.approx(21), "reached_deg_c": 15,
         "p10_deg_c": pytest.approx(11), "p90_deg_c": pytest.approx(19),
     }  # fmt: skip
+
+
+def test_curves_of_temperature_keep_the_order_of_the_alternatives():
+    days = pd.DataFrame(
+        {
+            "case": "c",
+            "alternative": ["b", "a"],
+            "replicate": 0,
+            "group_day": 0,
+            "wanted_deg_c": 20.0,
+            "reached_deg_c": 21.0,
+        }
+    )
+    assert list(temperature_curves(days)["alternative"]) == ["b", "a"]
 
 
 def curves_of(**reached):
