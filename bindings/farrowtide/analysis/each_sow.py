@@ -119,8 +119,7 @@ def side_by_side(before: pd.DataFrame, after: pd.DataFrame, measures: Sequence[s
     left_out = len(before) + len(after) - 2 * len(table)
     for name in measures:
         table[f"{name}_difference"] = table[f"{name}_alternative"] - table[f"{name}_reference"]
-    classes = np.array(PARITY_CLASSES)[parity_class(table["parity"].to_numpy())]
-    table.insert(len(_IDENTITY) + len(_FATE), "parity_class", classes)
+    table["parity_class"] = np.array(PARITY_CLASSES)[parity_class(table["parity"].to_numpy())]
     ordered = [f"{name}_{side}" for name in measures for side in ("reference", "alternative", "difference")]
     return table[[*_IDENTITY, *_FATE, "parity_class", *ordered]], left_out
 
