@@ -98,6 +98,27 @@ def test_piglets_are_better_sold_above_a_price():
     assert (row["break_even"], row["better"]) == (pytest.approx(22), "above")
 
 
+def test_small_prices_and_small_amounts_are_followed_as_well():
+    """A quarter of a piglet more, half a one a year, at 0.5 apiece: 0.125 is left, which is 0.25 for each."""
+    row = found(
+        rooms("a", 0.125 + SPREAD / 10, weaned_piglet=10.25),
+        rooms("r", np.zeros(6), weaned_piglet=10.0),
+        priced({"weaned_piglet": 0.5}),
+    ).loc["weaned_piglet"]
+    assert (row["break_even"], row["better"]) == (pytest.approx(0.25), "above")
+
+
+def test_a_price_of_its_own_is_that_of_all_it_takes():
+    """The alternative pays 3 a kg where the reference pays 2: of its 10 kg, each may cost half more."""
+    row = found(
+        rooms("a", 5 + SPREAD, feed_per_kg=5.0),
+        rooms("r", np.zeros(6), feed_per_kg=5.0),
+        priced({"feed_per_kg": 3.0}, training_hours=7.0),
+        priced({"feed_per_kg": 2.0}),
+    ).loc["feed_per_kg"]
+    assert (row["now"], row["break_even"], row["better"]) == (3, pytest.approx(3.5), "below")
+
+
 @pytest.mark.parametrize(
     ("own", "of_base", "turns_at", "better"),
     [
