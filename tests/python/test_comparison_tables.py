@@ -124,6 +124,19 @@ def test_means_and_difference_are_those_of_rooms_in_which_both_have_a_value():
     assert row["verdict"] == "higher (better)"
 
 
+def test_differences_stand_by_case_output_and_alternative():
+    parts = [
+        rooms(name, case, feed_intake_kg_per_day=5 + SPREAD, weight_loss_kg=SPREAD)
+        for case in "dc"
+        for name in ("z", "r", "a")
+    ]
+    table = differences(pd.concat(parts), [LOSS, INTAKE], "r")
+    order = [(case, output.name, name) for case in "dc" for output in (LOSS, INTAKE) for name in ("z", "a")]
+    columns = ["case", "output", "alternative"]
+    assert list(table[columns].itertuples(name=None)) == [(i, *labels) for i, labels in enumerate(order)]
+    assert list(table["unit"].unique()) == ["kg", "kg/d"]
+
+
 def test_a_difference_may_be_turned():
     row = compared(turned=True)
     assert row["difference"] == pytest.approx(-2)
@@ -197,9 +210,9 @@ def test_a_table_differs_where_some_rows_of_it_are_others(rows, differs):
 
 def test_a_headline_differs_where_one_is_other_in_its_case():
     other = replace(INTAKE, name="x", group="work by task")
-    rows = [("c", INTAKE.name, 0.0), ("c", "x", 1.0), ("d", INTAKE.name, -1.0), ("d", "x", 0.0)]
+    rows = [("c", INTAKE.name, 0.0), ("c", "x", 1.0), ("d", INTAKE.name, -1.0), ("d", LOSS.name, 0.0), ("d", "x", 0.0)]
     table = pd.DataFrame(rows, columns=["case", "output", "difference"])
-    found = SimpleNamespace(outputs=[INTAKE, other], differences=table)
+    found = SimpleNamespace(outputs=[INTAKE, LOSS, other], differences=table)
     assert [tables.any_headline_differs(found, case) for case in "cd"] == [False, True]
 
 
