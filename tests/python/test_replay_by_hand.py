@@ -232,3 +232,13 @@ def test_illness_lasts_to_recovery_or_until_she_leaves(happened, periods):
     events = [*EVENTS[2:4], *((time_h, SOW, what, 0.0, 0.0, 0) for time_h, what in happened)]
     found = recording(room_of(events, [(SOW, 1, 2, False)]))
     assert rows(found.ill) == [(SOW, *period) for period in periods]
+
+
+def test_a_group_in_which_no_sow_was_fed_is_shown():
+    """She dies before her first feed, and no day of hers is recorded."""
+    room = room_of([EVENTS[2], (63.5, SOW, "sow died", 0.0, 0.0, 0)], [(SOW, 1, 2, False)])
+    room.sow_days = room.sow_days[:0]
+    found = recording(room)
+    assert rows(found.phases, "time_h", "phase") == [(15.0, "before farrowing"), (15.5, "died")]
+    assert found.troughs.empty
+    assert found.meals.empty

@@ -196,7 +196,7 @@ def _troughs(events: pd.DataFrame, days: pd.DataFrame) -> pd.DataFrame:
     key = pd.MultiIndex.from_frame(changes[["sow", "of"]])
     meal = (changes["kind"] == "meal eaten").to_numpy()
     share = wasted_share.reindex(key).fillna(0.0).to_numpy()
-    change_kg = changes["amount"] * changes["kind"].map(_IN_TROUGH) * np.where(meal, 1 + share, 1.0)
+    change_kg = changes["amount"] * changes["kind"].map(_IN_TROUGH).astype(float) * np.where(meal, 1 + share, 1.0)
     since_midnight = change_kg.groupby([changes["sow"], changes["of"]]).cumsum()
     level_kg = (at_start.reindex(key).fillna(0.0).to_numpy() + since_midnight).clip(lower=0.0)
     level_kg = level_kg.mask(full_access.reindex(key, fill_value=False).to_numpy())
