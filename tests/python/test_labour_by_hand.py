@@ -102,6 +102,14 @@ def test_a_share_is_of_the_rooms_that_have_the_task_and_stays_below_100():
     assert 0 < labour.shares(low).at["a", "late_percent_low"] < 15
 
 
+def test_rooms_in_which_all_is_late_say_nothing_of_the_spread():
+    late = [10, 10, 10, 5, 6, 7]
+    counts = pd.DataFrame({"replicate": range(6), "task": "a", "asked": 10, "late": late, "undone": [1, 2, 3, 4, 5, 6]})
+    (row,) = labour.shares(counts).to_dict(orient="records")
+    assert (row["late_percent"], row["late_percent_reason"]) == (80, "3 of 6 rooms differ from 0 and 100 %")
+    assert (row["undone_percent"], row["undone_percent_reason"]) == (35, "")
+
+
 def hours(busy=0.7):
     """One room of 10 and one of 20 days that count; hour 9 is worked in without anybody on duty."""
     duty = pd.DataFrame(
@@ -221,6 +229,7 @@ def test_small_tasks_are_summed_and_the_others_are_in_order():
     comparison = SimpleNamespace(replicates=rooms, litters_per_replication=24)
     table = labour.minutes_by_task(comparison)
     assert list(table["case"].unique()) == ["c"]
+    assert list(table.index) == list(range(6))
     shown = table.pivot(index="task", columns="alternative", values="minutes")
     assert list(table["task"].unique()) == [tasks[large], tasks[half], "All other tasks"]
     np.testing.assert_allclose(
