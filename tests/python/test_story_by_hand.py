@@ -334,6 +334,14 @@ def test_nobody_is_there_before_and_after_the_shifts(period, nobody_min):
     assert people.wait([period]).nobody_min == nobody_min
 
 
+def test_those_who_come_as_a_wait_ends_or_leave_as_it_begins_are_not_of_it():
+    people = staff((), [("at work", 7.0, 8.0, 4), ("at work", 8.0, 9.0, 2), ("at work", 9.0, 16.0, 5)])
+    assert people.wait([(8.0, 9.0)]).most_people == 2
+    assert people.wait([(7.5, 8.0)]).most_people == 4
+    resting = staff((), [("at work", 7.0, 8.0, 2), ("on break", 8.0, 9.0, 2)])
+    assert [resting.moment(time_h).on_break for time_h in (7.5, 8.0, 8.5, 9.0)] == [False, True, True, False]
+
+
 def test_a_wait_without_people_or_periods_is_empty():
     assert staff((), ()).end_h == 0
     assert staff((), [("at work", 7.0, 16.0, 1), ("at work", 9.0, 12.0, 1), ("on break", 17.0, 18.0, 1)]).end_h == 16
