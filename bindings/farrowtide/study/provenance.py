@@ -124,10 +124,12 @@ def _call(start: str, study: Plan, options: dict[str, Any]) -> str:
 
 
 def _comparing(study: Plan, options: dict[str, Any]) -> str:
-    if study.given_alternatives is None:
-        precision = [f"{name}={value!r}" for name, value in study.precision.items()]
-        return command("compare", study.scenario, **options, precision=precision or None)
-    return _call(f"farrowtide.compare({study.scenario.expression}, {study.given_alternatives!r}", study, options)
+    if study.given_alternatives is not None:
+        return _call(f"farrowtide.compare({study.scenario.expression}, {study.given_alternatives!r}", study, options)
+    if study.scenario.command_words is None:
+        return _call(f"farrowtide.compare({study.scenario.expression}", study, options)
+    precision = [f"{name}={value!r}" for name, value in study.precision.items()]
+    return command("compare", study.scenario, **options, precision=precision or None)
 
 
 def of_pairs(
