@@ -2,10 +2,12 @@
 
 import gc
 import json
+import pickle
 import subprocess
 import sys
 from datetime import date
 from pathlib import Path
+from types import SimpleNamespace
 
 import numpy as np
 import pandas as pd
@@ -14,7 +16,10 @@ import pytest
 import farrowtide
 from farrowtide import _core
 from farrowtide.engine import provenance
-from farrowtide.engine.result import TABLES
+from farrowtide.engine.result import ALL_TABLES, CAUSES, TABLES, KeptRun, frame, write_tables
+from farrowtide.errors import InternalError
+from farrowtide.limits import MOST_REPLICATES, MOST_THREADS
+from farrowtide.policies import Handling
 
 
 def test_columns_are_views_of_the_engines_memory_that_outlive_the_result(three_sows):
@@ -211,3 +216,225 @@ def test_the_command_in_the_provenance_repeats_the_run(small_room):
     result = farrowtide.run(changed, seed=5)
     again = eval(result.provenance["command"], {"farrowtide": farrowtide})
     pd.testing.assert_frame_equal(result.sows, again.sows, check_exact=True)
+
+
+# --- What is asked for ---
+
+
+@pytest.fixture
+def asked(monkeypatch):
+    """What the engine is asked for, one run after the other."""
+    run, found = _core.run, []
+
+    def noted(scenario, **options):
+        found.append(options)
+        return run(scenario, **options)
+
+    monkeypatch.setattr(_core, "run", noted)
+    return found
+
+
+@pytest.mark.parametrize(
+    ("record", "recorded"),
+    [
+        ([], ["sows"]),
+        (("piglets",), ["sows", "piglets"]),
+        ({"work_hours"}, ["sows", "tasks", "work_hours", "duty_hours"]),
+        (["deaths", "sow_days"], ["sows", "sow_days", *CAUSES]),
+        (TABLES, list(TABLES)),
+    ],
+)
+def test_tables_that_go_together_are_recorded_together(record, recorded, three_sows):
+    result = farrowtide.run(three_sows, record=record)
+    assert list(result.tables) == recorded
+    assert repr(result).endswith(f"; tables {', '.join(recorded)}>")
+    for name in ALL_TABLES:
+        if name not in recorded:
+            with pytest.raises(farrowtide.UserError, match=f"the table '{name}' was not recorded"):
+                getattr(result, name)
+
+
+def test_the_first_unknown_table_by_name_is_told(three_sows):
+    with pytest.raises(farrowtide.UserError, match=r"no table is called 'cows' \(tables: sows, sow_days,"):
+        farrowtide.run(three_sows, record=["sows", "dogs", "cows"])
+
+
+@pytest.mark.parametrize(
+    ("options", "message"),
+    [
+        ({"replications": 0}, "replications = 0: must be at least 1"),
+        ({"threads": -1}, "threads = -1: must be at least 0"),
+        ({"threads": MOST_THREADS + 1}, "threads = 1025: must be at most 1,024"),
+        (
+            {"first_replicate": MOST_REPLICATES - 1, "replications": 2},
+            "replicates 2147483647 to 2147483648: their numbers must be below 2,147,483,648",
+        ),
+    ],
+)
+def test_what_is_beyond_a_limit_is_not_begun(options, message, three_sows, asked):
+    with pytest.raises(farrowtide.UserError, match=message):
+        farrowtide.run(three_sows, **options)
+    assert asked == []
+
+
+def test_what_is_at_a_limit_is_run(three_sows):
+    last = farrowtide.run(three_sows, first_replicate=MOST_REPLICATES - 1, threads=MOST_THREADS, record=[])
+    assert set(last.sows["replicate"]) == {MOST_REPLICATES - 1}
+
+
+def test_the_seed_is_that_of_the_file_where_none_is_given(three_sows):
+    assert farrowtide.run(three_sows.override({"study.seed": 9})).seed == 9
+    assert farrowtide.run(three_sows.override({"study.seed": 9}), seed=0).seed == 0
+
+
+def test_policies_in_python_are_run_on_one_thread_unless_more_are_asked_for(asked):
+    class Own(Handling):
+        """As written."""
+
+        name = "own"
+
+        def share_of_processing(self, view):
+            return 0.0
+
+    own = farrowtide.load({"title": "t", "room": {"crates": 1}, "handling": {"kind": "own"}}, policies=[Own])
+    plain = farrowtide.load({"title": "t", "room": {"crates": 1}})
+    for scenario, threads in ((own, 0), (own, 2), (plain, 0), (plain, 2)):
+        farrowtide.run(scenario, threads=threads)
+    assert [options["threads"] for options in asked] == [1, 2, 0, 2]
+    assert {options["one_stream"] for options in asked} == {False}
+
+
+def engine_that_did(monkeypatch, replications, set_aside=(), stopped_by=None):
+    """An engine that has run so many replications of those that it is asked for, without rows."""
+    tables = {
+        name: {info.name: np.empty(0, np.int32 if info.labels else float) for info in infos}
+        for name, infos in _core.tables().items()
+    }
+    kept = KeptRun(replications, 0, 0, list(set_aside), tables, {})
+    monkeypatch.setattr(_core, "run", lambda *_arguments, **_options: (kept, stopped_by))
+
+
+@pytest.mark.parametrize("stopped_by", [KeyboardInterrupt(), None])
+def test_fewer_replications_than_asked_for_were_interrupted(three_sows, monkeypatch, stopped_by):
+    """By Ctrl-C, or by a policy that raises the same."""
+    engine_that_did(monkeypatch, 2, stopped_by=stopped_by)
+    with pytest.raises(farrowtide.Interrupted) as caught:
+        farrowtide.run(three_sows, replications=3, record=[])
+    assert caught.value.finished.replications == 2
+    engine_that_did(monkeypatch, 0, stopped_by=stopped_by)
+    with pytest.raises(farrowtide.Interrupted) as caught:
+        farrowtide.run(three_sows, replications=3, record=[])
+    assert caught.value.finished is None
+
+
+def test_a_run_of_which_every_room_broke_off_is_an_error(three_sows, monkeypatch):
+    engine_that_did(monkeypatch, 2, set_aside=[(0, "the model broke"), (1, "again")])
+    with pytest.raises(InternalError, match="the model broke"):
+        farrowtide.run(three_sows, replications=2, record=[])
+
+
+# --- What is held ---
+
+
+@pytest.fixture(scope="module")
+def two_of_three(three_sows):
+    return farrowtide.run(three_sows, replications=2, first_replicate=5, seed=3, record=["events"])
+
+
+def test_replicates_are_numbered_from_the_first_that_was_asked_for(two_of_three):
+    assert list(two_of_three.outputs.index) == [5, 6]
+    assert two_of_three.outputs.index.name == "replicate"
+    assert len(two_of_three.trace(5)) + len(two_of_three.trace(6)) == len(two_of_three.events)
+    for other in (4, 7):
+        with pytest.raises(farrowtide.UserError, match=f"replicate {other} is not in this run, which has 5 to 6"):
+            two_of_three.trace(other)
+
+
+def test_a_pickle_holds_tables_traces_and_origin(two_of_three, three_sows):
+    again = pickle.loads(pickle.dumps(two_of_three))
+    assert (again.replications, again.first_replicate, again.seed) == (2, 5, 3)
+    assert list(again.tables) == ["sows", "events"]
+    assert again.events.equals(two_of_three.events)
+    assert again.trace(6) == two_of_three.trace(6) != again.trace(5)
+    assert again.provenance == two_of_three.provenance
+    assert again.checks == two_of_three.checks
+    assert again.outputs.equals(two_of_three.outputs)
+    without = farrowtide.run(three_sows, record=["piglets"])
+    with pytest.raises(farrowtide.UserError, match="'events' was not recorded"):
+        pickle.loads(pickle.dumps(without)).trace(0)
+
+
+def test_a_change_of_a_frame_changes_no_other(two_of_three):
+    for name in ("sows", "outputs"):
+        changed = getattr(two_of_three, name)
+        changed["more"] = 1
+        assert "more" not in getattr(two_of_three, name)
+
+
+def test_the_provenance_of_a_run_says_what_was_asked_for(two_of_three, three_sows):
+    made = two_of_three.provenance
+    assert (made["seed"], made["replications"], made["conservation_checks_passed"]) == (3, 2, two_of_three.checks)
+    assert made["recipe"] == {
+        "verb": "run",
+        "replications": 2,
+        "seed": 3,
+        "first_replicate": 5,
+        "tables": ["events", "sows"],
+        "scenario": three_sows.recipe,
+    }
+    assert "first_replicate=5" in made["command"]
+
+
+def test_a_notebook_shows_the_means_of_the_headline_outputs_that_were_measured(three_sows):
+    result = farrowtide.run(three_sows, replications=2, record=[])
+    shown = result._repr_html_()
+    headline = [each for each in farrowtide.catalogue().values() if each.group == "headline"]
+    assert {each.label in shown for each in headline if each.table == "sows"} == {True}
+    assert {each.label in shown for each in headline if each.table != "sows"} == {False}
+    output = next(each for each in headline if each.name == "feed_intake_kg_per_day")
+    assert output.shown(result.sows.groupby("replicate")["feed_intake_kg_per_day"].mean().mean()) in shown
+    assert "means of 2 replications" in shown
+
+
+def test_a_result_warns_of_its_scenario_and_of_its_rooms():
+    hot = farrowtide.load({"title": "t", "room": {"crates": 1}, "climate": {"kind": "imposed", "temperature": 35},
+                           "attendance": {"night_people": 1}})  # fmt: skip
+    with pytest.warns(farrowtide.PlausibilityWarning) as told:
+        result = farrowtide.run(hot)
+    assert [str(warning.message) for warning in told] == [str(warning) for warning in result.warnings]
+    assert result.warnings[-len(result.room_warnings) :] == result.room_warnings != []
+    assert len(result.warnings) > len(result.room_warnings)
+
+
+def test_tables_are_written_with_their_provenance(two_of_three, tmp_path):
+    write_tables(two_of_three, tmp_path / "out")
+    assert sorted(file.name for file in (tmp_path / "out").iterdir()) == [
+        "events.parquet", "provenance.json", "sows.parquet",
+    ]  # fmt: skip
+    written = pd.read_parquet(tmp_path / "out/sows.parquet")
+    assert list(written.columns) == list(two_of_three.sows.columns)
+    assert written["sow"].equals(two_of_three.sows["sow"])
+    assert json.loads((tmp_path / "out/provenance.json").read_text()) == two_of_three.provenance
+
+
+def test_a_frame_has_words_for_codes_booleans_for_yes_or_no_and_numbers_as_they_are():
+    described = [
+        SimpleNamespace(name="fate", unit="-", labels=["weaned", "died"]),
+        SimpleNamespace(name="male", unit="yes/no", labels=[]),
+        SimpleNamespace(name="teats", unit="-", labels=[]),
+    ]
+    numbers = np.array([1, 0, 1])
+    found = frame({"fate": np.array([1, -1, 0]), "male": numbers, "teats": numbers}, described)
+    assert found["fate"].isna().tolist() == [False, True, False]
+    assert found["fate"].iloc[[0, 2]].tolist() == ["died", "weaned"]
+    assert found["male"].tolist() == [True, False, True]
+    assert found["male"].dtype == bool
+    assert found["teats"].dtype == numbers.dtype
+    assert np.shares_memory(found["teats"].to_numpy(), numbers)
+
+
+def test_a_date_is_to_the_nearest_second(three_sows):
+    result = farrowtide.run(three_sows, record=[])
+    start = pd.Timestamp(three_sows.start)
+    found = result.dates(pd.Series([0.0, 0.4 / 3600, 0.6 / 3600, 1.0]))
+    assert [(date - start).total_seconds() for date in found] == [0, 0, 1, 3600]
