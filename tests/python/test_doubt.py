@@ -101,6 +101,53 @@ def test_the_probability_of_a_posterior_draw_is_its_place_among_those_drawn(room
         assert every.probabilities[:, place] == pytest.approx(expected)
 
 
+def calibrated(room, names, draws):
+    return SimpleNamespace(calibration=SimpleNamespace(names=names, draws=draws), _core=room._core)
+
+
+def test_a_calibrated_parameter_has_the_quantiles_of_its_posterior_draws(room):
+    """0 to 40 at equal distances: a share p of them is below 40 p."""
+    posterior = tuple((number / 1000 + 1,) for number in range(41))
+    every = drawing.draws_of_parameters(calibrated(room, ("herd.intake_level",), posterior), 3, seed=1)
+    level = every.inputs[-1]
+    assert (level.name, level.kind) == ("herd.intake_level", "level")
+    assert (*level.low, *level.high) == pytest.approx((1.001, 1.039))
+    assert level.at(0.25) == pytest.approx((1.01,))
+    assert level.source.startswith("calibrated to records; before: ")
+    assert level.value == parameters(room)["herd.intake_level"].value
+    assert [each.name for each in every.inputs].count("herd.intake_level") == 1
+
+
+def test_what_a_calibration_leaves_of_a_table_is_drawn_entry_by_entry(room):
+    table = "sow.appetite.curve.half_time"
+    entries = len(parameters(room)[table].value)
+    every = drawing.draws_of_parameters(calibrated(room, (f"{table}[1]",), ((1.7,), (1.8,))), 10, seed=1)
+    names = [each.name for each in every.inputs]
+    assert table not in names
+    assert [name for name in names if name.startswith(table)] == [
+        *(f"{table}[{number}]" for number in range(entries) if number != 1), f"{table}[1]",
+    ]  # fmt: skip
+    assert all(set(point) == set(names) for point in every.points)
+    assert every.probabilities.shape == (10, len(names))
+    assert sorted(point[f"{table}[1]"][0] for point in every.points) == [1.7] * 5 + [1.8] * 5
+
+
+def test_a_point_has_some_inputs_at_a_probability_and_all_others_as_they_are(room):
+    every = drawing.draws_of_parameters(room, 4, seed=1)
+    first, third = every.inputs[0], every.inputs[2]
+    assert every.point([2, 0], [0.5, 0.9]) == {third.name: third.value, first.name: first.at(0.9)}
+    for point, row in zip(every.points, every.probabilities, strict=True):
+        assert point[third.name] == third.at(row[2])
+
+
+def test_draws_that_cannot_be_used_are_left_out_in_every_place(room):
+    every = drawing.draws_of_parameters(room, 4, seed=1)
+    kept = drawing.without(every, [0, 2])
+    assert kept.points == [every.points[1], every.points[3]]
+    assert (kept.probabilities == every.probabilities[[1, 3]]).all()
+    assert kept.inputs == every.inputs
+
+
 def test_all_alternatives_meet_the_same_draw_and_the_same_rooms(room, compared):
     study = plan(room, seed=3, replications=40, tables=())
     point = {"herd.intake_level": (1.1,)}
