@@ -13,11 +13,12 @@ import pytest
 
 import farrowtide
 from farrowtide.outputs.plausibility.observed import Observed
-from farrowtide.study import blocks, folder
+from farrowtide.study import blocks, folder, manifest
 from farrowtide.study.block_values import require_possible
 from farrowtide.study.blocks import Arm, Block, Kept
 from farrowtide.study.folder import StudyFolder, rooms_in
 from farrowtide.study.plan import plan
+from farrowtide.study.points import at_points
 
 NOTHING_MORE = Kept()
 MADE = b"conservation_checks_passed"
@@ -232,6 +233,12 @@ def test_rooms_that_a_block_has_set_aside_are_its_own_and_there_once(set_aside, 
     assert blocks.is_of(changed, block) == good
 
 
+def test_what_the_rooms_of_a_block_showed_is_in_the_form_in_which_it_is_written(made):
+    block, table = next(iter(made.items()))
+    changed = table.replace_schema_metadata(table.schema.metadata | {b"observed": b"[]"})
+    assert not blocks.is_of(changed, block)
+
+
 def test_a_block_of_rooms_with_prices_has_what_is_counted_in_money():
     priced = farrowtide.load({"title": "t", "room": {"crates": 1}, "prices": {"currency": "EUR", "feed_per_kg": 0.3}})
     block = Block(Arm("c", "a", priced, 5), 0, 1, NOTHING_MORE)
@@ -349,8 +356,8 @@ def test_an_opened_folder_holds_the_manifest_and_the_question_and_nothing_unfini
     assert (tmp_path / "asked.json").read_text() == "how many?"
     with StudyFolder(tmp_path, study, resume=True).open():
         assert (tmp_path / "asked.json").read_text() == "how many?"
-    manifest = json.loads((tmp_path / "manifest.json").read_text())
-    assert [arm["alternative"] for arm in manifest["rooms"]] == ["a", "b"]
+    held = json.loads((tmp_path / "manifest.json").read_text())
+    assert [arm["alternative"] for arm in held["rooms"]] == ["a", "b"]
 
 
 def test_a_study_is_told_from_another_by_everything_that_differs(study, room, tmp_path):
@@ -364,6 +371,34 @@ def test_a_study_is_told_from_another_by_everything_that_differs(study, room, tm
     other = plan(room, {"a": {}, "c": {"handling.day": 5}}, seed=6, tables=())
     with pytest.raises(farrowtide.UserError, match=r"differs in: rooms, seed \(see manifest\.json\)"):
         StudyFolder(tmp_path, other, resume=True)
+
+
+def test_a_study_at_points_is_another_than_one_that_does_not_say_at_which(study, tmp_path):
+    at = at_points(study, [{}], [0], 4)
+    without = {key: value for key, value in at.identity().items() if key != "points"}
+    (tmp_path / "manifest.json").write_text(manifest.text_of(manifest.manifest_of(without)))
+    with pytest.raises(farrowtide.UserError, match=r"differs in: points \(see"):
+        StudyFolder(tmp_path, at, resume=True)
+
+
+def test_a_folder_that_is_open_is_locked_until_it_is_closed(study, tmp_path):
+    def opened():
+        with StudyFolder(tmp_path, study, resume=True).open():
+            return True
+
+    with (
+        StudyFolder(tmp_path, study).open(),
+        pytest.raises(farrowtide.UserError, match="is locked by another process"),
+    ):
+        opened()
+    assert opened()
+
+
+def test_the_folder_of_a_study_may_be_a_link(study, tmp_path):
+    (tmp_path / "disk").mkdir()
+    (tmp_path / "study").symlink_to(tmp_path / "disk")
+    with StudyFolder(tmp_path / "study", study).open():
+        assert (tmp_path / "disk/manifest.json").exists()
 
 
 @pytest.mark.parametrize("own", [".lock", "manifest.json", "asked.json", "blocks"])
@@ -470,6 +505,12 @@ def test_a_block_is_read_up_to_the_largest_size_in_memory(tmp_path, monkeypatch)
         for most, read in ((size, True), (size - 1, False)):
             monkeypatch.setattr(folder, "LARGEST_BLOCK_BYTES", most)
             assert is_read(place, ["replicate"]) == read, name
+
+
+def test_values_of_a_finished_study_are_possible_ones(tmp_path):
+    place = written(pa.table({"replicate": [0, 1], "stillborn_percent": [7.0, 107.0]}), tmp_path)
+    with pytest.raises(farrowtide.UserError, match=r"stillborn_percent, replicate 1: 107\.0 is no share of a whole"):
+        rooms_in(place, "", ["replicate", "stillborn_percent"])
 
 
 def test_a_block_with_numbers_that_no_block_has_is_not_read(tmp_path):
