@@ -433,21 +433,20 @@ def test_damaged_blocks_are_counted_and_the_first_three_named(damaged, said, stu
 
 def test_of_two_files_of_a_block_the_one_with_more_rooms_that_can_be_read_stays(study, made, tmp_path):
     block, table = next(iter(made.items()))
-    name = {}
-    for rooms in (2, 3):
-        place = tmp_path / str(rooms)
-        with (kept := StudyFolder(place, study)).open():
+    files = {}
+    for rooms in (1, 3):
+        with (kept := StudyFolder(tmp_path / str(rooms), study)).open():
             kept.write(Block(block.arm, 0, rooms, NOTHING_MORE), table.slice(0, rooms))
-        (name[rooms],) = files_in(place)
+        (files[rooms],) = (tmp_path / str(rooms) / "blocks").iterdir()
     damaged = [f"0000-00000000-{digit * 32}.parquet" for digit in "0f"]
-    for into, more in ((2, name[3]), (3, name[2])):
-        place = shutil.copytree(tmp_path / str(into), tmp_path / f"both {into}")
-        shutil.copy(tmp_path / str(5 - into) / "blocks" / more, place / "blocks")
-        for file in damaged:
+    for others, left in (((1, 3), 3), ((1,), 1)):
+        place = shutil.copytree(tmp_path / "1", tmp_path / f"of {len(others)}")
+        for rooms in others:
+            shutil.copy(files[rooms], place / "blocks")
+        for file in (*damaged, "notes.parquet"):
             (place / "blocks" / file).touch()
-        (place / "blocks/notes.parquet").touch()
         with StudyFolder(place, study, resume=True).open():
-            assert files_in(place) == sorted([name[3], "notes.parquet"])
+            assert files_in(place) == sorted([files[left].name, "notes.parquet"])
     place = tmp_path / "3"
     (place / "blocks" / damaged[0]).mkdir()
     with (
@@ -455,6 +454,27 @@ def test_of_two_files_of_a_block_the_one_with_more_rooms_that_can_be_read_stays(
         StudyFolder(place, study, resume=True).open(),
     ):
         pass
+
+
+@pytest.mark.parametrize("format_of_manifest", [2, 3])
+def test_a_block_without_a_checksum_is_of_an_earlier_version_or_damaged(format_of_manifest, study, made, tmp_path):
+    first, second, _ = made
+    with (kept := StudyFolder(tmp_path, study)).open():
+        kept.write(first, made[first])
+        kept.write(second, made[second])
+        names = files_in(tmp_path)
+    for name in names:
+        (tmp_path / "blocks" / name).rename(tmp_path / "blocks" / f"{name[:13]}.parquet")
+    if format_of_manifest == 2:
+        held = json.loads((tmp_path / "manifest.json").read_text()) | {"format": 2}
+        del held["sha256"]
+        (tmp_path / "manifest.json").write_text(json.dumps(held))
+        said, expected = "2 blocks were written by an earlier version without checksums", names
+    else:
+        said, expected = "because damaged or replaced: 1 block", ["0000-00000000.parquet", "0000-00000020.parquet"]
+    with pytest.warns(UserWarning, match=said), (kept := StudyFolder(tmp_path, study, resume=True)).open():
+        assert (kept.read(first) is None) == (format_of_manifest == 3)
+    assert files_in(tmp_path) == expected
 
 
 def test_the_rooms_of_a_finished_study_are_read_by_column(study, made, tmp_path):
