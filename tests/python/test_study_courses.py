@@ -212,6 +212,15 @@ def test_the_rooms_expected_until_it_is_precise_are_those_of_the_formula_with_th
     assert seen_by(narrow, precise, spread).expected_rooms() == 2 * 400, "no more than are wanted"
 
 
+def test_an_output_of_one_parity_class_needs_a_hundred_rooms(precise):
+    """As many as its interval needs, and the look-ahead of 5 % of them."""
+    name = "feed_intake_p1_kg_per_day"
+    rule = UntilPrecise(replace(precise, precision={name: 0.5}))
+    tables = [table_of(Block(arm, 0, 20, Kept()), spread) for arm in precise.arms]
+    rule.see([table.rename_columns(["case", "alternative", "replicate", name]) for table in tables])
+    assert rule.expected_rooms() == 2 * (100 + 5)
+
+
 def test_a_precision_that_is_not_known_yet_is_told_so(precise):
     rule = seen_by(UntilPrecise(precise), precise, lambda arm, replicate: 10.0)
     assert rule.status() == "piglets weaned per litter not known yet, 0.5 asked"
