@@ -295,6 +295,17 @@ def test_what_is_not_known_after_a_thousand_pairs_ends_the_study_with_their_numb
     assert (reached.unknown, reached.stop, reached.ends) == ({"y": 2}, False, True)
 
 
+def test_the_fewest_pairs_that_differ_are_those_of_the_worst_alternative():
+    gaps = np.zeros((1000, 1, 2, 2))
+    gaps[:3, 0, 0, 0] = gaps[:2, 0, 1, 0] = 1.0  # in 3 and 2 rooms
+    gaps[::2, 0, :, 1], gaps[1::2, 0, :, 1] = 1.0, -1.0
+    paired = PairedMoments(["July"], ["old", "a", "b"], "old", ["rare", "usual"])
+    paired.add_differences(gaps)
+    reached = stopping.Precision({"rare": 1.0, "usual": 1.0}).after(paired)
+    assert reached.unknown == {"rare": 2}
+    assert not reached.met
+
+
 # --- What is seen ---
 
 
