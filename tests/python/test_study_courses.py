@@ -373,6 +373,17 @@ def test_groups_of_the_same_difference_are_told_once(room):
     assert (found.place, found.advice) == ("a = b", "They are the same.")
 
 
+def test_what_is_seen_in_one_case_only_is_told_with_the_case():
+    cases = {"cool": {"temperature.farrowing": 20}, "warm": {"temperature.farrowing": 24}}
+    room = farrowtide.load({"title": "t", "room": {"crates": 1}, "cases": cases})
+    both = plan(room, {"a": {}, "b": {"handling.day": 5}})
+    watch = Watch(both)
+    for number, arm in enumerate(both.arms):
+        watch.add([table_of(Block(arm, 0, 20, Kept()), apart, set_aside=[7] * (number == 2))])
+    (found,) = watch.warnings()
+    assert (found.kind, found.place, found.where) == ("room set aside", "replicate 7", ("a in warm",))
+
+
 def test_rooms_on_another_seed_or_from_one_stream_are_not_watched(study):
     labels = ("case", "alternative", "seed", "one_stream")
     watch = Watch(study)
