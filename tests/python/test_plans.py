@@ -250,6 +250,10 @@ def test_a_manifest_is_read_as_it_was_written_and_by_its_checksum(two_by_two, tm
         manifest.read_manifest(file, "compare")
 
 
+def test_a_manifest_is_written_for_readers():
+    assert manifest.text_of({"source": "Läufer.yaml"}) == '{\n  "source": "Läufer.yaml"\n}\n'
+
+
 def test_a_manifest_of_the_second_format_has_no_checksum_and_stays_one(two_by_two, tmp_path):
     file = tmp_path / "manifest.json"
     second = {
