@@ -133,7 +133,9 @@ TEST(CareContract, SaysWhatItDoes) {
   EXPECT_TRUE(says("{kind: by_signs, checks: []}", "no sow checked"));
   EXPECT_TRUE(says("{kind: by_signs, checks: [nursing], whom: everyone}", "every sow checked for"));
   EXPECT_TRUE(says("{kind: by_signs, checks: [nursing], whom: at_risk}", "sows at risk checked for"));
-  EXPECT_TRUE(says("{kind: by_signs, stand_up: [\"08:00\"]}", "; made to stand up 1 times a day"));
+  EXPECT_TRUE(says("{kind: by_signs, stand_up: [\"08:00\"]}", "; made to stand up once a day"));
+  EXPECT_TRUE(says("{kind: by_signs, stand_up: [\"08:00\", \"14:00\"], stand_up_whom: first_parity}",
+                   "; first parity made to stand up 2 times a day"));
   EXPECT_FALSE(says("{kind: by_signs}", "stand up"));
 }
 

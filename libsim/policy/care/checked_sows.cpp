@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 #include <sstream>
+#include <string>
 #include <utility>
 
 namespace farrowtide {
@@ -157,7 +158,7 @@ std::string CheckedSows::describe_checks() const {
     text << (stand_up_whom_ == MadeToStand::everyone       ? "; made to stand up "
              : stand_up_whom_ == MadeToStand::first_parity ? "; first parity made to stand up "
                                                            : "; those off feed made to stand up ")
-         << stand_up_.size() << " times a day";
+         << (stand_up_.size() == 1 ? "once" : std::to_string(stand_up_.size()) + " times") << " a day";
   }
   if (legs_at_loading_) text << "; legs looked at on loading, lame sows treated";
   if (weaning_.on) {
