@@ -11,8 +11,6 @@
 namespace farrowtide {
 namespace {
 
-using Values = std::vector<std::pair<std::string, double>>;
-
 std::vector<SimulatedFarm::Event> of_kind(const SimulatedFarm& room, EventKind kind) {
   auto events = room.events();
   std::erase_if(events, [&](const auto& event) { return event.what != kind; });

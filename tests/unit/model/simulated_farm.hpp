@@ -1,4 +1,5 @@
-// A farm (of one room, unless the YAML says otherwise) simulated from a few lines of YAML, and ways to ask its tables.
+// A farm (of one room, unless the YAML says otherwise) from a few lines of YAML, run to its end or in part, and ways to
+// ask its tables.
 #pragma once
 
 #include <gtest/gtest.h>
@@ -13,21 +14,10 @@
 
 namespace farrowtide {
 
-class SimulatedFarm {
- public:
-  // `values` replaces coefficients, `catalogues` the policies there are.
-  explicit SimulatedFarm(const std::string& yaml, std::uint32_t replicate = 0,
-                         const std::vector<std::pair<std::string, double>>& values = {},
-                         const PolicyCatalogues& catalogues = PolicyCatalogues::built_in())
-      : coefficients_(with(values)),
-        settings_(read(yaml, coefficients_, catalogues)),
-        biology_(std::make_unique<Biology>(Biology{coefficients_})) {
-    Recording recording;
-    recording.events = recording.causes = true;
-    Farm farm(settings_, *biology_, Draws{5, replicate}, recording, tables_);
-    farm.run();
-  }
+using Values = std::vector<std::pair<std::string, double>>;  // of coefficients, by path
 
+class FarmOfYaml {
+ public:
   const RoomTables& tables() const { return tables_; }
   const FarmSettings& settings() const { return settings_; }
 
@@ -60,6 +50,23 @@ class SimulatedFarm {
     return found;
   }
 
+ protected:
+  FarmOfYaml(const std::string& yaml, const Values& values, const PolicyCatalogues& catalogues)
+      : coefficients_(with(values)),
+        settings_(read(yaml, coefficients_, catalogues)),
+        biology_(std::make_unique<Biology>(Biology{coefficients_})) {}
+
+  static Recording everything() {
+    Recording recording;
+    recording.events = recording.causes = true;
+    return recording;
+  }
+
+  Coefficients coefficients_;
+  FarmSettings settings_;
+  std::unique_ptr<Biology> biology_;
+  RoomTables tables_;
+
  private:
   static FarmSettings read(const std::string& yaml, const Coefficients& coefficients,
                            const PolicyCatalogues& catalogues) {
@@ -70,16 +77,43 @@ class SimulatedFarm {
     return settings;
   }
 
-  static Coefficients with(const std::vector<std::pair<std::string, double>>& values) {
+  static Coefficients with(const Values& values) {
     Coefficients coefficients = Coefficients::built_in();
     for (const auto& [path, value] : values) coefficients = coefficients.with_value(path, value);
     return coefficients;
   }
+};
 
-  Coefficients coefficients_;
-  FarmSettings settings_;
-  std::unique_ptr<Biology> biology_;
-  RoomTables tables_;
+class SimulatedFarm : public FarmOfYaml {
+ public:
+  // `values` replaces coefficients, `catalogues` the policies there are.
+  explicit SimulatedFarm(const std::string& yaml, std::uint32_t replicate = 0, const Values& values = {},
+                         const PolicyCatalogues& catalogues = PolicyCatalogues::built_in())
+      : FarmOfYaml(yaml, values, catalogues) {
+    Farm farm(settings_, *biology_, Draws{5, replicate}, everything(), tables_);
+    farm.run();
+  }
+};
+
+// A farm that stands still at a time, so that a test can look at its first room and do things there itself.
+class PausedFarm : public FarmOfYaml {
+ public:
+  explicit PausedFarm(const std::string& yaml, Time at, const Values& values = {},
+                      const PolicyCatalogues& catalogues = PolicyCatalogues::built_in())
+      : FarmOfYaml(yaml, values, catalogues), farm_(settings_, *biology_, Draws{5, 0}, everything(), tables_) {
+    farm_.begin();
+    run_until(at);
+  }
+
+  void run_until(Time at) { farm_.simulation().run_until(at); }
+
+  FarrowingRoom& room() { return farm_.groups.front(); }
+  Sow& sow(int number = 1) { return room().sows.at(static_cast<std::size_t>(number - 1)); }
+  FarmSettings& changeable_settings() { return settings_; }  // take effect from now on
+  const Biology& biology() const { return *biology_; }
+
+ private:
+  Farm farm_;
 };
 
 }  // namespace farrowtide
