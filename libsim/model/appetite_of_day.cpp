@@ -55,7 +55,7 @@ AppetiteInputs appetite_inputs(const FarrowingRoom& room, const Sow& sow, int la
 double appetite_of_day_kg(const FarrowingRoom& room, const Sow& sow) {
   const int day = sow.lactation_day(room.clock.now().day());
   if (sow.farrowed.reached()) return room.biology.appetite(appetite_inputs(room, sow, day)).appetite_kg_per_day;
-  return std::min(room.biology.pre_farrow_appetite(std::min(day, -1)) * health_multiplier(room, sow) *
+  return std::min(room.biology.pre_farrow_appetite(day) * health_multiplier(room, sow) *
                       water_multiplier(room, sow, day) * (1 - sow.handling.disturbance),
                   room.biology.appetite.most_kg(sow.body.weight_kg));
 }
