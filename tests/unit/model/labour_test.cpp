@@ -55,6 +55,13 @@ TEST(Onset, FixesWhatTheLitterHasInCommon) {
                                                            .constipation_score = sow.traits.constipation_score,
                                                            .room_deg_c = farm.biology().no_heat_deg_c}),
               1e-12);
+  const auto z = [&](Purpose purpose) { return farm.room().draws.normal(purpose, 1); };
+  EXPECT_EQ(sow.litter.birth_frailty, farm.biology().frailty.birth(z(Purpose::birth_frailty)));
+  EXPECT_EQ(sow.litter.rear_frailty, farm.biology().frailty.rear(z(Purpose::rearing_frailty)));
+  EXPECT_EQ(sow.litter.middle_frailty, farm.biology().frailty.phase(z(Purpose::middle_frailty)));
+  EXPECT_EQ(sow.litter.late_frailty, farm.biology().frailty.late_phase(z(Purpose::late_frailty)));
+  EXPECT_EQ(sow.litter.creep_feed_z, z(Purpose::creep_feed_of_litter));
+  EXPECT_EQ(sow.litter.colostrum_z, z(Purpose::colostrum_yield));
   const auto events = farm.events();
   const auto began = std::ranges::find(events, EventKind::labour_began, &PausedFarm::Event::what);
   ASSERT_NE(began, events.end());

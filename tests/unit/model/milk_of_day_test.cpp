@@ -218,5 +218,34 @@ TEST(MilkOfDay, ThatDoesNotFeedTheLitterIsMissedAsAShare) {
   EXPECT_GT(half.litter().unfed_share, 0);
 }
 
+TEST(MilkOfDay, OfTheFirstWholeDayMayLackTooAndBeLeftByScours) {
+  Dairy dry;
+  dry.sow().water.milk_lost_d = 1;
+  dry.day(1);
+  EXPECT_GT(dry.litter().unfed_share, 0);
+  const auto milk_mcal = [](int days_scoured) {
+    Dairy farm;
+    farm.litter().scoured = days_scoured > 0 ? 1 : 0;
+    farm.litter().sucklings.front()->days_scoured = days_scoured;
+    return farm.day(1).milk_mcal;
+  };
+  EXPECT_LT(milk_mcal(2), milk_mcal(0));
+}
+
+TEST(MilkOfDay, OfAnImposedGainIsSharedByWeightAndCostsItsMilk) {
+  PausedFarm farm(
+      "room: {crates: 1}\nclimate: {kind: imposed, temperature: 20}\nimposed: {litter_gain: [1.1]}\n"
+      "herd: {health: off, mortality: off, every_sow: {parity: 3, total_born: 11, farrows_on_day: 2}}\n",
+      noon);
+  const Litter& litter = farm.sow().litter;
+  const DayOfMilk day = day_of_milk(farm.room(), farm.sow(), 6, 7);
+  EXPECT_NEAR(day.gain_kg, 1.1, 1e-9);
+  ASSERT_EQ(day.gain_of_piglets_kg.size(), 11u);
+  for (std::size_t i = 0; i < 11; ++i)
+    EXPECT_NEAR(day.gain_of_piglets_kg[i], 1.1 * litter.sucklings[i]->weight_kg / litter.weight_kg(), 1e-9);
+  EXPECT_NEAR(day.milk_mcal, farm.biology().litter_gain.milk_mcal(1.1, 11), 1e-9);
+  EXPECT_EQ(litter.unfed_share, 0);
+}
+
 }  // namespace
 }  // namespace farrowtide

@@ -373,6 +373,7 @@ TEST(FosteringView, TellsOfEverySowThatHasFarrowedAndHerPigletsInOrderOfBirth) {
   first.litter.orphans_coming = 2;
   third.litter.sucklings.at(4)->scouring = true;
   third.litter.sucklings.at(3)->moves = 2;
+  first.litter.sucklings.at(5)->moves = 1;
   third.health.treatment_asked = noon;
   foster(farm.room());
   const FosteringView& view = policy->last;
@@ -391,15 +392,50 @@ TEST(FosteringView, TellsOfEverySowThatHasFarrowedAndHerPigletsInOrderOfBirth) {
   EXPECT_TRUE(three.scouring);
   EXPECT_TRUE(three.sow_ill);
   EXPECT_EQ(view.born_alive, 22);
-  EXPECT_EQ(view.moved, 1) << "once, however often";
+  EXPECT_EQ(view.moved, 2) << "each once, however often";
   ASSERT_EQ(view.piglets.size(), 22u);
   for (std::size_t i = 0; i < 22; ++i) {
     const Piglet& piglet = i < 10 ? first.litter.piglets.at(i) : third.litter.piglets.at(i - 10);
     EXPECT_EQ(view.piglets[i].litter, i < 10 ? 0 : 1);
     EXPECT_EQ(view.piglets[i].weight_kg, piglet.weight_kg);
     EXPECT_EQ(view.piglets[i].age_h, (noon - piglet.born).hours());
-    EXPECT_EQ(view.piglets[i].moves, i == 13 ? 2 : 0);
+    EXPECT_EQ(view.piglets[i].moves, i == 13 ? 2 : i == 5 ? 1 : 0);
     EXPECT_EQ(view.piglets[i].scouring, i == 14);
+  }
+}
+
+class ShownAir final : public TemperaturePolicy {
+ public:
+  double set_point_deg_c(const TemperatureView& view) const override {
+    views.push_back(view);
+    return 20;
+  }
+  std::string describe() const override { return "sees the air"; }
+  mutable std::vector<TemperatureView> views;
+};
+
+TEST(TemperatureView, CountsDaysToTheDueDateAndKnowsTheWeatherOfYesterday) {
+  const auto policy = std::make_shared<ShownAir>();
+  PolicyCatalogues catalogues = PolicyCatalogues::built_in();
+  catalogues.temperature.push_back({"shown", "For a test.", [&](Section&) { return policy; }});
+  const SimulatedFarm farm(
+      "room: {crates: 1, deep_pit: true}\nloading: {days_before_due: 4}\ntemperature: {kind: shown}\n", 0, {},
+      catalogues);
+  const auto outdoor = farm.column(farm.tables().room_hours, "outdoor_deg_c");
+  std::vector<TemperatureView> views = policy->views;
+  EXPECT_EQ(views.front().group_day, -4) << "when the room is set up, before the first hour";
+  EXPECT_FALSE(views.front().outdoor_mean_deg_c);
+  views.erase(views.begin());
+  ASSERT_EQ(views.size(), outdoor.size());
+  for (std::size_t i = 0; i < views.size(); ++i) {
+    EXPECT_EQ(views[i].hour, static_cast<int>(i % 24));
+    EXPECT_EQ(views[i].group_day, static_cast<int>(i / 24) - 4);
+    EXPECT_TRUE(views[i].deep_pit);
+    EXPECT_EQ(views[i].outdoor_mean_deg_c.has_value(), i >= 24);
+    if (i < 24) continue;
+    double sum = 0;
+    for (std::size_t hour = i / 24 * 24 - 24; hour < i / 24 * 24; ++hour) sum += outdoor[hour];
+    EXPECT_NEAR(*views[i].outdoor_mean_deg_c, sum / 24, 1e-9);
   }
 }
 
