@@ -284,6 +284,68 @@ TEST(Weaning, NotesTheLitterAndTheNextCycle) {
   EXPECT_EQ(told.detail, 10);
 }
 
+// By hand: six days of lactation with 4 kg, one of them without feed, and a loss of 18 of 240 kg.
+TEST(Weaning, JudgesTheNextCycleByThePastOne) {
+  Nursery farm({}, Time{} + 15_d);
+  Sow& sow = farm.sow(1);
+  const int day_0 = sow.reference_day();
+  sow.days.clear();
+  for (int day = 0; day <= 6; ++day)
+    sow.days.push_back({.calendar_day = day_0 + day,
+                        .eaten_kg = day == 0   ? 9.0
+                                    : day == 3 ? 0.0
+                                               : 4.0,
+                        .effective_temperature_deg_c = 22});
+  sow.body.weight_at_farrowing_kg = 240;
+  sow.body.weight_kg = 222;
+  sow.labour.last_birth = sow.traits.onset + 250_min;
+  sow.day_0 = day_0;
+  const double length_d = 15 - day_0;
+  const LactationPast past{.parity = 3,
+                           .piglets = 10,
+                           .intake_kg_per_day = 20.0 / 6,
+                           .lactation_length_d = length_d,
+                           .weight_loss_pct = 7.5,
+                           .weight_loss_kg_per_day = 18 / length_d,
+                           .farrowing_duration_min = 250,
+                           .early_intake_kg_per_day = 20.0 / 6,
+                           .zero_feed_day_early = true,
+                           .effective_temperature_deg_c = 22,
+                           .lame = sow.lame()};
+  const Biology& biology = farm.biology();
+  const auto interval_d = biology.weaning_to_oestrus(past, farm.room().draws.uniform(Purpose::oestrus, 1));
+  wean(farm.room(), sow, SowFate::weaned);
+  ASSERT_TRUE(sow.departure->next_cycle);
+  const NextCycle& next = *sow.departure->next_cycle;
+  EXPECT_NEAR(next.removal_risk, biology.removal_risk(past, interval_d), 1e-12);
+  ASSERT_TRUE(interval_d) << "a sow that shows oestrus";
+  EXPECT_EQ(next.weaning_to_oestrus_d, *interval_d);
+  EXPECT_NEAR(*next.farrowing_rate, biology.farrowing_rate(past, *interval_d), 1e-12);
+  EXPECT_NEAR(*next.total_born_change, biology.next_total_born(past, biology.usual_weight_loss_kg_per_day), 1e-12);
+}
+
+TEST(Weaning, WithoutAWholeDayOfLactationLeavesTheNextCycleOpen) {
+  Nursery farm({}, Time{} + 15_d);
+  farm.sow(1).days.clear();
+  wean(farm.room(), farm.sow(1), SowFate::weaned);
+  EXPECT_FALSE(farm.sow(1).departure->next_cycle);
+}
+
+// It drinks by the clock of the sow that it comes to, unless it was born later than hers.
+TEST(Colostrum, OfAPigletThatMovesGoesOnAtTheNextSow) {
+  Nursery farm({}, Time{} + 4_d);
+  Piglet& piglet = farm.piglet(1, 0);
+  const double before_g = piglet.colostrum_before_g;
+  piglet.colostrum_before_g = 0;
+  EXPECT_EQ(before_g, 0) << "it has always nursed its dam";
+  leave_litter(farm.room(), farm.sow(1), piglet);
+  const double of_dam_g = piglet.colostrum_before_g;
+  EXPECT_GT(of_dam_g, 0);
+  join_litter(farm.room(), farm.sow(1), piglet, piglet.thresholds);
+  leave_litter(farm.room(), farm.sow(1), piglet);
+  EXPECT_GE(piglet.colostrum_before_g, of_dam_g) << "sums up";
+}
+
 TEST(Leaving, OfASowThatDiedHasNoWeaning) {
   Nursery farm({}, Time{} + 15_d);
   leave(farm.room(), farm.sow(1), SowFate::died);

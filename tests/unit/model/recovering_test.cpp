@@ -5,6 +5,10 @@
 
 #include <algorithm>
 #include <cmath>
+#include <functional>
+#include <memory>
+#include <string>
+#include <vector>
 
 #include "libsim/model/troughs.hpp"
 #include "tests/unit/model/simulated_farm.hpp"
@@ -103,6 +107,66 @@ TEST(Illness, EndsByTheHazardOfItsTreatment) {
   EXPECT_FALSE(recovers(24_h, 1e6, 0));
   EXPECT_TRUE(recovers(24_h, 0, 1e6));
   EXPECT_FALSE(recovers(24_h - 1_s, 0, 1e6));
+}
+
+// One driver alone decides: without it the odds are nil, with it they are overwhelming.
+TEST(Illness, FollowsFromEachOfItsCauses) {
+  struct Cause {
+    const char* driver;
+    double weight;
+    std::function<void(Sow&)> change;  // while she is in labour
+    std::string sow = "";
+    std::string room = "20";
+    Values values = {};
+  };
+  const auto nothing = [](Sow&) {};
+  const Values placenta_out = {{"sow.placenta.expulsion_median", 10},
+                               {"sow.placenta.expulsion_sd", 0},
+                               {"sow.placenta.retention_intercept", -40}};
+  const auto falls_ill = [&](const Cause& cause, bool with) {
+    Values values = ill_at_20_h;
+    values.front().second = -40;
+    for (const char* driver : {"duration_per_hour", "assisted", "per_stillborn", "placenta", "backfat", "hot_room",
+                               "constipated", "moved_late"}) {
+      const std::string path = std::string("sow.post_partum_disorder.risk.") + driver;
+      values.emplace_back(path, driver == std::string(cause.driver) && with ? cause.weight : 0);
+    }
+    values.insert(values.end(), cause.values.begin(), cause.values.end());
+    Patient farm("room: {crates: 1, drinker_blockages: off}\nclimate: {kind: imposed, temperature: " + cause.room +
+                     "}\nattendance: {kind: none}\ncare: {checks: [], treat: false}\n"
+                     "herd: {mortality: off, every_sow: {parity: 3, total_born: 12, farrows_on_day: 4" +
+                     cause.sow + "}}\n",
+                 values, Time{});
+    farm.run_until(farm.sow().traits.onset);
+    cause.change(farm.sow());
+    farm.run_until(Time{} + 8_d);
+    return farm.health().fell_ill.has_value();
+  };
+  const Values late_placenta = {{"sow.placenta.expulsion_median", 5000}, {"sow.placenta.expulsion_sd", 0}};
+  const Values retained = {{"sow.placenta.expulsion_median", 10},
+                           {"sow.placenta.expulsion_sd", 0},
+                           {"sow.placenta.retention_intercept", 40}};
+  const std::vector<Cause> causes = {
+      {"duration_per_hour", 1e4, nothing, "", "20", {{"sow.post_partum_disorder.risk.duration_centre", 0}}},
+      {"assisted", 80, [](Sow& sow) { sow.labour.assisted = true; }},
+      {"per_stillborn", 80, [](Sow& sow) { sow.litter.stillborn = 1; }},
+      {"placenta", 80, nothing, "", "20", late_placenta},
+      {"placenta", 80, nothing, "", "20", retained},
+      {"backfat", 80, nothing, ", backfat: 30 mm"},
+      {"hot_room", 80, nothing, "", "32"},
+      {"moved_late", 80, nothing, "", "20", {{"sow.post_partum_disorder.risk.moved_late_within", 6}}},
+  };
+  for (const Cause& cause : causes) {
+    EXPECT_TRUE(falls_ill(cause, true)) << cause.driver;
+    EXPECT_FALSE(falls_ill(cause, false)) << "without " << cause.driver;
+  }
+  EXPECT_FALSE(falls_ill({"assisted", 80, nothing}, true));
+  EXPECT_FALSE(falls_ill({"per_stillborn", 80, nothing}, true));
+  EXPECT_FALSE(falls_ill({"placenta", 80, nothing, "", "20", placenta_out}, true));
+  EXPECT_FALSE(falls_ill({"backfat", 80, nothing, ", backfat: 12 mm"}, true));
+  EXPECT_FALSE(falls_ill({"hot_room", 80, nothing}, true));
+  EXPECT_FALSE(
+      falls_ill({"moved_late", 80, nothing, "", "20", {{"sow.post_partum_disorder.risk.moved_late_within", 2}}}, true));
 }
 
 TEST(Treatment, NotesTheFirstAfterFarrowingOnly) {
