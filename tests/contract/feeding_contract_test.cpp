@@ -329,6 +329,8 @@ TEST(FullAccess, ChecksTroughsOnlyUntilAccessBegins) {
   EXPECT_TRUE(policy->at_trough_check({.day = 4, .offered_kg = 4, .left_kg = 0}));
   EXPECT_FALSE(policy->at_trough_check({.day = 5, .offered_kg = 4, .left_kg = 0}));
   EXPECT_FALSE(policy_of("{kind: full_access, allowance: {rule: by_trough}}")->checks_troughs());
+  EXPECT_TRUE(policy_of("{kind: full_access, from_day: 1, allowance: {rule: by_trough}}")->checks_troughs())
+      << "on the day of farrowing";
 }
 
 TEST(FullAccess, BeforeFarrowingLeavesNoMealTimesThatCouldMoveTheHourOfFarrowing) {
@@ -344,6 +346,20 @@ TEST(FullAccess, BeginsOnItsDay) {
   const auto before = policy_of("{kind: full_access, from_day: -2}");
   EXPECT_EQ(before->decide({.farrowed = false, .day = -3, .round = 7_h})->access, FeedAccess::by_hand);
   EXPECT_EQ(before->decide({.farrowed = false, .day = -2, .round = 7_h})->access, FeedAccess::full);
+}
+
+TEST(HandFeeding, RefusesSharesThatAreNoneOrNotOneForEachFeed) {
+  const auto refused = [](const char* shares) {
+    try {
+      policy_of(std::string("{kind: hand, times: [\"07:00\", \"15:00\"], shares: ") + shares + "}");
+    } catch (const ScenarioError& error) {
+      return one_line(error.mistakes().front());
+    }
+    return std::string();
+  };
+  EXPECT_NE(refused("[0, 0]").find("are all 0"), std::string::npos);
+  EXPECT_NE(refused("[1]").find("2 shares"), std::string::npos);
+  EXPECT_EQ(refused("[0, 1]"), "");
 }
 
 }  // namespace

@@ -9,6 +9,7 @@
 #include <random>
 
 #include "libsim/policy/fostering/fostering.hpp"
+#include "libsim/policy/fostering/shortage.hpp"
 #include "tests/contract/policy_family.hpp"
 
 namespace farrowtide {
@@ -382,6 +383,22 @@ TEST(FosteringWords, CountsTheWholeRoom) {
   const auto plan = policy_of("{kind: fill_teats}")->plan(view);
   EXPECT_EQ(plan.what_is_missing, "62 surplus piglets, 31 free functional teats");
   EXPECT_EQ(plan.moves.size(), 31u);
+}
+
+// Three piglets could be placed: the limit is why they are not only where it leaves fewer moves than that.
+TEST(FosteringWords, BlameTheLimitOnlyWhereItIsBelowWhatCouldBePlaced) {
+  FosteringRule rule;
+  rule.window_from = 12_h;
+  rule.window_until = 24_h;
+  rule.closed_after_day = 3;
+  const auto left = [&](int moves) {
+    rule.max_moved = (moves + 0.5) / 17;
+    const FosteringView view = short_of_teats(20, 0);
+    EXPECT_EQ(rule.moves_left(view), moves);
+    return left_over(view, rule, {});
+  };
+  EXPECT_EQ(left(2), (std::array<int, 7>{0, 0, 0, 0, 1, 3, 0}));
+  EXPECT_EQ(left(3), (std::array<int, 7>{0, 0, 0, 0, 1, 0, 3})) << "there were moves enough";
 }
 
 }  // namespace

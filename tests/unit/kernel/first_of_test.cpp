@@ -237,5 +237,20 @@ TEST(FirstOf, CanWaitForTheEndOfAnotherProcess) {
   EXPECT_EQ(world.lines, Lines{"work finished@30"});
 }
 
+// Patience ends before the other process does: its end is nothing to the one who has stopped waiting for it.
+TEST(FirstOf, ThatGaveUpIsNotWokenByTheEndOfTheOtherProcess) {
+  World world;
+  const ProcessRef work = world.clock.spawn(occupy(world, 30_s));
+  const auto life = [](World& w, ProcessRef other) -> Process<> {
+    const auto first = co_await first_of(w.clock.join(other), w.clock.delay(10_s));
+    w.note(first.which() == 1 ? "gave up" : "work finished");
+    co_await w.clock.delay(40_s);
+    w.note("went on");
+  };
+  world.clock.spawn(life(world, work));
+  world.clock.run();
+  EXPECT_EQ(world.lines, (Lines{"gave up@10", "went on@50"}));
+}
+
 }  // namespace
 }  // namespace farrowtide

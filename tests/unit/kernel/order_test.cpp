@@ -1,6 +1,8 @@
 // Ties: what happens, in which order, when everything happens in the same second.
 #include <gtest/gtest.h>
 
+#include <memory>
+
 #include <string>
 
 #include "libsim/kernel/errors.hpp"
@@ -268,6 +270,15 @@ TEST(Callback, CanScheduleItselfAgain) {
   diary.clock.schedule(at(0), Order::environment, tick);
   diary.clock.run();
   EXPECT_EQ(diary.lines, (Lines{"tick@0", "tick@3600", "tick@7200"}));
+}
+
+TEST(SameSecond, EventCancelledLetsGoOfWhatItHeld) {
+  Simulation clock;
+  const auto held = std::make_shared<int>(1);
+  const EventId event = clock.schedule(at(5), Order::task, [held] { static_cast<void>(*held); });
+  EXPECT_EQ(held.use_count(), 2);
+  EXPECT_TRUE(clock.cancel(event));
+  EXPECT_EQ(held.use_count(), 1);
 }
 
 }  // namespace

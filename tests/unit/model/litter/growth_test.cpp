@@ -116,5 +116,11 @@ TEST(GainSharing, RefusesGainsThatDoNotMatchTheClaims) {
   EXPECT_EQ(sharing(1, {}, {}), 1);
 }
 
+TEST(LitterGain, TakesTheMilkThatItIsMadeOf) {
+  const LitterGain gain{coefficients};
+  EXPECT_NEAR(gain.milk_mcal(gain(14.493804, 13), 13), 14.493804, 1e-9);
+  EXPECT_EQ(gain.milk_mcal(0, 13), 0) << "no milk less than none";
+}
+
 }  // namespace
 }  // namespace farrowtide

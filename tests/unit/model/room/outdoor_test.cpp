@@ -119,5 +119,10 @@ TEST(OutdoorDay, CanBeConstant) {
   }
 }
 
+TEST(OutdoorSeries, CountsWholeDaysOfAMonth) {
+  const std::vector<double> hours(26 * 24 - 1, 10);
+  EXPECT_EQ(OutdoorSeries(hours, hours).days(), 25) << "an hour less than 26 days";
+}
+
 }  // namespace
 }  // namespace farrowtide

@@ -242,5 +242,14 @@ TEST(BodyComposition, AgreesWithMeasuredBodies) {
 
 // Backfat per kg of energy-driven change (0.244 mm/kg) agrees with the lipid equation: the lipid of a kg lost, less
 // what the lighter body explains (restated, B).
+TEST(LysineBalance, LowersTheMilkOfASmallLitterMore) {
+  const LysineBalance lysine{built_in()};
+  const double of_two_kg = lysine.milk_multiplier(10, 2, 3), of_half_a_kg = lysine.milk_multiplier(10, 0.5, 3);
+  EXPECT_LT(of_two_kg, 1);
+  EXPECT_NEAR(of_half_a_kg, std::pow(of_two_kg, 4), 1e-12) << "the same gain is lacking in a quarter of it";
+  EXPECT_EQ(lysine.milk_multiplier(10, 0, 3), 1) << "no litter, no gain to lack";
+  EXPECT_EQ(lysine.milk_multiplier(-10, 0.5, 3), 1) << "a surplus";
+}
+
 }  // namespace
 }  // namespace farrowtide

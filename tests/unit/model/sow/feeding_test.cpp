@@ -23,6 +23,7 @@ TEST(MealRules, ThresholdScalesWithAPowerOfAppetite) {
   EXPECT_NEAR(rules.threshold_kg(7, 0), 0.9, 1e-12);
   EXPECT_NEAR(rules.threshold_kg(7.0 / 4, 0), 0.465869215729, 1e-12);
   EXPECT_NEAR(rules.threshold_kg(7, 1), 0.9 * std::exp(0.35), 1e-12);
+  EXPECT_NEAR(rules.threshold_kg(7.0 / 16, 0), 0.465869215729 * 0.465869215729 / 0.9, 1e-9);
   EXPECT_EQ(rules.threshold_kg(0, 0), std::numeric_limits<double>::infinity());
 }
 

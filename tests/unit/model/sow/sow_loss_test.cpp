@@ -98,5 +98,20 @@ TEST(SowLoss, AFifthOfTheDeathsAreByProlapseAndFallNearFarrowing) {
   EXPECT_FALSE(loss.is_prolapse(3, 0));
 }
 
+// Where prolapses may fall on any day of the stay, a death is one as often as among all deaths.
+TEST(SowLoss, AProlapseInAWindowOfTheWholeStayIsAsLikelyAsAmongAllDeaths) {
+  const double from_d = built_in().number("sow.sow_loss.peripartum_from", "d"),
+               until_d = built_in().number("sow.sow_loss.lactation_length", "d");
+  const SowLoss loss{built_in()
+                         .with_value("sow.sow_loss.prolapse_from", from_d)
+                         .with_value("sow.sow_loss.prolapse_until", until_d)
+                         .with_value("sow.sow_loss.prolapse_share_of_deaths", 0.3)};
+  for (const double day : {from_d, 0.0, until_d - 0.01}) {
+    EXPECT_TRUE(loss.is_prolapse(day, 0.299)) << day;
+    EXPECT_FALSE(loss.is_prolapse(day, 0.301)) << day;
+  }
+  EXPECT_FALSE(loss.is_prolapse(until_d, 0));
+}
+
 }  // namespace
 }  // namespace farrowtide
