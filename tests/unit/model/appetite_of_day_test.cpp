@@ -88,6 +88,18 @@ TEST(AppetiteOfDay, BeforeFarrowingFallsOnTheDayBefore) {
   EXPECT_NEAR(appetite_kg(8), before_kg, 1e-9) << "on the day of farrowing, before the first birth";
 }
 
+// Much feed before farrowing costs a fat sow appetite in the first days.
+TEST(AppetiteOfDay, IsLessOfAFatSowThatAteMuchBeforeFarrowing) {
+  const auto appetite_kg = [](double before_farrowing_kg, double backfat_mm) {
+    Fed farm({}, Time{} + 4_d + 12_h);
+    farm.feeding().before_farrowing_kg_per_day = before_farrowing_kg;
+    farm.sow().body.backfat_at_farrowing_mm = backfat_mm;
+    return farm.appetite_kg();
+  };
+  EXPECT_LT(appetite_kg(7, 28), 0.99 * appetite_kg(2, 28));
+  EXPECT_LT(appetite_kg(7, 28), 0.99 * appetite_kg(7, 10));
+}
+
 TEST(AppetiteOfDay, StartsAnewAtTheLastBirthAndKeepsHungerOtherwise) {
   Fed farm;
   farm.feeding().pool_kg = 0.7;

@@ -189,6 +189,18 @@ TEST(Look, AsksForCareOfNewbornPigletsByItsExtent) {
   EXPECT_NEAR(care_min("0.5") / care_min("0.25"), 2, 0.05) << "in whole seconds";
 }
 
+TEST(Look, AsksForCareOfASinglePigletAndOfNoneThatHadIt) {
+  for (const int uncared : {0, 1}) {
+    InLabour farm;
+    for (Piglet& piglet : farm.litter().piglets) piglet.cared_for = true;
+    farm.litter().sucklings.front()->cared_for = uncared == 0;
+    look_at_labour(farm.room(), farm.sow());
+    farm.run_until(farm.now() + 1_d);
+    const auto kind = farm.column(farm.tables().visits, "kind");
+    EXPECT_EQ(std::ranges::count(kind, static_cast<double>(TaskKind::newborn_care)) > 0, uncared == 1);
+  }
+}
+
 TEST(Look, AsksForOneExamAtATime) {
   InLabour farm(30_min);
   farm.sow().labour.last_birth = farm.now() - 60_min + 1_s;

@@ -171,6 +171,59 @@ TEST(Hazards, KillWhenTheirThresholdIsReached) {
   EXPECT_EQ(litter.nursing(), nursing - 1);
 }
 
+TEST(Hazards, OfTheOthersFallWhenADeathFreesATeat) {
+  Nursery farm({}, noon, "on");
+  Litter& litter = farm.sow(1).litter;
+  Piglet &dying = farm.piglet(1, 0), &mate = farm.piglet(1, 1);
+  const int nursing = litter.nursing();
+  litter.teats.functional = nursing - 1;
+  std::ranges::fill(litter.teats.suckled_on_day, nursing - 1);
+  litter.hazards.remove(dying.slot);
+  dying.slot = litter.hazards.add({1e-6, 50, 50, 50});
+  settle_litter(farm.room(), farm.sow(1));
+  farm.run_until(noon);
+  const auto crushed_per_day = [&] {
+    return litter.hazards.rates(mate.slot)[static_cast<std::size_t>(DeathCause::crushed)];
+  };
+  const double crowded = crushed_per_day();
+  farm.run_until(noon + 1_h);
+  ASSERT_EQ(dying.life, Life::dead);
+  ASSERT_EQ(litter.nursing(), nursing - 1);
+  EXPECT_LT(crushed_per_day(), 0.99 * crowded);
+}
+
+// Birth frailty stays with a piglet, whoever rears it: a log hazard.
+TEST(Hazards, OfAFosteredPigletAreThoseOfItsOwnDam) {
+  const auto crushed_per_day = [](double frailty_of_dam, double frailty_of_sow) {
+    Nursery farm({}, noon, "on");
+    farm.sow(2).litter.birth_frailty = frailty_of_dam;
+    farm.sow(1).litter.birth_frailty = frailty_of_sow;
+    Piglet& piglet = farm.piglet(2, 0);
+    EXPECT_TRUE(farm.move(piglet, 1));
+    farm.run_until(noon);
+    return farm.sow(1).litter.hazards.rates(piglet.slot)[static_cast<std::size_t>(DeathCause::crushed)];
+  };
+  EXPECT_NEAR(crushed_per_day(1, 0) / crushed_per_day(0, 0), std::exp(1), 1e-9);
+  EXPECT_EQ(crushed_per_day(0, 1), crushed_per_day(0, 0));
+}
+
+TEST(Hazards, ChangeAtTheHourInWhichAPigletIsADayOld) {
+  Nursery farm({}, noon, "on");
+  Piglet& piglet = farm.piglet(1, 0);
+  piglet.born = noon + 1_h - 1_d;
+  settle_litter(farm.room(), farm.sow(1));
+  farm.run_until(noon);
+  const auto crushed_per_day = [&] {
+    return farm.sow(1).litter.hazards.rates(piglet.slot)[static_cast<std::size_t>(DeathCause::crushed)];
+  };
+  const double newborn = crushed_per_day();
+  farm.run_until(noon + 1_h - 1_s);
+  EXPECT_EQ(crushed_per_day(), newborn);
+  farm.run_until(noon + 1_h + 1_s);
+  ASSERT_EQ(piglet.life, Life::alive);
+  EXPECT_LT(crushed_per_day(), newborn);
+}
+
 TEST(Risks, CountSurplusPigletsAndTheSowsHealth) {
   Nursery farm;
   Sow& sow = farm.sow(2);
@@ -331,19 +384,19 @@ TEST(Weaning, WithoutAWholeDayOfLactationLeavesTheNextCycleOpen) {
   EXPECT_FALSE(farm.sow(1).departure->next_cycle);
 }
 
-// It drinks by the clock of the sow that it comes to, unless it was born later than hers.
-TEST(Colostrum, OfAPigletThatMovesGoesOnAtTheNextSow) {
+// The earlier of its own birth and the last birth of the sow it comes to.
+TEST(Colostrum, OfAMovedPigletIsDrunkByTheEarlierClock) {
   Nursery farm({}, Time{} + 4_d);
-  Piglet& piglet = farm.piglet(1, 0);
-  const double before_g = piglet.colostrum_before_g;
-  piglet.colostrum_before_g = 0;
-  EXPECT_EQ(before_g, 0) << "it has always nursed its dam";
-  leave_litter(farm.room(), farm.sow(1), piglet);
-  const double of_dam_g = piglet.colostrum_before_g;
-  EXPECT_GT(of_dam_g, 0);
-  join_litter(farm.room(), farm.sow(1), piglet, piglet.thresholds);
-  leave_litter(farm.room(), farm.sow(1), piglet);
-  EXPECT_GE(piglet.colostrum_before_g, of_dam_g) << "sums up";
+  const auto clock_start_h = [&](Piglet& piglet, int to) {
+    EXPECT_TRUE(farm.move(piglet, to));
+    return farm.sow(to).litter.colostrum.piglets.at(piglet.teat).clock_start_h;
+  };
+  Piglet &older = farm.piglet(1, 0), &younger = farm.piglet(2, 0);
+  ASSERT_LT(older.born, farm.sow(2).labour.last_birth);
+  ASSERT_GT(younger.born, farm.sow(1).labour.last_birth);
+  EXPECT_EQ(clock_start_h(older, 2), older.born.since_start().hours());
+  EXPECT_EQ(clock_start_h(younger, 1), farm.sow(1).labour.last_birth.since_start().hours());
+  EXPECT_EQ(clock_start_h(older, 1), older.born.since_start().hours()) << "back at its dam";
 }
 
 TEST(Leaving, OfASowThatDiedHasNoWeaning) {

@@ -75,6 +75,10 @@ TEST(MilkOfDay, OfTheDayOfFarrowingIsThatOfTheHoursLeft) {
     return farm.day(0).potential_mcal;
   };
   EXPECT_NEAR(potential_mcal(18_h) / potential_mcal(6_h), 6.0 / 18, 1e-9);
+  Dairy noon_birth;
+  noon_birth.sow().labour.last_birth = noon;
+  const DayOfMilk half_day = noon_birth.day(0);
+  EXPECT_NEAR(half_day.gain_kg, noon_birth.biology().litter_gain(half_day.milk_mcal / 0.5, 11) / 2, 1e-9);
   Dairy midnight;
   midnight.sow().labour.last_birth = noon.start_of_day();
   Dairy late;

@@ -424,6 +424,7 @@ TEST(TemperatureView, CountsDaysToTheDueDateAndKnowsTheWeatherOfYesterday) {
   const auto outdoor = farm.column(farm.tables().room_hours, "outdoor_deg_c");
   std::vector<TemperatureView> views = policy->views;
   EXPECT_EQ(views.front().group_day, -4) << "when the room is set up, before the first hour";
+  EXPECT_EQ(views.front().hour, 0);
   EXPECT_FALSE(views.front().outdoor_mean_deg_c);
   views.erase(views.begin());
   ASSERT_EQ(views.size(), outdoor.size());

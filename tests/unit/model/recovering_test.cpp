@@ -224,6 +224,9 @@ TEST(Look, FindsTheSignsThatAreLookedFor) {
   expected.set(static_cast<std::size_t>(Sign::nursing)).set(static_cast<std::size_t>(Sign::legs));
   EXPECT_EQ(farm.health().signs, expected);
   EXPECT_EQ(farm.count(EventKind::sign_found), before + 2);
+  EXPECT_EQ(farm.events().back().what, EventKind::sign_found);
+  EXPECT_EQ(farm.events().back().amount, static_cast<double>(Sign::legs));
+  EXPECT_EQ(farm.events().back().piglet, -1) << "it is the sow's";
   EXPECT_EQ(farm.health().first_sign, noon);
   EXPECT_TRUE(farm.health().seen_lame);
   farm.run_until(noon + 1_h);

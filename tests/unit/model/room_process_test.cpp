@@ -55,6 +55,20 @@ TEST(StaleFeed, IsTakenOutAtTheFirstVisitOfTheDayThatFindsIt) {
   }
 }
 
+TEST(StaleFeed, IsTakenOutAfterATroughCheckThatFindsIt) {
+  for (const Duration age : {11_h, 13_h}) {
+    Room farm(room_of(1,
+                      "feeding: {kind: hand, times: [\"06:00\"], allowance: {rule: by_trough}}\n"
+                      "staff: {shifts: [{from: \"00:00\", until: \"00:10\", break: 0 min}]}\n"),
+              {}, Time{} + 8_d + 6_h + 30_min);
+    farm.fill_trough(2000);
+    farm.run_until(farm.room().now() + age);
+    farm.sow().feeding.cleaning_asked_day = 7;
+    check_trough(farm.room(), farm.sow());
+    EXPECT_EQ(farm.sow().feeding.cleaning_asked_day, age > 12_h ? 8 : 7);
+  }
+}
+
 TEST(StaleFeed, IsLeftWhereItWasTakenOutTodayOrNever) {
   const std::string nobody = "staff: {shifts: [{from: \"00:00\", until: \"00:10\", break: 0 min}]}\n";
   Room farm(room_of(1, "feeding: {kind: hand, times: [\"06:00\"]}\n" + nobody), {}, Time{} + 8_d + 6_h + 30_min);
@@ -131,10 +145,11 @@ TEST(Fostering, TellsOfAPlanWithMovesAndOfPigletsLeftOverWhenThatChanges) {
   farm.changeable_settings().fostering = policy;
   policy->next.surplus_piglets = 5;
   policy->next.free_teats = 3;
+  policy->next.left_over[static_cast<std::size_t>(LeftOver::too_young)] = 1;
   policy->next.left_over[static_cast<std::size_t>(LeftOver::too_old)] = 2;
   foster(farm.room());
   EXPECT_EQ(farm.count(EventKind::moves_planned), 0) << "no moves";
-  ASSERT_EQ(farm.count(EventKind::piglets_left_over), 1);
+  ASSERT_EQ(farm.count(EventKind::piglets_left_over), 2);
   const auto left = farm.last(EventKind::piglets_left_over);
   EXPECT_EQ(left.amount, 2);
   EXPECT_EQ(left.detail, static_cast<double>(LeftOver::too_old));
@@ -142,7 +157,7 @@ TEST(Fostering, TellsOfAPlanWithMovesAndOfPigletsLeftOverWhenThatChanges) {
   EXPECT_EQ(left.piglet, -1);
   policy->next.moves = {{.piglet = 0, .to = 1}};
   foster(farm.room());
-  EXPECT_EQ(farm.count(EventKind::piglets_left_over), 1) << "as before";
+  EXPECT_EQ(farm.count(EventKind::piglets_left_over), 2) << "as before";
   ASSERT_EQ(farm.count(EventKind::moves_planned), 1);
   const auto planned = farm.last(EventKind::moves_planned);
   EXPECT_EQ(planned.amount, 5);
@@ -242,6 +257,30 @@ TEST(SowLost, LeavesHerPigletsToSowsWithTeatsAndAFewMore) {
   EXPECT_EQ(full.sow(1).litter.orphans_moved, 0);
   EXPECT_EQ(full.sow(1).litter.orphans_lost, 12);
   EXPECT_EQ(full.last(EventKind::piglet_died).detail, 2) << "starved";
+}
+
+// She is spent once she has lost half of her weight: at the midnight that takes her there.
+TEST(SowLost, DiesAsSoonAsADayHasTakenTheLastOfHerReserves) {
+  Loss farm(2, 16);
+  farm.run_until(Time{} + 9_d - 1_s);
+  Sow& sow = farm.sow();
+  sow.body.weight_kg = 0.5 * sow.body.weight_at_loading_kg + 0.05;
+  sow.feeding.at_midnight.eaten_g = sow.feeding.trough.eaten_g();  // she has eaten nothing today
+  ASSERT_FALSE(farm.biology().starvation.spent(sow.body.loss_share()));
+  farm.run_until(Time{} + 9_d + 1_min);
+  EXPECT_TRUE(farm.biology().starvation.spent(sow.body.loss_share()));
+  EXPECT_TRUE(sow.left.reached());
+}
+
+TEST(SowLost, FillsTheLastPlaceOfAnUdder) {
+  const int above =
+      static_cast<int>(Coefficients::built_in().number("litter.fostering_practice.orphans_above_teats", "piglets"));
+  Loss farm(2, 16);
+  farm.sow(2).litter.orphans_coming = 16 - 12 + above - 1;
+  farm.starve();
+  farm.run_until(noon + 2_d);
+  EXPECT_EQ(farm.sow(1).litter.orphans_moved, 1);
+  EXPECT_EQ(farm.sow(1).litter.orphans_lost, 11);
 }
 
 TEST(PlannedWork, IsWhatPoliciesAskForAtTheirTimes) {
