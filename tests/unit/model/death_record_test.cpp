@@ -56,13 +56,13 @@ struct Deathbed : PausedFarm {
   }
 
  private:
-  static Values with(Values values) {
-    values.insert(values.end(), {{"sow.milk.litter_start.bad_start_share", 0},
-                                 {"sow.post_partum_disorder.risk.intercept", -40},
-                                 {"litter.scours.onset_early", 0},
-                                 {"litter.scours.onset_late", 0}});
-    if (std::ranges::find(values, "sow.legs.prevalence", &Values::value_type::first) == values.end())
-      values.emplace_back("sow.legs.prevalence", 0);
+  static Values with(const Values& place) {
+    Values values = {{"sow.milk.litter_start.bad_start_share", 0},
+                     {"sow.post_partum_disorder.risk.intercept", -40},
+                     {"sow.legs.prevalence", 0},
+                     {"litter.scours.onset_early", 0},
+                     {"litter.scours.onset_late", 0}};
+    values.insert(values.end(), place.begin(), place.end());
     return values;
   }
 };
@@ -184,6 +184,21 @@ TEST(DeathRecord, SaysOfNoStateThatIsNot) {
   for (const char* no : {"splay_legged", "scouring", "pen", "sow_ill", "sow_lame", "low_drinker", "bad_start", "moves",
                          "stillborn", "surplus_piglets"})
     EXPECT_EQ(row[no], 0) << no;
+}
+
+TEST(DeathRecord, NamesABadStartWhileItCounts) {
+  const Place bad_start{.values = {{"sow.milk.litter_start.bad_start_share", 1}}};
+  auto early = Deathbed(60_h, bad_start).die_of(DeathCause::starved);
+  EXPECT_EQ(early["bad_start"], 1);
+  EXPECT_GT(early["sow_ratio"], 1);
+  auto late = Deathbed(210_h, bad_start).die_of(DeathCause::starved);
+  EXPECT_EQ(late["bad_start"], 0);
+  EXPECT_EQ(late["sow_ratio"], 1);
+}
+
+TEST(DeathRecord, CountsPigletsAboveUsableTeats) {
+  Deathbed bed(60_h, {.sow = "parity: 2, functional_teats: 8"});
+  EXPECT_EQ(bed.die_of(DeathCause::other)["surplus_piglets"], 2);
 }
 
 TEST(DeathRecord, TellsWhetherANewbornPigletWasCaredFor) {

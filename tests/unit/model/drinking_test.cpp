@@ -6,6 +6,7 @@
 
 #include <algorithm>
 
+#include "libsim/model/appetite_of_day.hpp"
 #include "tests/unit/model/simulated_farm.hpp"
 
 namespace farrowtide {
@@ -131,6 +132,15 @@ TEST(DrinkerCheck, LeavesADrinkerThatGivesEnough) {
   EXPECT_TRUE(farm.mended().empty());
 }
 
+TEST(DrinkerCheck, BringsAppetiteBackAtOnce) {
+  AtNoon farm;
+  farm.clog(0.05, noon - 1_h);
+  change_appetite(farm.room(), farm.sow());
+  const double before_kg = farm.sow().feeding.appetite_kg;
+  check_drinker(farm.room(), farm.sow());
+  EXPECT_GT(farm.sow().feeding.appetite_kg, 1.02 * before_kg);
+}
+
 TEST(DrinkerCheck, TurnsUpAWeakOneAndCleansAClogged) {
   AtNoon farm;
   farm.drinker().flow_l_per_min = 1.4;
@@ -163,6 +173,11 @@ TEST(DrinkerCheck, LetsAParchedSowEatAgainAtOnce) {
   };
   EXPECT_GT(meals_of_the_evening(true), 0);
   EXPECT_EQ(meals_of_the_evening(false), 0);
+}
+
+TEST(DrinkerCheck, OfTheMorningIsNotedSoThatNobodyAsksForASecondOne) {
+  PausedFarm farm("room: {crates: 1}\nclimate: {kind: imposed}\nstaff: {shifts: [{people: 2}]}\n", Time{} + 2_d + 12_h);
+  EXPECT_EQ(farm.sow().water.drinker_asked_day, 2);
 }
 
 TEST(Drinker, ClogsByTheHazardThatReachesItsThresholdFirst) {

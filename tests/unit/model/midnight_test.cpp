@@ -82,8 +82,11 @@ TEST(DayOfTheBody, BeforeFarrowingIsThatOfTheUnbornLitter) {
   const BodyState before = farm.sow().body;
   const EnergyDay expected = farm.biology().pre_farrow_energy(before.weight_kg, farm.day_eaten_kg(),
                                                               farm.settings().diet, farm.sow().reserves());
-  const double appetite_kg = farm.sow().feeding.appetite_kg;
+  const double appetite_kg = farm.sow().feeding.appetite_kg,
+               effective_deg_c = farm.sow().feeding.effective_temperature_deg_c;
   const SowDay day = farm.day();
+  EXPECT_EQ(day.effective_temperature_deg_c, effective_deg_c);
+  EXPECT_EQ(day.room_temperature_deg_c, 20);
   const BodyState& after = farm.sow().body;
   EXPECT_FALSE(day.farrowed);
   EXPECT_EQ(day.appetite_kg, appetite_kg);

@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <map>
 #include <memory>
 
 #include "libsim/model/fostering.hpp"
@@ -339,6 +340,43 @@ TEST(TaskRow, NamesTheSowOfATaskForOneAndCountsAnimals) {
   }
   EXPECT_EQ(treated, 1);
   EXPECT_GT(looked, 3);
+}
+
+TEST(Events, NameASowOrAPigletOnlyWhereTheyAreAboutOne) {
+  const SimulatedFarm farm(
+      "room: {crates: 12}\nfostering: {kind: fill_and_equalise, nurse_sows: 1, max_moved: 0.5}\n"
+      "care: {stand_up: [\"10:00\"], legs_at_loading: true, signs_to_treat: 1}\n"
+      "feeding: {kind: hand, allowance: {rule: by_trough}}\nherd: {parity_shares: [0.5, 0.5], every_sow: {total_born: "
+      "17}}\n",
+      0,
+      {{"sow.post_partum_disorder.risk.intercept", 0},
+       {"room.drinkers.full_block_hazard", 0.05},
+       {"litter.scours.onset_early", 0.05},
+       {"sow.sow_loss.death_in_room", 0.3}});
+  using enum EventKind;
+  const auto is_one_of = [](EventKind kind, std::initializer_list<EventKind> kinds) {
+    return std::ranges::find(kinds, kind) != kinds.end();
+  };
+  std::map<EventKind, int> seen;
+  for (const auto& event : farm.events()) {
+    ++seen[event.what];
+    const bool of_piglet =
+        is_one_of(event.what, {piglet_born, piglet_stillborn, piglet_revived, piglet_died, piglet_moved});
+    const bool of_room = is_one_of(event.what, {shift_began, shift_ended, moves_planned, piglets_left_over});
+    EXPECT_EQ(event.piglet > 0, of_piglet) << name_of(event.what);
+    EXPECT_EQ(event.sow > 0, !of_room) << name_of(event.what);
+    if (!of_piglet) {
+      EXPECT_EQ(event.piglet, -1) << name_of(event.what);
+    }
+    if (of_room) {
+      EXPECT_EQ(event.sow, -1) << name_of(event.what);
+    }
+  }
+  for (const EventKind kind :
+       {fell_ill, recovered, sign_found, sow_treated, sow_died, placenta_out, temperature_taken, drinker_clogged,
+        drinker_mended, gilt_trained, stood_up, scours_began, litter_weaned, labour_began, farrowing_finished,
+        trough_checked, litter_disturbed, inertia_began, exam_made})
+    EXPECT_GT(seen[kind], 0) << name_of(kind);
 }
 
 TEST(RosterRow, HoldsWhoIsAtWorkAndOnABreak) {

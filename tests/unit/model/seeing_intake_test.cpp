@@ -77,6 +77,10 @@ TEST(IntakeSeen, CountsOnceADayAndNotBeforeASowHasFarrowedOrBeenSeen) {
   farm.sow().intake_seen.day = -1;
   see_intake(farm.room(), farm.sow());
   EXPECT_EQ(farm.sow().intake_seen.expected_kg, 0) << "never seen before";
+  seen_before(farm, noon - 1_d, 5, 20);
+  farm.sow().intake_seen.day = 0;
+  see_intake(farm.room(), farm.sow());
+  EXPECT_GT(farm.sow().intake_seen.expected_kg, 0) << "seen on the first day of the farm";
   PausedFarm unborn(sow_fed("{kind: hand}", 12), noon, sharp_eyes);
   seen_before(unborn, noon - 1_d, 0, 20);
   see_intake(unborn.room(), unborn.sow());

@@ -292,6 +292,11 @@ TEST(SowRow, CountsHoursOfHealthFromTheLastBirth) {
                   {"learned_feeder_h", missing}});
 }
 
+TEST(SowRow, NamesTheTroubleOfHerLegs) {
+  const SimulatedFarm farm("room: {crates: 3}\nclimate: {kind: imposed}\n", 0, {{"sow.legs.prevalence", 1}});
+  EXPECT_EQ(farm.column(farm.tables().sows, "leg_trouble"), std::vector<double>(3, 1));
+}
+
 TEST(SowRow, CountsAnIllnessUpToWeaning) {
   Written never;
   never.sow().health.rectal_temperature_deg_c.reset();
