@@ -194,6 +194,19 @@ TEST(HandFeeding, GivesUnequalPortionsAndMoreOrLessByParity) {
   EXPECT_NEAR(offer_kg(7, 7_h) + offer_kg(7, 15_h), 6.5, 1e-12);
 }
 
+TEST(HandFeeding, ChangesTheAllowanceByParityFromLactationDay1On) {
+  const auto policy =
+      policy_of("{kind: hand, times: [\"07:00\"], allowance: {rule: flat, amount: 6 kg/d, change_by_parity: [-1, 0]}}");
+  const auto less_kg = [&](int day) {
+    const auto offer_kg = [&](int parity) {
+      return policy->decide({.parity = parity, .farrowed = true, .day = day, .round = 7_h})->offer_kg;
+    };
+    return offer_kg(2) - offer_kg(1);
+  };
+  EXPECT_EQ(less_kg(0), 0);
+  EXPECT_NEAR(less_kg(1), 1, 1e-12);
+}
+
 TEST(FeedingContract, FeedBeforeFarrowingAndNightWorkComeWithTheCaution) {
   const Declaration keys = family().declared();
   const Declaration& kind = keys.keys.front().keys.front();
