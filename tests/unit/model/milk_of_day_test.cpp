@@ -57,6 +57,17 @@ TEST(MilkOfDay, FallsWithIllnessThirstAndDaysWithoutFeed) {
   EXPECT_EQ(unfed.day().milk_mcal, 0);
 }
 
+TEST(MilkOfDay, FallsWithTheProteinThatSheHasLost) {
+  Dairy lean;
+  lean.sow().body.protein_kg = 0.75 * lean.sow().body.protein_at_farrowing_kg;
+  EXPECT_LT(lean.day().milk_mcal, 0.95 * usual_mcal());
+  Dairy gained;
+  gained.sow().body.protein_kg = 1.1 * gained.sow().body.protein_at_farrowing_kg;
+  Dairy kept;
+  kept.sow().body.protein_kg = kept.sow().body.protein_at_farrowing_kg;
+  EXPECT_EQ(gained.day().milk_mcal, kept.day().milk_mcal) << "more protein makes no more milk";
+}
+
 TEST(MilkOfDay, FallsOnTheFirstDaysOnlyOfASowThatDrinksLittle) {
   const int last = Dairy().biology().low_drinker.last_day();
   for (const int day : {1, last, last + 1}) {
@@ -199,6 +210,19 @@ TEST(MilkOfDay, LeavesInTheUdderWhatAScouringLitterDoesNotSuckle) {
   EXPECT_GT(lost_mcal, 0);
   EXPECT_NEAR(scouring_mcal, healthy_mcal - lost_mcal, 1e-9);
   EXPECT_EQ(milk_mcal(4, 0).first, milk_mcal(0, 0).first) << "not on the day of farrowing";
+}
+
+TEST(Scours, CostAPigletKilogramsByItsDaysAndTheShareOfItsLitter) {
+  Dairy farm;
+  Piglet& piglet = *farm.litter().sucklings.front();
+  piglet.days_scoured = 2;
+  piglet.scouring = true;
+  farm.litter().scoured = 3;
+  EXPECT_NEAR(lost_to_scours_kg(farm.room(), farm.sow(), piglet, 6),
+              farm.biology().scours.gain_loss_g_per_day(
+                  {.lactation_day = 6, .days_ill = 2, .ill_now = true, .share_of_litter_ill = 3.0 / 11}) /
+                  1000,
+              1e-12);
 }
 
 TEST(MilkOfDay, ThatDoesNotFeedTheLitterIsMissedAsAShare) {

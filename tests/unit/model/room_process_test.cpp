@@ -396,6 +396,33 @@ TEST(RosterRow, HoldsWhoIsAtWorkAndOnABreak) {
   EXPECT_EQ(break_h, 2);
 }
 
+// Sows of first parity feel heat otherwise than older ones, so that their appetite comes at other hours.
+TEST(AppetiteClocks, AreThoseOfTheHoursForFirstAndLaterParities) {
+  Room farm(
+      "room: {crates: 1}\nclimate: {kind: imposed, temperature_hours: [20, 20, 20, 20, 20, 20, 20, 20, 22, 24, 26, 28, "
+      "30, 32, 34, 34, 34, 32, 30, 28, 26, 24, 22, 20]}\n");
+  FarrowingRoom& room = farm.room();
+  const auto expected = [&](int parity) {
+    return room.appetite_clock(room.weather.today().temperature_deg_c, room.effective_temperature_deg_c, parity,
+                               farm.biology().appetite.temperature());
+  };
+  for (int hour = 0; hour < 24; ++hour) {
+    EXPECT_EQ(room.clock_of_first_parity.hour_share(hour), expected(1).hour_share(hour));
+    EXPECT_EQ(room.clock_of_later_parities.hour_share(hour), expected(3).hour_share(hour));
+  }
+  EXPECT_NE(expected(1).hour_share(15), expected(3).hour_share(15));
+}
+
+TEST(CoolingPad, CoolsTheRoomOnHotDays) {
+  const auto warmest_deg_c = [](const std::string& inlet) {
+    const SimulatedFarm farm("room: {crates: 12, inlet: " + inlet +
+                             "}\nclimate: {outdoor: aragon}\nstart: 2026-07-01\n");
+    const auto deg_c = farm.column(farm.tables().room_hours, "temperature_deg_c");
+    return *std::ranges::max_element(deg_c);
+  };
+  EXPECT_LT(warmest_deg_c("evaporative_pad"), warmest_deg_c("plain") - 2);
+}
+
 // Weather by address: the same under every policy and however many rooms ask.
 TEST(Outdoors, AreDrawnHourByHour) {
   Room farm("room: {crates: 1}\nstart: 2026-03-01\n", {}, Time{} + 1_d);

@@ -277,6 +277,9 @@ TEST(SowRow, CountsHoursOfHealthFromTheLastBirth) {
   health.rectal_temperature_deg_c = 39.7;
   sow.water.low_drinker = true;
   const double flow = sow.water.drinker.flow_l_per_min;
+  Written whole;
+  whole.sow().health.placenta = PlacentaState{.expelled_after_min = 111, .retained = false};
+  expect_in(whole.rows(whole.tables().sows).at(0), {{"placenta_min", 111}, {"placenta_retained", 0}});
   const auto row = farm.rows(farm.tables().sows).at(0);
   expect_in(row, {{"placenta_min", 222},
                   {"placenta_retained", 1},

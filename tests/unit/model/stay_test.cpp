@@ -257,6 +257,9 @@ TEST(Body, ChangesByWhatItsDaysSay) {
 TEST(Climate, IsWhatAChamberImposes) {
   const SimulatedFarm room("room: {crates: 2}\nclimate: {kind: imposed, temperature: 27}\n");
   for (const double deg_c : room.column(room.tables().room_hours, "temperature_deg_c")) EXPECT_EQ(deg_c, 27);
+  for (const double deg_c : room.column(room.tables().room_hours, "set_point_deg_c")) EXPECT_EQ(deg_c, 27);
+  const auto hour = room.column(room.tables().room_hours, "hour");
+  for (std::size_t i = 0; i < hour.size(); ++i) EXPECT_EQ(hour[i], static_cast<double>(i));
 }
 
 TEST(Climate, HoldsItsSetPointInWinterByHeating) {
