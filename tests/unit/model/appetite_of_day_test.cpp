@@ -88,6 +88,16 @@ TEST(AppetiteOfDay, BeforeFarrowingFallsOnTheDayBefore) {
   EXPECT_NEAR(appetite_kg(8), before_kg, 1e-9) << "on the day of farrowing, before the first birth";
 }
 
+TEST(AppetiteOfDay, VariesFromDayToDay) {
+  Fed farm;
+  farm.feeding().appetite_noise = 0;
+  const double usual_kg = farm.appetite_kg();
+  farm.feeding().appetite_noise = 1;
+  EXPECT_GT(farm.appetite_kg(), usual_kg);
+  farm.feeding().appetite_noise = -1;
+  EXPECT_LT(farm.appetite_kg(), usual_kg);
+}
+
 // Much feed before farrowing costs a fat sow appetite in the first days.
 TEST(AppetiteOfDay, IsLessOfAFatSowThatAteMuchBeforeFarrowing) {
   const auto appetite_kg = [](double before_farrowing_kg, double backfat_mm) {

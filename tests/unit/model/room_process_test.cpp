@@ -113,6 +113,15 @@ TEST(Pouring, TellsWhatWentInAndWhatDidNotFit) {
   EXPECT_EQ(farm.count(EventKind::feed_delivered), poured) << "no round of hers";
 }
 
+TEST(Feeding, IsTheFirstLookAtHerIntakeOfTheDay) {
+  Room farm(room_of(1));
+  farm.sow().intake_seen.day = 7;
+  farm.sow().feeding.trough_reading.day = 7;
+  feed(farm.room(), farm.sow(), 7_h);
+  EXPECT_EQ(farm.sow().intake_seen.day, 8);
+  EXPECT_EQ(farm.sow().feeding.trough_reading.day, 8);
+}
+
 TEST(Drops, PassBySowsInLabourAndThoseThatHaveLeft) {
   Room farm(room_of(2, "feeding: {kind: drops, times: [\"06:00\"]}\n"));
   const auto dropped = [&](int sow) {
