@@ -138,7 +138,7 @@ Process<> eat(FarrowingRoom& room, Sow& sow) {
       continue;
     }
     const double pool_when_woken_kg = hunger_kg(room, sow);
-    if (!starts_to_eat(room, sow, pool_when_woken_kg)) continue;
+    if (is_parched(room, sow) || !starts_to_eat(room, sow, pool_when_woken_kg)) continue;
     if (const auto accepted_g = acceptable_g(room, sow, pool_when_woken_kg); accepted_g > 0) {
       const Duration length = take_meal(room, sow, pool_when_woken_kg, accepted_g);
       co_await clock.delay(length);

@@ -159,6 +159,21 @@ TEST(DrinkerCheck, TurnsUpAWeakOneAndCleansAClogged) {
   EXPECT_EQ(farm.mended().back().amount, 2);
 }
 
+// Meals end 12 h after the last water, also where fresh feed is poured before her after that.
+TEST(Drinking, OfNothingForTwelveHoursLeavesFreshFeedUntouched) {
+  AtNoon farm;  // fed at 07:00 and 15:00
+  farm.clog(0, noon - 12_h);
+  farm.sow().feeding.pool_kg = 3;
+  farm.run_until(noon + 11_h);
+  const auto poured_or_eaten = [&](EventKind kind) {
+    return std::ranges::count_if(farm.events(), [&](const auto& event) {
+      return event.what == kind && event.time_h > noon.since_start().hours();
+    });
+  };
+  EXPECT_EQ(poured_or_eaten(EventKind::feed_delivered), 1);
+  EXPECT_EQ(poured_or_eaten(EventKind::meal_eaten), 0);
+}
+
 // A dry sow whose drinker is cleaned in the evening eats again at once; one whose drinker stays dry does not.
 TEST(DrinkerCheck, LetsAParchedSowEatAgainAtOnce) {
   const auto meals_of_the_evening = [](bool cleaned) {
