@@ -100,6 +100,8 @@ def _become(words: tuple[str, ...], folder: Path, log: Path, stop: Stop | None, 
             main()
         except SystemExit as end:
             code = 0 if end.code is None else end.code if isinstance(end.code, int) else 1
+            if isinstance(end.code, str):
+                print(end.code, file=sys.stderr)
         threading._shutdown()
         atexit._run_exitfuncs()
         sys.stdout.flush()
