@@ -137,6 +137,11 @@ TEST(CareContract, SaysWhatItDoes) {
   EXPECT_TRUE(says("{kind: by_signs, stand_up: [\"08:00\", \"14:00\"], stand_up_whom: first_parity}",
                    "; first parity made to stand up 2 times a day"));
   EXPECT_FALSE(says("{kind: by_signs}", "stand up"));
+  EXPECT_FALSE(says("{kind: by_signs}", "weaned"));
+  EXPECT_TRUE(says("{kind: by_signs, wean_early: true, wean_from_day: 19, off_feed_days: 3}",
+                   "; weaned from day 19 after 3 mornings off feed;"));
+  EXPECT_TRUE(says("{kind: by_signs, wean_early: true, wean_from_day: 19, off_feed_days: 3, wean_lame: true}",
+                   "; weaned from day 19 after 3 mornings off feed or if lame;"));
 }
 
 TEST(CareContract, TreatmentHandlingAndEarlyWeaningComeWithTheCaution) {

@@ -115,6 +115,43 @@ TEST(FeedingContract, SaysWhatItDoes) {
   }
 }
 
+TEST(FeedingContract, SaysHowMuchInHowManyFeeds) {
+  const auto says = [](const std::string& keys, const char* words) {
+    const std::string said = policy_of("{kind: hand, " + keys + "}")->describe();
+    EXPECT_NE(said.find(words), std::string::npos) << said;
+  };
+  says("pre_farrow: {times: [\"07:00\"], allowance: 2.5 kg/d}", "before farrowing 2.5 kg/d in 1 feed");
+  says("pre_farrow: {times: [\"07:00\", \"15:00\"], allowance: 2.5 kg/d}", "before farrowing 2.5 kg/d in 2 feeds");
+  says("allowance: {start: 2 kg/d, step: 0.5 kg/d, max: 7 kg/d}", "2 kg/d on day 1, 0.5 kg more each day up to 7 kg/d");
+  says("allowance: {rule: by_day, amounts: [2, 3, 4.5]}", "set day by day, from 2 to 4.5 kg/d");
+  EXPECT_EQ(policy_of("{kind: hand, pre_farrow: {times: [\"07:00\"]}}")->describe().find("1 feeds"), std::string::npos);
+}
+
+// A policy of one's own that says only what it must.
+class TwoKilograms final : public FeedingPolicy {
+ public:
+  std::span<const Duration> rounds() const override { return rounds_; }
+  std::span<const Duration> pre_farrow_rounds() const override { return rounds_; }
+  std::optional<FeedingDecision> decide(const FeedingView&) const override {
+    return FeedingDecision{FeedAccess::by_hand, 2};
+  }
+  bool wet() const override { return false; }
+  std::string describe() const override { return "2 kg once a day"; }
+
+ private:
+  std::vector<Duration> rounds_ = {7_h};
+};
+
+TEST(FeedingPolicy, OfOnesOwnAsksForNoWorkBesideItsRoundsButFreshTroughs) {
+  const TwoKilograms policy;
+  EXPECT_FALSE(policy.checks_troughs());
+  EXPECT_FALSE(policy.at_trough_check({.day = 5, .offered_kg = 2, .left_kg = 2}));
+  EXPECT_FALSE(policy.dropped_by_machine());
+  EXPECT_FALSE(policy.machine_look_at());
+  EXPECT_FALSE(policy.reads_feeders());
+  EXPECT_TRUE(policy.removes_stale_feed());
+}
+
 TEST(FullAccess, SaysFromWhenOn) {
   const auto said = [](const std::string& from_day) {
     return policy_of("{kind: full_access, from_day: " + from_day + "}")->describe();
@@ -181,6 +218,15 @@ TEST(HandFeeding, SharesTheAllowanceOverItsRounds) {
   }
 }
 
+TEST(HandFeeding, GivesTheAmountOfTheDayAndTheLastOneFromThenOn) {
+  const auto policy = policy_of("{kind: hand, allowance: {rule: by_day, amounts: [2, 3, 4.5, 6]}}");
+  EXPECT_NEAR(offered_kg(*policy, true, 0), 1, 1e-12) << "half of the first day's";
+  EXPECT_NEAR(offered_kg(*policy, true, 1), 2, 1e-12);
+  EXPECT_NEAR(offered_kg(*policy, true, 3), 4.5, 1e-12);
+  EXPECT_NEAR(offered_kg(*policy, true, 4), 6, 1e-12);
+  EXPECT_NEAR(offered_kg(*policy, true, 20), 6, 1e-12);
+}
+
 TEST(HandFeeding, GivesUnequalPortionsAndMoreOrLessByParity) {
   const auto policy = policy_of(
       "{kind: hand, times: [\"07:00\", \"15:00\"], shares: [0.2, 0.6], "
@@ -244,6 +290,7 @@ TEST(ByTrough, RaisesWhenEmptyLowersAndFlagsWhenUntouchedAndKeepsInBetween) {
       {9, 8, 0, 8.0, 8.0, false, "at most already"},
       {9, 2.5, 2.5, 2.5, 2.0, true, "never less than least"},
       {0, 1.5, 1.5, {}, {}, false, "she farrowed today"},
+      {5, 0.8, 0, 4.0, 4.5, false, "a small portion, all eaten"},
       {4, 0, 0, 4.0, {}, false, "an empty trough that was never filled says nothing"},
   };
   for (const Row& row : rows) {
@@ -359,6 +406,16 @@ TEST(FullAccess, BeginsOnItsDay) {
   const auto before = policy_of("{kind: full_access, from_day: -2}");
   EXPECT_EQ(before->decide({.farrowed = false, .day = -3, .round = 7_h})->access, FeedAccess::by_hand);
   EXPECT_EQ(before->decide({.farrowed = false, .day = -2, .round = 7_h})->access, FeedAccess::full);
+}
+
+TEST(FullAccess, WaitsForFarrowingOnlyWithMoreBackfatThanTheLimit) {
+  const auto policy = policy_of("{kind: full_access, from_day: -2, unless_backfat_over: 20}");
+  const auto access = [&](bool farrowed, int day, double backfat_mm) {
+    return policy->decide({.farrowed = farrowed, .day = day, .round = 7_h, .backfat_mm = backfat_mm})->access;
+  };
+  EXPECT_EQ(access(false, -2, 20), FeedAccess::full);
+  EXPECT_EQ(access(false, -2, 20.5), FeedAccess::by_hand);
+  EXPECT_EQ(access(true, 0, 20.5), FeedAccess::full);
 }
 
 TEST(HandFeeding, RefusesSharesThatAreNoneOrNotOneForEachFeed) {

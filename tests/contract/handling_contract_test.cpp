@@ -71,6 +71,11 @@ TEST(HandlingContract, SaysWhereAPlanCountsAsLate) {
   });
 }
 
+TEST(HandlingContract, SaysTheDaysOfItsPlan) {
+  EXPECT_EQ(policy_of("{kind: bundled, day: 4}")->describe(), "litters processed on day 4");
+  EXPECT_EQ(policy_of("{kind: split, days: [1, 3, 5]}")->describe(), "processing of litters split over days 1, 3, 5");
+}
+
 TEST(HandlingContract, EveryDayAskedForComesWithTheCaution) {
   for (const char* key : {"day", "days"}) {
     EXPECT_NE(family().help(key).find("Pain relief"), std::string::npos) << key;

@@ -85,6 +85,15 @@ TEST(TemperatureContract, TheSameViewGetsTheSameSetPointAndASentence) {
   });
 }
 
+// 75 degF are 23.889 degC, 66 degF 18.889 degC.
+TEST(TemperatureContract, SaysTemperaturesToAHundredthOfADegree) {
+  EXPECT_EQ(policy_of("{kind: constant, set_point: 75 degF}")->describe(), "23.89 degC throughout");
+  EXPECT_EQ(policy_of("{kind: constant, set_point: 18 degC}")->describe(), "18 degC throughout");
+  EXPECT_TRUE(policy_of("{kind: schedule, farrowing: 75 degF, later: 66 degF, by_day: 10}")
+                  ->describe()
+                  .starts_with("23.89 degC at farrowing, 18.89 degC by day 10"));
+}
+
 TEST(TemperatureContract, WhatLowersTheRoomComesWithTheCautionOfTheCreep) {
   for (const char* key : {"later", "setback", "per_degree"})
     EXPECT_NE(family().help(key).find("creep stays warm"), std::string::npos) << key;

@@ -40,6 +40,16 @@ TEST(EveryDrinker, SaysHowOftenItChecks) {
   EXPECT_TRUE(said("{kind: every_drinker, every: 7}").starts_with("every drinker checked every 7 days, "));
 }
 
+TEST(WaterContract, SaysWhichDrinkersAreRepaired) {
+  for (const std::string kind : {"every_drinker", "in_turn", "on_suspicion"}) {
+    const auto said = [&](const std::string& limit) {
+      return water().policy("{kind: " + kind + ", action_limit: " + limit + "}")->describe();
+    };
+    EXPECT_TRUE(said("1.5 L/min").ends_with("those below 1.5 L/min repaired")) << said("1.5 L/min");
+    EXPECT_TRUE(said("0").ends_with("clogged ones repaired")) << said("0");
+  }
+}
+
 TEST(WaterContract, TheLimitIsAFlowThatADrinkerCanGive) {
   water().for_every([](const WaterPolicy& policy) {
     EXPECT_GE(policy.action_limit_l_per_min(), 0);
