@@ -218,6 +218,21 @@ TEST(Hunger, OfTheDayIsCarriedOverMidnight) {
   EXPECT_EQ(feeding.pool_at, midnight);
 }
 
+TEST(Hunger, IsLessByWhatAMealHasBroughtHer) {
+  Fed farm;
+  farm.feeding().pool_kg = 2;
+  farm.feeding().pool_at = noon;
+  farm.feeding().trough.deliver(noon, 5000, FeedForm::dry, 20);
+  farm.sow().feed_arrived.fire();
+  farm.run_until(noon);
+  const auto events = farm.events();
+  const auto meal = std::ranges::find(events.rbegin(), events.rend(), EventKind::meal_eaten, &PausedFarm::Event::what);
+  ASSERT_NE(meal, events.rend());
+  ASSERT_EQ(meal->time_h, noon.since_start().hours());
+  EXPECT_GT(meal->amount, 0.1);
+  EXPECT_NEAR(farm.feeding().pool_kg, 2 - meal->amount, 1e-12);
+}
+
 TEST(PendingMeal, IsDrawnAnewForEachMealAndFollowsAppetite) {
   Fed farm({{"sow.meals.pool.threshold_sd", 0}});
   const double meal_kg = pending_meal_kg(farm.room(), farm.sow());

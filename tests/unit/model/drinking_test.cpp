@@ -42,6 +42,7 @@ TEST(Drinking, IsByTheDayWhateverTheTimeLookedAt) {
   EXPECT_NEAR(farm.drunk_since_yesterday_l(), l_per_day, 1e-9);
   EXPECT_NEAR(water_drunk_since_l(farm.room(), farm.sow(), noon - 6_h, 1.5), l_per_day / 4, 1e-9);
   EXPECT_EQ(water_drunk_since_l(farm.room(), farm.sow(), noon, 1.5), 0);
+  EXPECT_EQ(water_drunk_since_l(farm.room(), farm.sow(), noon, 0), 0);
   EXPECT_EQ(water_drunk_since_l(farm.room(), farm.sow(), noon + 1_h, 1.5), 0) << "she may eat only later";
 }
 

@@ -157,6 +157,17 @@ TEST(DayOfTheBody, OfASowThatHasNothingMoreToLoseIsWhatSheEats) {
   EXPECT_NEAR(body.weight_kg, before.weight_kg - farm.biology().early_loss(farm.sow().lactation_day(9)), 1e-9);
 }
 
+TEST(DayOfTheBody, OfASowThatHasNothingMoreToLoseSpendsTheLittleThatSheAte) {
+  LateOn farm(9);
+  farm.sow().body.weight_kg = 0.5 * farm.sow().body.weight_at_loading_kg;
+  farm.sow().feeding.at_midnight.eaten_g = farm.sow().feeding.trough.eaten_g() - 500;
+  const SowDay day = farm.day();
+  EXPECT_EQ(day.eaten_kg, 0.5);
+  EXPECT_NEAR(day.energy_eaten_mcal, 0.5 * farm.settings().diet.energy_mcal_per_kg, 1e-12);
+  EXPECT_EQ(day.maintenance_mcal, day.energy_eaten_mcal);
+  EXPECT_EQ(day.body_energy_change_mcal, 0);
+}
+
 TEST(DayOfTheLitter, IsItsMilkWhereNothingElseGivesOrTakes) {
   for (const std::size_t i : {0u, 10u}) {
     LateOn one(7), other(7);

@@ -293,6 +293,20 @@ TEST(SowLost, FillsTheLastPlaceOfAnUdder) {
   EXPECT_EQ(farm.sow(1).litter.orphans_lost, 11);
 }
 
+// Of two sows with 12 piglets each, the second one has room for her free teats and a few orphans more.
+TEST(SowLost, CallsANurseSowOnlyForEnoughOrphansWithoutRoom) {
+  const int least =
+      static_cast<int>(Coefficients::built_in().number("staff.practice.nurse_sow_least_piglets", "piglets"));
+  const int above =
+      static_cast<int>(Coefficients::built_in().number("litter.fostering_practice.orphans_above_teats", "piglets"));
+  for (const int without_room : {least - 1, least}) {
+    Loss farm(2, 12 + (12 - without_room) - above);
+    farm.changeable_settings().fostering = std::make_shared<Planned>();
+    farm.starve();
+    EXPECT_EQ(farm.room().nurse_sows(), without_room == least ? 1 : 0);
+  }
+}
+
 TEST(PlannedWork, IsWhatPoliciesAskForAtTheirTimes) {
   const auto kinds = [](const std::string& yaml) {
     std::vector<std::pair<TaskKind, double>> found;
@@ -420,6 +434,17 @@ TEST(AppetiteClocks, AreThoseOfTheHoursForFirstAndLaterParities) {
     EXPECT_EQ(room.clock_of_later_parities.hour_share(hour), expected(3).hour_share(hour));
   }
   EXPECT_NE(expected(1).hour_share(15), expected(3).hour_share(15));
+}
+
+TEST(AppetiteClocks, OfASowAreThoseOfHerParity) {
+  Room farm(
+      "room: {crates: 2}\nclimate: {kind: imposed, temperature: 32}\n"
+      "herd: {health: off, mortality: off, sows: [{parity: 1}, {parity: 2}]}\n");
+  const double of_first = farm.room().clock_of_first_parity.hour_share(12),
+               of_later = farm.room().clock_of_later_parities.hour_share(12);
+  ASSERT_NE(of_first, of_later);
+  EXPECT_EQ(farm.sow(1).feeding.clock_of_day.hour_share(12), of_first);
+  EXPECT_EQ(farm.sow(2).feeding.clock_of_day.hour_share(12), of_later);
 }
 
 TEST(CoolingPad, CoolsTheRoomOnHotDays) {

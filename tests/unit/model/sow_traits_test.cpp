@@ -101,16 +101,22 @@ TEST(SowTraits, OfLegsAndSkillsAreOfHealthAndParity) {
 
 // The gestation of a sow without fixed day: her due day by the day of service, her own length about the herd's mean.
 TEST(SowTraits, OfFarrowingFollowServiceAndGestation) {
-  const Drawn herd("loading: {days_before_due: 5}\n");
-  for (int number = 1; number <= 30; ++number) {
-    const SowTraits sow = herd.generator()(number);
-    const double due_d = 5.5 + herd.biology().gestation.service_offset_d(
-                                   Drawn::draws().normal(Purpose::service_day, static_cast<std::uint32_t>(number)));
-    EXPECT_EQ(sow.due_day, static_cast<int>(std::floor(due_d)));
-    const int day =
-        static_cast<int>(std::floor(due_d + sow.gestation_length_d - herd.biology().gestation.herd_mean_d()));
-    EXPECT_EQ(sow.onset.day(), std::max(1, day)) << "not on the day of loading";
-    EXPECT_FALSE(sow.induced);
+  for (const int before_due : {2, 5}) {
+    const Drawn herd("loading: {days_before_due: " + std::to_string(before_due) + "}\n");
+    bool on_the_first = false;
+    for (int number = 1; number <= 30; ++number) {
+      const SowTraits sow = herd.generator()(number);
+      const double due_d = before_due + 0.5 +
+                           herd.biology().gestation.service_offset_d(
+                               Drawn::draws().normal(Purpose::service_day, static_cast<std::uint32_t>(number)));
+      EXPECT_EQ(sow.due_day, static_cast<int>(std::floor(due_d)));
+      const int day =
+          static_cast<int>(std::floor(due_d + sow.gestation_length_d - herd.biology().gestation.herd_mean_d()));
+      EXPECT_EQ(sow.onset.day(), std::max(1, day)) << "not on the day of loading";
+      EXPECT_FALSE(sow.induced);
+      on_the_first |= day < 1;
+    }
+    EXPECT_EQ(on_the_first, before_due == 2) << "a sow that would have farrowed before she was loaded";
   }
 }
 
