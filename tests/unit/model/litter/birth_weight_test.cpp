@@ -36,6 +36,12 @@ TEST(BirthWeight, SpreadsInProportionToTheMeanAndMoreInLargeLitters) {
   EXPECT_NEAR(weight.spread_kg(1.49, 13, 1.11) / average, std::exp(0.22), 1e-12);
 }
 
+TEST(BirthWeight, OfAHerdHasItsOwnMeanAndSpread) {
+  const BirthWeight weight = BirthWeight{coefficients}.of(1.3, 0.2);
+  EXPECT_NEAR(weight.litter_mean_kg(13, 3, 0), 1.3, 1e-12);
+  EXPECT_NEAR(weight.spread_kg(1.3, 13, 0.11), 0.2, 1e-12);
+}
+
 TEST(Runts, AreFewAndCommonerInLargeLitters) {
   const Runts runts{coefficients};
   EXPECT_EQ(runts.deficit_kg(14, 0.049), 0.35);

@@ -25,6 +25,14 @@ TEST(UnfedLitter, NeedsMostWhereItsPigletsAreEqual) {
   EXPECT_NEAR(unfed.most_need_mcal(24, 12), 12 * unfed.need_mcal(2), 1e-12);
 }
 
+// With an exponent above 1 unequal piglets need more than equal ones, and nothing bounds their need.
+TEST(UnfedLitter, NeverNeedsMoreThanTheMostWhateverTheExponent) {
+  for (const double exponent : {0.6, 0.75, 1.0, 1.2}) {
+    const UnfedLitter unfed{Coefficients::built_in().with_value("sow.energy_balance.metabolic_exponent", exponent)};
+    EXPECT_LE(unfed.need_mcal(1) + unfed.need_mcal(3), unfed.most_need_mcal(4, 2)) << exponent;
+  }
+}
+
 TEST(UnfedLitter, KillsNewbornsSoonest) {
   const UnfedLitter unfed{Coefficients::built_in()};
   EXPECT_GT(unfed.death_per_day(0), unfed.death_per_day(7));

@@ -32,6 +32,17 @@ TEST(Psychrometrics, WetBulbAgreesWithTheReference) {
         << row.deg_c << " degC, " << row.humidity_pct << " %";
 }
 
+// At its wet bulb dry air gives off, by cooling, the heat that evaporates water up to saturation: ASHRAE's heats of
+// 1.006 kJ/(kg K) and 2501 - 2.326 t kJ/kg, from memory.
+TEST(Psychrometrics, WetBulbOfDryAirIsWhereItsHeatHasEvaporatedTheWater) {
+  const Psychrometrics air{built_in()};
+  for (const double deg_c : {20.0, 30.0, 45.0}) {
+    const double wet = air.wet_bulb_deg_c(deg_c, 0);
+    EXPECT_LT(wet, deg_c - 10);
+    EXPECT_NEAR(1.006 * (deg_c - wet), air.humidity_ratio(wet, 100) * (2501 - 2.326 * wet), 1e-3);
+  }
+}
+
 // psychrolib 2.5 at 95000 Pa. Independent.
 TEST(Psychrometrics, WetBulbFollowsThePressure) {
   const Psychrometrics air{built_in().with_value("room.moisture.pressure", 95000)};

@@ -115,6 +115,16 @@ TEST(AppetiteClockMaker, TropicalSowsEatByNight) {
   EXPECT_NEAR(light_share(clock), 0.41, 0.02);
 }
 
+TEST(AppetiteClockMaker, TakesAllOfTheFeedInTheLightOrInTheDark) {
+  const auto light = [](double share) {
+    const AppetiteClockMaker maker{built_in(), {.from_h = 6, .until_h = 20, .light_share = share}};
+    return light_share(maker(constant(20), 20, 3, TemperatureEffect{built_in()}));
+  };
+  EXPECT_NEAR(light(0), 0, 1e-12);
+  EXPECT_NEAR(light(1), 1, 1e-12);
+  EXPECT_THROW(light(-0.1), UserError);
+}
+
 TEST(AppetiteClockMaker, TakesOtherLightHoursAndRefusesNonsense) {
   const AppetiteClockMaker always{built_in(), {.from_h = 0, .until_h = 24, .light_share = 0.81}};
   EXPECT_NEAR(always(constant(20), 20, 3, TemperatureEffect{built_in()}).share_by(86400 / 2), 0.5, 1e-12);

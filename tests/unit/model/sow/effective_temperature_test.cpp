@@ -55,6 +55,19 @@ TEST(EffectiveTemperature, CoolingActsOnlyInAWarmRoom) {
   EXPECT_EQ(effective.cooling_credit_k(SowCooling::none, 30), 0);
 }
 
+// By hand: 0.26 K for each K of half the day's range, from nothing at a mean of 25 degC to all of it 4 K above.
+TEST(EffectiveTemperature, CoolNightsCountMoreTheHotterTheDay) {
+  const EffectiveTemperature effective{built_in()};
+  const auto relief_k = [&](double mean_deg_c) {
+    return mean_deg_c - effective.appetite_deg_c(cyclic(mean_deg_c, 5), mean_deg_c);
+  };
+  EXPECT_NEAR(relief_k(25), 0, 1e-12);
+  EXPECT_NEAR(relief_k(26), 0.26 * 5 / 4, 1e-12);
+  EXPECT_NEAR(relief_k(27), 0.26 * 5 / 2, 1e-12);
+  EXPECT_NEAR(relief_k(29), 0.26 * 5, 1e-12);
+  EXPECT_NEAR(relief_k(33), 0.26 * 5, 1e-12);
+}
+
 double appetite_ratio(const DayClimate& one, const DayClimate& other) {
   const EffectiveTemperature effective{built_in()};
   const TemperatureEffect effect{built_in()};
