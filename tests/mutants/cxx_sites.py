@@ -218,7 +218,7 @@ class _Unit:
         text, kind = self._slice(cursor, first, last), value.type.get_canonical().kind
         if kind == TypeKind.BOOL:
             yield f"returns not ({text})", first, last, f"(static_cast<bool>({text}) != {{0}})"
-        elif kind == TypeKind.DOUBLE:
+        elif kind == TypeKind.DOUBLE and text not in {"0", "0.0"}:
             yield "returns 0", first, last, f"({{0}} ? 0.0 : ({text}))"
 
     def _is_action(self, cursor: Cursor, text: str) -> bool:
