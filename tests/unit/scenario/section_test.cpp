@@ -214,7 +214,8 @@ struct Renamed {
   static Renamed read(Section& section) {
     Renamed renamed;
     renamed.max = section.integer({.name = "max", .low = 0, .high = 9, .default_value = 5, .aliases = {"most", "top"}});
-    renamed.loads_kg = section.numbers({.name = "loads", .unit = "kg", .default_value = {{}}, .aliases = {"weights"}});
+    renamed.loads_kg = section.numbers(
+        {.name = "loads", .unit = "kg", .default_value = std::vector<double>{}, .aliases = {"weights"}});
     if (renamed.max == 7) section.refuse("max", "is unlucky");
     return renamed;
   }
