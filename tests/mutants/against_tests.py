@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import ast
 import json
 import os
 import random
@@ -215,8 +216,8 @@ def covering(mutant: int, tests: dict[str, tuple[float, set[int]]], seed: int, m
     What only an import reaches, any test of its module may notice.
     """
     found = {test: seconds for test, (seconds, reached) in tests.items() if mutant in reached}
-    # Few may be those that happen to import the module first, and so alone reach what is worked out then.
-    if len(found) < FEW:
+    # Those that happen to import the module first alone reach what is worked out then.
+    if len(found) < FEW or _at_import(mutant, seed):
         wanted = sample.read(seed)["python"].values()
         same = {each for module in wanted if mutant in module["wanted"].values() for each in module["wanted"].values()}
         found = {test: seconds for test, (seconds, reached) in tests.items() if same & reached}
@@ -232,6 +233,16 @@ def covering(mutant: int, tests: dict[str, tuple[float, set[int]]], seed: int, m
         if total < most_s or not chosen:
             chosen.append(test)
     return chosen
+
+
+def _at_import(mutant: int, seed: int) -> bool:
+    """Whether a mutant of Python lies outside the body of every function."""
+    site = next(each for each in sample.read(seed)["mutants"] if each["id"] == mutant)
+    if not site["file"].endswith(".py"):
+        return False
+    tree = ast.parse((sample.ROOT / site["file"]).read_text(encoding="utf-8"))
+    functions = (each for each in ast.walk(tree) if isinstance(each, (ast.FunctionDef, ast.AsyncFunctionDef)))
+    return not any(each.body[0].lineno <= site["line"] <= (each.end_lineno or 0) for each in functions)
 
 
 def _share_about(mutant: int, tests: dict[str, tuple[float, set[int]]], seed: int) -> dict[str, float]:
