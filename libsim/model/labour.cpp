@@ -67,7 +67,6 @@ void begin_labour(FarrowingRoom& room, Sow& sow) {
   litter.colostrum_z = draws.normal(Purpose::colostrum_yield, sow.entity());
   litter.piglets.reserve(static_cast<std::size_t>(sow.traits.total_born));
   litter.hazards.reserve(static_cast<std::size_t>(sow.traits.total_born));
-  litter.colostrum.mouths_to_come = sow.traits.total_born;
   litter.hazards_at = room.now();
   room.records.event(room.now(), EventKind::labour_began, sow.number, -1, sow.traits.total_born,
                      labour.hours_since_last_meal.value_or(missing));
