@@ -117,6 +117,7 @@ def test_the_jackknife_is_that_of_leaving_out_each_room():
         ([[1, 2], [1, 2], [1, 2]], np.nan),  # nothing varies
         ([[1, 2], [2, 2]], np.nan),  # too few
         ([[1, 1], [2, 2], [4, 4], [7, 11]], (7 + 61 / 3) / 4),  # all of it from one room: no interval
+        ([[1, 6], [2, 7], [4, 9], [7, 16]], (7 + 61 / 3) / 4),
     ],
 )
 def test_where_chance_is_absent_there_is_no_interval(both, factor):
@@ -143,6 +144,14 @@ def test_the_factor_has_an_interval_where_five_rooms_differ(apart, known):
     found, low, high = variance_factor(above, below)
     assert found == pytest.approx(above.var(axis=0, ddof=1).sum() / below.var(ddof=1))
     assert np.isfinite([low, high]).all() == known
+
+
+def test_rooms_that_differ_by_rounding_of_the_largest_value_only_do_not_count_as_different():
+    """Four rooms differ, and eight by a part of 1e-13 of the values of one alternative; those of the other are small."""
+    above = np.random.default_rng(4).normal(5, 1, size=(12, 2)) * [1e6, 1]
+    below = np.where(np.arange(12) < 4, np.arange(12) + 1.0, 5e-7)
+    assert np.isnan(variance_factor(above, below)[1:]).all()
+    assert np.isfinite(variance_factor(above, np.where(np.arange(12) < 5, np.arange(12) + 1.0, 5e-7))[1:]).all()
 
 
 def test_the_factor_has_no_unit():

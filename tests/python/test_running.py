@@ -287,6 +287,12 @@ def test_the_seed_is_that_of_the_file_where_none_is_given(three_sows):
     assert farrowtide.run(three_sows.override({"study.seed": 9}), seed=0).seed == 0
 
 
+@pytest.mark.parametrize(("commit", "told"), [("0a1b2c3", "0a1b2c3"), ("", "not recorded")])
+def test_the_commit_of_the_engine_is_told_where_it_was_recorded(commit, told, monkeypatch):
+    monkeypatch.setattr(_core, "commit", commit)
+    assert provenance.engine()["commit"] == told
+
+
 def test_policies_in_python_are_run_on_one_thread_unless_more_are_asked_for(asked):
     class Own(Handling):
         """As written."""

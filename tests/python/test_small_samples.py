@@ -94,6 +94,12 @@ def test_what_varies_by_rounding_only_does_not_vary():
     assert not moments_of(0, 0).varies
 
 
+def test_rounding_of_many_values_does_not_add_up():
+    """A standard deviation of 1e-13 of the values, of however many, is one of rounding; one of 1e-11 is not."""
+    for size, varies in ((1e-13, False), (1e-11, True)):
+        assert moments_of(*[1 + size, 1 - size] * 200).varies.item() == varies
+
+
 def test_rounding_is_measured_by_the_largest_value_of_all_blocks():
     moments = Moments(1)
     for value in (1e9, np.nextafter(1e9, 2e9)):

@@ -42,6 +42,13 @@ def made(study):
     return {block: blocks.simulate(block) for block in wanted}
 
 
+def test_words_are_kept_as_such_and_not_as_places_in_a_list(study):
+    table = blocks.simulate(Block(study.arms[0], 0, 1, Kept(tables=("sows", "task_counts"))))
+    for name, field in (("sows", "left_as"), ("task_counts", "task")):
+        rows = table[name].combine_chunks().flatten()
+        assert rows.type.field(field).type == pa.large_string()
+
+
 # --- Values ---
 
 

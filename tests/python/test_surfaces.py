@@ -91,6 +91,17 @@ def test_squares_that_are_noise_are_left_out_and_lines_are_not():
     assert abs(found.slopes[1, 0]) < 0.1 * abs(of_square)
 
 
+def test_a_penalty_draws_squares_towards_zero_but_not_beyond_it():
+    """The points lie nearly evenly around 0, so that the square by itself has nearly the slope that it has beside the line."""
+    points = scattered(20, 1)
+    changes = 2 * points + np.random.default_rng(7).normal(size=(20, 1))
+    found = Surface.through(points, changes, np.zeros(1))
+    square = (points / found.scale) ** 2
+    unpenalised = (square * changes).sum() / (square**2).sum()
+    assert 0 < found.slopes[1, 0] / unpenalised < 0.1
+    assert found.error_share(np.array([[0.5], [4.0]])).min() > 0
+
+
 def test_the_error_of_points_left_out_is_that_of_leaving_each_out():
     random = np.random.default_rng(5)
     features, changes, penalty = random.normal(size=(9, 3)), random.normal(size=(9, 2)), np.diag([0.1, 2.0, 0.5])
