@@ -311,8 +311,11 @@ YamlTree parse_yaml(std::string text, std::string source_name) {
     YAML::Parser parser(stream);
     while (parser.HandleNextDocument(builder)) {}
   } catch (const YAML::Exception& error) {
+    // Some versions of yaml-cpp add the anchor's name; the place shows it.
+    const std::string unknown = YAML::ErrorMsg::UNKNOWN_ANCHOR;
     builder.mistakes.push_back(
-        mistake_at(inside(source, parsed, error.mark), "", "", "this is not valid YAML: " + error.msg));
+        mistake_at(inside(source, parsed, error.mark), "", "",
+                   "this is not valid YAML: " + (error.msg.starts_with(unknown) ? unknown : error.msg)));
     throw ScenarioError(builder.mistakes);
   }
   if (builder.last_quoted) {

@@ -6,6 +6,7 @@ that need them, so that --help is quick.
 
 from __future__ import annotations
 
+import contextlib
 import errno
 import io
 import os
@@ -169,8 +170,11 @@ def _show_warning(
 
 
 def _print_errors(context: click.Context, errors: list[dict[str, Any]]) -> None:
-    if "--json" in context.meta[_ARGUMENTS]:
-        printing.print_json({"errors": errors})
+    """Where standard output takes nothing, the message on standard error and the exit code have said it."""
+    with contextlib.suppress(OSError):
+        if "--json" in context.meta[_ARGUMENTS]:
+            printing.print_json({"errors": errors})
+    printing.forget_what_cannot_be_written()
 
 
 def _version(context: click.Context, _: click.Parameter, requested: bool) -> None:

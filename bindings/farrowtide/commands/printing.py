@@ -44,6 +44,15 @@ def write_any_text() -> None:
             stream.reconfigure(errors="backslashreplace")
 
 
+def forget_what_cannot_be_written() -> None:
+    """Leaves nothing for Python to write at its end, which would have an exit code of its own, where that must fail again."""
+    try:
+        if sys.stdout is not None:
+            sys.stdout.flush()
+    except OSError:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+
+
 def forget_unusable_sizes() -> None:
     """Sets the size of the terminal in the environment to a usual one where it says none that can be printed in."""
     for name, usual in (("COLUMNS", "80"), ("LINES", "25")):
