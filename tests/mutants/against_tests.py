@@ -152,8 +152,9 @@ def _fails(file: Path, mutant: int, tests: Tests) -> str | None:
 def run(seed: int, part: str, *, most_s: float, again: bool, backwards: bool) -> None:
     """`part` is "cxx" or "python"; what is already in the file of results is not repeated.
 
-    Of Python tests so many are tried as took `most_s` when nothing was active, those about its module first; `again`
-    repeats what was not noticed, perhaps with more of them. A second process may work `backwards` from the other end.
+    Of Python tests so many are tried as took `most_s` when nothing was active, one named in survivors.yaml and those about its
+    module first; `again` repeats what was not noticed, perhaps with more of them. A second process may work `backwards`
+    from the other end.
     """
     results = sample.folder(seed) / f"results_{part}.jsonl"
     before = {line["id"] for line in lines(results) if line["kind"] is None} if again else set()
@@ -191,19 +192,22 @@ def _by_cxx_tests(seed: int) -> _Noticing:
 def _by_python_tests(seed: int, most_s: float) -> _Noticing:
     if "FARROWTIDE_MUTANTS" not in os.environ:  # the import hook is there from the start of a process
         os.execve(sys.executable, [sys.executable, *sys.argv], python_environment(seed))
+    import mutants_page
     import python_server
 
     survivors = {
         line["id"] for line in lines(sample.folder(seed) / "results_cxx.jsonl") if line["kind"] in (None, "golden")
     }
     there = python_server.collected()
+    named = mutants_page.named_tests(seed)
     tests = {name: reached for name, reached in read_reached_python(seed).items() if name in there}
     if sample.read(seed)["core"] is None or not any(reached for _, reached in tests.values()):
         raise RuntimeError("no Python test has reached a mutant: run build and reach-python")
     python_server.warm_up()
 
     def noticed(mutant: int) -> tuple[str, str] | None:
-        chosen = covering(mutant, tests, seed, most_s)
+        first = [test for test in there if test.partition("::")[2].partition("[")[0] == named.get(mutant)]
+        chosen = list(dict.fromkeys([*first, *covering(mutant, tests, seed, most_s)]))
         found = python_server.first_failure(mutant, chosen, most_s)
         return ("python", found) if found else None
 

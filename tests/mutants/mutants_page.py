@@ -12,6 +12,7 @@ import yaml
 
 PAGE = sample.ROOT / ".site/generated/mutants.md"
 REASONS = Path(__file__).parent / "survivors.yaml"
+NOT_TRIED = "not tried on the test that notices it: "
 HEAD = """<!-- written by tests/mutants/mutants.py page; do not edit -->
 # Mutants
 
@@ -75,7 +76,7 @@ def _share(count: int, mutants: list[Any]) -> str:
 def _by_kind(tried: list[dict[str, Any]]) -> str:
     counts = collections.Counter(mutant["kind"] for mutant in tried)
     told = ", ".join(f"{kind} {counts[kind]}" for kind in against_tests.KINDS if counts[kind])
-    reasons = yaml.safe_load(REASONS.read_text()) or {}
+    reasons = _reasons()
     lost = [mutant for mutant in tried if mutant["kind"] in (None, "golden")]
     same = sum(str(reasons.get(key(mutant), "")).startswith("equivalent") for mutant in lost)
     share = _share(len(tried) - len(lost), [None] * (len(tried) - same))
@@ -86,7 +87,7 @@ def _by_kind(tried: list[dict[str, Any]]) -> str:
 
 
 def _survivors(tried: list[dict[str, Any]]) -> str:
-    reasons = yaml.safe_load(REASONS.read_text()) or {}
+    reasons = _reasons()
     rows = ["| not noticed | change | why |", "|---|---|---|"]
     for mutant in tried:
         if mutant["kind"] in (None, "golden"):
@@ -95,6 +96,17 @@ def _survivors(tried: list[dict[str, Any]]) -> str:
             cells = f"`{mutant['file']}:{mutant['line']}`", f"`{_cell(mutant['change'])}`", f"{reason}{also}"
             rows.append(f"| {' | '.join(cells)} |")
     return "\n".join(rows) + "\n"
+
+
+def named_tests(seed: int) -> dict[int, str]:
+    """By mutant: the test that notices it, where survivors.yaml says that it was not tried."""
+    reasons = _reasons()
+    of_each = {each["id"]: str(reasons.get(key(each), "")) for each in sample.read(seed)["mutants"]}
+    return {each: reason.removeprefix(NOT_TRIED) for each, reason in of_each.items() if reason.startswith(NOT_TRIED)}
+
+
+def _reasons() -> dict[str, str]:
+    return yaml.safe_load(REASONS.read_text()) or {}
 
 
 def key(mutant: dict[str, Any]) -> str:
