@@ -63,7 +63,11 @@ def execute(lesson: str, text: str, *, widgets: bool = True) -> nbformat.Noteboo
         notebook.cells.insert(0, new_code_cell(NO_WIDGETS))
     with tempfile.TemporaryDirectory() as folder:
         resources = {"metadata": {"path": folder}}
-        NotebookClient(notebook, timeout=LIMIT_S, kernel_name="python3", resources=resources).execute()
+        client = NotebookClient(notebook, timeout=LIMIT_S, kernel_name="python3", resources=resources)
+        # nbclient's own model of an output widget sends to the kernel on the socket that waits for its
+        # reply, and the reply may then be noticed only when the wait runs out. Outputs stay in the cell.
+        client.widget_registry = {}
+        client.execute()
     if not widgets:
         del notebook.cells[0]
     seconds = time.monotonic() - start
