@@ -179,6 +179,17 @@ def test_what_matters_is_worth_what_matters_most_unless_it_is_given(scenario):
     assert given["margin_per_crate_and_year"].negligible == pytest.approx(4 * 365 / 28)
 
 
+def test_empty_days_count_as_different_from_twelve_days_of_one_sow_on(scenario):
+    in_money = farrowtide.catalogue(scenario.prices)
+    of_one = in_money["empty_day_cost_per_litter"].of_one_animal
+    assert of_one == 12 * PRICES["empty_day"]
+    assert in_money["empty_day_cost_per_litter"].tiny_among(2) == of_one / 2
+    assert in_money["margin_per_litter"].of_one_animal == in_money["feed_cost_per_litter"].of_one_animal == 0
+    cycle_d = 116 + 24 + 5
+    later = 365 / cycle_d - 365 / (cycle_d + 12)
+    assert in_money["litters_per_sow_and_year"].of_one_animal == pytest.approx(later, abs=0.01)
+
+
 def test_margin_is_judged_first_and_only_things_with_a_price_have_a_part(compared):
     assert compared.outputs[0].name == "margin_per_litter"
     assert compared.outputs[0].group == "headline"

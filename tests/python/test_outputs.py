@@ -1,5 +1,7 @@
 """Outputs read off the engine's tables, against the same reading done slowly and plainly."""
 
+import math
+
 import numpy as np
 import pytest
 from hypothesis import given
@@ -8,7 +10,7 @@ from hypothesis import strategies as st
 import farrowtide
 from farrowtide.outputs import parsing
 from farrowtide.outputs.catalogue import HEADLINES
-from farrowtide.outputs.output import Output, good_direction, needs, needs_of_means
+from farrowtide.outputs.output import Output, good_direction, needs, needs_of_means, tiny_differences
 from farrowtide.outputs.readings import share
 from farrowtide.outputs.rooms import LONG_FARROWING_MIN, Rooms
 from farrowtide.outputs.units import US_UNITS
@@ -305,8 +307,20 @@ def test_two_hours_and_more_are_told_in_hours(unit, difference, told):
 
 def test_a_pair_counts_as_equal_up_to_a_tenth_of_what_matters_or_to_half_where_few_animals_make_it():
     usual, hinging = output(negligible=2.0), output(negligible=2.0, hinges_on_few=True)
+    for animals in (3, 24, math.inf):
+        assert (usual.tiny_among(animals), usual.apart_among(animals)) == (0.2, "by a tenth of what matters or more")
+        assert (hinging.tiny_among(animals), hinging.apart_among(animals)) == (1.0, "by half of what matters or more")
     assert (usual.tiny, usual.apart) == (0.2, "by a tenth of what matters or more")
     assert (hinging.tiny, hinging.apart) == (1.0, "by half of what matters or more")
+
+
+def test_where_one_animal_makes_a_difference_a_pair_counts_as_equal_up_to_what_she_makes_in_the_mean_of_the_room():
+    removed = output("%", negligible=0.5, of_one_animal=50.0)
+    assert removed.tiny_among(4) == 12.5
+    assert removed.apart_among(4) == "by 12.5 percentage points or more"
+    assert removed.tiny_among(10_000) == removed.tiny_among(math.inf) == 0.05  # of what matters
+    assert removed.apart_among(10_000) == "by a tenth of what matters or more"
+    assert tiny_differences([removed, output(negligible=2.0)], 4).tolist() == [12.5, 0.2]
 
 
 def test_rooms_needed_are_those_of_960_or_2400_animals_and_120_or_480_for_a_mean():

@@ -1,7 +1,8 @@
 """How often the intervals hold on outputs of real rooms: python tests/validation/interval_coverage.py
 
 Simulates a large pool of paired rooms for each scenario, draws many small studies from it and counts how often their
-intervals hold the mean of the pool. Writes .site/generated/coverage.md. Fails if a headline output misses the target.
+intervals hold the mean of the pool. Writes .site/generated/coverage.md. Fails if a headline output misses the target, or if
+another one is far below it.
 """
 
 from __future__ import annotations
@@ -36,6 +37,7 @@ from farrowtide.statistics.moments import Moments
 HERE = Path(__file__).parent
 PAGE = pictures.GENERATED / "coverage.md"
 TARGET_PERCENT = 93.0, 97.0
+LEAST_PERCENT = 90.0  # of outputs that are no headline, of which there are many
 STUDIES = 4000
 SIZES = 20, 40, 50, 100, 200
 SIZES_OF_MEANS = 5, 20, 50, 200
@@ -48,13 +50,16 @@ INTRODUCTION = """<!-- Written by `python tests/validation/interval_coverage.py`
 Engine {version}, results version {results}. A 95 % confidence interval should hold the true mean in 95 of 100 studies. Here the truth is
 known: for each scenario a pool of paired rooms is simulated, {studies:,} studies of n rooms are drawn from it at random with
 replacement, and the share whose interval holds the mean of the pool is counted. The target is {low:g} to {high:g} % wherever an
-interval is printed. The standard error of a share counted over all {studies:,} studies is {error:.1f} percentage points.
+interval is printed. The standard error of a share counted over all {studies:,} studies is {error:.1f} percentage points. The rules were
+chosen on rooms 0 to 3,999 of three sows and 0 to 1,999 of the other scenarios but the last; everything counted below is of the
+rooms from {first:,} on.
 
 - *Student*: the paired t interval alone, printed always, with a width of zero where all pairs are equal.
 - *ours*: the interval that `compare`, `sweep` and all other commands print, the union of Student's and Hall's
   (1992, J R Stat Soc B 54:221-228), printed where there are {rooms} rooms or more, or {animals} litters in fewer
   ({rooms_of_class} and {animals_of_class:,} for outputs of one parity class), and at least {apart} rooms differ by a tenth of
-  what matters or more; by half of it for outputs that hinge on few animals ({few}).
+  what matters or more; by half of it for outputs that hinge on few animals ({few});
+  and by no less than one animal makes in the mean of the room that changes by {of_one}.
   The share of studies that print one is in brackets; coverage is among them. {missing}: fewer than {shown:.0f} % of the
   studies print one.
 - **Bold**: outside the target by more than two standard errors.
@@ -71,7 +76,12 @@ mean rests on rooms which a study may not have met: with the tenth that serves t
 held under night cover at 40 rooms, and 58 % of those of the time to treatment in 200 rooms of three sows. The half was chosen on the
 same pools. Outputs of one parity class rest on a few sows of each room: with the floor of the others, 91 % of the intervals of
 first-parity intake held under night cover at 40 and 50 rooms, and 80 to 86 % of those of the farrowing rate of the second parity
-at any number of rooms. The number of rooms for them is the least of 40, 60, 80 and 100 at which none falls below the target. What is above the target has few rooms that differ, all in one direction; Hall's interval is wide there.
+at any number of rooms. The number of rooms for them is the least of 40, 60, 80 and 100 at which none falls below the target.
+
+A sow that does not come into oestrus, or weeks later, makes most of the difference of her room in the share removed and in the interval,
+and small changes in other rooms hide that she is rare: with the tenth, 82 % of the intervals of the share removed and
+83 % of those of the weaning-to-oestrus interval held at 40 rooms with one hand feed (results version 8), and 73 % of those of
+the share removed of the first parity at 200 with full access. What is above the target has few rooms that differ, all in one direction; Hall's interval is wide there.
 """
 
 
@@ -115,7 +125,9 @@ POOLS = (
     ("teaching/three_sows", None, ("full access",), 4000),
     ("feeding/meals_a_day", "January", ("1 hand feed", "3 hand feeds", "full access"), 2000),
     ("staffing/night_cover", None, ("one person at night",), 2000),
+    ("fostering/how_far", None, ("fill teats, at most 15 % moved",), 2000),
 )
+FIRST = 10_000  # replicate of each pool; the rules were chosen on earlier ones
 
 
 def pools(share: float = 1.0) -> Iterator[Pool]:
@@ -135,7 +147,9 @@ def outputs(scenario: farrowtide.Scenario, rooms: int) -> pd.DataFrame:
     """In parts, so that the tables of all rooms are never in memory together."""
     tables = ("sow_days", "piglets", "tasks", "work_hours", "duty_hours", "rooms")
     parts = [
-        farrowtide.run(scenario, replications=min(500, rooms - first), first_replicate=first, record=tables).outputs
+        farrowtide.run(
+            scenario, replications=min(500, rooms - first), first_replicate=FIRST + first, record=tables
+        ).outputs
         for first in range(0, rooms, 500)
     ]
     return pd.concat(parts)
@@ -146,7 +160,7 @@ def count_pairs(pool: Pool, output: Output, n: int, studies: int = STUDIES) -> C
     gaps = (pool.alternative[output.name] - pool.reference[output.name]).dropna().to_numpy()
     if len(gaps) < 2 or not Moments.of(gaps[:, np.newaxis]).varies.all():
         return None
-    moments = Moments.of(_studies(gaps, n, studies), tiny=output.tiny)
+    moments = Moments.of(_studies(gaps, n, studies), tiny=output.tiny_among(pool.litters))
     ours = interval(moments, needs=output.floor.needs(pool.litters))
     return _count(n, gaps.mean(), student_interval(moments), ours)
 
@@ -191,6 +205,12 @@ def page(found: list[Pool]) -> str:
         shown=100 * LEAST_SHOWN,
         missing=MISSING,
         few=", ".join(output.label.lower() for output in WITHOUT_WORK_BY_TASK if output.hinges_on_few),
+        of_one=", ".join(
+            f"{output.of_one_animal:g} {output.difference_unit()} ({output.label.lower()})"
+            for output in WITHOUT_WORK_BY_TASK
+            if output.of_one_animal
+        ),
+        first=FIRST,
     )
     parts, misses, cells = [], [], 0
     for pool in found:
@@ -248,12 +268,13 @@ def _misses(pool: Pool, counted: dict[Output, list[Count | None]]) -> list[str]:
 
 
 def below(pool: Pool, studies: int = STUDIES) -> list[str]:
-    """The headline outputs of which fewer intervals hold than the target says."""
+    """The headline outputs of which fewer intervals hold than the target says, and others of which far fewer do."""
     wrong = []
-    for output in HEADLINES:
+    for output in WITHOUT_WORK_BY_TASK:
+        least = (TARGET_PERCENT[0] if output in HEADLINES else LEAST_PERCENT) / 100
         for n in SIZES:
             count = count_pairs(pool, output, n, studies)
-            if count and count.misses and count.ours < TARGET_PERCENT[0] / 100:
+            if count and count.shown and count.ours < least - 2 * count.error:
                 wrong.append(f"{pool.title}, {output.name}, n = {n}: {100 * count.ours:.1f} %")
     return wrong
 

@@ -1,8 +1,11 @@
 """Intervals on outputs of real rooms hold as often as the page says, in a small pool of the smallest room."""
 
 import math
+from dataclasses import replace
 
 import interval_coverage
+import numpy as np
+import pandas as pd
 import pytest
 
 from farrowtide.outputs.catalogue import HEADLINES, catalogue
@@ -33,6 +36,20 @@ def test_students_interval_alone_would_not_hold(three_sows):
     count = interval_coverage.count_pairs(three_sows, mortality, 20, STUDIES)
     assert count.student < 0.6
     assert count.known == 0
+
+
+def test_differences_that_one_sow_of_the_room_makes_wait_until_such_sows_were_seen():
+    """In one of four rooms sows are removed a little more often; in one of fifty, one sow of 24 is not any more."""
+    removed = catalogue()["removal_percent"]
+    chance = np.random.default_rng(5).random(4000)
+    after = np.select([chance < 0.02, chance < 0.27], [-76 / 24, 0.3], 0.0)
+    pool = interval_coverage.Pool("made", 24, *(pd.DataFrame({removed.name: x}) for x in (0.0 * after, after)))
+    as_others = replace(removed, of_one_animal=0.0)
+    assert interval_coverage.count_pairs(pool, as_others, 40, STUDIES).ours < 0.7
+    assert not interval_coverage.count_pairs(pool, removed, 40, STUDIES).shown
+    after_200 = interval_coverage.count_pairs(pool, removed, 200, STUDIES)
+    assert after_200.ours > 0.93
+    assert after_200.known > 0.3
 
 
 def test_the_page_marks_what_is_outside_the_target():

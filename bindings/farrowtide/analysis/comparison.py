@@ -34,7 +34,7 @@ class ComparisonTables:
                  where all outputs are; otherwise "too few rooms to tell". `rooms_needed`: about how many rooms would
                  tell if spread and difference stayed as they are; NaN where that does not apply or cannot be said.
                  `reason`: what the interval does not show, in words; "" where there is nothing to add.
-                 `n` pairs of rooms, of which `n_differing` differ by more than a tenth of `negligible`, or half of it where an output hinges on few animals.
+                 `n` pairs of rooms, of which `n_differing` differ by more than what Output.tiny_among says.
     means        one row per case, alternative and output: mean over rooms, standard deviation between rooms, interval
                  (NaN where too few rooms give one).
     replicates   one row per case, alternative and replicate: every declared output.

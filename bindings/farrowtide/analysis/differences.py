@@ -9,7 +9,7 @@ import numpy as np
 import pandas as pd
 
 from farrowtide.analysis.verdicts import judged
-from farrowtide.outputs.output import Output, needs, needs_of_means
+from farrowtide.outputs.output import Output, needs, needs_of_means, tiny_differences
 from farrowtide.statistics.inference import (
     LEAST_APART,
     Needs,
@@ -120,7 +120,9 @@ def differences(
     minus each alternative instead.
     """
     cases, alternatives = labels(replicates)
-    paired = PairedMoments(cases, alternatives, reference, [o.name for o in outputs], [o.tiny for o in outputs])
+    paired = PairedMoments(
+        cases, alternatives, reference, [o.name for o in outputs], tiny_differences(outputs, animals)
+    )
     values = _values(replicates, cases, [reference, *paired.others], outputs)
     pairs = values[:, :, 1:] - values[:, :, :1]
     paired.add_differences(-pairs if turned else pairs)

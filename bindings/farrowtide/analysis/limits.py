@@ -106,7 +106,7 @@ def _ranked(
     inside = np.array([within[name] != "no" for name in names]) & ~np.isnan(mean)
     order = np.lexsort([-sign * mean, ~inside])  # stable; NaN last
     best = order[0]
-    gaps = Moments.of(values - values[:, [best]], tiny=aim.tiny)
+    gaps = Moments.of(values - values[:, [best]], tiny=aim.tiny_among(animals))
     known = inside[best]
     low, high = interval(gaps, needs=aim.floor.needs(animals))
     columns = {"difference": gaps.mean, "ci_low": low, "ci_high": high}

@@ -9,7 +9,7 @@ import numpy as np
 import pandas as pd
 
 from farrowtide.errors import UserError
-from farrowtide.outputs.output import Output, good_direction, needs
+from farrowtide.outputs.output import Output, good_direction, needs, tiny_differences
 from farrowtide.outputs.parsing import output_named
 from farrowtide.statistics.inference import interval, p_below
 from farrowtide.statistics.intervals import CONFIDENCE
@@ -37,7 +37,7 @@ def no_worse_than(
     """
     chosen = _with_margins(outputs, margins)
     bad = np.array([-1.0 if good_direction(output) == "higher" else 1.0 for output in chosen])
-    paired = PairedMoments.of(replicates, reference, [o.name for o in chosen], [o.tiny for o in chosen])
+    paired = PairedMoments.of(replicates, reference, [o.name for o in chosen], tiny_differences(chosen, animals))
     worse_by, needed = paired.moments.turned(bad), needs(chosen, animals)
     margin = np.array(list(margins.values()))
     return _judged_margins(
@@ -65,7 +65,7 @@ def equivalent(
     "not shown". Outputs need no better direction.
     """
     chosen = _with_margins(outputs, margins)
-    paired = PairedMoments.of(replicates, reference, [o.name for o in chosen], [o.tiny for o in chosen])
+    paired = PairedMoments.of(replicates, reference, [o.name for o in chosen], tiny_differences(chosen, animals))
     up, down = paired.moments, paired.moments.turned(-1.0)
     needed = needs(chosen, animals)
     margin = np.array(list(margins.values()))

@@ -9,7 +9,7 @@ import numpy as np
 import pandas as pd
 
 from farrowtide.errors import UserError
-from farrowtide.outputs.output import Output, good_direction
+from farrowtide.outputs.output import Output, good_direction, tiny_differences
 from farrowtide.statistics.inference import DIFFERENCES, p_below
 from farrowtide.statistics.moments import Moments
 from farrowtide.statistics.paired import labels, values_by_room
@@ -49,7 +49,7 @@ def surely_dominated(replicates: pd.DataFrame, outputs: Sequence[Output], *, ani
     cases, names = labels(replicates)
     signs = np.array([1.0 if good_direction(output) == "higher" else -1.0 for output in outputs])
     values = values_by_room(replicates, cases, names, [output.name for output in outputs]) * signs
-    tiny = np.array([output.tiny for output in outputs])
+    tiny = tiny_differences(outputs, animals)
     rows = []
     for at, case in enumerate(cases):
         p = np.array([_p_beaten_by(values[:, at], by, tiny, animals) for by in range(len(names))])  # [by, beaten]

@@ -18,7 +18,7 @@ from farrowtide.analysis.differences import differences_table, means_table, tops
 from farrowtide.analysis.pareto import pareto as pareto_table
 from farrowtide.errors import PlausibilityWarning, UserError
 from farrowtide.outputs.catalogue import catalogue, chosen
-from farrowtide.outputs.output import Output
+from farrowtide.outputs.output import Output, tiny_differences
 from farrowtide.outputs.parsing import limit, output_named
 from farrowtide.scenarios.scenario import Scenario
 from farrowtide.statistics.moments import Moments
@@ -116,7 +116,7 @@ class Sums:
         self._rooms: list[pa.Table] | None = [] if keeps_rooms else None  # of the last blocks, not yet joined
         self._outputs = [output.name for output in study.outputs]
         self.means = Moments((len(study.cases), len(study.names), len(self._outputs)), top=tops(study.outputs))
-        tiny = [output.tiny for output in study.outputs]
+        tiny = tiny_differences(study.outputs, study.litters_per_replication)
         self.paired = PairedMoments(study.cases, study.names, study.reference, self._outputs, tiny)
         self.replications = 0
         self.checks = 0

@@ -105,9 +105,9 @@ def _without_interval(output: Output, row: Any, animals: float, unit: str) -> tu
     if row.difference == 0 and row.sd == 0:
         return NOT_KNOWN, math.nan, f"all {row.n} pairs are equal; {bound} differ"
     if row.n_differing == 0:
-        return NOT_KNOWN, math.nan, f"none of {row.n} {unit}s differs {output.apart}; {bound} do"
+        return NOT_KNOWN, math.nan, f"none of {row.n} {unit}s differs {output.apart_among(animals)}; {bound} do"
     if row.n_differing < min(LEAST_APART, row.n):
-        reason = f"only {row.n_differing} of {row.n} {unit}s differ{'s' if row.n_differing == 1 else ''} {output.apart}"
+        reason = f"only {row.n_differing} of {row.n} {unit}s differ{'s' if row.n_differing == 1 else ''} {output.apart_among(animals)}"
         return TOO_FEW, _rooms(max(least, LEAST_APART * row.n / row.n_differing), row.n), reason
     return TOO_FEW, _rooms(least, row.n), f"an interval needs {least} {unit}s"
 

@@ -44,16 +44,30 @@ class Output:
     share: bool = False  # whether it is a share of animals, days or tasks, between 0 and 100 %
     hinges_on_few: bool = False  # whether a few animals of a room make most of its difference, as one litter moved does
     of_one_parity_class: bool = False  # whether only the sows of one parity class count, a few of each room
+    of_one_animal: float = 0.0  # the change [in `unit`] of one animal below which a pair of rooms counts as equal
 
     @property
     def tiny(self) -> float:
-        """The difference [in `unit`] up to which a pair of rooms counts as equal, a part of what matters."""
+        """The difference [in `unit`] up to which a pair of rooms counts as equal, however large they are: a part of what matters."""
         return self.negligible / (2 if self.hinges_on_few else 10)
 
     @property
     def apart(self) -> str:
-        """In words, by how much a pair of rooms differs that does not count as equal."""
+        """In words, by how much a pair of rooms differs that does not count as equal, however large they are."""
         return f"by {'half' if self.hinges_on_few else 'a tenth'} of what matters or more"
+
+    def tiny_among(self, animals: float) -> float:
+        """The difference [in `unit`] up to which a pair of rooms of so many animals counts as equal.
+
+        Where a rare animal that changes by much makes the mean difference, that is what `of_one_animal` makes in a room.
+        """
+        return max(self.tiny, self.of_one_animal / animals)
+
+    def apart_among(self, animals: float) -> str:
+        """In words, by how much a pair of rooms of so many animals differs that does not count as equal."""
+        if self.of_one_animal / animals > self.tiny:
+            return f"by {self.shown(self.tiny_among(animals))} {self.difference_unit()} or more"
+        return self.apart
 
     @property
     def floor(self) -> Floor:
@@ -115,6 +129,11 @@ class Output:
 def needs(outputs: Sequence[Output], animals: float) -> np.ndarray:
     """The rooms of `animals` each that the interval of a difference needs, for each output."""
     return np.array([output.floor.needs(animals) for output in outputs])
+
+
+def tiny_differences(outputs: Sequence[Output], animals: float) -> np.ndarray:
+    """The difference up to which a pair of rooms of `animals` each counts as equal, for each output."""
+    return np.array([output.tiny_among(animals) for output in outputs])
 
 
 def needs_of_means(outputs: Sequence[Output], animals: float) -> np.ndarray:

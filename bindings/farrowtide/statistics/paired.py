@@ -46,7 +46,7 @@ class PairedMoments:
         alternatives: Sequence[str],
         reference: str,
         outputs: Sequence[str],
-        tiny: Sequence[float] | float = 0.0,
+        tiny: Sequence[float] | np.ndarray | float = 0.0,
     ) -> None:
         if reference not in alternatives:
             raise unknown_name("alternative", reference, alternatives)
@@ -60,7 +60,11 @@ class PairedMoments:
 
     @classmethod
     def of(
-        cls, replicates: pd.DataFrame, reference: str, outputs: Sequence[str], tiny: Sequence[float] | float = 0.0
+        cls,
+        replicates: pd.DataFrame,
+        reference: str,
+        outputs: Sequence[str],
+        tiny: Sequence[float] | np.ndarray | float = 0.0,
     ) -> PairedMoments:
         """The moments of a whole table of replicates."""
         paired = cls(*labels(replicates), reference, outputs, tiny)

@@ -10,6 +10,7 @@ import pyarrow as pa
 
 from farrowtide.errors import UserError
 from farrowtide.outputs.catalogue import catalogue
+from farrowtide.outputs.output import tiny_differences
 from farrowtide.statistics.paired import PairedMoments
 from farrowtide.study import stopping
 from farrowtide.study.blocks import Arm, outputs_of
@@ -68,7 +69,7 @@ class UntilPrecise:
         targets = [catalogue(plan.scenario.prices)[name] for name in plan.precision]
         least = max(stopping.LEAST, *(output.floor.rooms for output in targets))
         self._precision = stopping.Precision(plan.precision, least=least)
-        tiny = [output.tiny for output in targets]
+        tiny = tiny_differences(targets, plan.litters_per_replication)
         self._paired = PairedMoments(plan.cases, plan.names, plan.reference, list(plan.precision), tiny)
         self.reached: stopping.Reached | None = None
 

@@ -78,7 +78,14 @@ FURTHER = (
 )
 
 
-_OF_PRICES = ("unit", "decimals", "negligible", "note", "further_tables")  # fields that a scenario's prices decide
+_OF_PRICES = (
+    "unit",
+    "decimals",
+    "negligible",
+    "note",
+    "further_tables",
+    "of_one_animal",
+)  # that a scenario's prices decide
 
 
 # What people in a room see first: the first days, and the first parity in them. Outputs that a comparison has are shown.

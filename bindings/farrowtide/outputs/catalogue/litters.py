@@ -135,6 +135,7 @@ KEPT_WHOLE = Output(
     phrases=("the share of litters kept whole is {} higher", "the share of litters kept whole is {} lower"),
     share=True,
     hinges_on_few=True,
+    of_one_animal=150.0,  # rooms in which two litters or more are kept whole, or not, make most of the difference
 )
 BELOW_INTEGRITY = Output(
     "rooms_below_85_integrity_percent",

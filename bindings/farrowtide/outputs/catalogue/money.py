@@ -201,6 +201,7 @@ SOW_LITTERS = Output(
     negligible=0.01,
     note="365 days over gestation, lactation and weaning to oestrus: of sows that conceive at the first service.",
     group=GROUP,
+    of_one_animal=0.2,  # as body.OESTRUS: that many days of a cycle of about 145
 )
 
 
@@ -270,6 +271,7 @@ def _priced(output: Output, prices: Prices) -> Output:
         negligible=matters,
         note=f"Prices are the scenario's; with a price: {', '.join(prices.given)}. {_NOT_COUNTED}",
         further_tables=tuple(priced.quantity.table for priced in PRICED if priced.price(prices)),
+        of_one_animal=_of_one_animal(output, prices),
     )
 
 
@@ -277,6 +279,14 @@ def _matters_per_litter(prices: Prices) -> float:
     """As given; otherwise of all things with a price the largest worth of what is declared as too small to matter."""
     worths = [priced.price(prices) * priced.units * priced.quantity.negligible for priced in PRICED]
     return prices.matters_per_litter or max(worths)
+
+
+def _of_one_animal(output: Output, prices: Prices) -> float:
+    """What a part of the margin owes to one animal that makes most of the difference of a room; 0 of the margin as a whole."""
+    keys = next((part.keys for part in PARTS if part.output.name == output.name), ())
+    return sum(
+        priced.price(prices) * priced.units * priced.quantity.of_one_animal for priced in PRICED if priced.key in keys
+    )
 
 
 def _litters_of_a_sow(prices: Prices) -> float:
