@@ -268,3 +268,30 @@ def test_a_study_folder_that_cannot_be_made_is_an_error_in_words(meals_file, tmp
     found = call("compare", meals_file, "-n", "1", "--study", tmp_path / "file" / "study", "--out", tmp_path / "out")
     assert found.exit_code == exit_codes.EXIT_MISTAKE
     assert "study: cannot be made (Not a directory); name another folder" in found.stderr
+
+
+def test_a_file_is_not_similar_to_all_others_in_its_folder(tmp_path):
+    """Neither a long folder nor the same ending makes two names alike; a forgotten ending is answered."""
+    folder = tmp_path / "records_of_a_farm_with_a_long_name"
+    folder.mkdir()
+    (folder / "hdr.csv").write_text("sow\n", encoding="utf-8")
+    (folder / "farm.yaml").write_text("title: x\n", encoding="utf-8")
+    assert "Did you mean" not in call("check", folder / "nowhere.csv").stderr
+    for misspelt in ("frm.yml", "farm", "farn.yaml"):
+        assert f"Did you mean '{folder / 'farm.yaml'}'?" in call("check", folder / misspelt).stderr
+
+
+@pytest.mark.parametrize(
+    ("arguments", "words"),
+    [
+        (["compare", "FILE", "-n", "1,000"], "'1,000' is not a whole number"),
+        (["compare", "FILE", "--seed", "one"], "'one' is not a whole number"),
+        (["watch", "FILE", "--days", "FILE", "--false-alarms", "1,5"], "'1,5' is not a number, with a decimal point"),
+        (["watch", "FILE", "--days", "FILE", "--morning", "30.01.2026"], "'30.01.2026' is not a day (year-month-day"),
+    ],
+)
+def test_a_number_or_day_that_cannot_be_read_is_answered_by_what_is_needed(meals_file, arguments, words):
+    found = call(*(meals_file if word == "FILE" else word for word in arguments))
+    assert found.exit_code == exit_codes.EXIT_MISTAKE
+    assert words in found.stderr
+    assert "%" not in found.stderr
