@@ -265,6 +265,7 @@ def test_nothing_is_written_where_no_farrowing_can_be_used(tmp_path):
     assert "no farrowing can be used" in check.stderr
     describe = call("records", "describe", tmp_path / "f.csv", "--out", tmp_path / "farm.yaml")
     assert describe.exit_code == 2
+    assert "parity = x: is not a number" in describe.stderr
     assert not (tmp_path / "farm.yaml").exists()
 
 

@@ -99,7 +99,7 @@ BAD_FARROWINGS = [
         "born_alive",
         "no piglet was born",
     ),
-    ({"farrowed_on": "06.03.2026"}, "rejected", "farrowed_on", "name it in a mapping file (date_format: ...)"),
+    ({"farrowed_on": "06.03.2026"}, "rejected", "farrowed_on", 'name it in a mapping file (date_format: "%d.%m.%Y")'),
     ({"farrowed_on": "2026-02-30"}, "rejected", "farrowed_on", "there is no such day"),
     ({"farrowed_on": "1926-03-06"}, "rejected", "farrowed_on", "is before 1990-01-01"),
     ({"weaned_on": "2026-03-05"}, "rejected", "weaned_on", "is before she farrowed (2026-03-06)"),
@@ -309,6 +309,42 @@ def test_decimal_commas_are_found_and_the_other_mark_is_told(tmp_path):
     told = only(read_in.doubtful)
     assert (told["line"], told["column"]) == (3, "backfat_at_weaning_mm")
     assert "another decimal mark" in told["reason"]
+
+
+@pytest.mark.parametrize(
+    ("dates", "formats"),
+    [
+        (["12.01.2026", "16.01.2026"], '"%d.%m.%Y"'),
+        (["01/12/2026", "01/16/2026"], '"%m/%d/%Y"'),
+        (["12/01/2026", "16/01/2026", "31/31/2026"], '"%d/%m/%Y"'),
+        (["01/12/2026", "02/11/2026"], '"%m/%d/%Y" or "%d/%m/%Y"'),
+        (["16-01-26"], '"%d-%m-%y"'),
+        (["16 Jan 2026"], "..."),
+    ],
+)
+def test_dates_in_another_order_are_answered_by_the_formats_that_read_them(tmp_path, dates, formats):
+    rows = [GOOD | {"sow": f"B{number}", "farrowed_on": date} for number, date in enumerate(dates)]
+    told = read(tmp_path, rows).rejected
+    assert len(told) == len(dates)
+    assert told["reason"].str.contains(f"(date_format: {formats})", regex=False).all()
+
+
+def test_where_no_row_can_be_used_the_first_reason_is_told(tmp_path):
+    nothing = read(
+        tmp_path, [GOOD | {"loaded_on": "x", "farrowed_on": "16.01.2026"}, GOOD | {"sow": "B2", "parity": "x"}]
+    )
+    with pytest.raises(farrowtide.UserError) as error:
+        nothing.require("farrowings")
+    place = f"{tmp_path / 'farrowings.csv'}:2: farrowed_on = 16.01.2026: is not year-month-day"
+    assert str(error.value).startswith(f"no farrowing can be used: 2 rows rejected; {place}")
+    days = read(tmp_path, [GOOD], [GOOD_DAY | {"date": "10.03.2026"}])
+    days.require("farrowings")
+    with pytest.raises(
+        farrowtide.UserError, match=r"no row of the days can be used: 1 row rejected; .*days\.csv:2: date"
+    ):
+        days.require("days")
+    with pytest.raises(farrowtide.UserError, match=r"^no farrowing can be used$"):
+        records.Records(nothing.farrowings, nothing.days).require("farrowings")
 
 
 def test_a_workbook_is_read_with_its_row_numbers(tmp_path):

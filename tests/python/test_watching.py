@@ -230,6 +230,13 @@ def test_mistakes_name_what_is_missing(meals_file, hostile, tmp_path):
     alone = run("watch", meals_file, "--days", tmp_path / "days.csv")
     assert alone.exit_code == 2
     assert "--farrowings" in alone.stderr
+    (tmp_path / "farrowings.csv").write_text(
+        "sow,parity,farrowed_on,born_alive,stillborn,weaned_on\nA,2,16.01.2026,12,1,06.02.2026\n", encoding="utf-8"
+    )
+    for command in (["watch", "--days", tmp_path / "days.csv"], ["audit"]):
+        unread = run(command[0], meals_file, *command[1:], "--farrowings", tmp_path / "farrowings.csv", "-n", 40)
+        assert unread.exit_code == 2
+        assert "farrowings.csv:2: farrowed_on = 16.01.2026: is not year-month-day" in unread.stderr
     late = run("watch", meals_file, "--days", folder / "days.csv", "--morning", "2027-01-01", "-n", 6)
     assert late.exit_code == 2
     assert "the last recorded day is" in late.stderr

@@ -16,7 +16,6 @@ from ruamel.yaml.error import CommentMark
 from ruamel.yaml.tokens import CommentToken
 
 from farrowtide import _core
-from farrowtide.errors import UserError
 from farrowtide.inert_text import one_line
 from farrowtide.outputs.units import count
 from farrowtide.records.estimating import Estimate, Unsaid, estimates
@@ -71,8 +70,7 @@ def describe(records: Records, *, like: Scenario | None = None, name: str = "far
     `loading.days_before_due` and the size and composition of the herd. Raises UserError where there is no farrowing, and
     ScenarioError if `like` does not fit the farm, as where it describes more sows than there are crates.
     """
-    if records.farrowings.empty:
-        raise UserError("there is no farrowing that can be used, so that nothing can be said of the farm")
+    records.require("farrowings")
     coefficients = like._core.coefficients if like else _core.Coefficients.built_in()
     found = estimates(records, coefficients)
     said = [each for each in found if isinstance(each, Estimate)]

@@ -12,7 +12,7 @@ import pandas as pd
 
 from farrowtide.delimited import Grid
 from farrowtide.inert_text import visible_line
-from farrowtide.records.tables import FINDINGS, no_findings
+from farrowtide.records.tables import FINDINGS, LEFT_OUT, no_findings
 
 _LONGEST_VALUE = 60
 
@@ -44,7 +44,7 @@ class Findings:
         if verdict is Verdict.REJECTED:
             self.rejected[rows] = True
         if verdict is Verdict.LEFT_OUT:
-            each = [f"{reason}; the value is left out" for reason in each]
+            each = [f"{reason}{LEFT_OUT}" for reason in each]
         values = self.cells[column][rows] if column in self.cells else [""] * len(rows)
         heading = self.headings.get(column, column)
         self._told += [

@@ -8,11 +8,14 @@ from typing import Any
 
 import pandas as pd
 
+from farrowtide.errors import UserError
 from farrowtide.inert_text import write_csv
 from farrowtide.outputs.units import count
 from farrowtide.records.layout import layout
 from farrowtide.whole_files import make_folder
 
+LEFT_OUT = "; the value is left out"  # ends a reason for which a value is not used, but its row is
+_NOTHING_USED = {"farrowings": "no farrowing can be used", "days": "no row of the days can be used"}
 FINDINGS = ("file", "line", "column", "value", "reason")
 
 
@@ -56,6 +59,24 @@ class Records:
         return (
             f"<Records of {count(len(self.farrowings), 'farrowing')}{days}; "
             f"rejected rows {sum(source.rejected for source in self.sources):,}>"
+        )
+
+    def require(self, table: str) -> None:
+        """Raises UserError where no row of "farrowings" or "days" can be used, with the first reason for which one was not."""
+        if len(self.farrowings if table == "farrowings" else self.days):
+            return
+        problem = _NOTHING_USED[table]
+        sources = [source for source in self.sources if source.table == table]
+        told = self.rejected[self.rejected["file"].isin([source.file for source in sources])]
+        told = told[~told["reason"].str.endswith(LEFT_OUT)]
+        if told.empty:
+            raise UserError(problem)
+        first = told.iloc[0]
+        rejected = count(sum(source.rejected for source in sources), "row")
+        subject = " = ".join(filter(None, (first["column"], first["value"])))
+        raise UserError(
+            f"{problem}: {rejected} rejected; {first['file']}:{first['line']}: {subject}: {first['reason']} "
+            "(`farrowtide records check` lists every reason)"
         )
 
     def write(self, folder: Path, *, remark: str = "") -> list[Path]:

@@ -17,6 +17,11 @@ from farrowtide.records.mapping import UNITS, TableMapping
 
 _NUMBER = {mark: re.compile(rf"[+-]?(\d+({re.escape(mark)}\d*)?|{re.escape(mark)}\d+)") for mark in ".,"}
 _ISO_DATE = re.compile(r"\d{4}-\d{2}-\d{2}([T ]\d{2}:\d{2}(:\d{2}(\.\d+)?)?)?")
+_DATE_FORMATS = (  # that are suggested; a mapping file may name others
+    *("%d.%m.%Y", "%d.%m.%y"),
+    *("%m/%d/%Y", "%d/%m/%Y", "%Y/%m/%d", "%m/%d/%y", "%d/%m/%y"),
+    *("%d-%m-%Y", "%m-%d-%Y", "%d-%m-%y", "%m-%d-%y"),
+)
 _MARKS = {"point": ".", "comma": ","}
 
 
@@ -99,7 +104,8 @@ def _dates(findings: Findings, column: Column, date_format: str | None) -> pd.Se
         f"is neither {date_format} nor year-month-day"
         if date_format
         else (
-            "is not year-month-day; if the file writes dates in another order, name it in a mapping file (date_format: ...)"
+            "is not year-month-day; if the file writes dates in another order, name it in a mapping file "
+            f"(date_format: {_formats_that_read(cells[other & unread])})"
         )
     )
     _wrong(findings, column, other & unread, said)
@@ -107,6 +113,14 @@ def _dates(findings: Findings, column: Column, date_format: str | None) -> pd.Se
     early = (days < pd.Timestamp(earliest)).to_numpy()
     _wrong(findings, column, early, f"is before {earliest}")
     return days.mask(unread | early)
+
+
+def _formats_that_read(cells: np.ndarray) -> str:
+    """The formats in which most of the cells are dates, as a mapping file names them: '"%m/%d/%Y" or "%d/%m/%Y"'."""
+    distinct = pd.Series(pd.unique(cells), dtype="object")
+    read = {each: pd.to_datetime(distinct, format=each, errors="coerce").notna().sum() for each in _DATE_FORMATS}
+    most = max(read.values())
+    return " or ".join(f'"{each}"' for each, number in read.items() if number == most) if most else "..."
 
 
 def _numbers(findings: Findings, column: Column, mark: str, unit: str) -> pd.Series:

@@ -75,6 +75,7 @@ def audit(
         raise UserError(
             f"replications = {rooms}: at least {_LEAST_ROOMS}, for intervals that 1 room in 20 is outside of"
         )
+    records.require("farrowings")
     closed, still_open = closed_groups(records)
     if not closed:
         raise UserError("no group is weaned: less than four fifths of the sows of each have a day of weaning")

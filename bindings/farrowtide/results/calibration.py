@@ -104,6 +104,7 @@ def calibrate(
         raise UserError(
             f"expected Records, got a {type(records).__name__}; read them with farrowtide.records.read(...)"
         )
+    records.require("farrowings")
     as_written = scenario.without_alternatives()
     emit(of_scenario(as_written))
     seed = scenario.study.seed if seed is None else seed

@@ -85,8 +85,8 @@ def start_of(records: Records, scenario: Scenario, morning: datetime.date | None
 
 def last_day(records: Records, morning: datetime.date | None) -> datetime.date:
     """The day before the morning; by default, the last one that is recorded. Raises UserError without a day."""
-    if records.days.empty:
-        raise UserError("no row of the days can be used")
+    records.require("farrowings")
+    records.require("days")
     first, last = (pd.Timestamp(date).date() for date in (records.days["date"].min(), records.days["date"].max()))
     if morning is not None and morning <= first:
         raise UserError(f"morning = {morning}: no day before it is recorded ({first} to {last} are)")
