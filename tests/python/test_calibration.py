@@ -20,7 +20,8 @@ from farrowtide.analysis.calibration.moving import Moved
 from farrowtide.analysis.calibration.summary import ALL, QUANTITIES, Reduced, Statistic, Sums, spreads
 from farrowtide.commands.main import main
 from farrowtide.errors import UserError
-from farrowtide.records import simulated
+from farrowtide.records import Records, simulated
+from farrowtide.report.calibration_page import shown
 from farrowtide.report.wording.calibration import in_words
 from farrowtide.results import calibration as calibrating
 from farrowtide.scenarios.parameters import parameter, with_parameters
@@ -359,8 +360,32 @@ def test_a_file_of_another_kind_is_refused(text, tmp_path):
         farrowtide.load(FARM).with_calibration(file)
 
 
-def test_the_page_says_what_was_found(folder):
+@pytest.mark.parametrize("text", ["sow,parity\nA,1\n", "title: A scenario\nroom: {crates: 4}\n", "- 1\n", ""])
+def test_what_is_no_calibration_file_is_told_in_one_line(text, tmp_path):
+    file = tmp_path / "other.yaml"
+    file.write_text(text)
+    with pytest.raises(UserError) as error:
+        farrowtide.load(FARM).with_calibration(file)
+    assert str(error.value) == f"{file}: is no calibration file, as `farrowtide calibrate` writes one"
+
+
+@pytest.mark.parametrize(("residual", "printed"), [(-0.04, "+0.0"), (-1.26, "-1.3"), (0.71, "+0.7")])
+def test_a_residual_that_is_printed_as_zero_has_no_minus_sign(found, residual, printed):
+    row = found.statistics.iloc[0].copy()
+    row["residual"] = residual
+    assert shown(row)["residual"] == printed
+
+
+def test_records_of_which_nothing_can_be_used_are_told_with_the_reason(farm, records):
+    none = Records(records.farrowings.iloc[:0], records.days.iloc[:0])
+    with pytest.raises(UserError, match="no farrowing can be used"):
+        farrowtide.calibrate(farm, none)
+
+
+def test_the_page_says_what_was_found(folder, found):
     page = (folder / "report.html").read_text(encoding="utf-8")
+    kept = len(found.groups_kept_aside)
+    assert f"{kept} {'group was' if kept == 1 else 'groups were'} kept aside" in page
     assert "herd.intake_level" in page
     assert page.count("<figure>") == 2
     assert "Not moved" not in page  # the parameters were named

@@ -100,7 +100,7 @@ def shown(row: Any) -> dict[str, Any]:
         "error": f"{row.standard_error:.{int(row.decimals) + 1}f}",
         "before": number(row.before),
         "after": number(row.after),
-        "residual": f"{row.residual:+.1f}",
+        "residual": f"{round(row.residual, 1) + 0.0:+.1f}",  # never "-0.0"
         "disagrees": bool(row.disagrees),
         "kept": number(row.kept) if kept else "",
         "interval": f"{number(row.kept_low)} to {number(row.kept_high)}" if kept else "",

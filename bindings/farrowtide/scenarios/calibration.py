@@ -16,7 +16,7 @@ from pydantic import Field, ValidationError
 from ruamel.yaml.comments import CommentedMap, CommentedSeq
 
 from farrowtide import _core, yaml_documents
-from farrowtide.errors import FileError, FileMistake
+from farrowtide.errors import FileError, FileMistake, UserError
 from farrowtide.inert_text import visible_line
 from farrowtide.own_files import Record, read_text
 from farrowtide.scenarios.declarations import declaration, visit
@@ -121,6 +121,8 @@ def text_of(file: str) -> str:
 def read(text: str, source: str) -> Calibrated:
     """The calibration in a text read from `source`. Raises FileError with every mistake and its place."""
     written = _Written(text, visible_line(source))
+    if not isinstance(written.plain, dict) or "calibration" not in written.plain:
+        raise UserError(f"{visible_line(source)}: is no calibration file, as `farrowtide calibrate` writes one")
     try:
         file = CalibrationFile.model_validate(written.plain)
     except ValidationError as error:
