@@ -2,6 +2,7 @@
 
 import json
 import pickle
+import re
 import warnings
 from pathlib import Path
 
@@ -423,6 +424,20 @@ def test_few_rooms_are_said_to_be_few(small_room):
     few, enough = (farrowtide.compare(small_room, replications=n, seed=3).warnings for n in (2, 20))
     assert "only 2 rooms were run" in only("few rooms", few).problem
     assert "few rooms" not in kinds(enough)
+
+
+def test_as_many_rooms_as_are_advised_are_enough_for_intervals(small_room):
+    """Of fewer, the verdict says that an interval needs more: then the advice would be followed in vain."""
+    few = farrowtide.compare(small_room, replications=2, seed=3)
+    advised = int(re.search(r"Run (\d+) or more", only("few rooms", few.warnings).advice)[1])
+    enough = farrowtide.compare(small_room, replications=advised, seed=3)
+    of_all_sows = [name for name, output in farrowtide.catalogue().items() if not output.of_one_parity_class]
+    short = f"an interval needs {advised} rooms"
+    assert (few.differences["reason"] == short).any()
+    rows = enough.differences
+    rows = rows[(rows["n"] == advised) & rows["output"].isin(of_all_sows)]
+    assert len(rows) > 100
+    assert not rows["reason"].fillna("").str.startswith("an interval needs").any()
 
 
 def test_the_scenario_as_written_is_not_run_twice(three_sows):

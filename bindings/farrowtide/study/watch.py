@@ -14,6 +14,7 @@ from farrowtide.outputs.units import count
 from farrowtide.scenarios.plausibility.arms import Labels, arm_name, expected_of, merged, named
 from farrowtide.scenarios.plausibility.facts import Expected, values_in_effect
 from farrowtide.scenarios.scenario import Scenario
+from farrowtide.statistics.inference import DIFFERENCES
 from farrowtide.study import blocks
 from farrowtide.study.plan import Plan
 
@@ -77,7 +78,11 @@ class Watch:
         if rooms >= FEW_ROOMS:
             return []
         problem = f"only {rooms} {'room was' if rooms == 1 else 'rooms were'} run for each alternative, too few to tell most effects from chance"
-        return [PlausibilityWarning("few rooms", "replications", problem, f"Run {FEW_ROOMS} or more (--replications).")]
+        return [
+            PlausibilityWarning(
+                "few rooms", "replications", problem, f"Run {DIFFERENCES.rooms} or more (--replications)."
+            )
+        ]
 
     def _identical(self) -> list[PlausibilityWarning]:
         groups: dict[tuple[str, int, str], list[str]] = {}
