@@ -3,6 +3,7 @@
 import json
 from dataclasses import replace
 
+import numpy as np
 import pytest
 
 import farrowtide
@@ -139,6 +140,25 @@ def test_no_replications_are_no_study(two_by_two):
     assert plan(two_by_two, replications=1).wanted == 1
     with pytest.raises(farrowtide.UserError, match="replications = 0: must be at least 1"):
         plan(two_by_two, replications=0)
+
+
+@pytest.mark.parametrize(
+    ("options", "message"),
+    [
+        ({"replications": "40"}, "replications = '40': must be a whole number"),
+        ({"replications": 40.0}, "replications = 40.0: must be a whole number"),
+        ({"seed": -1}, "seed = -1: must be at least 0"),
+        ({"seed": 2**64}, "seed = 18446744073709551616: must be at most"),
+    ],
+)
+def test_numbers_of_a_study_that_are_none_are_told_before_anything_runs(options, message, two_by_two):
+    for planned in (lambda: plan(two_by_two, **options), lambda: plan_of_parts(programme(), **options)):
+        with pytest.raises(farrowtide.UserError, match=message):
+            planned()
+
+
+def test_a_whole_number_of_any_type_counts(two_by_two):
+    assert plan(two_by_two, replications=np.int64(3), seed=np.uint64(2**64 - 1)).wanted == 3
 
 
 def test_one_alternative_has_nothing_to_be_compared_with(room):

@@ -264,6 +264,11 @@ def test_the_first_unknown_table_by_name_is_told(three_sows):
     [
         ({"replications": 0}, "replications = 0: must be at least 1"),
         ({"threads": -1}, "threads = -1: must be at least 0"),
+        ({"replications": "40"}, "replications = '40': must be a whole number"),
+        ({"replications": 2.5}, "replications = 2.5: must be a whole number"),
+        ({"threads": "all"}, "threads = 'all': must be a whole number"),
+        ({"seed": -1}, "seed = -1: must be at least 0"),
+        ({"seed": 2**64}, "seed = 18446744073709551616: must be at most 18,446,744,073,709,551,615"),
         ({"threads": MOST_THREADS + 1}, "threads = 1025: must be at most 1,024"),
         (
             {"first_replicate": MOST_REPLICATES - 1, "replications": 2},

@@ -7,7 +7,7 @@ from collections.abc import Callable, Collection
 from farrowtide import _core
 from farrowtide.engine.result import ALL_TABLES, CAUSES, TABLES, Interrupted, Result
 from farrowtide.errors import InternalError, UserError, emit
-from farrowtide.limits import MOST_REPLICATES, MOST_THREADS
+from farrowtide.limits import MOST_REPLICATES, MOST_SEED, MOST_THREADS, require_whole
 from farrowtide.scenarios.given import GivenScenario, as_scenario
 from farrowtide.scenarios.plausibility.arms import of_scenario
 from farrowtide.scenarios.scenario import Scenario
@@ -74,15 +74,14 @@ def simulate_replicates(
         ("threads", threads, 0),
         ("first_replicate", first_replicate, 0),
     ):
-        if value < least:
-            raise UserError(f"{name} = {value}: must be at least {least}")
+        require_whole(name, value, least)
+    require_whole("seed", seed, 0, MOST_SEED)
     if first_replicate + replications > MOST_REPLICATES:
         raise UserError(
             f"replicates {first_replicate} to {first_replicate + replications - 1}: their numbers must be below "
             f"{MOST_REPLICATES:,}"
         )
-    if threads > MOST_THREADS:
-        raise UserError(f"threads = {threads}: must be at most {MOST_THREADS:,}")
+    require_whole("threads", threads, 0, MOST_THREADS)
     for together in _TOGETHER:
         if together & set(record):
             record = together | set(record)

@@ -12,7 +12,8 @@ from typing import TypeVar
 import pyarrow as pa
 
 from farrowtide.engine.result import Interrupted
-from farrowtide.errors import InternalError, PlausibilityWarning, UserError, emit
+from farrowtide.errors import InternalError, PlausibilityWarning, emit
+from farrowtide.limits import require_whole
 from farrowtide.study import execution, stopping
 from farrowtide.study.blocks import REPLICATES, Block
 from farrowtide.study.folder import StudyFolder
@@ -50,8 +51,7 @@ class Course:
         asked: str | None = None,
         simulates: bool = True,
     ) -> None:
-        if threads < 0:
-            raise UserError(f"threads = {threads}: must be at least 0")
+        require_whole("threads", threads, 0)
         if not simulates and folder is None:
             raise ValueError("rooms that are not simulated must come from a folder")
         self._plan = plan

@@ -11,6 +11,7 @@ from typing import Any
 from farrowtide.cautions import withheld_by
 from farrowtide.engine import provenance
 from farrowtide.errors import PlausibilityWarning, UserError, unknown_name
+from farrowtide.limits import MOST_SEED, require_whole
 from farrowtide.outputs.catalogue import catalogue, chosen
 from farrowtide.outputs.output import Output
 from farrowtide.outputs.parsing import half_widths
@@ -139,9 +140,9 @@ def plan(
     study = scenario.study
     default = MOST_REPLICATIONS if precision else study.replications
     wanted = default if replications is None else replications
-    if wanted < 1:
-        raise UserError(f"replications = {wanted}: must be at least 1")
+    require_whole("replications", wanted, 1)
     seed = study.seed if seed is None else seed
+    require_whole("seed", seed, 0, MOST_SEED)
     arms = arms_of(scenario, alternatives, cases, seed)
     return Plan(
         verb=verb,

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from farrowtide.errors import UserError
+from farrowtide.limits import MOST_SEED, require_whole
 from farrowtide.outputs.catalogue import chosen
 from farrowtide.outputs.catalogue.work import LABOUR
 from farrowtide.outputs.output import Output
@@ -48,9 +49,9 @@ def plan_of_parts(
         )
     study = scenario.study
     wanted = study.replications if replications is None else replications
-    if wanted < 1:
-        raise UserError(f"replications = {wanted}: must be at least 1")
+    require_whole("replications", wanted, 1)
     seed = study.seed if seed is None else seed
+    require_whole("seed", seed, 0, MOST_SEED)
     named = list(outputs or study.outputs)
     return Plan(
         verb="parts",
