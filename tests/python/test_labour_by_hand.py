@@ -10,6 +10,7 @@ from scipy import stats
 
 from farrowtide.analysis import labour
 from farrowtide.outputs.catalogue import catalogue
+from farrowtide.report.wording.labour import missed_in_words
 
 NEVER = math.nan
 FIRST, SECOND, IDLE = 3, 4, 5  # replicates; in the last one nothing is asked for
@@ -239,3 +240,17 @@ def test_small_tasks_are_summed_and_the_others_are_in_order():
     expected = stats.t.interval(0.95, 4, loc=10, scale=stats.sem(np.arange(5)))
     np.testing.assert_allclose([first["ci_low"], first["ci_high"]], expected)
     assert labour.minutes_by_task(SimpleNamespace(replicates=rooms, litters_per_replication=23))["ci_low"].isna().all()
+
+
+def test_washing_that_the_end_of_the_run_cuts_off_is_not_told_as_work_left_undone():
+    """The room of the second replicate is still being washed when the next group may come; feeding is really late."""
+    cut_off = [*TASKS[:3], (SECOND, "wash", -1, 60.0, "undone", 10.0, 11.0, 2)]
+    feed, wash = missed_in_words(labour.by_task(ran(cut_off)))
+    assert feed == "Feed by hand: 25.0 % late, 50.0 % undone; cost in the model: appetite unmet, stale feed."
+    assert wash == (
+        "Wash: not finished in 100.0 % of rooms when the run ended, on the day by which the next group could arrive; the "
+        "minutes worked until then count."
+    )
+    only_wash = missed_in_words(labour.by_task(ran(cut_off[3:])))
+    assert only_wash == ["No task is late or undone in 1 % of cases or more.", wash]
+    assert missed_in_words(labour.by_task(ran(TASKS[3:]))) == only_wash[:1]
