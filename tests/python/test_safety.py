@@ -150,6 +150,7 @@ def test_no_step_of_a_recipe_runs_code(carrier, outputs, tmp_path, canary):
             tampered["recipe"]["scenario"]["steps"] = [step]
             found = reproduced(carrying(outputs, tmp_path, carrier, tampered))
             assert isinstance(found, farrowtide.UserError), step
+            assert "<" not in str(found), f"{step}: names a function of ours"
 
 
 def test_every_text_of_a_recipe_is_only_text(outputs, tmp_path, canary):

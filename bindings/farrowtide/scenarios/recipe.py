@@ -49,7 +49,11 @@ Change = Annotated[
         Tag("with_weather"),
     ]
     | Annotated[tuple[Literal["with_calibration"], tuple[str, str]], Tag("with_calibration")],
-    Discriminator(lambda change: change[0] if isinstance(change, (list, tuple)) and change else None),
+    Discriminator(
+        lambda change: change[0] if isinstance(change, (list, tuple)) and change else None,
+        custom_error_type="unknown_change",
+        custom_error_message="Input should be one of the changes of a scenario that there are",
+    ),
 ]
 
 
