@@ -121,6 +121,25 @@ def test_each_case_has_its_own_best_and_equal_ones_stay_in_order():
     assert repr(none) == "<BestWithin of 'July': none within the limits>"
 
 
+def test_those_that_are_equal_to_the_best_in_every_room_are_named_with_it():
+    equal = {name: {"litter_weight_kg": 10 + SPREAD} for name in ("a", "b", "c")}
+    told = [
+        selecting.best_within(rooms_of(**some), OUTPUTS, "litter weight", []).sentences["July"]
+        for some in (
+            equal,
+            {**equal, "b": {"litter_weight_kg": 9 + SPREAD}},
+            {**equal, "b": equal["a"], "c": {"litter_weight_kg": 10 - SPREAD}},
+        )
+    ]
+    assert told == [
+        "'a' has the highest mean of litter weight, 10.0 kg, and so have 'b', 'c'.",
+        "'a' has the highest mean of litter weight, 10.0 kg, and so has 'c'.",
+        "'a' has the highest mean of litter weight, 10.0 kg, and so has 'b'.",  # c has that mean in other rooms
+    ]
+    limited = selecting.best_within(rooms_of(**equal), OUTPUTS, "litter weight", ["litter weight >= 8"])
+    assert limited.sentences["July"].endswith("10.0 kg (within limits: yes), and so have 'b', 'c'.")
+
+
 def test_the_best_is_told_in_the_units_of_the_reader():
     data = rooms_of(a={"litter_weight_kg": 10 + SPREAD}, b={"litter_weight_kg": 9 + SPREAD})
     best = selecting.best_within(data, OUTPUTS, "litter weight", ["litter weight >= 8"], units="us")

@@ -10,6 +10,7 @@ import numpy as np
 import pandas as pd
 
 from farrowtide.analysis.differences import mean_interval, tops
+from farrowtide.errors import quoted
 from farrowtide.outputs.one_line import one_line
 from farrowtide.outputs.output import Output, good_direction, in_sentence
 from farrowtide.outputs.parsing import Limit, limit, output_named
@@ -127,10 +128,17 @@ def _sentence(table: pd.DataFrame, kept: pd.DataFrame, aim: Output, units: str) 
     first = table.iloc[0]
     what = f"'{first['alternative']}' has the {_extreme(aim)} mean of {in_sentence(aim.label)}"
     amount = f"{aim.shown(first['mean'], units=units)} {aim.shown_unit(units)}"
+    level = _level_with_the_first(table)
     if kept.empty:
-        return f"{what}, {amount}."
+        return f"{what}, {amount}{level}."
     number = int((table["rank"] > 0).sum())
-    return f"{what} of the {number} within the limits, {amount} (within limits: {first['within']})."
+    return f"{what} of the {number} within the limits, {amount} (within limits: {first['within']}){level}."
+
+
+def _level_with_the_first(table: pd.DataFrame) -> str:
+    """Names the alternatives within the limits that are equal to the first in every room, so that none seems better."""
+    equal = table.iloc[1:].query("rank > 0 and apart == 0 and difference == 0")["alternative"].tolist()
+    return f", and so {'has' if len(equal) == 1 else 'have'} {quoted(equal)}" if len(equal) else ""
 
 
 def _none_within(kept: pd.DataFrame, aim: Output, units: str) -> str:
