@@ -51,13 +51,22 @@ AppetiteInputs appetite_inputs(const FarrowingRoom& room, const Sow& sow, int la
   return inputs;
 }
 
+// The most that her body takes in a day and, where feed comes dry, that the water of a drinker which gives some
+// allows. Without any water she stops eating after hours (is_parched).
+double most_of_day_kg(const FarrowingRoom& room, const Sow& sow) {
+  const double most_kg = room.biology.appetite.most_kg(sow.body.weight_kg);
+  if (is_dry(sow) || room.settings.feeding->wet()) return most_kg;
+  return std::min(most_kg, room.biology.water_limit.most_feed_kg(drinker_flow_l_per_min(sow)));
+}
+
 // What she would eat today with edible feed always available.
 double appetite_of_day_kg(const FarrowingRoom& room, const Sow& sow) {
   const int day = sow.lactation_day(room.clock.now().day());
-  if (sow.farrowed.reached()) return room.biology.appetite(appetite_inputs(room, sow, day)).appetite_kg_per_day;
-  return std::min(room.biology.pre_farrow_appetite(day) * health_multiplier(room, sow) *
-                      water_multiplier(room, sow, day) * (1 - sow.handling.disturbance),
-                  room.biology.appetite.most_kg(sow.body.weight_kg));
+  const double wanted_kg = sow.farrowed.reached()
+                               ? room.biology.appetite(appetite_inputs(room, sow, day)).appetite_kg_per_day
+                               : room.biology.pre_farrow_appetite(day) * health_multiplier(room, sow) *
+                                     water_multiplier(room, sow, day) * (1 - sow.handling.disturbance);
+  return std::min(wanted_kg, most_of_day_kg(room, sow));
 }
 
 Process<> calm_down(FarrowingRoom& room, Sow& sow) {
@@ -99,8 +108,8 @@ void set_appetite(FarrowingRoom& room, Sow& sow) {
   }
   sow.feeding.appetite_kg = appetite_of_day_kg(room, sow);
   // What is left of yesterday's hunger cannot take a day's intake above the most.
-  const double most_kg = room.biology.appetite.most_kg(sow.body.weight_kg);
-  sow.feeding.pool_kg = std::min(sow.feeding.pool_kg, std::max(0.0, most_kg - sow.feeding.appetite_kg));
+  const double left_kg = most_of_day_kg(room, sow) - sow.feeding.appetite_kg;
+  sow.feeding.pool_kg = std::min(sow.feeding.pool_kg, std::max(0.0, left_kg));
 }
 
 void change_appetite(FarrowingRoom& room, Sow& sow) {

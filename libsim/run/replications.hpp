@@ -14,7 +14,7 @@
 namespace farrowtide {
 
 // Increased with every change that alters the numbers for a given seed.
-constexpr int results_version = 8;
+constexpr int results_version = 9;
 
 // How a replicate's random numbers are assigned: by address, or in the order of the draws, which shifts with every draw
 // that a policy adds. The second exists to show what the first is worth.

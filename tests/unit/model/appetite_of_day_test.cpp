@@ -14,15 +14,15 @@ namespace {
 
 constexpr Time noon = Time{} + 8_d + 12_h;
 
-std::string one_sow(int farrows_on_day) {
+std::string one_sow(int farrows_on_day, const std::string& feeding) {
   return "room: {crates: 1, drinker_blockages: off}\nclimate: {kind: imposed, temperature: 20}\n"
          "herd: {health: off, mortality: off, every_sow: {parity: 3, total_born: 11, farrows_on_day: " +
-         std::to_string(farrows_on_day) + "}}\n";
+         std::to_string(farrows_on_day) + "}}\n" + feeding;
 }
 
 struct Fed : PausedFarm {
-  explicit Fed(const Values& values = {}, Time at = noon, int farrows_on_day = 2)
-      : PausedFarm(one_sow(farrows_on_day), at, values) {}
+  explicit Fed(const Values& values = {}, Time at = noon, int farrows_on_day = 2, const std::string& feeding = "")
+      : PausedFarm(one_sow(farrows_on_day, feeding), at, values) {}
   FeedingState& feeding() { return sow().feeding; }
   // Her appetite of today once a change of hers is known.
   double appetite_kg() {
@@ -53,6 +53,31 @@ TEST(AppetiteOfDay, FallsWithIllnessLamenessAndAWeakDrinker) {
   EXPECT_NEAR(farm.appetite_kg() / usual_kg, limit(0.1) / before, 1e-9);
   drinker.open_share = 0;
   EXPECT_NEAR(farm.appetite_kg() / usual_kg, limit(0) / before, 1e-9);
+}
+
+// By hand: 0.05 L/min open to a half, for 240 min a day, is 6 L, and a kg of feed takes 2 L.
+TEST(AppetiteOfDay, IsNoMoreThanATrickleOfWaterAllows) {
+  const auto trickle_kg = [](const Values& values, Time at, int farrows_on_day, const std::string& feeding) {
+    Fed farm(values, at, farrows_on_day, feeding);
+    Drinker& drinker = farm.sow().water.drinker;
+    drinker.flow_l_per_min = 0.05;
+    drinker.open_share = 0.5;
+    return farm.appetite_kg();
+  };
+  EXPECT_NEAR(trickle_kg({}, noon, 2, ""), 3, 1e-9);
+  EXPECT_GT(trickle_kg({{"sow.water.limit_on_feed.least_water_per_feed", 1e-6}}, noon, 2, ""), 4) << "switched off";
+  EXPECT_GT(trickle_kg({}, noon, 2, "feeding: {kind: full_access, wet: true}\n"), 4) << "water comes with the feed";
+  EXPECT_NEAR(trickle_kg({{"sow.water.limit_on_feed.least_water_per_feed", 6}}, Time{} + 8_d, 12, ""), 1, 1e-9)
+      << "before she farrows";
+}
+
+TEST(AppetiteOfDay, OfASowOnATrickleTakesNoHungerOverMidnight) {
+  Fed farm;
+  farm.sow().water.drinker.flow_l_per_min = 0.025;
+  farm.feeding().pool_kg = 2;
+  set_appetite(farm.room(), farm.sow());
+  EXPECT_NEAR(farm.feeding().appetite_kg, 3, 1e-9);
+  EXPECT_EQ(farm.feeding().pool_kg, 0);
 }
 
 TEST(AppetiteOfDay, OfALameSowIsBackWhenHerLegsHaveRecovered) {

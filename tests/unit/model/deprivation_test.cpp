@@ -72,6 +72,20 @@ TEST(Thirst, EndsMilkInTwoDaysAndLifeInAWeek) {
   EXPECT_GT(dry_days, 5);
 }
 
+// By hand: 0.05 L/min for 240 min a day are 12 L, and where a kg of feed takes 4 L she eats 3 kg.
+TEST(Thirst, OfASowOnATrickleKeepsHerFromEatingMoreThanHerWaterAllows) {
+  const SimulatedFarm room(
+      "room: {crates: 12, drinker_flow: 0.05 L/min, drinker_flow_cv: 0, drinker_blockages: off}\n"
+      "climate: {kind: imposed, temperature: 20}\nfeeding: {kind: full_access}\nwater: {action_limit: 0 L/min}\n",
+      0, {{"sow.water.limit_on_feed.least_water_per_feed", 4}});
+  const auto& days = room.tables().sow_days;
+  const auto eaten_kg = room.column(days, "eaten_kg"), water_l = room.column(days, "water_l");
+  ASSERT_GT(eaten_kg.size(), 200);
+  EXPECT_LE(*std::ranges::max_element(water_l), 12 + 1e-9);
+  EXPECT_LE(*std::ranges::max_element(eaten_kg), 3 + 1e-9);
+  EXPECT_GT(*std::ranges::max_element(eaten_kg), 2.9);
+}
+
 TEST(Thirst, IsOverWithTheFirstWater) {
   const SimulatedFarm room(chamber, 0, drinkers_fail);
   EXPECT_EQ(left_as(room, SowFate::died_of_thirst), 0);
