@@ -4,6 +4,7 @@ import importlib.metadata
 import re
 import subprocess
 import sys
+import threading
 
 import click.testing
 import pytest
@@ -64,6 +65,21 @@ def test_wherever_ctrl_c_comes_the_message_and_the_exit_code_are_ours(monkeypatc
     found = click.testing.CliRunner().invoke(main, ["doctor"])
     assert (found.exit_code, found.stdout) == (exit_codes.EXIT_INTERRUPTED, "")
     assert found.stderr.strip() == "interrupted: nothing is kept"
+
+
+def test_an_error_that_ctrl_c_caused_on_its_way_up_is_no_internal_error(monkeypatch):
+    """As of threading.Condition, which on its way up releases a lock that it does not hold yet."""
+
+    def stop(*arguments, **options):
+        try:
+            raise KeyboardInterrupt
+        finally:
+            threading.Lock().release()
+
+    monkeypatch.setattr(main.commands["doctor"], "callback", stop)
+    found = click.testing.CliRunner().invoke(main, ["doctor"])
+    assert (found.exit_code, found.stdout) == (exit_codes.EXIT_INTERRUPTED, "")
+    assert found.stderr == "interrupted; a study folder keeps its finished blocks\n"
 
 
 def test_a_ctrl_c_after_the_end_changes_no_exit_code():

@@ -139,9 +139,21 @@ class _Commands(click.Group):
             context.exit(error.exit_code)
         except (click.exceptions.Exit, click.Abort):
             raise
-        except Exception:
+        except Exception as error:
+            if _came_of_an_interrupt(error):
+                printing.message("interrupted; a study folder keeps its finished blocks")
+                context.exit(EXIT_INTERRUPTED)
             printing.echo(f"internal error, please report it with the following:\n{traceback.format_exc()}", err=True)
             context.exit(EXIT_INTERNAL)
+
+
+def _came_of_an_interrupt(error: BaseException | None) -> bool:
+    """Whether it was raised while Ctrl-C was on its way up, as by a lock of the standard library that is not held yet."""
+    while error is not None:
+        if isinstance(error, KeyboardInterrupt):
+            return True
+        error = error.__context__
+    return False
 
 
 def _require_a_time_in(variable: str) -> None:
