@@ -393,6 +393,14 @@ def test_piglets_of_dead_sows_are_explained_where_nobody_is_moved():
     assert findings.found_in({"": (seen, Expected(True, None))}) == []
 
 
+@pytest.mark.parametrize(("asked", "told"), [("litter integrity", True), ("kept whole", True), ("weaned", False)])
+def test_a_study_speaks_of_piglets_of_dead_sows_only_where_it_asks_about_moves(asked, told):
+    studied = room(alternatives={"a": {}, "b": {"handling.day": 5}}).override({"room.crates": 24, "herd.health": "on"})
+    compared = farrowtide.compare(studied, replications=8, outputs=[asked])
+    assert compared.replicates["piglets_moved_percent"].max() > 0
+    assert (findings.MOVED in {warning.kind for warning in compared.warnings}) == told
+
+
 def test_night_cover_says_how_little_of_it_is_worked():
     night = farrowtide.run(room(attendance={"night_people": 1}), replications=3)
     hours = [*range(16, 24), *range(7)]

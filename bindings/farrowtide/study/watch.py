@@ -8,7 +8,8 @@ from collections.abc import Mapping, Sequence
 import pyarrow as pa
 
 from farrowtide.errors import PlausibilityWarning
-from farrowtide.outputs.plausibility.findings import found_in
+from farrowtide.outputs.catalogue.litters import OF_MOVES
+from farrowtide.outputs.plausibility.findings import MOVED, found_in
 from farrowtide.outputs.plausibility.observed import Observed
 from farrowtide.outputs.units import count
 from farrowtide.scenarios.plausibility.arms import Labels, arm_name, expected_of, merged, named
@@ -58,7 +59,13 @@ class Watch:
         """What there is to say about the results so far."""
         expected = {labels: expected_of(self._plan.rooms[labels]) for labels in self._seen}
         shown = warnings_shown({labels: (seen, expected[labels]) for labels, seen in self._seen.items()})
+        if not self._asks_for_moves():
+            shown = [warning for warning in shown if warning.kind != MOVED]
         return [*self._few_rooms(), *self._identical(), *shown]
+
+    def _asks_for_moves(self) -> bool:
+        """Whether an output of moved piglets is among those that the study is about."""
+        return any(output.group == "headline" and output.name in OF_MOVES for output in self._plan.outputs)
 
     def set_aside(self) -> list[dict[str, object]]:
         """The rooms that broke off: case, alternative, replicate, seed and fault."""

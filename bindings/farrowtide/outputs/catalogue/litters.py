@@ -149,3 +149,4 @@ BELOW_INTEGRITY = Output(
     group="further",
     share=True,
 )
+OF_MOVES = frozenset(output.name for output in (MOVED, INTEGRITY, KEPT_WHOLE, BELOW_INTEGRITY))

@@ -15,6 +15,8 @@ from farrowtide.scenarios.plausibility.facts import HOURS_A_DAY, Expected
 _MOST_UNDONE, _MOST_LATE = 0.5, 0.9
 _BUSY_ENOUGH = 0.1  # of the time on duty at night
 
+MOVED = "piglets moved without fostering"  # a kind of warning
+
 
 def found_in(arms: Mapping[str, tuple[Observed, Expected]]) -> list[PlausibilityWarning]:
     """The warnings about arms, by name: what was seen of each, and what its scenario leads one to expect.
@@ -138,7 +140,7 @@ def _moved(arms: Mapping[str, tuple[Observed, Expected]]) -> list[PlausibilityWa
     share = _span(100 * seen.moved / seen.born_alive for seen in moved.values())
     return [
         PlausibilityWarning(
-            "piglets moved without fostering",
+            MOVED,
             "litter_integrity_percent",
             f"{share} of the piglets were moved though no moves are planned: those of sows that died are taken to other sows",
             "Read the share that stays with its dam against this.",
@@ -185,5 +187,5 @@ KINDS = {
     "idle at night": (
         f"People on duty at night work less than {100 * _BUSY_ENOUGH:.0f} % of the time, but are paid for all of it."
     ),
-    "piglets moved without fostering": "No moves are planned, but the piglets of sows that died were taken to other sows.",
+    MOVED: "No moves are planned, but the piglets of sows that died were taken to other sows. A study says so where one of its outputs counts moves.",
 }
