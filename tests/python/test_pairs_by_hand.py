@@ -193,6 +193,13 @@ def test_a_difference_that_matters_is_a_gain_or_a_loss(good, better, worse):
     assert (row["rooms"], row["rooms_apart"]) == (2, 1)  # by more than a tenth of what matters
 
 
+def test_rooms_of_two_sows_differ_in_removal_where_one_of_them_is_removed_or_not():
+    """0.5 of one sow is 0.25 of the room: 0.38 is more, 0.01 is not."""
+    (measure,) = chosen_measures(["removal_risk"])
+    (row,) = of_differences(measure, [0.76, 0.0, 0.02, 0.0], [0, 0, 1, 1]).gains().to_dict(orient="records")
+    assert (row["rooms"], row["rooms_apart"]) == (2, 1)
+
+
 def test_where_anything_matters_only_what_is_equal_is_the_same():
     measure = Output("x", "kg", "X", lambda rooms: rooms, "higher", 1, 0.0)
     (row,) = of_differences(measure, [1e-6, 0.0, 0.0, -1e-6, math.nan], [0, 0, 1, 1, 1]).gains().to_dict("records")

@@ -12,6 +12,7 @@ import pandas as pd
 from farrowtide import _core
 from farrowtide.engine.result import YES_OR_NO
 from farrowtide.errors import PlausibilityWarning, UserError, did_you_mean
+from farrowtide.outputs.catalogue import body
 from farrowtide.outputs.output import Output
 from farrowtide.outputs.rooms import PARITY_CLASSES, Rooms, parity_class
 from farrowtide.outputs.summaries import STAFF_MIN
@@ -34,6 +35,11 @@ SOW_MEASURES = (
     Output("farrowing_duration_min", "min", "Farrowing duration", _of_sows("farrowing_duration_min"), "lower", 0, 5.0),
     Output(STAFF_MIN, "min", "Work for her alone", _of_sows(STAFF_MIN), "lower", 1, 1.0),
 )  # fmt: skip
+# Of columns in which a rare sow that changes by much makes the mean difference, as in the outputs of rooms.
+_OF_ONE_SOW = {
+    "weaning_to_oestrus_d": body.OESTRUS.of_one_animal,
+    "removal_risk": body.REMOVAL.of_one_animal / 100,
+}
 _IDENTITY = ["replicate", "group", "room", "sow"]
 _FATE = ["parity", "total_born"]  # what she brings with her: the same under every policy
 
@@ -104,7 +110,7 @@ def chosen_measures(names: Sequence[str] | None) -> list[Output]:
         if columns[name].labels or name in _IDENTITY:
             raise UserError(f"'{name}' identifies or classifies a sow, so it cannot be compared")
         unit = "-" if columns[name].unit == YES_OR_NO else columns[name].unit
-        known[name] = Output(name, unit, name, _of_sows(name), None, 2, 0.0)
+        known[name] = Output(name, unit, name, _of_sows(name), None, 2, 0.0, of_one_animal=_OF_ONE_SOW.get(name, 0.0))
     return [known[name] for name in dict.fromkeys(names)]
 
 
@@ -129,8 +135,9 @@ def _gains(table: pd.DataFrame, measure: Output) -> dict[str, Any]:
     differences = known[f"{measure.name}_difference"].to_numpy()
     gained = -differences if measure.good == "lower" else differences
     by_room = known.groupby("replicate")[f"{measure.name}_difference"].mean().to_numpy()
-    rooms = Moments.of(by_room, tiny=measure.tiny)
-    low, high = interval(rooms, needs=DIFFERENCES.needs(max(len(known), 1) / max(len(by_room), 1)))
+    sows_of_room = max(len(known), 1) / max(len(by_room), 1)
+    rooms = Moments.of(by_room, tiny=measure.tiny_among(sows_of_room))
+    low, high = interval(rooms, needs=DIFFERENCES.needs(sows_of_room))
     limit = max(measure.negligible, ROUNDING)
     better, worse = (100 * float((sign * gained >= limit).mean()) if len(gained) else np.nan for sign in (1, -1))
     p10, median, p90 = np.quantile(differences, (0.1, 0.5, 0.9)) if len(gained) else (np.nan,) * 3
