@@ -94,13 +94,13 @@ class Tally:
 def judge(drawn: dict[str, Any], relations: Iterable[str], *, thorough: bool, tally: Tally) -> None:
     """Counts what a scenario shows; one that is refused is judged without the keys that were named. Raises Finding."""
     tally.tried += 1
-    reasons = _mistakes(drawn)
+    reasons = mistakes(drawn)
     if reasons:
         tally.refused += 1
         tally.reasons.update({f"{without_numbers(key)} {without_numbers(problem)}" for key, problem in reasons})
     while reasons:
         drawn = _without_keys(drawn, {key for key, _ in reasons})
-        reasons = _mistakes(drawn)
+        reasons = mistakes(drawn)
     try:
         _judge_accepted(drawn, relations, thorough, tally)
     except Finding as finding:
@@ -112,7 +112,7 @@ def judge(drawn: dict[str, Any], relations: Iterable[str], *, thorough: bool, ta
         raise Finding(INTERNAL, f"{type(error).__name__}: {error}", drawn) from error
 
 
-def _mistakes(drawn: dict[str, Any]) -> list[tuple[str, str]]:
+def mistakes(drawn: dict[str, Any]) -> list[tuple[str, str]]:
     """Key and problem of each mistake that the reader finds."""
     try:
         _arms(farrowtide.load(drawn))
