@@ -89,8 +89,14 @@ def reversed_order(drawn: Mapping) -> Sides:
 
 
 @relation("an alternative and a case that are not used")
-def unused_variations(drawn: Mapping) -> Sides:
-    """The scenario as written does not know of its alternatives and cases."""
+def unused_variations(drawn: Mapping) -> Sides | None:
+    """The scenario as written does not know of its alternatives and cases.
+
+    With the first alternative, `study` must name one that there is.
+    """
+    study = drawn.get("study", {})
+    if "alternatives" not in drawn and (study.get("reference") or study.get("parts")):
+        return None
     other = copy.deepcopy(drawn)
     for kind in ("alternatives", "cases"):
         other.setdefault(kind, {})["not used"] = {"diet.fibre": "added"}
