@@ -69,19 +69,15 @@ def simulate_replicates(
         raise UserError(f"record = {record!r}: a list of names of tables is needed ({', '.join(ALL_TABLES)})")
     if unknown := set(record) - set(ALL_TABLES):
         raise UserError(f"no table is called '{min(unknown)}' (tables: {', '.join(ALL_TABLES)})")
-    for name, value, least in (
-        ("replications", replications, 1),
-        ("threads", threads, 0),
-        ("first_replicate", first_replicate, 0),
-    ):
-        require_whole(name, value, least)
+    require_whole("replications", replications, 1)
+    require_whole("threads", threads, 0, MOST_THREADS)
+    require_whole("first_replicate", first_replicate, 0)
     require_whole("seed", seed, 0, MOST_SEED)
     if first_replicate + replications > MOST_REPLICATES:
         raise UserError(
             f"replicates {first_replicate} to {first_replicate + replications - 1}: their numbers must be below "
             f"{MOST_REPLICATES:,}"
         )
-    require_whole("threads", threads, 0, MOST_THREADS)
     for together in _TOGETHER:
         if together & set(record):
             record = together | set(record)
