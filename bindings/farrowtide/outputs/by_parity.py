@@ -24,6 +24,7 @@ def by_parity(output: Output, name: str, measure: Callable[[int], Callable[[Room
             group=GROUP,
             phrases=None,
             of_one_parity_class=True,
+            of_one_animal=len(PARITY_CLASSES) * output.of_one_animal,  # among a part of the room
         )
         for index, parity_class in enumerate(PARITY_CLASSES)
     ]

@@ -78,14 +78,8 @@ FURTHER = (
 )
 
 
-_OF_PRICES = (
-    "unit",
-    "decimals",
-    "negligible",
-    "note",
-    "further_tables",
-    "of_one_animal",
-)  # that a scenario's prices decide
+# Fields that a scenario's prices decide.
+_OF_PRICES = ("unit", "decimals", "negligible", "note", "further_tables", "of_one_animal")
 
 
 # What people in a room see first: the first days, and the first parity in them. Outputs that a comparison has are shown.

@@ -10,7 +10,7 @@ import numpy as np
 from farrowtide.outputs.by_parity import by_parity
 from farrowtide.outputs.output import Output
 from farrowtide.outputs.readings import mean
-from farrowtide.outputs.rooms import PARITY_CLASSES, Rooms
+from farrowtide.outputs.rooms import Rooms
 
 _BODY = (
     "Energy balance from published equations; the known bias under severe feed restriction is on the validation page."
@@ -113,8 +113,7 @@ REMOVAL = Output(
 def practices_by_parity() -> list[Output]:
     """Farrowing rate and removal, for each parity class."""
     rate = replace(FARROWING_RATE, hinges_on_few=True)  # one sow that fares badly makes the mean of a few
-    removal = replace(REMOVAL, of_one_animal=len(PARITY_CLASSES) * REMOVAL.of_one_animal)  # among a part of the room
     return [
         *by_parity(rate, "farrowing_rate_{}_percent", lambda parity: _percent("farrowing_rate", parity)),
-        *by_parity(removal, "removal_{}_percent", lambda parity: _percent("removal_risk", parity)),
+        *by_parity(REMOVAL, "removal_{}_percent", lambda parity: _percent("removal_risk", parity)),
     ]
